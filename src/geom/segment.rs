@@ -1,0 +1,268 @@
+//! One edge of an outline: a straight line or a circular arc. In mm.
+
+use super::trig::{self, angle, left, positive, right};
+use kurbo::{Affine, Point, Rect, Vec2};
+use std::f64::consts::TAU;
+
+/// A straight edge from `start` to `end`.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Line {
+    pub start: Point,
+    pub end: Point,
+}
+
+/// A circular edge from `start` to `end` round `center`. It sweeps more than 0 and less than a full turn; a circle is
+/// two of them. Both ends lie on the circle.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Arc {
+    pub start: Point,
+    pub end: Point,
+    pub center: Point,
+    pub radius: f64,
+    /// Anticlockwise, seen with y up.
+    pub ccw: bool,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Segment {
+    Line(Line),
+    Arc(Arc),
+}
+
+impl Arc {
+    /// The arc from `start` to `end` with the given bulge (tangent of a quarter of the sweep, positive
+    /// anticlockwise), or `None` where the bulge is 0, not finite, or the ends are one point.
+    #[must_use]
+    pub fn from_bulge(start: Point, end: Point, bulge: f64) -> Option<Arc> {
+        let chord = end - start;
+        let c = chord.hypot();
+        if bulge == 0.0 || !bulge.is_finite() || c == 0.0 || !c.is_finite() {
+            return None;
+        }
+        let radius = c * (1.0 + bulge * bulge) / (4.0 * bulge.abs());
+        // Signed distance of the centre to the left of the chord.
+        let h = c * (1.0 - bulge * bulge) / (4.0 * bulge);
+        let center = start.midpoint(end) + left(chord) * (h / c);
+        Some(Arc { start, end, center, radius, ccw: bulge > 0.0 })
+    }
+
+    /// Angle swept, in radians, positive, less than a full turn.
+    #[must_use]
+    pub fn sweep(&self) -> f64 {
+        let a = angle(self.start - self.center);
+        let b = angle(self.end - self.center);
+        let s = positive(if self.ccw { b - a } else { a - b });
+        if s == 0.0 { TAU } else { s }
+    }
+
+    /// Angle of the start seen from the centre, in radians.
+    #[must_use]
+    pub fn start_angle(&self) -> f64 {
+        angle(self.start - self.center)
+    }
+
+    /// Whether the direction `v` from the centre falls within the arc's sweep (ends included).
+    #[must_use]
+    pub fn spans(&self, v: Vec2) -> bool {
+        let a = self.start_angle();
+        let d = positive(if self.ccw { angle(v) - a } else { a - angle(v) });
+        d <= self.sweep()
+    }
+
+    /// Tangent of a quarter of the sweep, positive anticlockwise.
+    #[must_use]
+    pub fn bulge(&self) -> f64 {
+        let b = trig::tan(self.sweep() / 4.0);
+        if self.ccw { b } else { -b }
+    }
+
+    /// Point at the fraction `t` (0 to 1) of the sweep.
+    #[must_use]
+    pub fn at(&self, t: f64) -> Point {
+        if t <= 0.0 {
+            return self.start;
+        }
+        if t >= 1.0 {
+            return self.end;
+        }
+        let s = self.sweep() * t;
+        let a = self.start_angle() + if self.ccw { s } else { -s };
+        self.center + trig::unit(a) * self.radius
+    }
+}
+
+impl Segment {
+    #[must_use]
+    pub fn line(start: Point, end: Point) -> Segment {
+        Segment::Line(Line { start, end })
+    }
+
+    /// A line for bulge 0, else the arc (see [`Arc::from_bulge`]).
+    #[must_use]
+    pub fn from_bulge(start: Point, end: Point, bulge: f64) -> Segment {
+        Arc::from_bulge(start, end, bulge).map_or(Segment::line(start, end), Segment::Arc)
+    }
+
+    #[must_use]
+    pub fn start(&self) -> Point {
+        match self {
+            Segment::Line(l) => l.start,
+            Segment::Arc(a) => a.start,
+        }
+    }
+
+    #[must_use]
+    pub fn end(&self) -> Point {
+        match self {
+            Segment::Line(l) => l.end,
+            Segment::Arc(a) => a.end,
+        }
+    }
+
+    /// Length along the edge, mm.
+    #[must_use]
+    pub fn length(&self) -> f64 {
+        match self {
+            Segment::Line(l) => (l.end - l.start).hypot(),
+            Segment::Arc(a) => a.radius * a.sweep(),
+        }
+    }
+
+    /// Point at the fraction `t` (0 to 1) of the length.
+    #[must_use]
+    pub fn at(&self, t: f64) -> Point {
+        match self {
+            Segment::Line(l) => l.start.lerp(l.end, t),
+            Segment::Arc(a) => a.at(t),
+        }
+    }
+
+    /// The part between the fractions `t0` < `t1`.
+    #[must_use]
+    pub fn part(&self, t0: f64, t1: f64) -> Segment {
+        let (start, end) = (self.at(t0), self.at(t1));
+        match *self {
+            Segment::Line(_) => Segment::line(start, end),
+            Segment::Arc(a) => Segment::Arc(Arc { start, end, ..a }),
+        }
+    }
+
+    /// Unit tangent at the start, in the direction of travel. Zero for an edge of no length.
+    #[must_use]
+    pub fn tangent_at_start(&self) -> Vec2 {
+        self.tangent_towards(self.start())
+    }
+
+    /// Unit tangent at the end, in the direction of travel.
+    #[must_use]
+    pub fn tangent_at_end(&self) -> Vec2 {
+        self.tangent_towards(self.end())
+    }
+
+    fn tangent_towards(&self, p: Point) -> Vec2 {
+        let v = match self {
+            Segment::Line(l) => l.end - l.start,
+            Segment::Arc(a) if a.ccw => left(p - a.center),
+            Segment::Arc(a) => right(p - a.center),
+        };
+        let n = v.hypot();
+        if n > 0.0 { v / n } else { Vec2::ZERO }
+    }
+
+    #[must_use]
+    pub fn reversed(&self) -> Segment {
+        match *self {
+            Segment::Line(l) => Segment::line(l.end, l.start),
+            Segment::Arc(a) => Segment::Arc(Arc { start: a.end, end: a.start, ccw: !a.ccw, ..a }),
+        }
+    }
+
+    /// Moved by `v`.
+    #[must_use]
+    pub fn translated(&self, v: Vec2) -> Segment {
+        match *self {
+            Segment::Line(l) => Segment::line(l.start + v, l.end + v),
+            Segment::Arc(a) => Segment::Arc(Arc { start: a.start + v, end: a.end + v, center: a.center + v, ..a }),
+        }
+    }
+
+    /// Under a similarity (turn, mirror, even scale, shift): lines stay lines and arcs arcs. Use
+    /// [`super::Curve`] for any other transform.
+    #[must_use]
+    pub fn under_similarity(&self, m: Affine) -> Segment {
+        let det = m.determinant();
+        match *self {
+            Segment::Line(l) => Segment::line(m * l.start, m * l.end),
+            Segment::Arc(a) => Segment::Arc(Arc {
+                start: m * a.start,
+                end: m * a.end,
+                center: m * a.center,
+                radius: a.radius * det.abs().sqrt(),
+                ccw: a.ccw == (det > 0.0),
+            }),
+        }
+    }
+
+    /// Smallest box with sides along x and y.
+    #[must_use]
+    pub fn bounds(&self) -> Rect {
+        let mut r = Rect::from_points(self.start(), self.end());
+        if let Segment::Arc(a) = self {
+            for v in [Vec2::new(1.0, 0.0), Vec2::new(0.0, 1.0), Vec2::new(-1.0, 0.0), Vec2::new(0.0, -1.0)] {
+                if a.spans(v) {
+                    r = r.union_pt(a.center + v * a.radius);
+                }
+            }
+        }
+        r
+    }
+
+    /// Share of this edge in the area of its ring (Green's formula about `origin`), mm².
+    #[must_use]
+    pub fn area_share(&self, origin: Point) -> f64 {
+        let (p, q) = (self.start() - origin, self.end() - origin);
+        let triangle = p.cross(q) / 2.0;
+        match self {
+            Segment::Line(_) => triangle,
+            Segment::Arc(a) => {
+                let s = a.sweep();
+                let piece = a.radius * a.radius * (s - trig::sin(s)) / 2.0;
+                triangle + if a.ccw { piece } else { -piece }
+            }
+        }
+    }
+
+    /// Distance of `p` from the edge, mm, and the nearest point of the edge.
+    #[must_use]
+    pub fn nearest(&self, p: Point) -> (f64, Point) {
+        match self {
+            Segment::Line(l) => {
+                let v = l.end - l.start;
+                let n2 = v.hypot2();
+                let t = if n2 > 0.0 { ((p - l.start).dot(v) / n2).clamp(0.0, 1.0) } else { 0.0 };
+                let q = l.start + v * t;
+                ((p - q).hypot(), q)
+            }
+            Segment::Arc(a) => {
+                let v = p - a.center;
+                let n = v.hypot();
+                if n > 0.0 && a.spans(v) {
+                    let q = a.center + v * (a.radius / n);
+                    return ((n - a.radius).abs(), q);
+                }
+                let (ds, de) = ((p - a.start).hypot(), (p - a.end).hypot());
+                if ds <= de { (ds, a.start) } else { (de, a.end) }
+            }
+        }
+    }
+
+    /// Whether all numbers are finite.
+    #[must_use]
+    pub fn is_finite(&self) -> bool {
+        let ends = self.start().is_finite() && self.end().is_finite();
+        match self {
+            Segment::Line(_) => ends,
+            Segment::Arc(a) => ends && a.center.is_finite() && a.radius.is_finite(),
+        }
+    }
+}

@@ -1,0 +1,37 @@
+//! Trigonometry that gives the same bits on every machine (the platform's own differs in the last place).
+
+pub use libm::{acos, asin, atan, atan2, cos, sin, tan};
+
+use kurbo::Vec2;
+use std::f64::consts::TAU;
+
+/// Unit vector at `angle` radians, anticlockwise from +x.
+#[must_use]
+pub fn unit(angle: f64) -> Vec2 {
+    Vec2::new(cos(angle), sin(angle))
+}
+
+/// Angle of `v` in radians, −π to π, anticlockwise from +x.
+#[must_use]
+pub fn angle(v: Vec2) -> f64 {
+    atan2(v.y, v.x)
+}
+
+/// `angle` reduced to 0 ≤ a < 2π.
+#[must_use]
+pub fn positive(angle: f64) -> f64 {
+    let a = angle - TAU * (angle / TAU).floor();
+    if a >= TAU || a < 0.0 { 0.0 } else { a }
+}
+
+/// `v` turned a quarter anticlockwise.
+#[must_use]
+pub fn left(v: Vec2) -> Vec2 {
+    Vec2::new(-v.y, v.x)
+}
+
+/// `v` turned a quarter clockwise.
+#[must_use]
+pub fn right(v: Vec2) -> Vec2 {
+    Vec2::new(v.y, -v.x)
+}

@@ -1,0 +1,53 @@
+//! Every tolerance of the program, in one place: value, unit, reason, and who uses it.
+//!
+//! All lengths are millimetres. The budget for the promise "within 0.005 mm of exact" is spent as follows: curves
+//! become arcs within [`CURVE_FIT`], the integer overlay sees chords within [`OVERLAY_CHORD`], and what the
+//! certificate lets pass is [`CERTIFIED_DISTANCE`].
+
+/// Greatest distance of a fitted line or arc from the curve that was drawn (Bézier, ellipse, spline). Half of the
+/// promise; smaller makes more arcs than machines like, larger eats the room that the operations need.
+/// Used by `geom::fit` and the readers.
+pub const CURVE_FIT: f64 = 0.0025;
+
+/// Greatest sagitta of the chords that stand for an arc while the overlay finds out what crosses what. The arcs
+/// themselves stay exact; this only limits where near-tangent crossings are seen. Smaller costs time in proportion to
+/// its square root. Used by `geom::overlay`.
+pub const OVERLAY_CHORD: f64 = 0.0005;
+
+/// Step of the integer grid on which crossings are resolved. Small enough to be lost beside [`OVERLAY_CHORD`], large
+/// enough that a drawing 10 km wide fits 64 bits with room. Used by `geom::overlay` and the certificate.
+pub const GRID: f64 = 1e-6;
+
+/// Segments shorter than this are not kept: they are crumbs of the grid, not geometry. Used by `geom::overlay`.
+pub const CRUMB: f64 = 5e-6;
+
+/// How far a point of a result may lie from its exact place (at distance `|d|` from the source) and still be
+/// certified. Used by `geom::certify`.
+pub const CERTIFIED_DISTANCE: f64 = 0.002;
+
+/// Two engines may differ by regions up to this wide; anything in which a disc of this radius fits is a
+/// disagreement. More than the chords of both ([`INDEPENDENT_CHORD`]), less than the slack of a comparison.
+/// Used by `geom::certify`.
+pub const AGREE_RADIUS: f64 = 0.0008;
+
+/// Sagitta of the chords that the independent engine of the certificate works with. Used by `geom::certify`.
+pub const INDEPENDENT_CHORD: f64 = 0.00025;
+
+/// Slack of every comparison of a width with a tool's diameter: makers draw round numbers, and no verdict may hang on
+/// the last digit or on how the drawing is turned. Half of it is the slack of a radius. Used by `geom::morphology`
+/// and the checks.
+pub const WIDTH_SLACK: f64 = 0.005;
+
+/// Coordinates beyond this are refused: no template is 10 km wide, and doubles lose the micrometre there.
+/// Used by `geom` and the readers.
+pub const LARGEST_COORDINATE: f64 = 1e7;
+
+/// Ends of loose lines that lie no farther apart than this are joined, and said to be. Used by `drawing::join`.
+pub const JOIN: f64 = 0.05;
+
+/// A place where the insert would stand proud of the recess by more than this is an error: it would not go in.
+/// Used by `template` and the checks.
+pub const PROUD: f64 = 0.05;
+
+/// Regions of misfit shallower than this are not worth a word. Used by the checks.
+pub const FINDING_DEPTH: f64 = 0.02;

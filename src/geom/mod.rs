@@ -3,20 +3,28 @@
 //! Points, vectors and transforms are kurbo's. Angles are radians here and degrees towards people.
 
 mod certified;
+mod certify;
+mod chords;
 pub mod curve;
+pub mod distance;
 mod error;
 pub mod fit;
+pub mod inside;
+mod morphology;
 mod ops;
+mod overlay;
 mod region;
 mod ring;
 mod segment;
 pub mod trig;
+mod tubes;
 
 pub use certified::Certified;
 pub use curve::{Curve, EllipticArc};
 pub use error::GeomError;
 pub use kurbo::{Affine, Point, Rect, Vec2};
-pub use ops::{FillRule, and, close, enclosed, grow, minus, open, or, shrink};
+pub use morphology::{Reached, close, inset, open, outset};
+pub use ops::{FillRule, and, enclosed, grow, minus, or, shrink};
 pub use region::Region;
 pub use ring::Ring;
 pub use segment::{Arc, Line, Segment};

@@ -1,7 +1,15 @@
 //! The operations on regions, each certified before it is handed out.
+//!
+//! All work is done in a local frame: the middle of the box, to whole millimetres, is the origin. If the certificate
+//! refuses a result, the operation is tried again on a finer grid and on a turned copy, where other points fall
+//! together; if all are refused, so is the operation, with the place. Nothing that did not pass is ever handed out.
 
-use super::{Certified, GeomError, Region, Ring};
+use super::certify::{self, Boolean};
+use super::overlay::{Narrowest, Rule, Scene, Side, Winding};
+use super::{Certified, GeomError, Region, Ring, tubes};
 use crate::budget::Budget;
+use crate::tolerance::{CRUMB, GRID, LARGEST_COORDINATE, OVERLAY_CHORD};
+use kurbo::{Affine, Point, Rect, Vec2};
 
 /// How rings say what is inside.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -13,10 +21,10 @@ pub enum FillRule {
 /// `S ⊕ d`: the region grown by a disc of radius `d` ≥ 0 mm.
 ///
 /// # Errors
-/// [`GeomError::Uncertified`] where no engine's result passed; [`GeomError::Stopped`] by the budget.
+/// [`GeomError::Uncertified`] where no engine's result passed; [`GeomError::NotARegion`] for a negative distance;
+/// [`GeomError::Stopped`] by the budget.
 pub fn grow(s: &Certified<Region>, d: f64, budget: &Budget) -> Result<Certified<Region>, GeomError> {
-    let _ = (s, d, budget);
-    unimplemented!()
+    offset(s, d, 1.0, budget)
 }
 
 /// `S ⊖ d`: the region shrunk by a disc of radius `d` ≥ 0 mm.
@@ -24,26 +32,35 @@ pub fn grow(s: &Certified<Region>, d: f64, budget: &Budget) -> Result<Certified<
 /// # Errors
 /// As [`grow`].
 pub fn shrink(s: &Certified<Region>, d: f64, budget: &Budget) -> Result<Certified<Region>, GeomError> {
-    let _ = (s, d, budget);
-    unimplemented!()
+    offset(s, d, -1.0, budget)
 }
 
-/// `open_r(S) = (S ⊖ r) ⊕ r`, with the slack of [`crate::tolerance::WIDTH_SLACK`]: a limb exactly 2r wide is kept.
-///
-/// # Errors
-/// As [`grow`].
-pub fn open(s: &Certified<Region>, r: f64, budget: &Budget) -> Result<Certified<Region>, GeomError> {
-    let _ = (s, r, budget);
-    unimplemented!()
+/// [`grow`] for a `sign` of 1, [`shrink`] for −1.
+pub(super) fn offset(
+    s: &Certified<Region>,
+    d: f64,
+    sign: f64,
+    budget: &Budget,
+) -> Result<Certified<Region>, GeomError> {
+    if !(0.0..LARGEST_COORDINATE).contains(&d) {
+        return Err(GeomError::NotARegion("a distance must be a number from 0 up"));
+    }
+    if d == 0.0 || s.is_empty() {
+        return Ok(s.clone());
+    }
+    let d = d * sign;
+    in_local_frame(s.bounds(), |frame, attempt| {
+        let local = s.under_similarity(frame);
+        let result = tubes::offset(&local, d, attempt.grid, budget)?;
+        certify::offset(&local, d, result, budget)
+    })
 }
 
-/// `close_o(S) = (S ⊕ o) ⊖ o`, with the same slack: a gap exactly 2o wide is kept.
-///
-/// # Errors
-/// As [`grow`].
-pub fn close(s: &Certified<Region>, o: f64, budget: &Budget) -> Result<Certified<Region>, GeomError> {
-    let _ = (s, o, budget);
-    unimplemented!()
+/// A first look, by the engine alone: for questions whose answer is asked again of certified results.
+pub(super) fn uncertified_offset(s: &Region, d: f64, budget: &Budget) -> Result<Region, GeomError> {
+    let Some(bounds) = s.bounds() else { return Ok(Region::default()) };
+    let origin = origin(bounds);
+    Ok(tubes::offset(&s.translated(-origin), d, GRID, budget)?.translated(origin))
 }
 
 /// `A ∩ B`.
@@ -51,8 +68,7 @@ pub fn close(s: &Certified<Region>, o: f64, budget: &Budget) -> Result<Certified
 /// # Errors
 /// As [`grow`].
 pub fn and(a: &Certified<Region>, b: &Certified<Region>, budget: &Budget) -> Result<Certified<Region>, GeomError> {
-    let _ = (a, b, budget);
-    unimplemented!()
+    boolean(a, b, Boolean::And, budget)
 }
 
 /// `A ∪ B`.
@@ -60,8 +76,7 @@ pub fn and(a: &Certified<Region>, b: &Certified<Region>, budget: &Budget) -> Res
 /// # Errors
 /// As [`grow`].
 pub fn or(a: &Certified<Region>, b: &Certified<Region>, budget: &Budget) -> Result<Certified<Region>, GeomError> {
-    let _ = (a, b, budget);
-    unimplemented!()
+    boolean(a, b, Boolean::Or, budget)
 }
 
 /// `A \ B`.
@@ -69,15 +84,119 @@ pub fn or(a: &Certified<Region>, b: &Certified<Region>, budget: &Budget) -> Resu
 /// # Errors
 /// As [`grow`].
 pub fn minus(a: &Certified<Region>, b: &Certified<Region>, budget: &Budget) -> Result<Certified<Region>, GeomError> {
-    let _ = (a, b, budget);
-    unimplemented!()
+    boolean(a, b, Boolean::Minus, budget)
+}
+
+fn boolean(
+    a: &Certified<Region>,
+    b: &Certified<Region>,
+    op: Boolean,
+    budget: &Budget,
+) -> Result<Certified<Region>, GeomError> {
+    let bounds = [a.bounds(), b.bounds()].into_iter().flatten().reduce(|p, q| p.union(q));
+    let rule = match op {
+        Boolean::And => Rule::Intersect,
+        Boolean::Or => Rule::Union,
+        Boolean::Minus => Rule::Difference,
+    };
+    in_local_frame(bounds, |frame, attempt| {
+        let (a, b) = (a.under_similarity(frame), b.under_similarity(frame));
+        let mut scene = Scene::new(attempt.grid);
+        tubes::add_region(&mut scene, a.rings.iter(), Side::Subject);
+        tubes::add_region(&mut scene, b.rings.iter(), Side::Clip);
+        // Regions that share edges differ by slivers as wide as two chords are apart.
+        let rings = scene.resolve(rule, Winding::Positive, Narrowest(2.0 * OVERLAY_CHORD), budget)?;
+        certify::boolean(&a, &b, op, Region::new(rings), budget)
+    })
 }
 
 /// What `rings` (closed, any sense, crossing or not) enclose by the fill rule.
 ///
 /// # Errors
-/// As [`grow`]; [`GeomError::NotARegion`] for a ring that does not close.
+/// As [`grow`]; [`GeomError::NotARegion`] for a ring that does not close; [`GeomError::NotFinite`],
+/// [`GeomError::TooFar`].
 pub fn enclosed(rings: &[Ring], fill: FillRule, budget: &Budget) -> Result<Certified<Region>, GeomError> {
-    let _ = (rings, fill, budget);
-    unimplemented!()
+    for ring in rings {
+        let n = ring.segments.len();
+        for (i, s) in ring.segments.iter().enumerate() {
+            if !s.is_finite() {
+                return Err(GeomError::NotFinite);
+            }
+            if s.end() != ring.segments[(i + 1) % n].start() {
+                return Err(GeomError::NotARegion("a ring does not close"));
+            }
+        }
+    }
+    let bounds = rings.iter().filter_map(Ring::bounds).reduce(|p, q| p.union(q));
+    let winding = match fill {
+        FillRule::NonZero => Winding::NonZero,
+        FillRule::EvenOdd => Winding::EvenOdd,
+    };
+    in_local_frame(bounds, |frame, attempt| {
+        let rings: Vec<Ring> =
+            rings.iter().map(|r| Ring::new(r.segments.iter().map(|s| s.under_similarity(frame)).collect())).collect();
+        let mut scene = Scene::new(attempt.grid);
+        tubes::add_region(&mut scene, rings.iter(), Side::Subject);
+        let result = Region::new(scene.resolve(Rule::Subject, winding, Narrowest(CRUMB), budget)?);
+        certify::enclosed(&rings, fill, result, budget)
+    })
+}
+
+/// One try of an operation.
+struct Attempt {
+    grid: f64,
+    /// Turn of the copy, radians.
+    turn: f64,
+}
+
+/// The ladder. Another grid and another angle make other points coincide, which is what an overlay trips over.
+const ATTEMPTS: [Attempt; 4] = [
+    Attempt { grid: GRID, turn: 0.0 },
+    Attempt { grid: GRID / 8.0, turn: 0.0 },
+    Attempt { grid: GRID, turn: 0.618_033_988_7 },
+    Attempt { grid: GRID / 4.0, turn: 2.345_678_9 },
+];
+
+fn in_local_frame(
+    bounds: Option<Rect>,
+    run: impl Fn(Affine, &Attempt) -> Result<Certified<Region>, GeomError>,
+) -> Result<Certified<Region>, GeomError> {
+    let Some(bounds) = bounds else { return Ok(Certified::passed(Region::default())) };
+    let middle = bounds.center();
+    if !middle.is_finite() {
+        return Err(GeomError::NotFinite);
+    }
+    if bounds.x0.min(bounds.y0) < -LARGEST_COORDINATE || bounds.x1.max(bounds.y1) > LARGEST_COORDINATE {
+        return Err(GeomError::TooFar);
+    }
+    let origin = origin(bounds);
+    let mut first = None;
+    for attempt in &ATTEMPTS {
+        let turn = turn(attempt.turn);
+        let frame = turn * Affine::translate(-origin);
+        let back = Affine::translate(origin) * turn.inverse();
+        match run(frame, attempt) {
+            Ok(local) => return Ok(local.moved(back)),
+            Err(GeomError::Uncertified { at, why }) => {
+                first.get_or_insert(GeomError::Uncertified { at: back * at, why });
+            }
+            Err(other) => return Err(other),
+        }
+    }
+    Err(first.unwrap_or(GeomError::Uncertified { at: Point::ORIGIN, why: "no attempt was made" }))
+}
+
+/// The origin of the local frame: whole millimetres, so that drawn numbers keep their digits.
+fn origin(bounds: Rect) -> Vec2 {
+    let middle = bounds.center();
+    Vec2::new(middle.x.round(), middle.y.round())
+}
+
+/// A turn about the origin; none at all is the identity to the bit.
+fn turn(angle: f64) -> Affine {
+    if angle == 0.0 {
+        return Affine::IDENTITY;
+    }
+    let u = super::trig::unit(angle);
+    Affine::new([u.x, u.y, -u.y, u.x, 0.0, 0.0])
 }

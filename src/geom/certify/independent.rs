@@ -1,0 +1,89 @@
+//! The second opinion: the same operation by `clipper2-rust` on polygons, and where the two differ.
+
+use super::{Boolean, refuse};
+use crate::budget::Budget;
+use crate::geom::ops::FillRule;
+use crate::geom::{GeomError, Region, Ring, Segment};
+use crate::tolerance::{AGREE_RADIUS, GRID, INDEPENDENT_CHORD};
+use clipper2_rust::{
+    ClipperOffset, EndType, FillRule as Clip, JoinType, Path64, Paths64, Point64, difference_64, intersect_64,
+    union_64, union_subjects_64, xor_64,
+};
+use kurbo::Point;
+
+/// Polygons of the second engine, on its integer grid.
+pub(super) struct Reference(Paths64);
+
+pub(super) fn offset(source: &Region, d: f64) -> Reference {
+    Reference(inflated(&polygons(&source.rings), d, INDEPENDENT_CHORD))
+}
+
+pub(super) fn boolean(a: &Region, b: &Region, op: Boolean) -> Reference {
+    let (a, b) = (polygons(&a.rings), polygons(&b.rings));
+    Reference(match op {
+        Boolean::And => intersect_64(&a, &b, Clip::NonZero),
+        Boolean::Or => union_64(&a, &b, Clip::NonZero),
+        Boolean::Minus => difference_64(&a, &b, Clip::NonZero),
+    })
+}
+
+pub(super) fn enclosed(rings: &[Ring], fill: FillRule) -> Reference {
+    let rule = match fill {
+        FillRule::NonZero => Clip::NonZero,
+        FillRule::EvenOdd => Clip::EvenOdd,
+    };
+    Reference(union_subjects_64(&polygons(rings), rule))
+}
+
+/// Refuses where a disc of [`AGREE_RADIUS`] fits between the two results.
+pub(super) fn agrees(reference: &Reference, result: &Region, budget: &Budget) -> Result<(), GeomError> {
+    budget.check()?;
+    let ours = polygons(&result.rings);
+    // Winding above zero, so that a ring there twice or the wrong way round is not forgiven.
+    let differ = xor_64(&ours, &reference.0, Clip::Positive);
+    budget.check()?;
+    let wide = inflated(&differ, -AGREE_RADIUS, AGREE_RADIUS / 4.0);
+    match wide.first().and_then(|p| p.first()) {
+        #[allow(clippy::cast_precision_loss)]
+        Some(p) => Err(refuse(
+            Point::new(p.x as f64 * GRID, p.y as f64 * GRID),
+            "an independent engine came to another result",
+        )),
+        None => Ok(()),
+    }
+}
+
+fn inflated(paths: &Paths64, d: f64, chord: f64) -> Paths64 {
+    let mut offset = ClipperOffset::new(2.0, chord / GRID, false, false);
+    offset.add_paths(paths, JoinType::Round, EndType::Polygon);
+    let mut out = Paths64::new();
+    offset.execute(d / GRID, &mut out);
+    out
+}
+
+fn polygons(rings: &[Ring]) -> Paths64 {
+    rings.iter().map(polygon).collect()
+}
+
+fn polygon(ring: &Ring) -> Path64 {
+    let mut path = Path64::new();
+    for s in &ring.segments {
+        let n = if let Segment::Arc(a) = s { chords_of(a.radius, a.sweep()) } else { 1 };
+        for k in 0..n {
+            #[allow(clippy::cast_precision_loss)]
+            let p = s.at(f64::from(k) / f64::from(n));
+            #[allow(clippy::cast_possible_truncation)]
+            path.push(Point64::new((p.x / GRID).round() as i64, (p.y / GRID).round() as i64));
+        }
+    }
+    path
+}
+
+/// Chords of an arc so that none lies farther from it than [`INDEPENDENT_CHORD`].
+fn chords_of(radius: f64, sweep: f64) -> u32 {
+    let half = crate::geom::trig::acos((1.0 - INDEPENDENT_CHORD / radius).max(-1.0));
+    // Bounded: sweep below 7, half above 1e-6.
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+    let n = (sweep / (2.0 * half)).ceil() as u32;
+    n.max(1)
+}

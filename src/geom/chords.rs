@@ -1,0 +1,51 @@
+//! Points along an edge, close enough that the chords between them stand for it.
+
+use super::Segment;
+use super::trig::{acos, positive, unit};
+use kurbo::Point;
+use std::f64::consts::TAU;
+
+/// Chords a full turn of a circle of `radius` needs so that none lies farther than `sagitta` from it. A multiple of
+/// four, so that circles keep their extremes.
+pub(super) fn per_turn(radius: f64, sagitta: f64) -> usize {
+    if radius <= sagitta {
+        return 4;
+    }
+    let step = 2.0 * acos(1.0 - sagitta / radius);
+    // Bounded: radius is at most 1e7 and sagitta at least 1e-4.
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+    let n = (TAU / step).ceil() as usize;
+    n.max(4).div_ceil(4) * 4
+}
+
+/// The points of `s`, its ends among them. Arcs of one circle share their inner points, whatever their ends: they lie
+/// at whole multiples of a step, counted from +x. `radius` is the greatest radius that has to be served (an arc's own
+/// or that of its parallel).
+pub(super) fn points(s: &Segment, radius: f64, sagitta: f64, out: &mut Vec<Point>) {
+    out.clear();
+    out.push(s.start());
+    if let Segment::Arc(a) = s {
+        for angle in inner_angles(a.start_angle(), a.sweep(), a.ccw, per_turn(radius, sagitta)) {
+            out.push(a.center + unit(angle) * a.radius);
+        }
+    }
+    out.push(s.end());
+}
+
+/// The whole multiples of a full turn over `n` strictly within the sweep, in its direction.
+pub(super) fn inner_angles(from: f64, sweep: f64, ccw: bool, n: usize) -> impl Iterator<Item = f64> {
+    #[allow(clippy::cast_precision_loss)]
+    let step = TAU / n as f64;
+    let a = positive(from);
+    // Keep clear of the ends: a chord shorter than a hundredth of a step helps nobody.
+    let near = step * 0.01;
+    #[allow(clippy::cast_possible_truncation)]
+    let first = if ccw { ((a + near) / step).ceil() as i64 } else { ((a - near) / step).floor() as i64 };
+    (0..)
+        .map(move |k| {
+            #[allow(clippy::cast_precision_loss)]
+            let angle = (if ccw { first + k } else { first - k }) as f64 * step;
+            angle
+        })
+        .take_while(move |angle| (angle - a).abs() < sweep - near)
+}

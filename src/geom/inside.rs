@@ -1,0 +1,56 @@
+//! Which points and rings lie inside which, by `geo`.
+
+use super::{Region, Ring, Segment, chords};
+use crate::tolerance::OVERLAY_CHORD;
+use geo::{Contains, Coord, LineString, Polygon};
+use kurbo::Point;
+
+/// A ring as a filled polygon, its arcs as chords within [`OVERLAY_CHORD`].
+pub struct Filled {
+    polygon: Polygon<f64>,
+    bounds: Option<kurbo::Rect>,
+}
+
+impl Filled {
+    /// Holds for points farther from the ring than [`OVERLAY_CHORD`].
+    #[must_use]
+    pub fn new(ring: &Ring) -> Filled {
+        let mut points = Vec::new();
+        let mut line: Vec<Coord<f64>> = Vec::new();
+        for s in &ring.segments {
+            let radius = if let Segment::Arc(a) = s { a.radius } else { 0.0 };
+            chords::points(s, radius, OVERLAY_CHORD, &mut points);
+            line.extend(points[..points.len() - 1].iter().map(|p| Coord { x: p.x, y: p.y }));
+        }
+        Filled { polygon: Polygon::new(LineString::new(line), Vec::new()), bounds: ring.bounds() }
+    }
+
+    #[must_use]
+    pub fn contains(&self, p: Point) -> bool {
+        self.bounds.is_some_and(|b| b.contains(p)) && self.polygon.contains(&Coord { x: p.x, y: p.y })
+    }
+}
+
+/// Whether `p` lies inside `region` (not within [`OVERLAY_CHORD`] of its edge, where either may be said).
+#[must_use]
+pub fn contains(region: &Region, p: Point) -> bool {
+    region.rings.iter().filter(|r| Filled::new(r).contains(p)).count() % 2 == 1
+}
+
+/// The islands of a region, each an anticlockwise ring with the holes directly in it, in the order of the rings.
+#[must_use]
+pub fn islands(region: &Region) -> Vec<Region> {
+    let (outer, holes): (Vec<&Ring>, Vec<&Ring>) = region.rings.iter().partition(|r| r.area() > 0.0);
+    let filled: Vec<Filled> = outer.iter().map(|r| Filled::new(r)).collect();
+    let mut islands: Vec<Region> = outer.iter().map(|r| Region::new(vec![(*r).clone()])).collect();
+    for hole in holes {
+        let probe = hole.segments.first().map_or(Point::ORIGIN, |s| s.at(0.5));
+        let owner = (0..outer.len())
+            .filter(|&i| filled[i].contains(probe))
+            .min_by(|&i, &j| outer[i].area().total_cmp(&outer[j].area()));
+        if let Some(i) = owner {
+            islands[i].rings.push(hole.clone());
+        }
+    }
+    islands
+}

@@ -1,0 +1,459 @@
+//! The engine under all operations: which lines and arcs bound the result.
+//!
+//! Every edge that goes in is cut into chords on an integer grid, and every chord carries a tag that names the exact
+//! line or circle it came from. The integer overlay (`i_overlay`) finds out what crosses what and what is inside; it
+//! is exact on its grid, so the topology is sound. What comes out are loops of chords; a run of one tag is one edge
+//! again, and its ends are found anew where the two exact carriers meet. So radii and directions never pass through
+//! the grid, only the order of things does.
+//!
+//! In: closed chains of points (f64, mm, local frame) with tags. Out: rings. Nothing here is trusted: what comes out
+//! goes through `certify`. [`crate::tolerance::OVERLAY_CHORD`] and [`crate::tolerance::GRID`] say how near a tangent
+//! two carriers may run before their order is decided by the grid; they do not move an edge off its carrier.
+
+use super::trig::{self, left};
+use super::{Arc, GeomError, Ring, Segment};
+use crate::budget::Budget;
+use crate::tolerance::{CRUMB, GRID, OVERLAY_CHORD};
+use i_overlay::core::edge_data::{EdgeDataMerge, OverlayEdgeData};
+use i_overlay::core::edge_overlay::{EdgeOverlay, InputEdge};
+use i_overlay::core::overlay::ShapeType;
+use i_overlay::core::overlay_rule::OverlayRule;
+use i_overlay::i_float::int::point::IntPoint;
+use kurbo::{Point, Vec2};
+
+pub(super) use i_overlay::core::fill_rule::FillRule as Winding;
+pub(super) use i_overlay::core::overlay_rule::OverlayRule as Rule;
+
+/// The exact curve that a chord stands for.
+#[derive(Clone, Copy, Debug)]
+pub(super) enum Carrier {
+    /// Through the point, along the unit vector.
+    Line(Point, Vec2),
+    Circle(Point, f64),
+    /// A side of a construction that never shows in a right result.
+    Inner,
+}
+
+impl Carrier {
+    pub(super) fn of(s: &Segment) -> Carrier {
+        match s {
+            Segment::Line(l) => Carrier::Line(l.start, s.tangent_at_start()),
+            Segment::Arc(a) => Carrier::Circle(a.center, a.radius),
+        }
+    }
+
+    /// Signed distance of `p` and the unit vector in which it grows.
+    fn distance(&self, p: Point) -> (f64, Vec2) {
+        match *self {
+            Carrier::Line(o, t) => {
+                let n = left(t);
+                ((p - o).dot(n), n)
+            }
+            Carrier::Circle(c, r) => {
+                let v = p - c;
+                let h = v.hypot();
+                if h > 0.0 { (h - r, v / h) } else { (-r, Vec2::new(1.0, 0.0)) }
+            }
+            Carrier::Inner => (0.0, Vec2::ZERO),
+        }
+    }
+}
+
+impl Carrier {
+    /// The point in which two carriers are tangent to each other, if they are to within a millionth of a millimetre.
+    fn touches(&self, other: &Carrier) -> Option<Point> {
+        match (*self, *other) {
+            (Carrier::Line(o, t), Carrier::Circle(c, r)) | (Carrier::Circle(c, r), Carrier::Line(o, t)) => {
+                let foot = o + t * (c - o).dot(t);
+                (((foot - c).hypot() - r).abs() < GRID).then_some(foot)
+            }
+            (Carrier::Circle(c, r), Carrier::Circle(e, s)) => {
+                let v = e - c;
+                let h = v.hypot();
+                if h < CRUMB {
+                    return None;
+                }
+                let outside = ((r + s) - h).abs() < GRID;
+                let inside = ((r - s).abs() - h).abs() < GRID;
+                let towards = if inside && s > r { -r } else { r };
+                (outside || inside).then(|| c + v * (towards / h))
+            }
+            _ => None,
+        }
+    }
+}
+
+/// Index of a carrier; the greatest are the construction sides.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+struct Tag(u32);
+const INNER: Tag = Tag(u32::MAX);
+
+impl OverlayEdgeData for Tag {
+    type Store = ();
+    /// Of two chords in one place the one that came first wins, and a construction side never does.
+    fn merge(ctx: EdgeDataMerge<i_overlay::segm::boolean::ShapeCountBoolean, Self>, (): &mut ()) -> Self {
+        Tag(ctx.lhs_data.0.min(ctx.rhs_data.0))
+    }
+}
+
+/// Which operand of the overlay a chain belongs to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Side {
+    Subject,
+    Clip,
+}
+
+/// Chains of tagged chords, ready for the overlay.
+pub(super) struct Scene {
+    carriers: Vec<Carrier>,
+    edges: Vec<(InputEdge<i64, Tag>, Side)>,
+    grid: f64,
+}
+
+/// Loops narrower than this on average are crumbs of the grid, not regions: half of it in operations that find
+/// shapes, more in those that compare shapes with nearly the same edges.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Narrowest(pub f64);
+
+impl Scene {
+    pub(super) fn new(grid: f64) -> Scene {
+        Scene { carriers: Vec::new(), edges: Vec::new(), grid }
+    }
+
+    fn snap(&self, p: Point) -> IntPoint<i64> {
+        // The frame is local and coordinates are refused beyond 1e7 mm, so this fits with four digits to spare.
+        #[allow(clippy::cast_possible_truncation)]
+        IntPoint::new((p.x / self.grid).round() as i64, (p.y / self.grid).round() as i64)
+    }
+
+    fn unsnap(&self, p: IntPoint<i64>) -> Point {
+        #[allow(clippy::cast_precision_loss)]
+        Point::new(p.x as f64 * self.grid, p.y as f64 * self.grid)
+    }
+
+    /// Whether two points fall on one grid point.
+    pub(super) fn same(&self, a: Point, b: Point) -> bool {
+        self.snap(a) == self.snap(b)
+    }
+
+    pub(super) fn edge_count(&self) -> usize {
+        self.edges.len()
+    }
+
+    /// Adds the chords through `points`, which stand for `carrier`.
+    pub(super) fn chords(&mut self, points: &[Point], carrier: Carrier, side: Side) {
+        let data = match carrier {
+            Carrier::Inner => INNER,
+            _ => {
+                let tag = u32::try_from(self.carriers.len()).unwrap_or(u32::MAX - 1);
+                self.carriers.push(carrier);
+                Tag(tag)
+            }
+        };
+        for w in points.windows(2) {
+            let (a, b) = (self.snap(w[0]), self.snap(w[1]));
+            if a != b {
+                self.edges.push((InputEdge { a, b, data }, side));
+            }
+        }
+    }
+
+    /// Adds a closed polygon of construction sides.
+    pub(super) fn inner(&mut self, points: &[Point], side: Side) {
+        self.chords(points, Carrier::Inner, side);
+    }
+
+    /// Whether as many chords leave every grid point as arrive (an open chain would send the overlay round for ever).
+    fn is_closed(&self) -> bool {
+        for side in [Side::Subject, Side::Clip] {
+            let mut ends: Vec<(i64, i64, bool)> = Vec::with_capacity(self.edges.len() * 2);
+            for (e, s) in &self.edges {
+                if *s == side {
+                    ends.push((e.a.x, e.a.y, false));
+                    ends.push((e.b.x, e.b.y, true));
+                }
+            }
+            ends.sort_unstable();
+            let mut i = 0;
+            while i < ends.len() {
+                let (mut j, mut balance) = (i, 0i64);
+                while j < ends.len() && (ends[j].0, ends[j].1) == (ends[i].0, ends[i].1) {
+                    balance += if ends[j].2 { 1 } else { -1 };
+                    j += 1;
+                }
+                if balance != 0 {
+                    return false;
+                }
+                i = j;
+            }
+        }
+        true
+    }
+
+    /// The rings of the result.
+    ///
+    /// # Errors
+    /// [`GeomError::NotARegion`] for an open chain; [`GeomError::Uncertified`] where a construction side shows;
+    /// [`GeomError::Stopped`] by the budget.
+    pub(super) fn resolve(
+        self,
+        rule: Rule,
+        winding: Winding,
+        narrowest: Narrowest,
+        budget: &Budget,
+    ) -> Result<Vec<Ring>, GeomError> {
+        budget.check_edges(self.edges.len())?;
+        if !self.is_closed() {
+            return Err(GeomError::NotARegion("a ring does not close"));
+        }
+        let mut overlay = EdgeOverlay::<i64, Tag>::new(self.edges.len());
+        for (edge, side) in &self.edges {
+            let kind = match side {
+                Side::Subject => ShapeType::Subject,
+                Side::Clip => ShapeType::Clip,
+            };
+            overlay.add_edge(*edge, kind);
+        }
+        let rule: OverlayRule = rule;
+        let shapes = overlay.build_vector_shapes(rule, winding);
+        budget.check()?;
+        let mut rings = Vec::new();
+        for path in shapes.into_iter().flatten() {
+            let runs = self.runs(&path);
+            if let Some(ring) = self.ring(runs, narrowest)? {
+                rings.push(ring);
+            }
+        }
+        Ok(rings)
+    }
+
+    /// Chords of one tag in a row, as one run. A loop of a single tag is one run.
+    fn runs(&self, path: &[i_overlay::vector::edge::DataVectorEdge<i64, Tag>]) -> Vec<Run> {
+        let n = path.len();
+        let first = (0..n).find(|&i| path[i].data != path[(i + n - 1) % n].data);
+        let start = first.unwrap_or(0);
+        let mut runs: Vec<Run> = Vec::new();
+        let mut last = None;
+        for k in 0..n {
+            let e = &path[(start + k) % n];
+            let (a, b) = (self.unsnap(e.a), self.unsnap(e.b));
+            match runs.last_mut() {
+                Some(run) if last == Some(e.data) => run.points.push(b),
+                _ => runs.push(Run { carrier: self.carrier(e.data), points: vec![a, b] }),
+            }
+            last = Some(e.data);
+        }
+        runs
+    }
+
+    fn carrier(&self, tag: Tag) -> Carrier {
+        self.carriers.get(tag.0 as usize).copied().unwrap_or(Carrier::Inner)
+    }
+
+    fn ring(&self, mut runs: Vec<Run>, narrowest: Narrowest) -> Result<Option<Ring>, GeomError> {
+        let (area, length) = measure(&runs);
+        if area.abs() * 2.0 < narrowest.0 * length || length < 4.0 * CRUMB {
+            return Ok(None);
+        }
+        // Crumbs are taken out first, so that their neighbours meet each other.
+        while runs.len() > 1 {
+            let Some(i) = runs.iter().position(|r| r.length() < CRUMB) else { break };
+            runs.remove(i);
+        }
+        if let Some(r) = runs.iter().find(|r| matches!(r.carrier, Carrier::Inner)) {
+            return Err(GeomError::Uncertified { at: r.points[0], why: "a construction line shows in the result" });
+        }
+        if let [only] = runs.as_slice() {
+            return Ok(only.whole_circle());
+        }
+        let n = runs.len();
+        let corners: Vec<Point> = (0..n).map(|i| meet(&runs[(i + n - 1) % n], &runs[i])).collect();
+        let ends: Vec<Point> = settle(&runs, corners);
+        let segments = (0..n).filter_map(|i| runs[i].edge(ends[i], ends[(i + 1) % n])).collect();
+        Ok(Some(Ring::new(merged(segments))))
+    }
+}
+
+/// Signed area and length of the loop of chords.
+fn measure(runs: &[Run]) -> (f64, f64) {
+    let (mut area, mut length) = (0.0, 0.0);
+    let Some(o) = runs.first().map(|r| r.points[0]) else { return (0.0, 0.0) };
+    for w in runs.iter().flat_map(|r| r.points.windows(2)) {
+        area += (w[0] - o).cross(w[1] - o) / 2.0;
+        length += (w[1] - w[0]).hypot();
+    }
+    (area, length)
+}
+
+/// Chords in a row that stand for one carrier.
+struct Run {
+    carrier: Carrier,
+    points: Vec<Point>,
+}
+
+impl Run {
+    fn start(&self) -> Point {
+        self.points[0]
+    }
+
+    fn end(&self) -> Point {
+        self.points[self.points.len() - 1]
+    }
+
+    fn length(&self) -> f64 {
+        self.points.windows(2).map(|w| (w[1] - w[0]).hypot()).sum()
+    }
+
+    /// Angle swept round `c`, signed, from the chords.
+    fn turned(&self, c: Point) -> f64 {
+        self.points.windows(2).map(|w| trig::atan2((w[0] - c).cross(w[1] - c), (w[0] - c).dot(w[1] - c))).sum()
+    }
+
+    fn whole_circle(&self) -> Option<Ring> {
+        let Carrier::Circle(c, r) = self.carrier else { return None };
+        let ring = Ring::circle(c, r);
+        Some(if self.turned(c) > 0.0 { ring } else { ring.reversed() })
+    }
+
+    /// The exact edge between the given ends; `None` where it has no length.
+    fn edge(&self, start: Point, end: Point) -> Option<Segment> {
+        if (end - start).hypot() == 0.0 {
+            return None;
+        }
+        let Carrier::Circle(center, radius) = self.carrier else { return Some(Segment::line(start, end)) };
+        let turned = self.turned(center);
+        let ccw = turned > 0.0;
+        let off = |p: Point| ((p - center).hypot() - radius).abs();
+        let center = if off(start).max(off(end)) > 1e-9 {
+            // The ends were settled beside the circle (near tangents): the radius is kept and the centre moved.
+            recentered(start, end, center, radius, ccw, turned.abs())
+        } else {
+            center
+        };
+        let arc = Arc { start, end, center, radius, ccw };
+        // An arc this flat and short is a line to any machine, and its centre is badly known.
+        let flat = arc.sweep() * (end - start).hypot() / 8.0 < GRID && turned.abs() < 1.0;
+        Some(if flat { Segment::line(start, end) } else { Segment::Arc(arc) })
+    }
+}
+
+/// Centre of the arc of the given radius through both ends, on the side where it was.
+fn recentered(start: Point, end: Point, was: Point, radius: f64, ccw: bool, turned: f64) -> Point {
+    let chord = end - start;
+    let half = chord.hypot() / 2.0;
+    if half == 0.0 || half > radius {
+        return was;
+    }
+    let h = (radius * radius - half * half).sqrt();
+    let to_left = if (turned < std::f64::consts::PI) == ccw { h } else { -h };
+    start.midpoint(end) + left(chord / (2.0 * half)) * to_left
+}
+
+/// Where two carriers in a row meet, near the grid point that they share: Newton's method on their signed distances;
+/// near a tangent the least move that fits both.
+fn meet(before: &Run, after: &Run) -> Point {
+    // A crumb may have been taken out between the two: start midway.
+    let from = before.end().midpoint(after.start());
+    if let Some(p) = before.carrier.touches(&after.carrier)
+        && (p - from).hypot() < 10.0 * GRID
+    {
+        return p;
+    }
+    let mut p = from;
+    for _ in 0..30 {
+        let (f, m) = before.carrier.distance(p);
+        let (g, n) = after.carrier.distance(p);
+        let det = m.cross(n);
+        let step = if det.abs() > 1e-7 {
+            Vec2::new(f * n.y - g * m.y, g * m.x - f * n.x) / -det
+        } else {
+            (m * f + n * g) * -0.5
+        };
+        let size = step.hypot();
+        // Newton runs off where the carriers only nearly touch: no step longer than what chords can be out.
+        let limit = 0.25;
+        p += if size > limit { step * (limit / size) } else { step };
+        if size < 1e-13 {
+            break;
+        }
+    }
+    let (f, g) = (before.carrier.distance(p).0.abs(), after.carrier.distance(p).0.abs());
+    let missed = f.max(g) > 1e-9;
+    let strayed = (p - from).hypot();
+    // Chords are out by their sagitta across; along a near tangent that can be much more, but never past a crossing
+    // of circles that the grid did not see. What strays farther, or did not converge, stays where the grid had it.
+    if !p.is_finite() || strayed > 1.0 || (missed && strayed > 2.0 * OVERLAY_CHORD) { from } else { p }
+}
+
+/// Ends that would turn a run round, or change an arc's sweep out of all proportion, are put back to the grid's.
+fn settle(runs: &[Run], mut ends: Vec<Point>) -> Vec<Point> {
+    let n = runs.len();
+    for _ in 0..3 {
+        let mut put_back = false;
+        for i in 0..n {
+            let (run, a, b) = (&runs[i], ends[i], ends[(i + 1) % n]);
+            let keeps = match run.carrier {
+                Carrier::Circle(c, r) => {
+                    let was = run.turned(c);
+                    let ccw = was > 0.0;
+                    let now = if a == b { 0.0 } else { Arc { start: a, end: b, center: c, radius: r, ccw }.sweep() };
+                    let moved = (a - run.start()).hypot() + (b - run.end()).hypot();
+                    (now - was.abs()).abs() * r <= 2.0 * moved + 10.0 * GRID
+                }
+                _ => (b - a).dot(run.end() - run.start()) > 0.0,
+            };
+            let at_grid = a == grid_corner(runs, i) && b == grid_corner(runs, (i + 1) % n);
+            if !keeps && !at_grid {
+                ends[i] = grid_corner(runs, i);
+                ends[(i + 1) % n] = grid_corner(runs, (i + 1) % n);
+                put_back = true;
+            }
+        }
+        if !put_back {
+            break;
+        }
+    }
+    ends
+}
+
+fn grid_corner(runs: &[Run], i: usize) -> Point {
+    let n = runs.len();
+    runs[(i + n - 1) % n].end().midpoint(runs[i].start())
+}
+
+/// Neighbours on one carrier as one edge.
+fn merged(segments: Vec<Segment>) -> Vec<Segment> {
+    let mut out: Vec<Segment> = Vec::with_capacity(segments.len());
+    for s in segments {
+        match out.last().and_then(|last| joined(last, &s)) {
+            Some(one) => {
+                out.pop();
+                out.push(one);
+            }
+            None => out.push(s),
+        }
+    }
+    while out.len() > 2 {
+        let Some(one) = joined(&out[out.len() - 1], &out[0]) else { break };
+        out.pop();
+        out[0] = one;
+    }
+    out
+}
+
+fn joined(a: &Segment, b: &Segment) -> Option<Segment> {
+    const SAME: f64 = 1e-8;
+    match (a, b) {
+        (Segment::Line(l), Segment::Line(m)) => {
+            let whole = Segment::line(l.start, m.end);
+            let runs_on = (l.end - l.start).dot(m.end - m.start) > 0.0;
+            (runs_on && whole.nearest(l.end).0 < SAME).then_some(whole)
+        }
+        (Segment::Arc(p), Segment::Arc(q)) => {
+            let same = p.ccw == q.ccw && (p.center - q.center).hypot() < SAME && (p.radius - q.radius).abs() < SAME;
+            let short = p.sweep() + q.sweep() < std::f64::consts::TAU - 1e-3;
+            (same && short).then(|| Segment::Arc(Arc { end: q.end, ..*p }))
+        }
+        _ => None,
+    }
+}

@@ -1,0 +1,130 @@
+//! Grow and shrink: the region, and the tube that each of its edges sweeps.
+//!
+//! A point outside S within d of it lies on the normal of length d at its nearest point of S. So S grown by d is S
+//! together with what the normals sweep: a rectangle beside a line, a band beside an arc (a sector to its centre where
+//! the parallel arc would have no radius left), a fan at a convex corner. Shrinking takes the same tubes, swept
+//! inward, off S: they are turned the other way, and only winding above zero stays.
+//!
+//! The far side of each tube is tagged with its exact line or circle; all other sides must vanish inside.
+
+use super::chords;
+use super::overlay::{Carrier, Narrowest, Rule, Scene, Side, Winding};
+use super::trig::{atan2, right, unit};
+use super::{GeomError, Region, Ring, Segment};
+use crate::budget::Budget;
+use crate::tolerance::{CRUMB, OVERLAY_CHORD};
+use kurbo::Point;
+use std::f64::consts::PI;
+
+/// Grown by `d` > 0 or shrunk by −`d` > 0, mm, on a grid of `grid` mm. Not certified.
+///
+/// # Errors
+/// As [`Scene::resolve`].
+pub(super) fn offset(s: &Region, d: f64, grid: f64, budget: &Budget) -> Result<Region, GeomError> {
+    let mut scene = Scene::new(grid);
+    for ring in &s.rings {
+        budget.check_edges(scene.edge_count())?;
+        add_ring(&mut scene, ring, d);
+    }
+    let rings = scene.resolve(Rule::Subject, Winding::Positive, Narrowest(CRUMB), budget)?;
+    Ok(Region::new(rings))
+}
+
+fn add_ring(scene: &mut Scene, ring: &Ring, d: f64) {
+    let n = ring.segments.len();
+    let mut tube = Tube { scene, d, near: Vec::new(), far: Vec::new() };
+    for i in 0..n {
+        tube.edge(&ring.segments[i]);
+        tube.corner(&ring.segments[i], &ring.segments[(i + 1) % n]);
+    }
+}
+
+struct Tube<'a> {
+    scene: &'a mut Scene,
+    /// Signed: outward is to the right of travel.
+    d: f64,
+    near: Vec<Point>,
+    far: Vec<Point>,
+}
+
+impl Tube<'_> {
+    /// The edge itself, and the tube beside it.
+    fn edge(&mut self, s: &Segment) {
+        let d = self.d;
+        let parallel = match s {
+            Segment::Line(_) => 0.0,
+            Segment::Arc(a) if a.ccw => a.radius + d,
+            Segment::Arc(a) => a.radius - d,
+        };
+        let served = if let Segment::Arc(a) = s { a.radius.max(parallel) } else { 0.0 };
+        chords::points(s, served, OVERLAY_CHORD, &mut self.near);
+        self.scene.chords(&self.near, Carrier::of(s), Side::Subject);
+
+        let collapsed = matches!(s, Segment::Arc(_)) && parallel < CRUMB;
+        self.far.clear();
+        let carrier = match s {
+            Segment::Line(l) => {
+                let t = s.tangent_at_start();
+                self.far.extend(self.near.iter().map(|p| *p + right(t) * d));
+                Carrier::Line(l.start + right(t) * d, t)
+            }
+            Segment::Arc(a) if collapsed => {
+                self.far.push(a.center);
+                Carrier::Inner
+            }
+            Segment::Arc(a) => {
+                let k = parallel / a.radius;
+                self.far.extend(self.near.iter().map(|p| a.center + (*p - a.center) * k));
+                Carrier::Circle(a.center, parallel)
+            }
+        };
+        let (Some(&a), Some(&b)) = (self.near.first(), self.near.last()) else { return };
+        let (Some(&a2), Some(&b2)) = (self.far.first(), self.far.last()) else { return };
+        self.scene.inner(&[a, a2], Side::Subject);
+        self.scene.chords(&self.far, carrier, Side::Subject);
+        self.scene.inner(&[b2, b], Side::Subject);
+        self.near.reverse();
+        let back = std::mem::take(&mut self.near);
+        self.scene.inner(&back, Side::Subject);
+        self.near = back;
+    }
+
+    /// The fan between two edges, where their tubes part. A part of a disc of radius d round a point of the outline
+    /// never is too much, so in doubt it is added: at a cusp, whose turn may read as either half.
+    fn corner(&mut self, before: &Segment, after: &Segment) {
+        let (t, u) = (before.tangent_at_end(), after.tangent_at_start());
+        let v = after.start();
+        let opens = self.d.signum();
+        let turn = atan2(t.cross(u), t.dot(u));
+        let cusp = turn.abs() > PI - 1e-3;
+        let turn = if cusp && turn * opens < 0.0 { turn + opens * 2.0 * PI } else { turn };
+        if turn * opens <= 0.0 {
+            return;
+        }
+        let (from, to) = (v + right(t) * self.d, v + right(u) * self.d);
+        if self.scene.same(from, to) {
+            return;
+        }
+        let r = self.d.abs();
+        let start = right(t) * opens;
+        let from_angle = atan2(start.y, start.x);
+        self.far.clear();
+        self.far.push(from);
+        let angles = chords::inner_angles(from_angle, turn.abs(), turn > 0.0, chords::per_turn(r, OVERLAY_CHORD));
+        self.far.extend(angles.map(|a| v + unit(a) * r));
+        self.far.push(to);
+        self.scene.inner(&[v, from], Side::Subject);
+        self.scene.chords(&self.far, Carrier::Circle(v, r), Side::Subject);
+        self.scene.inner(&[to, v], Side::Subject);
+    }
+}
+
+/// The edges of `s`, chord by chord, as one operand of an overlay.
+pub(super) fn add_region<'a>(scene: &mut Scene, rings: impl Iterator<Item = &'a Ring>, side: Side) {
+    let mut points = Vec::new();
+    for s in rings.flat_map(|r| &r.segments) {
+        let radius = if let Segment::Arc(a) = s { a.radius } else { 0.0 };
+        chords::points(s, radius, OVERLAY_CHORD, &mut points);
+        scene.chords(&points, Carrier::of(s), side);
+    }
+}

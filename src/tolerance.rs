@@ -51,3 +51,8 @@ pub const PROUD: f64 = 0.05;
 
 /// Regions of misfit shallower than this are not worth a word. Used by the checks.
 pub const FINDING_DEPTH: f64 = 0.02;
+
+/// Greatest angle, radians, by which a fitted line or arc may leave the direction of the curve at its ends. A kink of
+/// this much costs a cutter of 10 mm radius less than 1e-7 mm, and lets a nearly straight curve be a line and a curve
+/// drawn as an arc be one. Used by `geom::fit`.
+pub const FIT_KINK: f64 = 1e-4;

@@ -1,7 +1,17 @@
-//! Shapes to outlines: which closed loops are regions, which lie inside which.
+//! Shapes to outlines: which closed loops are regions, and which lie inside which.
+//!
+//! In: shapes whose open lines are joined already. Out: outlines, each one island with its holes, and what is in the
+//! way. A filled shape encloses what its own fill rule says; a loop that is not filled encloses itself and must not
+//! cross itself. Shapes drawn twice count once. Then every ring inside a ring turns material into hole and back,
+//! whatever its colour. Numbers follow the order of the file.
 
-use super::Source;
-use crate::geom::{Certified, Point, Region};
+use super::{Fill, Path, Shape, Source};
+use crate::budget::{Budget, Stopped};
+use crate::geom::inside::Filled;
+use crate::geom::{self, Certified, FillRule, GeomError, Point, Region, Ring, Segment};
+use crate::tolerance::WIDTH_SLACK;
+use rstar::primitives::{GeomWithData, Rectangle};
+use rstar::{AABB, RTree};
 
 /// One outline: a region of one island (its holes with it), ready for the operations.
 #[derive(Clone, Debug, PartialEq)]
@@ -10,15 +20,33 @@ pub struct Outline {
     pub number: usize,
     pub region: Certified<Region>,
     pub source: Source,
+    /// In the order of the region's clockwise rings.
+    pub holes: Vec<Hole>,
 }
 
-/// What stands in the way of one outline a region.
+/// A hole of an outline.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Hole {
+    /// A point of its edge, drawing frame, mm.
+    pub at: Point,
+    /// Area of the hole, mm².
+    pub area: f64,
+    /// What was drawn there: the same shape, whose fill leaves the hole, or another one inside it.
+    pub source: Source,
+    pub same_shape: bool,
+}
+
+/// What stands in the way of a verdict on the outlines.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Trouble {
-    /// An unfilled loop crosses itself, or the edges of two shapes cross, here.
-    Crossing { at: Point, outlines: Vec<Source> },
-    /// The geometry could not be certified here.
-    Uncertified { at: Point, source: Source },
+    /// A loop that is not filled crosses itself here.
+    SelfCrossing { at: Point, source: Source },
+    /// The edges of two shapes cross here.
+    Crossing { at: Point, sources: [Source; 2] },
+    /// Two shapes share a line or a point here, without crossing.
+    Touching { at: Point, sources: [Source; 2] },
+    /// The geometry could not be certified here, and why.
+    Uncertified { at: Option<Point>, source: Source, why: String },
 }
 
 /// The outlines of a drawing and what is wrong with them.
@@ -26,4 +54,211 @@ pub enum Trouble {
 pub struct Outlines {
     pub outlines: Vec<Outline>,
     pub troubles: Vec<Trouble>,
+    /// Shapes that stood on another with the same edges, and were left aside.
+    pub doubled: Vec<Source>,
+}
+
+/// The outlines that the closed paths of `shapes` make. Open paths are passed over: joining has told of them.
+///
+/// # Errors
+/// [`Stopped`] by the budget.
+pub fn outlines(shapes: &[Shape], budget: &Budget) -> Result<Outlines, Stopped> {
+    let mut out = Outlines::default();
+    let mut drawn: Vec<Drawn> = Vec::new();
+    for (index, shape) in shapes.iter().enumerate() {
+        for loops in loops(shape) {
+            budget.check()?;
+            match enclosed(&loops, shape, budget) {
+                Ok(region) if region.is_empty() => {}
+                Ok(region) => drawn.push(Drawn { shape: index, region }),
+                Err(GeomError::Stopped(s)) => return Err(s),
+                Err(e) => out.troubles.push(trouble(&e, &loops, shape)),
+            }
+        }
+    }
+    drop_doubled(&mut drawn, shapes, &mut out);
+    if !meetings(&drawn, shapes, &mut out, budget)? {
+        return Ok(out);
+    }
+    nest(&drawn, shapes, &mut out, budget)?;
+    Ok(out)
+}
+
+/// A region with the shape that drew it.
+struct Drawn {
+    shape: usize,
+    region: Certified<Region>,
+}
+
+/// The sets of rings that make a region together: all closed paths of a filled shape, each path of any other.
+fn loops(shape: &Shape) -> Vec<Vec<Ring>> {
+    let closed = shape.paths.iter().filter(|p| p.closed && !p.segments.is_empty());
+    let ring = |p: &Path| Ring::new(p.segments.clone());
+    match shape.fill {
+        Fill::None => closed.map(|p| vec![ring(p)]).collect(),
+        _ => vec![closed.map(ring).collect()],
+    }
+}
+
+fn enclosed(loops: &[Ring], shape: &Shape, budget: &Budget) -> Result<Certified<Region>, GeomError> {
+    let rule = match shape.fill {
+        Fill::NonZero => FillRule::NonZero,
+        Fill::EvenOdd => FillRule::EvenOdd,
+        Fill::None => {
+            let region = geom::enclosed(loops, FillRule::EvenOdd, budget)?;
+            let signed: f64 = loops.iter().map(Ring::area).sum();
+            let round = geom::enclosed(loops, FillRule::NonZero, budget)?;
+            // Every point is gone round once or not at all, or else the loop crosses itself.
+            let slack = 1e-6 * (1.0 + round.area());
+            let simple = (region.area() - signed.abs()).abs() < slack && (round.area() - signed.abs()).abs() < slack;
+            return if simple { Ok(region) } else { Err(GeomError::NotARegion(SELF_CROSSING)) };
+        }
+    };
+    geom::enclosed(loops, rule, budget)
+}
+
+const SELF_CROSSING: &str = "the loop crosses itself";
+
+fn trouble(e: &GeomError, loops: &[Ring], shape: &Shape) -> Trouble {
+    let source = shape.source.clone();
+    match e {
+        GeomError::NotARegion(SELF_CROSSING) => {
+            let at = loops.first().map_or(Point::ORIGIN, crossing_of);
+            Trouble::SelfCrossing { at, source }
+        }
+        GeomError::Uncertified { at, .. } => Trouble::Uncertified { at: Some(*at), source, why: e.to_string() },
+        _ => Trouble::Uncertified { at: None, source, why: e.to_string() },
+    }
+}
+
+type Boxed = GeomWithData<Rectangle<[f64; 2]>, (usize, Segment)>;
+
+fn boxed(owner: usize, s: &Segment) -> Boxed {
+    let b = s.bounds();
+    Boxed::new(AABB::from_corners([b.x0, b.y0], [b.x1, b.y1]).into(), (owner, *s))
+}
+
+fn around(s: &Segment, reach: f64) -> AABB<[f64; 2]> {
+    let b = s.bounds().inflate(reach, reach);
+    AABB::from_corners([b.x0, b.y0], [b.x1, b.y1])
+}
+
+/// Where a ring first crosses itself, along its travel.
+fn crossing_of(ring: &Ring) -> Point {
+    let n = ring.segments.len();
+    let tree = RTree::bulk_load(ring.segments.iter().enumerate().map(|(i, s)| boxed(i, s)).collect());
+    for (i, s) in ring.segments.iter().enumerate() {
+        let mut hits: Vec<&Boxed> = tree
+            .locate_in_envelope_intersecting(around(s, 0.0))
+            .filter(|o| o.data.0 != i && (o.data.0 + 1) % n != i && (i + 1) % n != o.data.0)
+            .filter(|o| geom::distance::between(s, &o.data.1) == 0.0)
+            .collect();
+        hits.sort_by_key(|o| o.data.0);
+        if let Some(o) = hits.first() {
+            return geom::distance::nearest_place(s, &o.data.1);
+        }
+    }
+    ring.segments.first().map_or(Point::ORIGIN, Segment::start)
+}
+
+/// Leaves of shapes with the same edges only the first.
+fn drop_doubled(drawn: &mut Vec<Drawn>, shapes: &[Shape], out: &mut Outlines) {
+    let mut kept: Vec<Drawn> = Vec::new();
+    for d in drawn.drain(..) {
+        if kept.iter().any(|k| same(&k.region, &d.region)) {
+            out.doubled.push(shapes[d.shape].source.clone());
+        } else {
+            kept.push(d);
+        }
+    }
+    *drawn = kept;
+}
+
+/// Whether two regions have the same edges to within the slack of a comparison.
+fn same(a: &Region, b: &Region) -> bool {
+    let (Some(p), Some(q)) = (a.bounds(), b.bounds()) else { return false };
+    let near = |x: f64, y: f64| (x - y).abs() < WIDTH_SLACK;
+    let boxes = near(p.x0, q.x0) && near(p.y0, q.y0) && near(p.x1, q.x1) && near(p.y1, q.y1);
+    let on = |r: &Region, s: &Region| {
+        r.segments().all(|e| [0.0, 0.5].iter().all(|&t| s.nearest(e.at(t)).is_some_and(|n| n.0 < WIDTH_SLACK)))
+    };
+    boxes && (a.area() - b.area()).abs() <= WIDTH_SLACK * a.perimeter() && on(a, b) && on(b, a)
+}
+
+/// Tells of shapes whose edges meet; `false` if any do, for then nesting has no answer.
+fn meetings(drawn: &[Drawn], shapes: &[Shape], out: &mut Outlines, budget: &Budget) -> Result<bool, Stopped> {
+    let all = drawn.iter().enumerate().flat_map(|(i, d)| d.region.segments().map(move |s| boxed(i, s)));
+    let tree = RTree::bulk_load(all.collect());
+    let mut met = std::collections::BTreeMap::new();
+    for (i, d) in drawn.iter().enumerate() {
+        budget.check()?;
+        for s in d.region.segments() {
+            for o in tree.locate_in_envelope_intersecting(around(s, WIDTH_SLACK)) {
+                let (j, other) = &o.data;
+                if *j <= i || met.contains_key(&(i, *j)) {
+                    continue;
+                }
+                if geom::distance::between(s, other) < WIDTH_SLACK {
+                    met.insert((i, *j), geom::distance::nearest_place(s, other));
+                }
+            }
+        }
+    }
+    for (&(i, j), &at) in &met {
+        let sources = [shapes[drawn[i].shape].source.clone(), shapes[drawn[j].shape].source.clone()];
+        let common = match geom::and(&drawn[i].region, &drawn[j].region, budget) {
+            Ok(region) => region.area(),
+            Err(GeomError::Stopped(s)) => return Err(s),
+            Err(e) => {
+                let [source, _] = sources;
+                out.troubles.push(Trouble::Uncertified { at: Some(at), source, why: e.to_string() });
+                continue;
+            }
+        };
+        let least = drawn[i].region.area().min(drawn[j].region.area());
+        let sliver = WIDTH_SLACK * drawn[i].region.perimeter().min(drawn[j].region.perimeter());
+        let crosses = common > sliver && common < least - sliver;
+        out.troubles.push(if crosses { Trouble::Crossing { at, sources } } else { Trouble::Touching { at, sources } });
+    }
+    Ok(met.is_empty())
+}
+
+/// Every ring inside an even number of others is an outline; the rings next inside it are its holes.
+fn nest(drawn: &[Drawn], shapes: &[Shape], out: &mut Outlines, budget: &Budget) -> Result<(), Stopped> {
+    let rings: Vec<(usize, &Ring)> =
+        drawn.iter().enumerate().flat_map(|(i, d)| d.region.rings.iter().map(move |r| (i, r))).collect();
+    let filled: Vec<Filled> = rings.iter().map(|(_, r)| Filled::new(r)).collect();
+    let areas: Vec<f64> = rings.iter().map(|(_, r)| r.area().abs()).collect();
+    let mut depth = vec![0usize; rings.len()];
+    let mut parent: Vec<Option<usize>> = vec![None; rings.len()];
+    for i in 0..rings.len() {
+        budget.check()?;
+        let probe = rings[i].1.segments.first().map_or(Point::ORIGIN, |s| s.at(0.5));
+        let round: Vec<usize> =
+            (0..rings.len()).filter(|&j| j != i && areas[j] > areas[i] && filled[j].contains(probe)).collect();
+        depth[i] = round.len();
+        parent[i] = round.into_iter().min_by(|&a, &b| areas[a].total_cmp(&areas[b]));
+    }
+    for i in (0..rings.len()).filter(|&i| depth[i] % 2 == 0) {
+        let owner = rings[i].0;
+        let inner: Vec<usize> = (0..rings.len()).filter(|&j| depth[j] % 2 == 1 && parent[j] == Some(i)).collect();
+        let mut parts = vec![rings[i].1.clone()];
+        parts.extend(inner.iter().map(|&j| rings[j].1.clone()));
+        let source = shapes[drawn[owner].shape].source.clone();
+        match geom::enclosed(&parts, FillRule::EvenOdd, budget) {
+            Ok(region) => {
+                let holes = inner.iter().map(|&j| Hole {
+                    at: rings[j].1.segments.first().map_or(Point::ORIGIN, Segment::start),
+                    area: areas[j],
+                    source: shapes[drawn[rings[j].0].shape].source.clone(),
+                    same_shape: rings[j].0 == owner,
+                });
+                let number = out.outlines.len() + 1;
+                out.outlines.push(Outline { number, region, source, holes: holes.collect() });
+            }
+            Err(GeomError::Stopped(s)) => return Err(s),
+            Err(e) => out.troubles.push(Trouble::Uncertified { at: None, source, why: e.to_string() }),
+        }
+    }
+    Ok(())
 }

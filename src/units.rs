@@ -1,4 +1,9 @@
 //! Lengths and their units: the only file that knows 25.4, 96 and 72.
+//!
+//! Reads lengths as people write them (`6`, `6,35`, `1 1/4in`, `400x160`) into millimetres and writes millimetres with
+//! the nearest 64th of an inch. Refuses what could be read two ways.
+
+use crate::tolerance::LARGEST_COORDINATE;
 
 /// Millimetres in an inch (exact by definition).
 pub const INCH: f64 = 25.4;
@@ -6,6 +11,10 @@ pub const INCH: f64 = 25.4;
 pub const CSS_PX_PER_INCH: f64 = 96.0;
 /// Points in an inch (same source).
 pub const POINTS_PER_INCH: f64 = 72.0;
+/// Picas in an inch (same source).
+const PICAS_PER_INCH: f64 = 6.0;
+/// Parts of an inch that lengths are shown in.
+const PARTS: u32 = 64;
 
 /// A unit of length.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -23,10 +32,385 @@ impl Unit {
     pub const INCH: Unit = Unit { symbol: "in", mm: INCH };
     pub const FOOT: Unit = Unit { symbol: "ft", mm: 12.0 * INCH };
     pub const PX: Unit = Unit { symbol: "px", mm: INCH / CSS_PX_PER_INCH };
+    pub const POINT: Unit = Unit { symbol: "pt", mm: INCH / POINTS_PER_INCH };
+    pub const PICA: Unit = Unit { symbol: "pc", mm: INCH / PICAS_PER_INCH };
+    /// A quarter of a millimetre.
+    pub const Q: Unit = Unit { symbol: "Q", mm: 0.25 };
 
     /// The pixel of a file that counts `dpi` of them an inch.
     #[must_use]
     pub fn px_at(dpi: f64) -> Unit {
         Unit { symbol: "px", mm: INCH / dpi }
+    }
+
+    /// The unit that `text` names, in either case: a symbol, `inch`, `inches`, or the inch mark.
+    #[must_use]
+    pub fn parse(text: &str) -> Option<Unit> {
+        match text.trim().to_ascii_lowercase().as_str() {
+            "mm" => Some(Unit::MM),
+            "cm" => Some(Unit::CM),
+            "m" => Some(Unit::M),
+            "in" | "inch" | "inches" | "\"" | "″" => Some(Unit::INCH),
+            "ft" => Some(Unit::FOOT),
+            "px" => Some(Unit::PX),
+            "pt" => Some(Unit::POINT),
+            "pc" => Some(Unit::PICA),
+            "q" => Some(Unit::Q),
+            _ => None,
+        }
+    }
+}
+
+/// Why a text is not a length.
+#[derive(Debug, thiserror::Error, Clone, PartialEq, Eq)]
+pub enum LengthError {
+    #[error("no length given; write one like 6.35mm or 1/4in")]
+    Empty,
+    #[error("“{0}” is not a length; write one like 6.35mm or 1/4in")]
+    NotALength(String),
+    #[error("{0} what? Write {0}in")]
+    BareFraction(String),
+    #[error("“{unit}” in “{text}” is not a unit of length; use mm, cm, m, in, ft, px, pt, pc or Q")]
+    UnknownUnit { text: String, unit: String },
+    #[error("“{0}” is negative; a length is 0 or more")]
+    Negative(String),
+    #[error("“{0}” divides by 0")]
+    DividesByZero(String),
+    #[error("“{0}” could be thousands or a decimal; write it without the comma")]
+    TwoWays(String),
+    #[error("“{0}” is longer than {max} mm", max = LARGEST_COORDINATE)]
+    TooLong(String),
+    #[error("“{0}” is not a pair of lengths; write width and height like 400x160")]
+    NotAPair(String),
+    #[error("in “{0}” only the first length has a unit; give it to both or at the end")]
+    UnitOnFirstOnly(String),
+}
+
+/// The length that `text` gives, mm. A number alone is in `bare`; a fraction must have its unit.
+///
+/// # Errors
+/// [`LengthError`], which says what to write.
+pub fn parse_length(text: &str, bare: Unit) -> Result<f64, LengthError> {
+    let parts = split_unit(text)?;
+    if parts.unit.is_none() && parts.fraction {
+        return Err(LengthError::BareFraction(text.trim().to_owned()));
+    }
+    to_mm(text, &parts, bare)
+}
+
+/// Two lengths, mm: `400x160`, `400×160`, `400;160`, `400 x 160 mm`. A unit after the second alone is for both.
+///
+/// # Errors
+/// [`LengthError`], which says what to write.
+pub fn parse_pair(text: &str, bare: Unit) -> Result<(f64, f64), LengthError> {
+    let mut cuts = text.char_indices().filter(|(i, c)| match c {
+        ';' | '×' => true,
+        // The x of `px` is no sign.
+        'x' | 'X' => !text[..*i].ends_with(['p', 'P']),
+        _ => false,
+    });
+    let (Some((at, sign)), None) = (cuts.next(), cuts.next()) else {
+        return Err(LengthError::NotAPair(text.trim().to_owned()));
+    };
+    let (first, second) = (&text[..at], &text[at + sign.len_utf8()..]);
+    if first.trim().is_empty() || second.trim().is_empty() {
+        return Err(LengthError::NotAPair(text.trim().to_owned()));
+    }
+    let (a, b) = (split_unit(first)?, split_unit(second)?);
+    match (a.unit, b.unit) {
+        (None, Some(unit)) => Ok((to_mm(first, &a, unit)?, to_mm(second, &b, unit)?)),
+        (Some(_), None) => Err(LengthError::UnitOnFirstOnly(text.trim().to_owned())),
+        _ => Ok((parse_length(first, bare)?, parse_length(second, bare)?)),
+    }
+}
+
+/// A number and what unit was written behind it.
+struct Parts {
+    number: f64,
+    fraction: bool,
+    unit: Option<Unit>,
+}
+
+fn split_unit(text: &str) -> Result<Parts, LengthError> {
+    let whole = text.trim();
+    if whole.is_empty() {
+        return Err(LengthError::Empty);
+    }
+    if whole.starts_with(['-', '−']) && whole.contains(|c: char| c.is_ascii_digit()) {
+        return Err(LengthError::Negative(whole.to_owned()));
+    }
+    let not_a_length = || LengthError::NotALength(whole.to_owned());
+    if !whole.starts_with(|c: char| c.is_ascii_digit() || c == '.' || c == ',') {
+        return Err(not_a_length());
+    }
+    let end = whole.rfind(|c: char| c.is_ascii_digit() || "./,".contains(c)).map_or(0, |i| i + 1);
+    let (number, unit) = (whole[..end].trim_end(), whole[end..].trim());
+    // A letter among the digits is no unit that we have misread, but no number either.
+    if !number.chars().all(|c| c.is_ascii_digit() || "./, ".contains(c)) {
+        return Err(not_a_length());
+    }
+    let unit = match unit {
+        "" => None,
+        u => {
+            let unknown = || LengthError::UnknownUnit { text: whole.to_owned(), unit: u.to_owned() };
+            Some(Unit::parse(u).ok_or_else(unknown)?)
+        }
+    };
+    let fraction = number.contains('/');
+    let number = if fraction { parse_fraction(number, whole)? } else { parse_decimal(number, whole)? };
+    Ok(Parts { number, fraction, unit })
+}
+
+fn to_mm(text: &str, parts: &Parts, bare: Unit) -> Result<f64, LengthError> {
+    let mm = parts.number * parts.unit.unwrap_or(bare).mm;
+    if mm.is_finite() && mm <= LARGEST_COORDINATE { Ok(mm) } else { Err(LengthError::TooLong(text.trim().to_owned())) }
+}
+
+/// `6`, `6.35`, `6,35`, `.5`.
+fn parse_decimal(number: &str, whole: &str) -> Result<f64, LengthError> {
+    let not_a_length = || LengthError::NotALength(whole.to_owned());
+    if number.chars().filter(|c| ".,".contains(*c)).count() > 1 || number.contains(' ') {
+        return Err(not_a_length());
+    }
+    if let Some((before, after)) = number.split_once(',')
+        && after.len() == 3
+        && (1..=3).contains(&before.len())
+        && !before.starts_with('0')
+    {
+        return Err(LengthError::TwoWays(whole.to_owned()));
+    }
+    if number.ends_with(['.', ',']) {
+        return Err(not_a_length());
+    }
+    number.replace(',', ".").parse().map_err(|_| not_a_length())
+}
+
+/// `1/4` or `1 1/4`.
+fn parse_fraction(number: &str, whole: &str) -> Result<f64, LengthError> {
+    let not_a_length = || LengthError::NotALength(whole.to_owned());
+    // Fractions of a rule have few digits; more of them would lose the last ones in silence.
+    let count = |s: &str| match s.parse::<u32>() {
+        Ok(n) if s.len() <= 9 => Ok(f64::from(n)),
+        _ => Err(not_a_length()),
+    };
+    let (above, below) = number.split_once('/').ok_or_else(not_a_length)?;
+    let (ones, above) = match above.trim().rsplit_once(' ') {
+        Some((ones, above)) => (count(ones.trim())?, count(above)?),
+        None => (0.0, count(above.trim())?),
+    };
+    let below = count(below.trim())?;
+    if below == 0.0 {
+        return Err(LengthError::DividesByZero(whole.to_owned()));
+    }
+    Ok((ones * below + above) / below)
+}
+
+/// `mm` with the nearest 64th of an inch, `≈` before it unless it is the same length: `5.90 mm (≈ 15/64 in)`,
+/// `6.35 mm (1/4 in)`. Lengths nearer to 0 than to 1/64 in go without.
+#[must_use]
+pub fn mm_and_inch(mm: f64) -> String {
+    let parts = (mm.abs() / INCH * f64::from(PARTS)).round();
+    if parts < 1.0 || !mm.is_finite() || mm.abs() > LARGEST_COORDINATE {
+        return format!("{mm:.2} mm");
+    }
+    let sign = if mm < 0.0 { "-" } else { "" };
+    let same = (parts * INCH / f64::from(PARTS) - mm.abs()).abs() < 1e-6;
+    format!("{mm:.2} mm ({}{sign}{} in)", if same { "" } else { "≈ " }, sixty_fourths(parts as u64))
+}
+
+/// `parts` 64ths as on a rule: `1/4`, `1 1/4`, `2`.
+fn sixty_fourths(parts: u64) -> String {
+    let whole = u64::from(PARTS);
+    let (ones, rest) = (parts / whole, parts % whole);
+    if rest == 0 {
+        return ones.to_string();
+    }
+    let shift = rest.trailing_zeros();
+    let fraction = format!("{}/{}", rest >> shift, whole >> shift);
+    if ones == 0 { fraction } else { format!("{ones} {fraction}") }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn mm(text: &str) -> Result<f64, LengthError> {
+        parse_length(text, Unit::MM)
+    }
+
+    #[test]
+    fn lengths_as_people_write_them() {
+        for (text, want) in [
+            ("6", 6.0),
+            ("6.35", 6.35),
+            ("6,35", 6.35),
+            (".5", 0.5),
+            ("0,125", 0.125),
+            ("6mm", 6.0),
+            ("6.35 mm", 6.35),
+            (" 6.35MM ", 6.35),
+            ("0.25in", 6.35),
+            ("1/4in", 6.35),
+            ("1/4 in", 6.35),
+            ("1/4\"", 6.35),
+            ("1 1/4in", 31.75),
+            ("1 1/4″", 31.75),
+            ("51/64in", 20.240625),
+            ("4cm", 40.0),
+            ("0.5m", 500.0),
+            ("1ft", 304.8),
+            ("0", 0.0),
+        ] {
+            let got = mm(text).unwrap();
+            assert!((got - want).abs() < 1e-12 * want.max(1.0), "{text}: {got}");
+        }
+        assert_eq!(parse_length("1.5", Unit::INCH), Ok(38.099999999999994));
+        assert_eq!(parse_length("6mm", Unit::INCH), Ok(6.0));
+    }
+
+    #[test]
+    fn what_is_no_length_is_refused_with_what_to_write() {
+        assert_eq!(mm("1/4").unwrap_err().to_string(), "1/4 what? Write 1/4in");
+        assert_eq!(mm("1 1/4").unwrap_err().to_string(), "1 1/4 what? Write 1 1/4in");
+        assert!(matches!(parse_length("1/4", Unit::INCH), Err(LengthError::BareFraction(_))));
+        assert_eq!(mm(""), Err(LengthError::Empty));
+        assert_eq!(mm("  "), Err(LengthError::Empty));
+        assert!(matches!(mm("-3"), Err(LengthError::Negative(_))));
+        assert!(matches!(mm("−3mm"), Err(LengthError::Negative(_))));
+        assert!(matches!(mm("1/0in"), Err(LengthError::DividesByZero(_))));
+        assert!(matches!(mm("6 furlong"), Err(LengthError::UnknownUnit { .. })));
+        assert!(matches!(mm("1,000"), Err(LengthError::TwoWays(_))));
+        for text in ["10000001", "20km", "99999999999999999999", "11000m", "500000in"] {
+            let got = mm(text);
+            assert!(matches!(got, Err(LengthError::TooLong(_) | LengthError::UnknownUnit { .. })), "{text}: {got:?}");
+        }
+        assert!(matches!(mm(&"9".repeat(400)), Err(LengthError::TooLong(_))));
+        for text in [
+            "NaN",
+            "inf",
+            "infinity",
+            "mm",
+            "x",
+            "1e3",
+            "1.2.3",
+            "1,2,3",
+            "1.000,5",
+            "6.",
+            "1 000",
+            "1/2/3in",
+            "/4in",
+            "1/in",
+            "1.5/4in",
+            "+6",
+            ".",
+            "½in",
+            "1 1 1/4in",
+            "0x10",
+            "٣",
+        ] {
+            let got = mm(text);
+            assert!(
+                matches!(got, Err(LengthError::NotALength(_) | LengthError::UnknownUnit { .. })),
+                "{text}: {got:?}"
+            );
+        }
+    }
+
+    #[test]
+    fn pairs() {
+        let pair = |t| parse_pair(t, Unit::MM);
+        for text in
+            ["400x160", "400X160", "400×160", "400;160", " 400 x 160 ", "400mm x 160mm", "40x16cm", "400 × 160 mm"]
+        {
+            assert_eq!(pair(text), Ok((400.0, 160.0)), "{text}");
+        }
+        assert_eq!(pair("400,5;160,25"), Ok((400.5, 160.25)));
+        assert_eq!(pair("1/2x1/4in"), Ok((12.7, 6.35)));
+        assert_eq!(pair("96px x 192px"), Ok((96.0 * Unit::PX.mm, 192.0 * Unit::PX.mm)));
+        assert!(matches!(pair("16in x 8"), Err(LengthError::UnitOnFirstOnly(_))));
+        assert!(matches!(pair("1/2x1/4"), Err(LengthError::BareFraction(_))));
+        for text in ["", "400", "400x", "x160", "400x160x3", "400,160", "x", "400;;160"] {
+            assert!(pair(text).is_err(), "{text}");
+        }
+    }
+
+    /// W3C CSS Values and Units, absolute lengths: 1in = 2.54cm = 96px, 1cm = 10mm, 1Q = 1/40cm, 1pc = 1/6in,
+    /// 1pt = 1/72in; unit names in either case.
+    #[test]
+    fn css_units() {
+        let unit = |s: &str| Unit::parse(s).unwrap().mm;
+        let close = |a: f64, b: f64| assert!((a - b).abs() < 1e-12 * b, "{a} {b}");
+        close(unit("in"), 2.54 * unit("cm"));
+        close(unit("in"), 96.0 * unit("px"));
+        close(unit("cm"), 10.0 * unit("mm"));
+        close(unit("Q"), unit("cm") / 40.0);
+        close(unit("pc"), unit("in") / 6.0);
+        close(unit("pt"), unit("in") / 72.0);
+        close(unit("PX"), unit("px"));
+        assert!((unit("px") - 0.264_583).abs() < 5e-7);
+        assert_eq!(Unit::parse("em"), None);
+        assert_eq!(Unit::parse(""), None);
+    }
+
+    #[test]
+    fn lengths_for_people() {
+        for (mm, want) in [
+            (5.9, "5.90 mm (≈ 15/64 in)"),
+            (6.35, "6.35 mm (1/4 in)"),
+            (31.75, "31.75 mm (1 1/4 in)"),
+            (25.4, "25.40 mm (1 in)"),
+            (50.0, "50.00 mm (≈ 1 31/32 in)"),
+            (0.1, "0.10 mm"),
+            (0.0, "0.00 mm"),
+            (-6.35, "-6.35 mm (-1/4 in)"),
+            (-5.9, "-5.90 mm (≈ -15/64 in)"),
+        ] {
+            assert_eq!(mm_and_inch(mm), want);
+        }
+        assert_eq!(mm_and_inch(f64::NAN), "NaN mm");
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(256) })]
+
+        /// Any number of 64ths, written and read again, is the same length; and is shown without ≈.
+        #[test]
+        fn fractions_come_back(parts in 1_u64..100_000) {
+            let text = format!("{}in", sixty_fourths(parts));
+            let got = mm(&text).unwrap();
+            let want = parts as f64 * INCH / 64.0;
+            prop_assert!((got - want).abs() <= 1e-12 * want, "{} {}", text, got);
+            prop_assert!(!mm_and_inch(got).contains('≈'));
+        }
+
+        /// The fraction shown is never more than half of 1/64 in away, nor the millimetres more than 0.005.
+        #[test]
+        fn what_is_shown_reads_back(length in 0.2..5000.0_f64) {
+            let shown = mm_and_inch(length);
+            let (left, right) = shown.split_once(" (").unwrap();
+            let inch = mm(right.trim_end_matches(')').trim_start_matches("≈ ")).unwrap();
+            prop_assert!((inch - length).abs() <= INCH / 128.0 + 1e-9, "{}", shown);
+            prop_assert!((mm(left).unwrap() - length).abs() <= 0.005 + 1e-9, "{}", shown);
+        }
+
+        /// Decimals come back to the bit, with point or comma.
+        #[test]
+        fn decimals_come_back(length in 0.0..1e6_f64) {
+            let text = format!("{length}");
+            prop_assert_eq!(mm(&text), Ok(length));
+            let comma = mm(&text.replace('.', ","));
+            prop_assert!(comma == Ok(length) || matches!(comma, Err(LengthError::TwoWays(_))));
+        }
+
+        #[test]
+        fn no_text_panics(text in "\\PC{0,12}", near in "[0-9 /.,xminp\"×;-]{0,10}") {
+            for t in [&text, &near] {
+                let _ = parse_pair(t, Unit::MM);
+                if let Ok(v) = mm(t) {
+                    prop_assert!(v.is_finite() && v >= 0.0);
+                }
+            }
+        }
     }
 }

@@ -258,3 +258,147 @@ fn round_from_svg(start: Point, radius: f64, large: bool, sweep: bool, end: Poin
     let center = start.midpoint(end) + left(chord) * (side / chord.hypot());
     Arc { start, end, center, radius, ccw: sweep }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geom::fit;
+    use crate::tolerance::CURVE_FIT;
+
+    fn length(c: &Curve) -> f64 {
+        let mut out = Vec::new();
+        // Finer than drawings are read: the published lengths have six decimals.
+        fit::fit(c, 1e-5, &mut out);
+        out.iter().map(Segment::length).sum()
+    }
+
+    fn at(c: &Curve, t: f64) -> Point {
+        match c {
+            Curve::Ellipse(e) => e.at(t),
+            Curve::Arc(a) => a.at(t),
+            _ => panic!("{c:?}"),
+        }
+    }
+
+    /// W3C SVG 1.1 appendix F.6, SVG 2 appendix B.2: endpoint to centre; radii too small are scaled up. The numbers
+    /// are computed from the formulas there.
+    #[test]
+    fn svg_arcs_by_their_ends() {
+        let svg = |s: (f64, f64), r: (f64, f64), turn: f64, large, sweep, e: (f64, f64)| {
+            EllipticArc::from_svg(s.into(), r.into(), turn.to_radians(), large, sweep, e.into())
+        };
+        let Some(Curve::Arc(a)) = svg((0.0, 0.0), (50.0, 50.0), 0.0, false, true, (60.0, 0.0)) else { panic!() };
+        assert!((a.center - Point::new(30.0, 40.0)).hypot() < 1e-12 && a.ccw, "{a:?}");
+        assert!((length(&Curve::Arc(a)) - 64.350_111).abs() < 1e-6);
+        let Some(Curve::Arc(a)) = svg((0.0, 0.0), (10.0, 10.0), 0.0, false, true, (60.0, 0.0)) else { panic!() };
+        assert_eq!(a.radius, 30.0);
+        assert!((length(&Curve::Arc(a)) - 94.247_780).abs() < 1e-6);
+        let c = svg((10.0, 20.0), (30.0, 15.0), 25.0, false, true, (60.0, 45.0)).unwrap();
+        let Curve::Ellipse(e) = c else { panic!("{c:?}") };
+        assert!((e.center - Point::new(32.182_836, 37.144_917)).hypot() < 1e-6, "{e:?}");
+        assert!((length(&c) - 60.864_696).abs() < 2e-5, "{}", length(&c));
+        assert_eq!(svg((1.0, 2.0), (3.0, 4.0), 0.0, true, true, (1.0, 2.0)), None);
+        assert!(matches!(svg((1.0, 2.0), (0.0, 4.0), 0.0, true, true, (3.0, 2.0)), Some(Curve::Line(_))));
+    }
+
+    /// By the definition of the flags (same source): of the four arcs two sweep more than half a turn, two run from
+    /// +x to +y, all pass through both ends.
+    #[test]
+    fn svg_flags_choose_one_of_four() {
+        let (start, end) = (Point::new(10.0, 20.0), Point::new(40.0, 31.0));
+        for radii in [Vec2::new(30.0, 18.0), Vec2::new(25.0, 25.0), Vec2::new(5.0, 3.0), Vec2::new(-30.0, 18.0)] {
+            for (large, sweep) in [(false, false), (false, true), (true, false), (true, true)] {
+                let e = match EllipticArc::from_svg(start, radii, 0.4, large, sweep, end).unwrap() {
+                    Curve::Ellipse(e) => e,
+                    Curve::Arc(a) => EllipticArc::from_arc(&a),
+                    other => panic!("{other:?}"),
+                };
+                assert!((e.at_angle(e.from) - start).hypot() < 1e-11, "{e:?}");
+                assert!((e.at_angle(e.from + e.sweep) - end).hypot() < 1e-11, "{e:?}");
+                assert_eq!(e.sweep > 0.0, sweep);
+                if radii.x.abs() > 10.0 {
+                    assert_eq!(e.sweep.abs() > PI, large, "{e:?}");
+                } else {
+                    assert!((e.sweep.abs() - PI).abs() < 1e-9);
+                }
+            }
+        }
+        let far = EllipticArc::from_svg(start, Vec2::new(1e20, 2e20), 0.0, false, false, end).unwrap();
+        assert!(far.is_finite() && length(&far) < 32.0, "{far:?}");
+    }
+
+    #[test]
+    fn images_of_points_are_points_of_images() {
+        let arc = Arc::from_bulge(Point::new(0.0, 0.0), Point::new(60.0, 0.0), 1.0 / 3.0).unwrap();
+        let maps = [
+            (Affine::translate((5.0, 6.0)) * Affine::rotate(0.7) * Affine::scale(2.5), true),
+            (Affine::FLIP_Y, true),
+            (Affine::scale_non_uniform(-1.0, -1.0), true),
+            (Affine::scale_non_uniform(1.0, 3.0), false),
+            (Affine::skew(0.3, 0.0), false),
+            (Affine::new([1.0, 0.0, 0.0, 0.0, 0.0, 0.0]), false),
+        ];
+        for (m, round) in maps {
+            let image = Curve::Arc(arc).under(m);
+            assert_eq!(matches!(image, Curve::Arc(_)), round, "{m:?}");
+            let twice = Curve::Ellipse(EllipticArc::from_arc(&arc)).under(m);
+            for t in [0.0, 0.2, 0.5, 0.9, 1.0] {
+                assert!((at(&image, t) - m * arc.at(t)).hypot() < 1e-11, "{m:?}");
+                assert!((at(&twice, t) - m * arc.at(t)).hypot() < 1e-11, "{m:?}");
+            }
+        }
+        let Curve::Arc(big) = Curve::Arc(arc).under(Affine::rotate(0.7) * Affine::scale(2.0)) else { panic!() };
+        assert!((big.radius - 100.0).abs() < 1e-12);
+        let cubic = Curve::Cubic(CubicBez::new((0.0, 0.0), (1.0, 2.0), (3.0, 4.0), (5.0, 0.0)));
+        assert_eq!(cubic.under(Affine::translate((1.0, 1.0))).end(), Point::new(6.0, 1.0));
+    }
+
+    /// The box of a turned ellipse: half its width is √(a²cos² + b²sin²). From the support function, derived.
+    #[test]
+    fn boxes_are_tight() {
+        let (a, b, turn) = (30.0_f64, 12.0_f64, 0.6_f64);
+        let m = Affine::translate((7.0, -3.0)) * Affine::rotate(turn);
+        let all = Curve::ellipse(Point::ORIGIN, a, b).iter().map(|c| c.under(m).bounds()).reduce(|p, q| p.union(q));
+        let (w, h) = ((a * turn.cos()).hypot(b * turn.sin()), (a * turn.sin()).hypot(b * turn.cos()));
+        let want = Rect::new(7.0 - w, -3.0 - h, 7.0 + w, -3.0 + h);
+        let all = all.unwrap();
+        for (got, want) in [(all.x0, want.x0), (all.y0, want.y0), (all.x1, want.x1), (all.y1, want.y1)] {
+            assert!((got - want).abs() < 1e-12, "{all:?} {want:?}");
+        }
+        let quarter = EllipticArc::from_svg(
+            Point::new(30.0, 0.0),
+            Vec2::new(30.0, 12.0),
+            0.0,
+            false,
+            true,
+            Point::new(0.0, 12.0),
+        );
+        assert_eq!(quarter.unwrap().bounds(), Rect::new(0.0, 0.0, 30.0, 12.0));
+        let hump = Curve::Quad(QuadBez::new((0.0, 0.0), (5.0, 10.0), (10.0, 0.0)));
+        assert_eq!(hump.bounds(), Rect::new(0.0, 0.0, 10.0, 5.0));
+    }
+
+    #[test]
+    fn whole_ellipses_close() {
+        for (rx, ry) in [(30.0, 12.0), (8.0, 8.0)] {
+            let halves = Curve::ellipse(Point::new(1.0, 2.0), rx, ry);
+            assert_eq!(halves[0].start(), Point::new(1.0 + rx, 2.0));
+            assert_eq!(halves[0].end(), halves[1].start());
+            assert_eq!(halves[1].end(), halves[0].start());
+            assert_eq!(matches!(halves[0], Curve::Arc(_)), rx == ry);
+            assert!((at(&halves[0], 0.5) - Point::new(1.0, 2.0 + ry)).hypot() < 1e-12);
+            let mut out = Vec::new();
+            halves.iter().for_each(|c| fit::fit(c, CURVE_FIT, &mut out));
+            let area: f64 = out.iter().map(|s| s.area_share(Point::ORIGIN)).sum();
+            assert!((area - PI * rx * ry).abs() < 0.5 * CURVE_FIT * TAU * rx, "{area}");
+        }
+    }
+
+    #[test]
+    fn numbers_that_are_none_are_seen() {
+        let Curve::Ellipse(e) = Curve::ellipse(Point::ORIGIN, 3.0, 2.0)[0] else { panic!() };
+        assert!(Curve::Ellipse(e).is_finite());
+        assert!(!Curve::Ellipse(EllipticArc { sweep: f64::INFINITY, ..e }).is_finite());
+        assert!(!Curve::Quad(QuadBez::new((0.0, 0.0), (f64::NAN, 1.0), (2.0, 0.0))).is_finite());
+    }
+}

@@ -18,11 +18,7 @@ pub(super) const SVG: &str = "http://www.w3.org/2000/svg";
 pub(super) fn decode(bytes: &[u8]) -> Result<Cow<'_, str>, ReadError> {
     if bytes.len() > limits::FILE_BYTES {
         return Err(ReadError::Refused {
-            what: format!(
-                "the file has {} MiB; at most {} MiB are read",
-                bytes.len() >> 20,
-                limits::FILE_BYTES >> 20
-            ),
+            what: format!("the file has {} MiB; at most {} MiB are read", bytes.len() >> 20, limits::FILE_BYTES >> 20),
         });
     }
     if bytes.starts_with(&[0x1f, 0x8b]) {
@@ -128,7 +124,11 @@ fn syntax(text: &str, e: &roxmltree::Error) -> ReadError {
             let said = e.to_string();
             let tail = format!(" at {pos}");
             let what = said.strip_suffix(&tail).unwrap_or(&said);
-            ReadError::Syntax { line: pos.row as usize, column: pos.col as usize, what: format!("not well-formed XML: {what}") }
+            ReadError::Syntax {
+                line: pos.row as usize,
+                column: pos.col as usize,
+                what: format!("not well-formed XML: {what}"),
+            }
         }
     }
 }
@@ -188,7 +188,9 @@ fn check_entities(text: &str) -> Result<(), ReadError> {
             entities.push((name, &after[1..=end]));
         }
         if entities.len() > limits::ENTITIES {
-            return Err(ReadError::Refused { what: format!("the file declares more than {} entities", limits::ENTITIES) });
+            return Err(ReadError::Refused {
+                what: format!("the file declares more than {} entities", limits::ENTITIES),
+            });
         }
     }
     if entities.is_empty() {

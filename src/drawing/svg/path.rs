@@ -225,23 +225,15 @@ mod tests {
     fn ends(d: &str) -> Vec<(f64, f64)> {
         let o = data(d).unwrap();
         assert_eq!(o.fault, None, "{d}");
-        o.subpaths.iter().flat_map(|s| s.curves.iter()).map(end).map(|p| (p.x, p.y)).collect()
-    }
-
-    fn end(c: &Curve) -> Point {
-        let mut c = *c;
-        match &mut c {
-            Curve::Line(l) => l.end,
-            Curve::Arc(a) => a.end,
-            Curve::Ellipse(e) => e.end,
-            Curve::Quad(q) => q.p2,
-            Curve::Cubic(c) => c.p3,
-        }
+        o.subpaths.iter().flat_map(|s| s.curves.iter()).map(Curve::end).map(|p| (p.x, p.y)).collect()
     }
 
     #[test]
     fn every_command() {
-        assert_eq!(ends("M1 2 3 4H5V6h1v1l1 1z"), [(3., 4.), (5., 4.), (5., 6.), (6., 6.), (6., 7.), (7., 8.), (1., 2.)]);
+        assert_eq!(
+            ends("M1 2 3 4H5V6h1v1l1 1z"),
+            [(3., 4.), (5., 4.), (5., 6.), (6., 6.), (6., 7.), (7., 8.), (1., 2.)]
+        );
         assert_eq!(ends("m1 1c0 1 1 1 1 0s1 -1 1 0q1 1 2 0t2 0"), [(2., 1.), (3., 1.), (5., 1.), (7., 1.)]);
         assert_eq!(ends("M0 0A5 5 0 0110 0a5 5 0 01-10 0"), [(10., 0.), (0., 0.)]);
         // After Z the next subpath starts where the last one did.

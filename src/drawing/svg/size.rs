@@ -21,6 +21,8 @@ pub(super) struct Viewport {
     pub user: (f64, f64),
     /// Length of a CSS pixel of the root viewport, mm.
     pub px: f64,
+    /// Length of a CSS pixel before a unit that was given stretched the page, mm.
+    pub css_px: f64,
     /// Height of the page, mm; 0 where there is none.
     pub height: f64,
     pub unit: Unit,
@@ -34,7 +36,10 @@ pub(super) struct Viewport {
 #[derive(Clone, Copy)]
 enum Side {
     /// With a unit that has a real length.
-    Real { mm: f64, unit: Unit },
+    Real {
+        mm: f64,
+        unit: Unit,
+    },
     Px(f64),
     /// Absent, `auto`, a percentage.
     Open,
@@ -125,7 +130,15 @@ fn placed(vb: ViewBox, aspect: AspectRatio, (w, h): (f64, f64), (sx, sy): (f64, 
     let s = if aspect.slice { sx.max(sy) } else { sx.min(sy) };
     // Scales that differ by rounding are one: else a circle would be an ellipse.
     let (sx, sy) = if aspect.align == Align::None && (sx - sy).abs() > 1e-9 * s { (sx, sy) } else { (s, s) };
-    let share = |min: bool, mid: bool| if min { 0.0 } else if mid { 0.5 } else { 1.0 };
+    let share = |min: bool, mid: bool| {
+        if min {
+            0.0
+        } else if mid {
+            0.5
+        } else {
+            1.0
+        }
+    };
     use Align::*;
     let (ax, ay) = (
         share(
@@ -201,7 +214,8 @@ pub(super) fn root(svg: &Node, settings: &ReadSettings) -> Result<Viewport, Read
         (Some(vb), Some((w, h))) => placed(vb, aspect(svg), (w, h), (w / vb.w, h / vb.h)),
         _ => Affine::scale(px.mm),
     };
-    let (unit, unit_source, unit_guessed) = believed(settings, px, dpi, stated.filter(|_| vb.is_some()), stated.is_some(), svg);
+    let (unit, unit_source, unit_guessed) =
+        believed(settings, px, dpi, stated.filter(|_| vb.is_some()), stated.is_some(), svg);
     // A unit that was given is that of the drawing's numbers; the page is scaled with them.
     let [sx, _, _, sy, tx, ty] = view.as_coeffs();
     let (scale, view) = match settings.unit {
@@ -222,7 +236,18 @@ pub(super) fn root(svg: &Node, settings: &ReadSettings) -> Result<Viewport, Read
     if !to_mm.is_finite() || !to_mm.determinant().is_normal() {
         return Err(ReadError::Refused { what: "the size of the drawing is beyond all measure".into() });
     }
-    Ok(Viewport { to_mm, anchored: size.is_some(), user, px: px.mm * scale, height, unit, unit_source, unit_guessed, faults })
+    Ok(Viewport {
+        to_mm,
+        anchored: size.is_some(),
+        user,
+        px: px.mm * scale,
+        css_px: px.mm,
+        height,
+        unit,
+        unit_source,
+        unit_guessed,
+        faults,
+    })
 }
 
 /// The unit, why it is believed, and whether it is a guess.
@@ -274,7 +299,9 @@ mod tests {
     fn css_lengths() {
         // W3C CSS Values and Units: 1in = 2.54cm = 96px, 1pt = 1/72in, 1pc = 1/6in, 1Q = 1/40cm.
         let l = Lengths { viewport: (200.0, 100.0), dpi: 96.0 };
-        for (text, px) in [("1in", 96.0), ("2.54cm", 96.0), ("25.4mm", 96.0), ("72pt", 96.0), ("6pc", 96.0), ("1PX", 1.0)] {
+        for (text, px) in
+            [("1in", 96.0), ("2.54cm", 96.0), ("25.4mm", 96.0), ("72pt", 96.0), ("6pc", 96.0), ("1PX", 1.0)]
+        {
             assert!((l.user(text, Axis::X).unwrap() - px).abs() < 1e-12, "{text}");
         }
         assert!((l.user("101.6Q", Axis::X).unwrap() - 96.0).abs() < 1e-12);

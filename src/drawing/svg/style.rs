@@ -74,14 +74,7 @@ pub(super) struct Style {
 
 impl Default for Style {
     fn default() -> Self {
-        Style {
-            filled: true,
-            stroked: false,
-            even_odd: false,
-            visible: true,
-            stroke_width: "1".into(),
-            markers: false,
-        }
+        Style { filled: true, stroked: false, even_odd: false, visible: true, stroke_width: "1".into(), markers: false }
     }
 }
 
@@ -258,7 +251,10 @@ mod tests {
         assert!(style("<svg><path id='x'/></svg>").filled);
         assert!(!style("<svg><path id='x' fill='none'/></svg>").filled);
         assert!(style("<svg><style>path{fill:red}</style><path id='x' fill='none'/></svg>").filled);
-        assert!(!style("<svg><style>#x{fill:none} .a{fill:red} path{fill:red}</style><path id='x' class='b a'/></svg>").filled);
+        assert!(
+            !style("<svg><style>#x{fill:none} .a{fill:red} path{fill:red}</style><path id='x' class='b a'/></svg>")
+                .filled
+        );
         assert!(style("<svg><style>#x{fill:none}</style><path id='x' style='fill:red'/></svg>").filled);
         assert!(!style("<svg><style>path{fill:none !important}</style><path id='x' style='fill:red'/></svg>").filled);
         assert!(!style("<svg><style>g > path{fill:none}</style><g><path id='x'/></g></svg>").filled);
@@ -267,7 +263,9 @@ mod tests {
 
     #[test]
     fn what_is_inherited() {
-        let s = style("<svg fill='none' stroke='red'><g fill-rule='evenodd' visibility='hidden'><path id='x' visibility='visible'/></g></svg>");
+        let s = style(
+            "<svg fill='none' stroke='red'><g fill-rule='evenodd' visibility='hidden'><path id='x' visibility='visible'/></g></svg>",
+        );
         assert!(!s.filled && s.stroked && s.even_odd && s.visible);
         assert!(!style("<svg fill='none'><path id='x' fill='inherit'/></svg>").filled);
         assert!(!style("<svg fill='none'><path id='x' fill='no-such-colour'/></svg>").filled);

@@ -82,6 +82,7 @@ fn declared_encoding(bytes: &[u8]) -> Result<Option<&'static encoding_rs::Encodi
 /// The document, with an `svg` element at its root.
 pub(super) fn parse(text: &str) -> Result<Document<'_>, ReadError> {
     check_entities(text)?;
+    check_attributes(text)?;
     let options = ParsingOptions { allow_dtd: true, nodes_limit: limits::NODES, entity_resolver: None };
     let doc = Document::parse_with_options(text, options).map_err(|e| syntax(text, &e))?;
     let root = doc.root_element();
@@ -217,6 +218,59 @@ fn check_entities(text: &str) -> Result<(), ReadError> {
     Ok(())
 }
 
+/// Counts the quoted values of each tag, without caring whether the rest is well-formed.
+fn check_attributes(text: &str) -> Result<(), ReadError> {
+    let bytes = text.as_bytes();
+    let mut i = 0;
+    while let Some(open) = text[i..].find('<') {
+        let start = i + open;
+        let skip = |end: &str| text[start..].find(end).map_or(bytes.len(), |n| start + n + end.len());
+        let rest = &text[start..];
+        if rest.starts_with("<!--") {
+            i = skip("-->");
+            continue;
+        }
+        if rest.starts_with("<![CDATA[") {
+            i = skip("]]>");
+            continue;
+        }
+        if rest.starts_with("<?") {
+            i = skip("?>");
+            continue;
+        }
+        if rest.starts_with("<!DOCTYPE") {
+            // Its declarations are looked at one by one; a quote in a comment between them must not count.
+            i = start + 9;
+            continue;
+        }
+        i = start + 1;
+        let mut values = 0;
+        while i < bytes.len() && bytes[i] != b'>' {
+            if matches!(bytes[i], b'"' | b'\'') {
+                values += 1;
+                let quote = bytes[i];
+                let length = bytes[i + 1..].iter().position(|b| *b == quote);
+                // An entity can hold a tag.
+                let value = &text[i + 1..length.map_or(bytes.len(), |n| i + 1 + n)];
+                if rest.starts_with("<!") && value.contains('<') {
+                    check_attributes(value)?;
+                }
+                i += value.len() + 1;
+            }
+            i += 1;
+        }
+        if values > limits::ATTRIBUTES {
+            return Err(ReadError::Syntax {
+                line: 1 + text[..start].matches('\n').count(),
+                column: 1,
+                what: format!("an element with more than {} attributes", limits::ATTRIBUTES),
+            });
+        }
+        i = i.min(bytes.len());
+    }
+    Ok(())
+}
+
 /// Length of `text` with the known entities put in.
 fn expanded(text: &str, lengths: &BTreeMap<&str, u64>) -> u64 {
     let mut n = text.len() as u64;
@@ -290,6 +344,19 @@ mod tests {
         let uses = "<path d='&n;'/>".repeat(2000);
         let bomb = format!("<!DOCTYPE svg [<!ENTITY n '{long}'>]><svg>{uses}</svg>");
         assert!(matches!(parse(&bomb), Err(ReadError::Refused { .. })));
+    }
+
+    #[test]
+    fn thousands_of_attributes_are_refused() {
+        let many: String = (0..3000).map(|i| format!(" a{i}='1'")).collect();
+        assert!(matches!(parse(&format!("<svg>\n<g{many}/></svg>")), Err(ReadError::Syntax { line: 2, .. })));
+        let many = many.replace('\'', "\"");
+        let hidden = format!("<!DOCTYPE svg [<!ENTITY e '<g{many}/>'>]><svg>&e;</svg>");
+        assert!(matches!(parse(&hidden), Err(ReadError::Syntax { .. })));
+        let quiet = "<!DOCTYPE svg [<!-- it's --><!ENTITY n 'a'>]>";
+        let groups = "<g a='1'/>".repeat(3000);
+        assert!(parse(&format!("{quiet}<svg>{groups}</svg>")).is_ok());
+        assert!(parse("<svg><!-- it's --><g a='>'/><![CDATA[ it's < ]]></svg>").is_ok());
     }
 
     #[test]

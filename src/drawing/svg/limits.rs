@@ -8,6 +8,8 @@ pub(super) const NODES: u32 = 2_000_000;
 pub(super) const VISITS: usize = 2_000_000;
 /// Nesting of elements and of `use` within `use`.
 pub(super) const DEPTH: usize = 500;
+/// Attributes of one element: the XML parser compares each with each.
+pub(super) const ATTRIBUTES: usize = 2000;
 /// Entities declared.
 pub(super) const ENTITIES: usize = 1000;
 /// Bytes of text once all entities are put in.

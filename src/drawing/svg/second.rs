@@ -149,7 +149,7 @@ fn off(what: &str, ours: Rect, theirs: Rect, tolerance: f64) -> Option<String> {
     let pairs = [(ours.x0, theirs.x0), (ours.y0, theirs.y0), (ours.x1, theirs.x1), (ours.y1, theirs.y1)];
     let far = pairs.iter().map(|(a, b)| (a - b).abs()).fold(0.0, f64::max);
     // A number that is none is a difference too.
-    let near = far <= tolerance;
+    let near = pairs.iter().all(|(a, b)| (a - b).abs() <= tolerance);
     (!near).then(|| {
         format!(
             "{what} is {:.3} × {:.3} mm here and {:.3} × {:.3} mm there, its box off by {far:.3} mm",
@@ -159,4 +159,38 @@ fn off(what: &str, ours: Rect, theirs: Rect, tolerance: f64) -> Option<String> {
             theirs.height()
         )
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn seen(id: &str, x: f64, reach: f64) -> Seen {
+        Seen { id: (!id.is_empty()).then(|| id.to_string()), bounds: Rect::new(x, 0.0, x + 20.0, 10.0), reach }
+    }
+
+    fn other(id: &str, x: f64) -> Other {
+        Other { id: id.into(), bounds: Rect::new(x, 0.0, x + 20.0, 10.0) }
+    }
+
+    #[test]
+    fn a_difference_is_told_and_rounding_is_not() {
+        assert_eq!(differs(&[seen("a", 0.0, 20.0)], &[other("a", 0.04)], true), None);
+        assert!(differs(&[seen("a", 0.0, 20.0)], &[other("a", 0.06)], true).unwrap().contains("\"a\""));
+        // A unit in the last place of single precision at 1e6 mm is 0.06 mm.
+        assert_eq!(differs(&[seen("a", 0.0, 1e6)], &[other("a", 0.06)], true), None);
+        assert!(differs(&[seen("a", 0.0, 20.0)], &[other("a", f64::NAN)], true).is_some());
+    }
+
+    #[test]
+    fn only_what_both_read_is_compared() {
+        // One shape was left out: the other is still held to its box, by its id.
+        let others = [other("b", 50.0), other("a", 0.0)];
+        assert_eq!(differs(&[seen("a", 0.0, 20.0)], &others, false), None);
+        assert!(differs(&[seen("a", 1.0, 20.0)], &others, false).is_some());
+        assert_eq!(differs(&[seen("", 1.0, 20.0)], &others, false), None);
+        // Nothing was left out, and still there is one more: the whole is off.
+        assert!(differs(&[seen("a", 0.0, 20.0)], &others, true).is_some());
+        assert!(differs(&[seen("a", 0.0, 20.0)], &[], true).is_some());
+    }
 }

@@ -179,7 +179,7 @@ impl<'a, 'i> Walk<'a, 'i> {
             return Ok(());
         }
         self.effects(svg, &own);
-        match own_transform(svg, &own) {
+        match own_transform(&own) {
             // The root's transform acts on its viewport: in pixels, from its top left corner.
             Ok(m) if m != Affine::IDENTITY => {
                 let page = Affine::new([viewport.px, 0.0, 0.0, -viewport.px, 0.0, viewport.height]);
@@ -226,7 +226,7 @@ impl<'a, 'i> Walk<'a, 'i> {
             self.not_read(node, context, name);
             return Ok(());
         }
-        let m = match own_transform(node, &own) {
+        let m = match own_transform(&own) {
             Ok(m) => m,
             Err(what) => {
                 self.leave_out_one(&what, node, context);
@@ -456,7 +456,7 @@ impl<'a, 'i> Walk<'a, 'i> {
             if self.found.segments > limits::SEGMENTS {
                 return Err(too_many_segments());
             }
-            if self.found.segments % 64 == 0 {
+            if self.found.segments.is_multiple_of(64) {
                 self.budget.check_edges(self.found.segments)?;
             }
         }
@@ -640,8 +640,7 @@ fn label(node: &Node) -> Option<String> {
 }
 
 /// The element's transform, or in words what stands in the way.
-fn own_transform(node: Node, own: &Own) -> Result<Affine, String> {
-    let _ = node;
+fn own_transform(own: &Own) -> Result<Affine, String> {
     let Some(text) = own.get("transform") else { return Ok(Affine::IDENTITY) };
     let m = transform::parse(text).ok_or("elements whose transform cannot be read")?;
     match (own.get("transform-origin"), own.get("transform-box")) {

@@ -13,16 +13,18 @@
 //!
 //! Refuses: see [`document`]; drawings beyond [`limits`]. Sources: W3C SVG 2, CSS Values and Units.
 //!
-//! The flow: [`document`] bytes to XML, [`size`] the page, [`walk`] elements to shapes (by [`style`], [`transform`],
-//! [`shapes`], [`path`]), [`second`] another reader to compare with.
+//! The flow: [`document`] bytes to XML, [`size`] the page, [`walk`] from element to element (by [`style`],
+//! [`transform`]), [`draw`] each shape (by [`shapes`], [`path`]), [`second`] another reader to compare with.
 
 mod document;
+mod draw;
 mod limits;
 mod path;
 mod second;
 mod shapes;
 mod size;
 mod style;
+mod tally;
 mod transform;
 mod walk;
 

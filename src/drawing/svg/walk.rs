@@ -5,15 +5,14 @@
 //! Refuses drawings beyond the limits. Source: W3C SVG 2 chapters 3, 5, 7 and 8.
 
 use super::document::{Lines, in_svg};
-use super::path::{Outline, Subpath};
-use super::shapes::{self, Absent};
+use super::shapes;
 use super::size::{self, Axis, Lengths, Viewport};
 use super::style::{Own, Sheet, Style};
-use super::{limits, shown, too_many_segments, transform};
+use super::tally::Tally;
+use super::{limits, shown, transform};
 use crate::budget::Budget;
-use crate::drawing::{Fill, Path, ReadError, ReadSettings, Remark, RemarkKind, Shape, Source};
-use crate::geom::{Affine, Curve, Line, Point, Rect, Segment, fit};
-use crate::tolerance::{CURVE_FIT, LARGEST_COORDINATE};
+use crate::drawing::{ReadError, ReadSettings, Remark, Shape, Source};
+use crate::geom::{Affine, Rect};
 use crate::units::CSS_PX_PER_INCH;
 use roxmltree::{Document, Node, NodeId};
 use std::collections::BTreeMap;
@@ -41,30 +40,30 @@ pub(super) struct Found {
 
 /// What an element is drawn in.
 #[derive(Clone)]
-struct Context {
+pub(super) struct Context {
     /// User space to mm.
-    to_mm: Affine,
-    style: Style,
+    pub(super) to_mm: Affine,
+    pub(super) style: Style,
     layer: Option<Rc<str>>,
-    lengths: Lengths,
+    pub(super) lengths: Lengths,
     /// The `use` elements on the way here: their names, and what they point to.
-    uses: Option<Rc<Use>>,
-    reach: f64,
+    pub(super) uses: Option<Rc<Use>>,
+    pub(super) reach: f64,
     /// Nested viewports, which clip: mm to their user space, and their window in it.
-    windows: Option<Rc<Window>>,
+    pub(super) windows: Option<Rc<Window>>,
 }
 
-struct Use {
+pub(super) struct Use {
     name: String,
     target: NodeId,
     depth: usize,
     outer: Option<Rc<Use>>,
 }
 
-struct Window {
-    from_mm: Affine,
-    rect: Rect,
-    outer: Option<Rc<Window>>,
+pub(super) struct Window {
+    pub(super) from_mm: Affine,
+    pub(super) rect: Rect,
+    pub(super) outer: Option<Rc<Window>>,
 }
 
 /// How an element came to be drawn: in its place, or by a `use` that may set its size.
@@ -74,16 +73,17 @@ enum By {
     Use { width: Option<f64>, height: Option<f64> },
 }
 
-struct Walk<'a, 'i> {
+pub(super) struct Walk<'a, 'i> {
     sheet: &'a Sheet<'a>,
     ids: BTreeMap<&'a str, Node<'a, 'i>>,
     ordinals: Vec<u32>,
     lines: Lines,
-    budget: &'a Budget,
+    pub(super) budget: &'a Budget,
     stack: Vec<(Node<'a, 'i>, Rc<Context>, By)>,
-    found: Found,
-    left_out: BTreeMap<String, (usize, bool, Option<Source>)>,
-    centre_lines: (usize, f64, Option<Source>),
+    pub(super) shapes: Vec<Shape>,
+    pub(super) seen: Vec<Seen>,
+    pub(super) segments: usize,
+    pub(super) tally: Tally,
 }
 
 /// All shapes of the document.
@@ -118,16 +118,10 @@ pub(super) fn elements(
         lines: Lines::of(text),
         budget,
         stack: Vec::new(),
-        found: Found {
-            shapes: Vec::new(),
-            seen: Vec::new(),
-            remarks: Vec::new(),
-            complete: true,
-            segments: 0,
-            style_steps: 0,
-        },
-        left_out: BTreeMap::new(),
-        centre_lines: (0, 0.0, None),
+        shapes: Vec::new(),
+        seen: Vec::new(),
+        segments: 0,
+        tally: Tally::default(),
     };
     if sheet.unread > 0 {
         walk.leave_out("style rules in @media or @import", sheet.unread, false, None);
@@ -157,7 +151,9 @@ pub(super) fn elements(
         walk.budget.check()?;
         walk.visit(node, &context, by)?;
     }
-    Ok(walk.finish())
+    let Walk { shapes, seen, segments, tally, .. } = walk;
+    let (remarks, complete) = tally.finish();
+    Ok(Found { shapes, seen, remarks, complete, segments, style_steps: sheet.steps() })
 }
 
 /// Size of the shift of a map.
@@ -166,7 +162,7 @@ fn offset(m: Affine) -> f64 {
 }
 
 /// How much a map enlarges, at most.
-fn scale(m: Affine) -> f64 {
+pub(super) fn scale(m: Affine) -> f64 {
     let [a, b, c, d, ..] = m.as_coeffs();
     a.hypot(b).max(c.hypot(d))
 }
@@ -329,160 +325,6 @@ impl<'a, 'i> Walk<'a, 'i> {
         self.stack.push((target, Rc::new(inner), by));
     }
 
-    fn shape(&mut self, node: Node<'a, 'i>, own: &Own, context: &Context) -> Result<(), ReadError> {
-        let style = &context.style;
-        let width = context.lengths.user(&style.stroke_width, Axis::Diagonal).unwrap_or(1.0);
-        let is_line = node.tag_name().name() == "line";
-        let filled = style.filled && !is_line;
-        let stroked = style.stroked && width > 0.0;
-        if !style.visible || !(filled || stroked) {
-            self.leave_out(
-                "shapes that are not shown (hidden, or neither filled nor stroked)",
-                1,
-                true,
-                Some(self.source(node, context)),
-            );
-            return Ok(());
-        }
-        let outline = match shapes::outline(&node, own, &context.lengths)? {
-            Ok(outline) => outline,
-            Err(Absent::Nothing) => {
-                self.leave_out("shapes of no size", 1, true, Some(self.source(node, context)));
-                return Ok(());
-            }
-            Err(Absent::Fault(what)) => {
-                self.fault(node, context, &format!("a shape that cannot be read: {what}"));
-                return Ok(());
-            }
-        };
-        if let Some(fault) = &outline.fault {
-            let rest = if outline.subpaths.is_empty() { "a shape" } else { "the rest of a shape" };
-            self.fault(node, context, &format!("{rest} whose data have a fault ({fault})"));
-        }
-        let partial = outline.fault.is_some();
-        if style.markers {
-            self.leave_out("markers at the ends and corners of lines", 1, false, Some(self.source(node, context)));
-        }
-        self.draw(node, context, outline, filled, stroked.then_some(width), partial)
-    }
-
-    /// Subpaths to lines and arcs in mm.
-    fn draw(
-        &mut self,
-        node: Node<'a, 'i>,
-        context: &Context,
-        outline: Outline,
-        filled: bool,
-        stroke: Option<f64>,
-        partial: bool,
-    ) -> Result<(), ReadError> {
-        let source = self.source(node, context);
-        if outline.subpaths.is_empty() {
-            if !partial {
-                self.leave_out("shapes of no size", 1, true, Some(source));
-            }
-            return Ok(());
-        }
-        let m = context.to_mm;
-        if m.determinant().abs() < f64::MIN_POSITIVE || m.determinant().abs() <= 1e-12 * scale(m).powi(2) {
-            self.leave_out("shapes that their transform makes flat", 1, true, Some(source));
-            return Ok(());
-        }
-        let (mut areas, mut lines) = (Vec::new(), Vec::new());
-        let mut reach = context.reach;
-        let mut dropped = 0;
-        for mut subpath in outline.subpaths {
-            let to_areas = filled && !no_area(&subpath);
-            if filled && !to_areas && stroke.is_none() {
-                dropped += 1;
-                continue;
-            }
-            if to_areas && !subpath.closed {
-                close(&mut subpath);
-            }
-            match self.fitted(&subpath, m, &mut reach)? {
-                Some(path) if path.segments.is_empty() => {}
-                Some(path) if to_areas => areas.push(path),
-                Some(path) => lines.push(path),
-                None => {
-                    self.fault(node, context, "a shape with coordinates beyond 10 km");
-                    return Ok(());
-                }
-            }
-        }
-        if dropped > 0 {
-            self.leave_out("filled lines without area", dropped, true, Some(source.clone()));
-        }
-        let segments = areas.iter().chain(&lines).flat_map(|p| &p.segments);
-        let Some(bounds) = segments.map(Segment::bounds).reduce(|a, b| a.union(b)) else { return Ok(()) };
-        self.clipped(context, bounds, &source);
-        if partial || dropped > 0 {
-            self.found.complete = false;
-        } else {
-            let id = node.attribute("id").filter(|_| context.uses.is_none()).map(str::to_string);
-            self.found.seen.push(Seen { id, bounds, reach });
-        }
-        if let (false, Some(width)) = (lines.is_empty(), stroke) {
-            self.centre_lines.0 += 1;
-            self.centre_lines.1 = self.centre_lines.1.max(width * m.determinant().abs().sqrt());
-            self.centre_lines.2.get_or_insert_with(|| source.clone());
-        }
-        let fill = if context.style.even_odd { Fill::EvenOdd } else { Fill::NonZero };
-        for (paths, fill) in [(areas, fill), (lines, Fill::None)] {
-            if !paths.is_empty() {
-                self.found.shapes.push(Shape { paths, fill, source: source.clone() });
-            }
-        }
-        Ok(())
-    }
-
-    /// A subpath in mm; `None` where a coordinate is beyond all measure.
-    fn fitted(&mut self, subpath: &Subpath, m: Affine, reach: &mut f64) -> Result<Option<Path>, ReadError> {
-        let mut segments = Vec::with_capacity(subpath.curves.len());
-        for curve in &subpath.curves {
-            let from = curve.bounds();
-            let image = curve.under(m);
-            let far = |r: Rect| r.x0.abs().max(r.x1.abs()).max(r.y0.abs()).max(r.y1.abs());
-            let largest = far(image.bounds());
-            if !image.is_finite() || !largest.is_finite() || largest > LARGEST_COORDINATE {
-                return Ok(None);
-            }
-            *reach = reach.max(largest).max(far(from) * scale(m));
-            let before = segments.len();
-            fit::fit(&image, CURVE_FIT, &mut segments);
-            // What is left of an edge smaller than a double can tell.
-            segments.retain(|s| !matches!(s, Segment::Line(l) if l.start == l.end));
-            self.found.segments += segments.len().saturating_sub(before);
-            if self.found.segments > limits::SEGMENTS {
-                return Err(too_many_segments());
-            }
-            if self.found.segments.is_multiple_of(64) {
-                self.budget.check_edges(self.found.segments)?;
-            }
-        }
-        self.budget.check_edges(self.found.segments)?;
-        Ok(Some(Path { segments, closed: subpath.closed }))
-    }
-
-    /// Nested viewports hide what reaches out of them; here nothing is cut off, so it is told.
-    fn clipped(&mut self, context: &Context, bounds: Rect, source: &Source) {
-        let mut window = context.windows.as_deref();
-        while let Some(w) = window {
-            let b = w.from_mm.transform_rect_bbox(bounds);
-            let slack = 1e-6 * w.rect.width().max(w.rect.height());
-            if !w.rect.inflate(slack, slack).contains_rect(b) {
-                self.leave_out(
-                    "clipping by a nested viewport (the shape was read whole)",
-                    1,
-                    false,
-                    Some(source.clone()),
-                );
-                return;
-            }
-            window = w.outer.as_deref();
-        }
-    }
-
     /// Effects on an element that is read without them.
     fn effects(&mut self, node: Node<'a, 'i>, own: &Own) {
         for (property, what) in [
@@ -504,7 +346,6 @@ impl<'a, 'i> Walk<'a, 'i> {
             "image" => self.leave_out("pictures (image)", 1, false, source),
             _ => self.leave_out(&format!("elements of the kind {}", shown(name)), 1, false, source),
         }
-        self.found.complete = false;
     }
 
     /// Something that `display: none` hides.
@@ -521,25 +362,12 @@ impl<'a, 'i> Walk<'a, 'i> {
         }
     }
 
-    fn fault(&mut self, node: Node<'a, 'i>, context: &Context, what: &str) {
-        let source = Some(self.source(node, context));
-        let kind = RemarkKind::LeftOut { what: what.into(), count: 1, harmless: false };
-        self.found.remarks.push(Remark { kind, source, at: None });
-        self.found.complete = false;
-    }
-
     fn leave_out_one(&mut self, what: &str, node: Node<'a, 'i>, context: &Context) {
         self.leave_out(what, 1, false, Some(self.source(node, context)));
-        self.found.complete = false;
     }
 
-    /// Counts what was left out, by its kind; the first of a kind stands for its place.
-    fn leave_out(&mut self, what: &str, count: usize, harmless: bool, source: Option<Source>) {
-        let entry = self.left_out.entry(what.to_string()).or_insert((0, harmless, source));
-        entry.0 += count;
-        if what != "text" {
-            self.found.complete = false;
-        }
+    pub(super) fn leave_out(&mut self, what: &str, count: usize, harmless: bool, source: Option<Source>) {
+        self.tally.leave_out(what, count, harmless, source);
     }
 
     fn name(&self, node: Node) -> String {
@@ -557,7 +385,7 @@ impl<'a, 'i> Walk<'a, 'i> {
         Source { id: self.name(node), layer: None, kind, line: Some(self.lines.at(node.range().start)) }
     }
 
-    fn source(&self, node: Node, context: &Context) -> Source {
+    pub(super) fn source(&self, node: Node, context: &Context) -> Source {
         let mut source = self.bare_source(node);
         // Copies by `use` are told apart by the outermost `use`.
         let mut outer = context.uses.as_deref();
@@ -569,20 +397,6 @@ impl<'a, 'i> Walk<'a, 'i> {
         }
         source.layer = context.layer.as_deref().map(str::to_string);
         source
-    }
-
-    fn finish(mut self) -> Found {
-        let (count, widest, source) = self.centre_lines;
-        if count > 0 {
-            let kind = RemarkKind::CentreLine { count, widest };
-            self.found.remarks.push(Remark { kind, source, at: None });
-        }
-        for (what, (count, harmless, source)) in self.left_out {
-            let kind = RemarkKind::LeftOut { what, count, harmless };
-            self.found.remarks.push(Remark { kind, source, at: None });
-        }
-        self.found.style_steps = self.sheet.steps();
-        self.found
     }
 }
 
@@ -650,21 +464,4 @@ fn own_transform(own: &Own) -> Result<Affine, String> {
             transform::about(m, origin).ok_or_else(|| "elements whose transform-origin is not two numbers".into())
         }
     }
-}
-
-/// A straight line there and back, or only there: it bounds nothing.
-fn no_area(s: &Subpath) -> bool {
-    s.curves.len() <= if s.closed { 2 } else { 1 } && s.curves.iter().all(|c| matches!(c, Curve::Line(_)))
-}
-
-/// What the format does to an open subpath that is filled.
-fn close(s: &mut Subpath) {
-    let ends = s.curves.first().map(Curve::start).zip(s.curves.last().map(Curve::end));
-    if let Some((start, end)) = ends
-        && start != end
-    {
-        let (start, end): (Point, Point) = (end, start);
-        s.curves.push(Curve::Line(Line { start, end }));
-    }
-    s.closed = true;
 }

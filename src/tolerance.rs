@@ -56,3 +56,11 @@ pub const FINDING_DEPTH: f64 = 0.02;
 /// this much costs a cutter of 10 mm radius less than 1e-7 mm, and lets a nearly straight curve be a line and a curve
 /// drawn as an arc be one. Used by `geom::fit`.
 pub const FIT_KINK: f64 = 1e-4;
+
+/// How far the box of an element may lie off what the second reader of SVG sees, mm, before it is told: more than its
+/// rounding at the size of a bench, less than a fit. Used by `drawing::svg`.
+pub const SECOND_READER: f64 = 0.05;
+
+/// The same as a share of the element's larger side. It draws circles as cubics, which miss by 2.7e-4 of the radius,
+/// 1.4e-4 of the size; that must not be told. Used by `drawing::svg`.
+pub const SECOND_READER_SHARE: f64 = 5e-4;

@@ -5,6 +5,7 @@
 //! Refuses (with [`ReadError`]) only what cannot be read at all.
 
 pub mod outline;
+pub mod svg;
 
 use crate::geom::{Point, Rect, Segment};
 
@@ -110,6 +111,9 @@ pub enum RemarkKind {
     DoubledLine { length: f64 },
     /// Too small to be meant: its larger side, mm.
     Speck { size: f64 },
+    /// Shapes that have a stroke and no fill: the centre line of the stroke is taken for the outline. How many, and
+    /// the widest stroke, mm.
+    CentreLine { count: usize, widest: f64 },
     /// The second reader saw something else: in words.
     SecondReader { what: String },
     /// The file bends the format's rules and was read all the same: how.

@@ -1,0 +1,94 @@
+//! The SVG reader.
+//!
+//! In: the bytes of a file and [`ReadSettings`]. Out: a [`Drawing`] in millimetres, y up, origin at the bottom left of
+//! the root viewport (without one, of the drawn box). The numbers of the elements are carried in doubles from the text
+//! to the outline; circles and circular arcs stay true arcs under every transform that keeps them round.
+//!
+//! Read: the basic shapes and paths, groups, links, `use`, `symbol`, nested `svg`, `switch`, transforms, units,
+//! `viewBox`, style attributes and rules. A filled shape is its fill's edge; its open subpaths are closed by the format.
+//! A shape with a stroke and no fill is the centre line of its stroke, which a remark says. Strokes have no width here.
+//! What the format does not show (no paint, hidden, no size, definitions) is left out; so is, with a remark, whatever
+//! is shown but not read: text, images, markers, clipping, masks, filters. Titles, metadata, elements of other
+//! namespaces and animation draw nothing of themselves and are passed over. The page's edge does not clip.
+//!
+//! Refuses: see [`document`]; drawings beyond [`limits`]. Sources: W3C SVG 2, CSS Values and Units.
+//!
+//! The flow: [`document`] bytes to XML, [`size`] the page, [`walk`] from element to element (by [`style`],
+//! [`transform`]), [`draw`] each shape (by [`shapes`], [`path`]), [`second`] another reader to compare with.
+
+mod document;
+mod draw;
+mod limits;
+mod path;
+mod second;
+mod shapes;
+mod size;
+mod style;
+mod tally;
+mod transform;
+mod walk;
+
+use super::{Drawing, Format, ReadError, ReadSettings, Remark, RemarkKind, Shape};
+use crate::budget::Budget;
+use crate::geom::{Rect, Segment, Vec2};
+
+/// Reads an SVG file.
+///
+/// # Errors
+/// [`ReadError`] for what is no SVG, is broken as XML, or is beyond all limits; [`ReadError::Stopped`] by the budget.
+pub fn read(bytes: &[u8], settings: &ReadSettings, budget: &Budget) -> Result<Drawing, ReadError> {
+    let text = document::decode(bytes)?;
+    budget.check()?;
+    let doc = document::parse(&text)?;
+    let viewport = size::root(&doc.root_element(), settings)?;
+    let mut found = walk::elements(&doc, &text, &viewport, settings, budget)?;
+    let page = viewport.faults.iter().map(|what| Remark {
+        kind: RemarkKind::Tolerated { what: format!("the size of the page: {what}") },
+        source: None,
+        at: None,
+    });
+    let mut remarks: Vec<Remark> = page.collect();
+    remarks.append(&mut found.remarks);
+    if let Some(what) = second::compare(&doc, text.len(), &viewport, &found, budget)? {
+        remarks.push(Remark { kind: RemarkKind::SecondReader { what }, source: None, at: None });
+    }
+    let mut drawing = Drawing {
+        format: Format::Svg,
+        unit: viewport.unit,
+        unit_source: viewport.unit_source,
+        unit_guessed: viewport.unit_guessed,
+        bounds: bounds(&found.shapes),
+        shapes: found.shapes,
+        remarks,
+    };
+    if let (false, Some(b)) = (viewport.anchored, drawing.bounds) {
+        shift(&mut drawing, Vec2::new(-b.x0, -b.y0));
+    }
+    Ok(drawing)
+}
+
+fn bounds(shapes: &[Shape]) -> Option<Rect> {
+    let segments = shapes.iter().flat_map(|s| &s.paths).flat_map(|p| &p.segments);
+    segments.map(Segment::bounds).reduce(|a, b| a.union(b))
+}
+
+fn shift(drawing: &mut Drawing, by: Vec2) {
+    for s in drawing.shapes.iter_mut().flat_map(|s| &mut s.paths).flat_map(|p| &mut p.segments) {
+        *s = s.translated(by);
+    }
+    for at in drawing.remarks.iter_mut().filter_map(|r| r.at.as_mut()) {
+        *at += by;
+    }
+    drawing.bounds = drawing.bounds.map(|b| b + by);
+}
+
+fn too_many_segments() -> ReadError {
+    ReadError::Refused { what: format!("the drawing has more than {} lines and curves", limits::SEGMENTS) }
+}
+
+/// Text of a file, cut short and made harmless for a message.
+fn shown(text: &str) -> String {
+    let short: String = text.chars().take(60).collect();
+    let dots = if short.len() < text.len() { "…" } else { "" };
+    format!("\"{}{dots}\"", short.escape_debug())
+}

@@ -1,0 +1,196 @@
+//! A second opinion on where everything is.
+//!
+//! In: the same document, and what the first reader found. Out: in words where the two differ. The other reader is
+//! `usvg`, which knows nothing of ours. It is held to the boxes of the elements, because it works in single precision
+//! and turns circles to cubics: its outlines are no measure. It is given no folder, no fonts, and resolvers that
+//! refuse, so it reads no files and no embedded pictures.
+//!
+//! What this does not show: a difference within the tolerance, in shapes that only one of them reads, or inside a box.
+
+use super::limits;
+use super::shown;
+use super::size::{FONT_PX, Viewport};
+use super::walk::{Found, Seen};
+use crate::budget::Budget;
+use crate::drawing::ReadError;
+use crate::geom::Rect;
+use crate::tolerance::{SECOND_READER, SECOND_READER_SHARE};
+use crate::units::INCH;
+use std::collections::BTreeMap;
+use usvg::{Group, ImageHrefResolver, Node, Options, Tree};
+
+/// A path as the second reader sees it.
+struct Other {
+    id: String,
+    /// mm, y up.
+    bounds: Rect,
+}
+
+/// Where the second reader differs, or why it was not asked.
+pub(super) fn compare(
+    doc: &roxmltree::Document,
+    bytes: usize,
+    viewport: &Viewport,
+    found: &Found,
+    budget: &Budget,
+) -> Result<Option<String>, ReadError> {
+    if found.seen.is_empty() {
+        return Ok(None);
+    }
+    budget.check()?;
+    if bytes > limits::SECOND_BYTES
+        || found.segments > limits::SECOND_SEGMENTS
+        || found.style_steps > limits::SECOND_STYLE_STEPS
+    {
+        return Ok(Some("it was not asked, because the drawing is too large for it".into()));
+    }
+    Ok(match ask(doc, viewport) {
+        Ok(Err(page)) => Some(page),
+        Ok(Ok(others)) => differs(&found.seen, &others, found.complete),
+        Err(why) => Some(format!("it could not read the file: {why}")),
+    })
+}
+
+/// All visible paths, in the order they are drawn; or how the page itself differs; or why it could not be asked.
+fn ask(doc: &roxmltree::Document, viewport: &Viewport) -> Result<Result<Vec<Other>, String>, String> {
+    let work = || -> Result<Result<Vec<Other>, String>, String> {
+        let options = Options {
+            resources_dir: None,
+            // Our pixels are CSS pixels unless the maker says otherwise; lengths with units follow.
+            dpi: (INCH / viewport.css_px) as f32,
+            font_size: FONT_PX as f32,
+            image_href_resolver: ImageHrefResolver {
+                resolve_data: Box::new(|_, _, _| None),
+                resolve_string: Box::new(|_, _| None),
+            },
+            ..Options::default()
+        };
+        let tree = Tree::from_xmltree(doc, &options).map_err(|e| e.to_string())?;
+        let height = f64::from(tree.size().height()) * viewport.px;
+        if viewport.anchored && (height - viewport.height).abs() > SECOND_READER.max(SECOND_READER_SHARE * height) {
+            return Ok(Err(format!("the page is {:.3} mm high here and {height:.3} mm there", viewport.height)));
+        }
+        let mut others = Vec::new();
+        collect(tree.root(), viewport, &mut others);
+        Ok(Ok(others))
+    };
+    // A stack of its own size, because it follows nested elements by recursion; a panic ends in the join.
+    std::thread::scope(|scope| {
+        let thread = std::thread::Builder::new().stack_size(limits::SECOND_STACK).spawn_scoped(scope, work);
+        match thread {
+            Ok(handle) => handle.join().unwrap_or_else(|_| Err("it failed".into())),
+            Err(e) => Err(format!("no thread for it: {e}")),
+        }
+    })
+}
+
+fn collect(group: &Group, viewport: &Viewport, others: &mut Vec<Other>) {
+    for node in group.children() {
+        match node {
+            Node::Group(g) => collect(g, viewport, others),
+            Node::Path(p) if p.is_visible() => {
+                let b = p.abs_bounding_box();
+                let (x, y) =
+                    (|v: f32| f64::from(v) * viewport.px, |v: f32| viewport.height - f64::from(v) * viewport.px);
+                let bounds = Rect::new(x(b.left()), y(b.top()), x(b.right()), y(b.bottom())).abs();
+                others.push(Other { id: p.id().to_string(), bounds });
+            }
+            _ => {}
+        }
+    }
+}
+
+/// The first difference, in words.
+fn differs(seen: &[Seen], others: &[Other], complete: bool) -> Option<String> {
+    if seen.len() == others.len() && complete {
+        return seen.iter().zip(others).find_map(|(s, o)| off(&name(s), s.bounds, o.bounds, tolerance(s)));
+    }
+    // Not the same elements: those that can be told by their ids, and the whole if nothing was left out.
+    let mut by_id: BTreeMap<&str, Option<&Other>> = BTreeMap::new();
+    for o in others.iter().filter(|o| !o.id.is_empty()) {
+        by_id.entry(&o.id).and_modify(|e| *e = None).or_insert(Some(o));
+    }
+    let mut ours: BTreeMap<&str, usize> = BTreeMap::new();
+    for id in seen.iter().filter_map(|s| s.id.as_deref()) {
+        *ours.entry(id).or_insert(0) += 1;
+    }
+    for s in seen {
+        if let Some(id) = &s.id
+            && ours.get(id.as_str()) == Some(&1)
+            && let Some(Some(o)) = by_id.get(id.as_str())
+            && let Some(what) = off(&name(s), s.bounds, o.bounds, tolerance(s))
+        {
+            return Some(what);
+        }
+    }
+    if !complete {
+        return None;
+    }
+    let whole = |boxes: &mut dyn Iterator<Item = Rect>| boxes.reduce(|a, b| a.union(b));
+    let ours = whole(&mut seen.iter().map(|s| s.bounds))?;
+    let Some(theirs) = whole(&mut others.iter().map(|o| o.bounds)) else {
+        return Some("it sees no shapes at all".into());
+    };
+    off("the whole drawing", ours, theirs, seen.iter().map(tolerance).fold(0.0, f64::max))
+}
+
+fn name(s: &Seen) -> String {
+    s.id.as_deref().map_or("a shape".into(), |id| format!("the shape {}", shown(id)))
+}
+
+/// How far the boxes of an element may differ, mm. Its cubics lie off a circle by up to 2.7e-4 of its radius ; single precision rounds every number that the coordinates went through, so what
+/// lies far out, or was shifted far and back, is only known to some units of the last place of the largest.
+fn tolerance(s: &Seen) -> f64 {
+    let size = s.bounds.width().max(s.bounds.height());
+    SECOND_READER.max(SECOND_READER_SHARE * size) + 4.0 * f64::from(f32::EPSILON) * s.reach
+}
+
+fn off(what: &str, ours: Rect, theirs: Rect, tolerance: f64) -> Option<String> {
+    let pairs = [(ours.x0, theirs.x0), (ours.y0, theirs.y0), (ours.x1, theirs.x1), (ours.y1, theirs.y1)];
+    let far = pairs.iter().map(|(a, b)| (a - b).abs()).fold(0.0, f64::max);
+    // A number that is none is a difference too.
+    let near = pairs.iter().all(|(a, b)| (a - b).abs() <= tolerance);
+    (!near).then(|| {
+        format!(
+            "{what} is {:.3} × {:.3} mm here and {:.3} × {:.3} mm there, its box off by {far:.3} mm",
+            ours.width(),
+            ours.height(),
+            theirs.width(),
+            theirs.height()
+        )
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn seen(id: &str, x: f64, reach: f64) -> Seen {
+        Seen { id: (!id.is_empty()).then(|| id.to_string()), bounds: Rect::new(x, 0.0, x + 20.0, 10.0), reach }
+    }
+
+    fn other(id: &str, x: f64) -> Other {
+        Other { id: id.into(), bounds: Rect::new(x, 0.0, x + 20.0, 10.0) }
+    }
+
+    #[test]
+    fn a_difference_is_told_and_rounding_is_not() {
+        assert_eq!(differs(&[seen("a", 0.0, 20.0)], &[other("a", 0.04)], true), None);
+        assert!(differs(&[seen("a", 0.0, 20.0)], &[other("a", 0.06)], true).unwrap().contains("\"a\""));
+        // A unit in the last place of single precision at 1e6 mm is 0.06 mm.
+        assert_eq!(differs(&[seen("a", 0.0, 1e6)], &[other("a", 0.06)], true), None);
+        assert!(differs(&[seen("a", 0.0, 20.0)], &[other("a", f64::NAN)], true).is_some());
+    }
+
+    #[test]
+    fn only_what_both_read_is_compared() {
+        // One shape was left out: the other is still held to its box, by its id.
+        let others = [other("b", 50.0), other("a", 0.0)];
+        assert_eq!(differs(&[seen("a", 0.0, 20.0)], &others, false), None);
+        assert!(differs(&[seen("a", 1.0, 20.0)], &others, false).is_some());
+        assert_eq!(differs(&[seen("", 1.0, 20.0)], &others, false), None);
+        // Nothing was left out, and still there is one more: the whole is off.
+        assert!(differs(&[seen("a", 0.0, 20.0)], &others, true).is_some());
+        assert!(differs(&[seen("a", 0.0, 20.0)], &[], true).is_some());
+    }
+}

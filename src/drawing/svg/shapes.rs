@@ -1,0 +1,131 @@
+//! The basic shapes as curves, in the user space of the element.
+//!
+//! In: an element and what its lengths refer to. Out: an [`Outline`], or in words why there is none. Circles, and
+//! rounded corners with equal radii, are true arcs. Source: W3C SVG 2 chapter 10.
+
+use super::path::{self, Outline, Pen, Subpath};
+use super::size::{Axis, Lengths};
+use super::style::Own;
+use crate::drawing::ReadError;
+use crate::geom::{Arc, Curve, EllipticArc, Point, Vec2};
+use roxmltree::Node;
+use std::f64::consts::FRAC_PI_2;
+
+/// Names of the elements that are shapes.
+pub(super) const NAMES: [&str; 7] = ["rect", "circle", "ellipse", "line", "polyline", "polygon", "path"];
+
+/// Why a shape is not drawn.
+pub(super) enum Absent {
+    /// The format draws nothing: no size, no points.
+    Nothing,
+    /// A length or list that cannot be read.
+    Fault(String),
+}
+
+pub(super) fn outline(node: &Node, own: &Own, lengths: &Lengths) -> Result<Result<Outline, Absent>, ReadError> {
+    Ok(match node.tag_name().name() {
+        // A `d` property in a style sheet reads `path("…")`; it counts as unreadable, not as absent.
+        "path" => match own.get("d").or(node.attribute("d")) {
+            Some(d) => Ok(path::data(d)?),
+            None => Err(Absent::Nothing),
+        },
+        "polyline" => points(node, false),
+        "polygon" => points(node, true),
+        "line" => line(node, lengths),
+        "rect" => rect(node, lengths),
+        _ => ellipse(node, lengths),
+    })
+}
+
+fn points(node: &Node, closed: bool) -> Result<Outline, Absent> {
+    node.attribute("points").map(|p| path::points(p, closed)).ok_or(Absent::Nothing)
+}
+
+/// The length of an attribute, or what it is without.
+fn length(node: &Node, name: &str, axis: Axis, lengths: &Lengths) -> Result<f64, Absent> {
+    match node.attribute(name) {
+        None => Ok(0.0),
+        Some(text) => lengths.user(text, axis).ok_or_else(|| Absent::Fault(format!("{name}={text:?} is no length"))),
+    }
+}
+
+/// A length that may be `auto`, and is when negative.
+fn radius(node: &Node, name: &str, axis: Axis, lengths: &Lengths) -> Result<Option<f64>, Absent> {
+    match node.attribute(name).map(str::trim) {
+        None | Some("auto") => Ok(None),
+        Some(_) => length(node, name, axis, lengths).map(|r| Some(r).filter(|r| *r >= 0.0)),
+    }
+}
+
+fn line(node: &Node, lengths: &Lengths) -> Result<Outline, Absent> {
+    let x = |name| length(node, name, Axis::X, lengths);
+    let y = |name| length(node, name, Axis::Y, lengths);
+    let mut pen = Pen::new();
+    pen.move_to(Point::new(x("x1")?, y("y1")?));
+    pen.line_to(Point::new(x("x2")?, y("y2")?));
+    Ok(pen.finish())
+}
+
+fn ellipse(node: &Node, lengths: &Lengths) -> Result<Outline, Absent> {
+    let center = Point::new(length(node, "cx", Axis::X, lengths)?, length(node, "cy", Axis::Y, lengths)?);
+    let (rx, ry) = if node.tag_name().name() == "circle" {
+        let r = length(node, "r", Axis::Diagonal, lengths)?;
+        (r, r)
+    } else {
+        let (rx, ry) = (radius(node, "rx", Axis::X, lengths)?, radius(node, "ry", Axis::Y, lengths)?);
+        // One that is missing is as the other.
+        (rx.or(ry).unwrap_or(0.0), ry.or(rx).unwrap_or(0.0))
+    };
+    if rx < 0.0 || ry < 0.0 {
+        return Err(Absent::Fault("a radius is negative".into()));
+    }
+    if rx == 0.0 || ry == 0.0 {
+        return Err(Absent::Nothing);
+    }
+    let subpaths = vec![Subpath { curves: Curve::ellipse(center, rx, ry), closed: true }];
+    Ok(Outline { subpaths, fault: None })
+}
+
+fn rect(node: &Node, lengths: &Lengths) -> Result<Outline, Absent> {
+    let (x, y) = (length(node, "x", Axis::X, lengths)?, length(node, "y", Axis::Y, lengths)?);
+    let (w, h) = (length(node, "width", Axis::X, lengths)?, length(node, "height", Axis::Y, lengths)?);
+    if w < 0.0 || h < 0.0 {
+        return Err(Absent::Fault("a width or height is negative".into()));
+    }
+    if w == 0.0 || h == 0.0 {
+        return Err(Absent::Nothing);
+    }
+    let (rx, ry) = (radius(node, "rx", Axis::X, lengths)?, radius(node, "ry", Axis::Y, lengths)?);
+    let (rx, ry) = (rx.or(ry).unwrap_or(0.0).min(w / 2.0), ry.or(rx).unwrap_or(0.0).min(h / 2.0));
+    let (x1, y1) = (x + w, y + h);
+    let mut pen = Pen::new();
+    if rx == 0.0 || ry == 0.0 {
+        pen.move_to(Point::new(x, y));
+        for p in [(x1, y), (x1, y1), (x, y1)] {
+            pen.line_to(p.into());
+        }
+        pen.close();
+        return Ok(pen.finish());
+    }
+    // Side, then the corner at its end, in the order that the format lays down.
+    pen.move_to(Point::new(x + rx, y));
+    let corners = [
+        ((x1 - rx, y), (x1, y + ry), (x1 - rx, y + ry), -FRAC_PI_2),
+        ((x1, y1 - ry), (x1 - rx, y1), (x1 - rx, y1 - ry), 0.0),
+        ((x + rx, y1), (x, y1 - ry), (x + rx, y1 - ry), FRAC_PI_2),
+        ((x, y + ry), (x + rx, y), (x + rx, y + ry), 2.0 * FRAC_PI_2),
+    ];
+    for (start, end, center, from) in corners {
+        let (start, end, center) = (Point::from(start), Point::from(end), Point::from(center));
+        pen.line_to(start);
+        let curve = if rx == ry {
+            Curve::Arc(Arc { start, end, center, radius: rx, ccw: true })
+        } else {
+            let (major, minor) = (Vec2::new(rx, 0.0), Vec2::new(0.0, ry));
+            Curve::Ellipse(EllipticArc { start, end, center, major, minor, from, sweep: FRAC_PI_2 })
+        };
+        pen.add(curve, end);
+    }
+    pen.close();
+    Ok(pen.finish())
+}

@@ -1,0 +1,374 @@
+//! How large the drawing is: viewports, `viewBox`, and lengths with units.
+//!
+//! In: the root element and the settings. Out: [`Viewport`], the map from the root's user space (y down) to
+//! millimetres (y up, origin at the bottom left of the page), and why it is believed. Refuses settings that are no
+//! lengths. Sources: W3C SVG 2 sections 8.2 to 8.9, CSS Values and Units (absolute lengths).
+
+use crate::drawing::{ReadError, ReadSettings};
+use crate::geom::Affine;
+use crate::units::{CSS_PX_PER_INCH, INCH, POINTS_PER_INCH, Unit};
+use roxmltree::Node;
+use svgtypes::{Align, AspectRatio, ViewBox};
+
+/// The root viewport.
+#[derive(Clone, Debug)]
+pub(super) struct Viewport {
+    /// Root user space to mm, y up.
+    pub to_mm: Affine,
+    /// Whether the page has a bottom left corner; else the drawn box takes its place.
+    pub anchored: bool,
+    /// Width and height that percentages refer to, user units.
+    pub user: (f64, f64),
+    /// Length of a CSS pixel of the root viewport, mm.
+    pub px: f64,
+    /// Length of a CSS pixel before a unit that was given stretched the page, mm.
+    pub css_px: f64,
+    /// Height of the page, mm; 0 where there is none.
+    pub height: f64,
+    pub unit: Unit,
+    pub unit_source: String,
+    pub unit_guessed: bool,
+    /// Sizes that are none, in words.
+    pub faults: Vec<String>,
+}
+
+/// A width or height of the root.
+#[derive(Clone, Copy)]
+enum Side {
+    /// With a unit that has a real length.
+    Real {
+        mm: f64,
+        unit: Unit,
+    },
+    Px(f64),
+    /// Absent, `auto`, a percentage.
+    Open,
+}
+
+const PC: Unit = Unit { symbol: "pc", mm: INCH / 6.0 };
+const PT: Unit = Unit { symbol: "pt", mm: INCH / POINTS_PER_INCH };
+const Q: Unit = Unit { symbol: "Q", mm: 0.25 };
+/// `medium`, the size of a font that nobody set, in px (CSS Fonts leaves it to the program; this is what all take).
+pub(super) const FONT_PX: f64 = 16.0;
+
+/// Number and unit of a CSS length; the unit in small letters.
+fn split(text: &str) -> Option<(f64, String)> {
+    let text = text.trim();
+    let end = text
+        .char_indices()
+        .find(|&(i, c)| {
+            let exponent = matches!(c, 'e' | 'E')
+                && text[i + 1..].trim_start_matches(['+', '-']).starts_with(|d: char| d.is_ascii_digit());
+            !(c.is_ascii_digit() || matches!(c, '.' | '+' | '-') || exponent)
+        })
+        .map_or(text.len(), |(i, _)| i);
+    let n: f64 = text[..end].parse().ok()?;
+    n.is_finite().then(|| (n, text[end..].trim().to_ascii_lowercase()))
+}
+
+fn real_unit(symbol: &str) -> Option<Unit> {
+    Some(match symbol {
+        "mm" => Unit::MM,
+        "cm" => Unit::CM,
+        "in" => Unit::INCH,
+        "pt" => PT,
+        "pc" => PC,
+        "q" => Q,
+        _ => return None,
+    })
+}
+
+/// What a percentage is of.
+#[derive(Clone, Copy)]
+pub(super) enum Axis {
+    X,
+    Y,
+    Diagonal,
+}
+
+/// What lengths of elements need to know.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Lengths {
+    /// Width and height of the nearest viewport, user units.
+    pub viewport: (f64, f64),
+    /// Pixels an inch.
+    pub dpi: f64,
+}
+
+impl Lengths {
+    /// A length in user units; `None` for what is no length, or hangs on a font.
+    pub(super) fn user(&self, text: &str, axis: Axis) -> Option<f64> {
+        let (n, unit) = split(text)?;
+        let (w, h) = self.viewport;
+        Some(match unit.as_str() {
+            "" | "px" => n,
+            "%" => {
+                n / 100.0
+                    * match axis {
+                        Axis::X => w,
+                        Axis::Y => h,
+                        Axis::Diagonal => ((w * w + h * h) / 2.0).sqrt(),
+                    }
+            }
+            u => n * real_unit(u)?.mm / INCH * self.dpi,
+        })
+    }
+}
+
+/// `viewBox` and `preserveAspectRatio` of an element.
+pub(super) fn view_box(node: &Node) -> Option<ViewBox> {
+    let vb: ViewBox = node.attribute("viewBox")?.parse().ok()?;
+    [vb.x, vb.y, vb.w, vb.h].iter().all(|v| v.is_finite()).then_some(vb)
+}
+
+pub(super) fn aspect(node: &Node) -> AspectRatio {
+    node.attribute("preserveAspectRatio").and_then(|a| a.parse().ok()).unwrap_or_default()
+}
+
+/// Maps the view box into a viewport of `w` × `h`, whose scales would be `sx` and `sy` if it were stretched.
+fn placed(vb: ViewBox, aspect: AspectRatio, (w, h): (f64, f64), (sx, sy): (f64, f64)) -> Affine {
+    let s = if aspect.slice { sx.max(sy) } else { sx.min(sy) };
+    // Scales that differ by rounding are one: else a circle would be an ellipse.
+    let (sx, sy) = if aspect.align == Align::None && (sx - sy).abs() > 1e-9 * s { (sx, sy) } else { (s, s) };
+    let share = |min: bool, mid: bool| {
+        if min {
+            0.0
+        } else if mid {
+            0.5
+        } else {
+            1.0
+        }
+    };
+    use Align::*;
+    let (ax, ay) = (
+        share(
+            matches!(aspect.align, None | XMinYMin | XMinYMid | XMinYMax),
+            matches!(aspect.align, XMidYMin | XMidYMid | XMidYMax),
+        ),
+        share(
+            matches!(aspect.align, None | XMinYMin | XMidYMin | XMaxYMin),
+            matches!(aspect.align, XMinYMid | XMidYMid | XMaxYMid),
+        ),
+    );
+    // Room that is only rounding is none.
+    let room = |r: f64, of: f64| if r.abs() <= 1e-9 * of { 0.0 } else { r };
+    let tx = room(w - vb.w * sx, w) * ax - vb.x * sx;
+    let ty = room(h - vb.h * sy, h) * ay - vb.y * sy;
+    Affine::new([sx, 0.0, 0.0, sy, tx, ty])
+}
+
+/// The map of a nested viewport of `w` × `h`: its own user space to that of its corner.
+pub(super) fn nested(vb: ViewBox, aspect: AspectRatio, w: f64, h: f64) -> Affine {
+    placed(vb, aspect, (w, h), (w / vb.w, h / vb.h))
+}
+
+/// The root's viewport.
+pub(super) fn root(svg: &Node, settings: &ReadSettings) -> Result<Viewport, ReadError> {
+    let dpi = settings.dpi.unwrap_or(CSS_PX_PER_INCH);
+    if !(dpi.is_finite() && dpi > 0.0) || settings.unit.is_some_and(|u| !(u.mm.is_finite() && u.mm > 0.0)) {
+        return Err(ReadError::Refused { what: "a unit, and the pixels an inch, must be more than 0".into() });
+    }
+    let px = Unit::px_at(dpi);
+    let mut faults = Vec::new();
+    let mut side = |name: &str| -> Side {
+        let Some(text) = svg.attribute(name) else { return Side::Open };
+        let fault = || format!("{name}={:?} is no length that can be used", text);
+        match split(text) {
+            Some((n, u)) if n > 0.0 && (u.is_empty() || u == "px") => Side::Px(n),
+            Some((n, u)) if n > 0.0 && matches!(u.as_str(), "em" | "rem") => Side::Px(n * FONT_PX),
+            Some((_, u)) if u == "%" => Side::Open,
+            Some((n, u)) if n > 0.0 && real_unit(&u).is_some() => {
+                let unit = real_unit(&u).unwrap_or(Unit::MM);
+                Side::Real { mm: n * unit.mm, unit }
+            }
+            None if matches!(text.trim(), "" | "auto") => Side::Open,
+            _ => {
+                faults.push(fault());
+                Side::Open
+            }
+        }
+    };
+    let (width, height) = (side("width"), side("height"));
+    let vb = view_box(svg);
+    if svg.has_attribute("viewBox") && vb.is_none() {
+        faults.push("its viewBox is not four numbers with a width and height".into());
+    }
+    let mm = |s: Side| match s {
+        Side::Real { mm, .. } => Some(mm),
+        Side::Px(n) => Some(n * px.mm),
+        Side::Open => None,
+    };
+    let size = match (mm(width), mm(height), vb) {
+        (Some(w), Some(h), _) => Some((w, h)),
+        (Some(w), None, Some(vb)) => Some((w, w / vb.w * vb.h)),
+        (None, Some(h), Some(vb)) => Some((h / vb.h * vb.w, h)),
+        (None, None, Some(vb)) => Some((vb.w * px.mm, vb.h * px.mm)),
+        (_, _, None) => None,
+    };
+    let stated = match (width, height) {
+        (Side::Real { unit, .. }, _) => Some((unit, "width")),
+        (_, Side::Real { unit, .. }) => Some((unit, "height")),
+        _ => None,
+    };
+    let view = match (vb, size) {
+        (Some(vb), Some((w, h))) => placed(vb, aspect(svg), (w, h), (w / vb.w, h / vb.h)),
+        _ => Affine::scale(px.mm),
+    };
+    let (unit, unit_source, unit_guessed) =
+        believed(settings, px, dpi, stated.filter(|_| vb.is_some()), stated.is_some(), svg);
+    // A unit that was given is that of the drawing's numbers; the page is scaled with them.
+    let [sx, _, _, sy, tx, ty] = view.as_coeffs();
+    let (scale, view) = match settings.unit {
+        Some(u) => {
+            let f = u.mm / sx;
+            let sy = if sx == sy { u.mm } else { sy * f };
+            (f, Affine::new([u.mm, 0.0, 0.0, sy, tx * f, ty * f]))
+        }
+        None => (1.0, view),
+    };
+    let height = size.map_or(0.0, |s| s.1) * scale;
+    let user = match (vb, size) {
+        (Some(vb), _) => (vb.w, vb.h),
+        // What else is left open has no size either; the format's programs take 100 × 100.
+        (None, s) => s.map_or((100.0, 100.0), |(w, h)| (w / px.mm, h / px.mm)),
+    };
+    let to_mm = Affine::new([1.0, 0.0, 0.0, -1.0, 0.0, height]) * view;
+    if !to_mm.is_finite() || !to_mm.determinant().is_normal() {
+        return Err(ReadError::Refused { what: "the size of the drawing is beyond all measure".into() });
+    }
+    Ok(Viewport {
+        to_mm,
+        anchored: size.is_some(),
+        user,
+        px: px.mm * scale,
+        css_px: px.mm,
+        height,
+        unit,
+        unit_source,
+        unit_guessed,
+        faults,
+    })
+}
+
+/// The unit, why it is believed, and whether it is a guess.
+fn believed(
+    settings: &ReadSettings,
+    px: Unit,
+    dpi: f64,
+    stated: Option<(Unit, &str)>,
+    page_stated: bool,
+    svg: &Node,
+) -> (Unit, String, bool) {
+    if let Some(u) = settings.unit {
+        return (u, format!("the unit was given: one unit of the drawing is {} mm", u.mm), false);
+    }
+    if let Some((unit, name)) = stated {
+        let value = svg.attribute(name).unwrap_or("").trim();
+        let view = svg.attribute("viewBox").unwrap_or("").trim();
+        return (unit, format!("the file states {name}=\"{value}\" for viewBox=\"{view}\""), false);
+    }
+    let counts = if page_stated {
+        "the file states the size of its page, but counts in px"
+    } else {
+        "the file states no real unit"
+    };
+    match settings.dpi {
+        Some(_) => (px, format!("{counts}; {dpi} px an inch, as given"), false),
+        None => (px, format!("{counts}; {dpi} px an inch, as CSS has it"), true),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geom::Point;
+    use roxmltree::Document;
+
+    fn view(attributes: &str, settings: &ReadSettings) -> Viewport {
+        let text = format!("<svg {attributes}/>");
+        let doc = Document::parse(&text).unwrap();
+        root(&doc.root_element(), settings).unwrap()
+    }
+
+    fn maps(attributes: &str, from: (f64, f64), to: (f64, f64)) {
+        let p = view(attributes, &ReadSettings::default()).to_mm * Point::from(from);
+        assert!((p - Point::from(to)).hypot() < 1e-9, "{attributes}: {p:?}");
+    }
+
+    #[test]
+    fn css_lengths() {
+        // W3C CSS Values and Units: 1in = 2.54cm = 96px, 1pt = 1/72in, 1pc = 1/6in, 1Q = 1/40cm.
+        let l = Lengths { viewport: (200.0, 100.0), dpi: 96.0 };
+        for (text, px) in
+            [("1in", 96.0), ("2.54cm", 96.0), ("25.4mm", 96.0), ("72pt", 96.0), ("6pc", 96.0), ("1PX", 1.0)]
+        {
+            assert!((l.user(text, Axis::X).unwrap() - px).abs() < 1e-12, "{text}");
+        }
+        assert!((l.user("101.6Q", Axis::X).unwrap() - 96.0).abs() < 1e-12);
+        assert_eq!(l.user("1e1", Axis::X), Some(10.0));
+        assert_eq!(l.user("50%", Axis::X), Some(100.0));
+        assert_eq!(l.user("50%", Axis::Y), Some(50.0));
+        assert!((l.user("100%", Axis::Diagonal).unwrap() - 25000f64.sqrt()).abs() < 1e-12);
+        assert_eq!(l.user("1em", Axis::X), None);
+        assert_eq!(l.user("wide", Axis::X), None);
+        assert_eq!(l.user("1e999", Axis::X), None);
+    }
+
+    #[test]
+    fn real_units_and_a_view_box() {
+        maps("width='100mm' height='50mm' viewBox='0 0 100 50'", (10.0, 10.0), (10.0, 40.0));
+        maps("width='4in' height='2in' viewBox='0 0 4 2'", (1.0, 2.0), (25.4, 0.0));
+        maps("width='10cm' height='5cm' viewBox='-50 -25 100 50'", (0.0, 0.0), (50.0, 25.0));
+        maps("width='100mm' viewBox='0 0 200 50'", (200.0, 50.0), (100.0, 0.0));
+        let v = view("width='100mm' height='50mm' viewBox='0 0 100 50'", &ReadSettings::default());
+        assert!(!v.unit_guessed && v.anchored && v.unit == Unit::MM);
+        // Bits, not only about: a millimetre is a millimetre.
+        assert_eq!(v.to_mm.as_coeffs(), [1.0, 0.0, 0.0, -1.0, 0.0, 50.0]);
+    }
+
+    #[test]
+    fn pixels() {
+        let px = 25.4 / 96.0;
+        maps("width='96' height='96px'", (96.0, 0.0), (25.4, 25.4));
+        maps("viewBox='0 0 24 24'", (24.0, 24.0), (24.0 * px, 0.0));
+        maps("width='100%' height='100%' viewBox='0 0 24 24'", (24.0, 24.0), (24.0 * px, 0.0));
+        maps("", (96.0, 96.0), (25.4, -25.4));
+        assert!(!view("", &ReadSettings::default()).anchored);
+        assert!(view("width='5' height='5'", &ReadSettings::default()).unit_guessed);
+        let v = view("width='90' height='90'", &ReadSettings { dpi: Some(90.0), ..ReadSettings::default() });
+        assert!(!v.unit_guessed);
+        assert!((v.to_mm * Point::new(90.0, 90.0) - Point::new(25.4, 0.0)).hypot() < 1e-12);
+        // A page in mm with no viewBox counts in px all the same (SVG 2, 8.2).
+        maps("width='254mm' height='254mm'", (96.0, 0.0), (25.4, 254.0));
+        assert!(view("width='254mm' height='254mm'", &ReadSettings::default()).unit_guessed);
+    }
+
+    #[test]
+    fn a_unit_that_was_given() {
+        let settings = ReadSettings { unit: Some(Unit::MM), ..ReadSettings::default() };
+        let v = view("width='24' height='24' viewBox='0 0 240 240'", &settings);
+        assert_eq!(v.to_mm.as_coeffs(), [1.0, 0.0, 0.0, -1.0, 0.0, 240.0]);
+        assert!(!v.unit_guessed);
+        let bad = ReadSettings { dpi: Some(0.0), ..ReadSettings::default() };
+        let doc = Document::parse("<svg/>").unwrap();
+        assert!(root(&doc.root_element(), &bad).is_err());
+    }
+
+    #[test]
+    fn aspect_ratios() {
+        // W3C SVG 2, 8.7: a view box 100 × 50 in a viewport 100 × 100 mm.
+        let vp = "width='100mm' height='100mm' viewBox='0 0 100 50'";
+        maps(vp, (0.0, 0.0), (0.0, 75.0));
+        maps(&format!("{vp} preserveAspectRatio='xMinYMin'"), (0.0, 0.0), (0.0, 100.0));
+        maps(&format!("{vp} preserveAspectRatio='xMaxYMax meet'"), (0.0, 50.0), (0.0, 0.0));
+        maps(&format!("{vp} preserveAspectRatio='xMidYMid slice'"), (50.0, 25.0), (50.0, 50.0));
+        maps(&format!("{vp} preserveAspectRatio='xMidYMid slice'"), (25.0, 0.0), (0.0, 100.0));
+        maps(&format!("{vp} preserveAspectRatio='none'"), (100.0, 50.0), (100.0, 0.0));
+    }
+
+    #[test]
+    fn sizes_that_are_none() {
+        assert_eq!(view("width='-5' height='wide' viewBox='0 0 0 5'", &ReadSettings::default()).faults.len(), 3);
+        maps("width='0' height='0' viewBox='0 0 96 96'", (0.0, 0.0), (0.0, 25.4));
+    }
+}

@@ -1,0 +1,467 @@
+//! Elements to shapes.
+//!
+//! In: a document and its page. Out: [`Found`], the shapes in millimetres in the order they are drawn, and a remark on
+//! everything that was not read. Follows the tree with a stack of its own, so that nesting costs no program stack.
+//! Refuses drawings beyond the limits. Source: W3C SVG 2 chapters 3, 5, 7 and 8.
+
+use super::document::{Lines, in_svg};
+use super::shapes;
+use super::size::{self, Axis, Lengths, Viewport};
+use super::style::{Own, Sheet, Style};
+use super::tally::Tally;
+use super::{limits, shown, transform};
+use crate::budget::Budget;
+use crate::drawing::{ReadError, ReadSettings, Remark, Shape, Source};
+use crate::geom::{Affine, Rect};
+use crate::units::CSS_PX_PER_INCH;
+use roxmltree::{Document, Node, NodeId};
+use std::collections::BTreeMap;
+use std::rc::Rc;
+
+/// What the second reader is to compare with: one drawn element.
+pub(super) struct Seen {
+    /// Its own id, where it is not drawn through a `use`.
+    pub id: Option<String>,
+    /// mm.
+    pub bounds: Rect,
+    /// The largest number, in mm, that its coordinates went through: what single precision rounds by.
+    pub reach: f64,
+}
+
+pub(super) struct Found {
+    pub shapes: Vec<Shape>,
+    pub seen: Vec<Seen>,
+    pub remarks: Vec<Remark>,
+    /// Whether all that another reader would draw is in `seen`.
+    pub complete: bool,
+    pub segments: usize,
+    pub style_steps: u64,
+}
+
+/// What an element is drawn in.
+#[derive(Clone)]
+pub(super) struct Context {
+    /// User space to mm.
+    pub(super) to_mm: Affine,
+    pub(super) style: Style,
+    layer: Option<Rc<str>>,
+    pub(super) lengths: Lengths,
+    /// The `use` elements on the way here: their names, and what they point to.
+    pub(super) uses: Option<Rc<Use>>,
+    pub(super) reach: f64,
+    /// Nested viewports, which clip: mm to their user space, and their window in it.
+    pub(super) windows: Option<Rc<Window>>,
+}
+
+pub(super) struct Use {
+    name: String,
+    target: NodeId,
+    depth: usize,
+    outer: Option<Rc<Use>>,
+}
+
+pub(super) struct Window {
+    pub(super) from_mm: Affine,
+    pub(super) rect: Rect,
+    pub(super) outer: Option<Rc<Window>>,
+}
+
+/// How an element came to be drawn: in its place, or by a `use` that may set its size.
+#[derive(Clone, Copy)]
+enum By {
+    Place,
+    Use { width: Option<f64>, height: Option<f64> },
+}
+
+pub(super) struct Walk<'a, 'i> {
+    sheet: &'a Sheet<'a>,
+    ids: BTreeMap<&'a str, Node<'a, 'i>>,
+    ordinals: Vec<u32>,
+    lines: Lines,
+    pub(super) budget: &'a Budget,
+    stack: Vec<(Node<'a, 'i>, Rc<Context>, By)>,
+    pub(super) shapes: Vec<Shape>,
+    pub(super) seen: Vec<Seen>,
+    pub(super) segments: usize,
+    pub(super) tally: Tally,
+}
+
+/// All shapes of the document.
+pub(super) fn elements(
+    doc: &Document,
+    text: &str,
+    viewport: &Viewport,
+    settings: &ReadSettings,
+    budget: &Budget,
+) -> Result<Found, ReadError> {
+    let sheet = Sheet::of(doc);
+    let mut ids = BTreeMap::new();
+    let mut counts: BTreeMap<&str, u32> = BTreeMap::new();
+    let mut ordinals = Vec::new();
+    for node in doc.descendants() {
+        let ordinal = if node.is_element() {
+            if let Some(id) = node.attribute("id") {
+                ids.entry(id).or_insert(node);
+            }
+            let n = counts.entry(node.tag_name().name()).or_insert(0);
+            *n += 1;
+            *n
+        } else {
+            0
+        };
+        ordinals.push(ordinal);
+    }
+    let mut walk = Walk {
+        sheet: &sheet,
+        ids,
+        ordinals,
+        lines: Lines::of(text),
+        budget,
+        stack: Vec::new(),
+        shapes: Vec::new(),
+        seen: Vec::new(),
+        segments: 0,
+        tally: Tally::default(),
+    };
+    if sheet.unread > 0 {
+        walk.leave_out("style rules in @media or @import", sheet.unread, false, None);
+    }
+    let dpi = settings.dpi.unwrap_or(CSS_PX_PER_INCH);
+    let context = Context {
+        to_mm: viewport.to_mm,
+        style: Style::default(),
+        layer: None,
+        lengths: Lengths { viewport: viewport.user, dpi },
+        uses: None,
+        reach: offset(viewport.to_mm),
+        windows: None,
+    };
+    walk.root(doc.root_element(), context, viewport)?;
+    let mut visits = 0;
+    while let Some((node, context, by)) = walk.stack.pop() {
+        visits += 1;
+        if visits > limits::VISITS {
+            return Err(ReadError::Refused {
+                what: format!(
+                    "the drawing has more than {} elements, those that `use` repeats counted",
+                    limits::VISITS
+                ),
+            });
+        }
+        walk.budget.check()?;
+        walk.visit(node, &context, by)?;
+    }
+    let Walk { shapes, seen, segments, tally, .. } = walk;
+    let (remarks, complete) = tally.finish();
+    Ok(Found { shapes, seen, remarks, complete, segments, style_steps: sheet.steps() })
+}
+
+/// Size of the shift of a map.
+fn offset(m: Affine) -> f64 {
+    m.translation().x.abs().max(m.translation().y.abs())
+}
+
+/// How much a map enlarges, at most.
+pub(super) fn scale(m: Affine) -> f64 {
+    let [a, b, c, d, ..] = m.as_coeffs();
+    a.hypot(b).max(c.hypot(d))
+}
+
+impl<'a, 'i> Walk<'a, 'i> {
+    fn root(&mut self, svg: Node<'a, 'i>, mut context: Context, viewport: &Viewport) -> Result<(), ReadError> {
+        let own = self.sheet.own(svg)?;
+        if own.get("display") == Some("none") {
+            self.hidden(svg);
+            return Ok(());
+        }
+        self.effects(svg, &own);
+        match own_transform(&own) {
+            // The root's transform acts on its viewport: in pixels, from its top left corner.
+            Ok(m) if m != Affine::IDENTITY => {
+                let page = Affine::new([viewport.px, 0.0, 0.0, -viewport.px, 0.0, viewport.height]);
+                context.to_mm = page * m * page.inverse() * context.to_mm;
+                context.reach = context.reach.max(offset(context.to_mm));
+            }
+            Ok(_) => {}
+            Err(what) => self.leave_out_one(&what, svg, &context),
+        }
+        context.style = self.child_style(&context, &own);
+        self.push_children(svg, Rc::new(context));
+        Ok(())
+    }
+
+    fn push_children(&mut self, node: Node<'a, 'i>, context: Rc<Context>) {
+        let from = self.stack.len();
+        self.stack.extend(node.children().filter(Node::is_element).map(|n| (n, context.clone(), By::Place)));
+        self.stack[from..].reverse();
+    }
+
+    fn child_style(&self, context: &Context, own: &Own) -> Style {
+        context.style.child(own, |id| self.ids.contains_key(id))
+    }
+
+    fn visit(&mut self, node: Node<'a, 'i>, context: &Context, by: By) -> Result<(), ReadError> {
+        if !in_svg(&node) {
+            return Ok(());
+        }
+        let name = node.tag_name().name();
+        if draws_nothing(name) && !(name == "symbol" && matches!(by, By::Use { .. })) {
+            return Ok(());
+        }
+        let own = self.sheet.own(node)?;
+        if own.get("display") == Some("none") {
+            self.hidden(node);
+            return Ok(());
+        }
+        if !condition(&node) {
+            self.leave_out("elements meant for other programs or languages", 1, true, Some(self.source(node, context)));
+            return Ok(());
+        }
+        let shape = shapes::NAMES.contains(&name);
+        if !shape && !matches!(name, "g" | "a" | "svg" | "symbol" | "switch" | "use") {
+            self.not_read(node, context, name);
+            return Ok(());
+        }
+        let m = match own_transform(&own) {
+            Ok(m) => m,
+            Err(what) => {
+                self.leave_out_one(&what, node, context);
+                return Ok(());
+            }
+        };
+        self.effects(node, &own);
+        let to_mm = context.to_mm * m;
+        let mut inner = Context {
+            to_mm,
+            style: self.child_style(context, &own),
+            reach: context.reach.max(offset(to_mm)),
+            ..context.clone()
+        };
+        match name {
+            "g" => {
+                if let Some(label) = label(&node) {
+                    inner.layer = Some(label.into());
+                }
+                self.push_children(node, Rc::new(inner));
+            }
+            "a" => self.push_children(node, Rc::new(inner)),
+            "switch" => {
+                if let Some(first) = node.children().filter(Node::is_element).find(condition) {
+                    self.stack.push((first, Rc::new(inner), By::Place));
+                }
+            }
+            "svg" | "symbol" => self.viewport(node, inner, by),
+            "use" => self.follow(node, inner),
+            _ => self.shape(node, &own, &inner)?,
+        }
+        Ok(())
+    }
+
+    /// A nested `svg`, or a `symbol` drawn by a `use`.
+    fn viewport(&mut self, node: Node<'a, 'i>, mut inner: Context, by: By) {
+        let l = inner.lengths;
+        let length = |name: &str, axis: Axis| node.attribute(name).and_then(|t| l.user(t, axis));
+        let is_svg = node.tag_name().name() == "svg";
+        let (x, y) = if is_svg {
+            (length("x", Axis::X).unwrap_or(0.0), length("y", Axis::Y).unwrap_or(0.0))
+        } else {
+            (0.0, 0.0)
+        };
+        let (used_width, used_height) = match by {
+            By::Use { width, height } => (width, height),
+            By::Place => (None, None),
+        };
+        let w = used_width.or_else(|| length("width", Axis::X)).unwrap_or(l.viewport.0);
+        let h = used_height.or_else(|| length("height", Axis::Y)).unwrap_or(l.viewport.1);
+        if !(w > 0.0 && h > 0.0) {
+            self.leave_out_one("what lies in a viewport of no size", node, &inner);
+            return;
+        }
+        let corner = inner.to_mm * Affine::translate((x, y));
+        if !matches!(node.attribute("overflow"), Some("visible" | "auto")) {
+            let from_mm = corner.inverse();
+            inner.windows = Some(Rc::new(Window { from_mm, rect: Rect::new(0.0, 0.0, w, h), outer: inner.windows }));
+        }
+        inner.to_mm = corner;
+        inner.lengths.viewport = (w, h);
+        if let Some(vb) = size::view_box(&node) {
+            inner.to_mm = corner * size::nested(vb, size::aspect(&node), w, h);
+            inner.lengths.viewport = (vb.w, vb.h);
+        }
+        inner.reach = inner.reach.max(offset(corner)).max(offset(inner.to_mm));
+        self.push_children(node, Rc::new(inner));
+    }
+
+    fn follow(&mut self, node: Node<'a, 'i>, mut inner: Context) {
+        let href = node.attribute("href").or(node.attribute(("http://www.w3.org/1999/xlink", "href"))).unwrap_or("");
+        let Some(id) = href.trim().strip_prefix('#') else {
+            self.leave_out_one("a `use` that points to no element of this file", node, &inner);
+            return;
+        };
+        let Some(&target) = self.ids.get(id) else {
+            self.leave_out_one("a `use` of an element that is not there", node, &inner);
+            return;
+        };
+        let l = inner.lengths;
+        let length = |name: &str, axis: Axis| node.attribute(name).and_then(|t| l.user(t, axis));
+        let mut depth = 1;
+        let mut outer = inner.uses.as_deref();
+        let mut circular = node.ancestors().any(|a| a == target);
+        while let Some(u) = outer {
+            circular |= u.target == target.id();
+            depth = depth.max(u.depth + 1);
+            outer = u.outer.as_deref();
+        }
+        if circular || depth > limits::DEPTH {
+            self.leave_out_one("a `use` that leads back to itself", node, &inner);
+            return;
+        }
+        let (x, y) = (length("x", Axis::X).unwrap_or(0.0), length("y", Axis::Y).unwrap_or(0.0));
+        inner.to_mm *= Affine::translate((x, y));
+        inner.reach = inner.reach.max(offset(inner.to_mm)).max(scale(inner.to_mm) * x.abs().max(y.abs()));
+        let name = self.name(node);
+        inner.uses = Some(Rc::new(Use { name, target: target.id(), depth, outer: inner.uses }));
+        let by = By::Use { width: length("width", Axis::X), height: length("height", Axis::Y) };
+        self.stack.push((target, Rc::new(inner), by));
+    }
+
+    /// Effects on an element that is read without them.
+    fn effects(&mut self, node: Node<'a, 'i>, own: &Own) {
+        for (property, what) in [
+            ("clip-path", "clipping (clip-path; what it clips was read whole)"),
+            ("mask", "masks (what they mask was read whole)"),
+            ("filter", "filters (what they act on was read without)"),
+        ] {
+            if own.some(property) {
+                let source = self.bare_source(node);
+                self.leave_out(what, 1, false, Some(source));
+            }
+        }
+    }
+
+    fn not_read(&mut self, node: Node<'a, 'i>, context: &Context, name: &str) {
+        let source = Some(self.source(node, context));
+        match name {
+            "text" => self.leave_out("text", 1, true, source),
+            "image" => self.leave_out("pictures (image)", 1, false, source),
+            _ => self.leave_out(&format!("elements of the kind {}", shown(name)), 1, false, source),
+        }
+    }
+
+    /// Something that `display: none` hides.
+    fn hidden(&mut self, node: Node<'a, 'i>) {
+        let drawn = |n: &Node| {
+            n.is_element()
+                && in_svg(n)
+                && (shapes::NAMES.contains(&n.tag_name().name()) || n.tag_name().name() == "use")
+        };
+        let count = node.descendants().filter(drawn).count();
+        if count > 0 {
+            let source = self.bare_source(node);
+            self.leave_out("shapes that are not shown (display: none)", count, true, Some(source));
+        }
+    }
+
+    fn leave_out_one(&mut self, what: &str, node: Node<'a, 'i>, context: &Context) {
+        self.leave_out(what, 1, false, Some(self.source(node, context)));
+    }
+
+    pub(super) fn leave_out(&mut self, what: &str, count: usize, harmless: bool, source: Option<Source>) {
+        self.tally.leave_out(what, count, harmless, source);
+    }
+
+    fn name(&self, node: Node) -> String {
+        match node.attribute("id").filter(|id| !id.is_empty()) {
+            Some(id) => id.to_string(),
+            None => {
+                let ordinal = self.ordinals.get(node.id().get_usize()).copied().unwrap_or(0);
+                format!("{} {ordinal}", node.tag_name().name())
+            }
+        }
+    }
+
+    fn bare_source(&self, node: Node) -> Source {
+        let kind = node.tag_name().name().to_string();
+        Source { id: self.name(node), layer: None, kind, line: Some(self.lines.at(node.range().start)) }
+    }
+
+    pub(super) fn source(&self, node: Node, context: &Context) -> Source {
+        let mut source = self.bare_source(node);
+        // Copies by `use` are told apart by the outermost `use`.
+        let mut outer = context.uses.as_deref();
+        while let Some(u) = outer {
+            if u.outer.is_none() {
+                source.id = format!("{}/{}", u.name, source.id);
+            }
+            outer = u.outer.as_deref();
+        }
+        source.layer = context.layer.as_deref().map(str::to_string);
+        source
+    }
+}
+
+/// Elements that are defined to draw nothing in their place.
+fn draws_nothing(name: &str) -> bool {
+    matches!(
+        name,
+        "defs"
+            | "symbol"
+            | "clipPath"
+            | "mask"
+            | "pattern"
+            | "marker"
+            | "linearGradient"
+            | "radialGradient"
+            | "filter"
+            | "style"
+            | "title"
+            | "desc"
+            | "metadata"
+            | "view"
+            | "animate"
+            | "animateMotion"
+            | "animateTransform"
+            | "animateColor"
+            | "set"
+            | "discard"
+            | "mpath"
+            | "cursor"
+            | "font"
+            | "font-face"
+            | "color-profile"
+            | "solidColor"
+            | "solidcolor"
+            | "meshgradient"
+            | "hatch"
+    )
+}
+
+/// The conditions of SVG 2 section 5.10; the language is taken to be English, as programs do that are told nothing.
+fn condition(node: &Node) -> bool {
+    if node.attribute("requiredExtensions").is_some_and(|e| !e.trim().is_empty()) {
+        return false;
+    }
+    match node.attribute("systemLanguage") {
+        None => true,
+        Some(l) => l.split(',').map(str::trim).any(|l| l == "en" || l.starts_with("en-")),
+    }
+}
+
+/// The label of a group (a `label` attribute of any editor's namespace), or its id.
+fn label(node: &Node) -> Option<String> {
+    let label = node.attributes().find(|a| a.name() == "label" && a.namespace().is_some()).map(|a| a.value());
+    label.or(node.attribute("id")).filter(|l| !l.is_empty()).map(str::to_string)
+}
+
+/// The element's transform, or in words what stands in the way.
+fn own_transform(own: &Own) -> Result<Affine, String> {
+    let Some(text) = own.get("transform") else { return Ok(Affine::IDENTITY) };
+    let m = transform::parse(text).ok_or("elements whose transform cannot be read")?;
+    match (own.get("transform-origin"), own.get("transform-box")) {
+        (None, _) => Ok(m),
+        (Some(_), Some(b)) if b != "view-box" => Err("elements with a transform-box".into()),
+        (Some(origin), _) => {
+            transform::about(m, origin).ok_or_else(|| "elements whose transform-origin is not two numbers".into())
+        }
+    }
+}

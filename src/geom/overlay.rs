@@ -257,7 +257,7 @@ impl Scene {
         }
         // Crumbs are taken out first, so that their neighbours meet each other.
         while runs.len() > 1 {
-            let Some(i) = runs.iter().position(|r| r.length() < CRUMB) else { break };
+            let Some(i) = runs.iter().position(Run::is_crumb) else { break };
             runs.remove(i);
         }
         if let Some(r) = runs.iter().find(|r| matches!(r.carrier, Carrier::Inner)) {
@@ -298,6 +298,13 @@ impl Run {
 
     fn end(&self) -> Point {
         self.points[self.points.len() - 1]
+    }
+
+    /// Too short to be meant. A construction side may show for as long as chords are out: where two edges lean in
+    /// towards each other by less than a chord leans from its arc, their chords part although their arcs cross.
+    fn is_crumb(&self) -> bool {
+        let longest = if matches!(self.carrier, Carrier::Inner) { 2.0 * OVERLAY_CHORD } else { CRUMB };
+        self.length() < longest
     }
 
     fn length(&self) -> f64 {

@@ -16,6 +16,10 @@ use crate::tolerance::{CRUMB, OVERLAY_CHORD};
 use kurbo::Point;
 use std::f64::consts::PI;
 
+/// Tubes whose far corners lie within this of each other belong to edges that run on into each other, mm: some steps
+/// of the grid.
+const TANGENT: f64 = 1e-5;
+
 /// Grown by `d` > 0 or shrunk by −`d` > 0, mm, on a grid of `grid` mm. Not certified.
 ///
 /// # Errors
@@ -73,8 +77,10 @@ impl Tube<'_> {
                 Carrier::Inner
             }
             Segment::Arc(a) => {
-                let k = parallel / a.radius;
-                self.far.extend(self.near.iter().map(|p| a.center + (*p - a.center) * k));
+                // From the edge outward, not by scaling about the centre: the least miss of an end on a small circle
+                // would be scaled with it, and no longer fit the neighbour's tube.
+                let out = if a.ccw { d } else { -d };
+                self.far.extend(self.near.iter().map(|p| *p + (*p - a.center).normalize() * out));
                 Carrier::Circle(a.center, parallel)
             }
         };
@@ -98,11 +104,16 @@ impl Tube<'_> {
         let turn = atan2(t.cross(u), t.dot(u));
         let cusp = turn.abs() > PI - 1e-3;
         let turn = if cusp && turn * opens < 0.0 { turn + opens * 2.0 * PI } else { turn };
-        if turn * opens <= 0.0 {
-            return;
-        }
         let (from, to) = (v + right(t) * self.d, v + right(u) * self.d);
         if self.scene.same(from, to) {
+            return;
+        }
+        if turn * opens <= 0.0 {
+            // Where one edge runs on into the next, the grid decides whether their tubes overlap or leave a slit as
+            // wide as itself. This thin triangle makes their sides cancel, whichever it is.
+            if (to - from).hypot() < TANGENT {
+                self.scene.inner(&[v, from, to, v], Side::Subject);
+            }
             return;
         }
         let r = self.d.abs();

@@ -7,6 +7,9 @@
 pub mod budget;
 pub mod drawing;
 pub mod geom;
+pub mod report;
 pub mod template;
+pub mod text;
 pub mod tolerance;
 pub mod units;
+pub mod write;

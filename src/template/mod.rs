@@ -1,5 +1,7 @@
 //! From outlines and tools to openings on the faces of a panel.
 
+mod seen;
+
 use crate::geom::{Affine, Certified, Region};
 
 /// Which piece an opening serves.

@@ -64,3 +64,13 @@ pub const SECOND_READER: f64 = 0.05;
 /// The same as a share of the element's larger side. It draws circles as cubics, which miss by 2.7e-4 of the radius,
 /// 1.4e-4 of the size; that must not be told. Used by `drawing::svg`.
 pub const SECOND_READER_SHARE: f64 = 5e-4;
+
+/// Ends of an open line that lie no farther apart than this nearly meet: it was meant to be closed. Larger than the
+/// gaps that drawing programs leave, smaller than a gap that anyone draws on purpose. Used by the checks.
+pub const NEARLY_MEET: f64 = 2.0;
+
+/// A mended gap or a speck wider than this changes the outline so that it can be felt. Used by the checks.
+pub const CLEARLY_MENDED: f64 = 0.05;
+
+/// A gap a side wider than this leaves a glue line that shows (common practice, no source). Used by the checks.
+pub const WIDE_GAP: f64 = 0.15;

@@ -6,6 +6,7 @@
 
 pub mod outline;
 pub mod svg;
+pub mod unite;
 
 use crate::geom::{Point, Rect, Segment};
 

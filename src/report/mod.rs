@@ -1,3 +1,6 @@
-//! What people read: the plan of a face, and more to come.
+//! What is told: to people and to other programs.
 
+pub mod facts;
+pub mod json;
 pub mod plan;
+pub mod terminal;

@@ -1,7 +1,9 @@
 //! What the program promises to those who run it: exit statuses, messages, files.
 //!
-//! 1. A drawing that can be made. 2. Drawings that cannot. 3. Files that cannot be read. 4. Settings that make no
-//! sense. 5. Folders and files of others. Every test runs the program itself.
+//! First a drawing that can be made, then drawings that cannot, files that cannot be read, settings that make no sense,
+//! and folders and files of others. Every test runs the program itself.
+
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
 
 use serde_json::Value;
 use std::fs;
@@ -235,6 +237,21 @@ fn too_narrow_is_a_neck() {
     assert!(codes(&json(&o)).contains(&"neck"));
     // A cutter of 3 passes, with a bush to match.
     let o = letin(&["make", "--cutter", "3", "--bush", "10"], &yard.path("key.svg"));
+    assert_eq!(status(&o), 0, "{}", String::from_utf8_lossy(&o.stdout));
+}
+
+/// Two discs of radius 40, 27 apart, on a bar: the eased gap is bridged by a disc of radius 13.95 from above and from
+/// below, but these two overlap in the middle, so two points are left there that no cutter of radius 3 reaches.
+#[test]
+fn horns_that_the_recess_lacks_are_an_error() {
+    let yard = Yard::new();
+    let d = "M10 80 a40 40 0 1 1 80 0 a40 40 0 1 1 -80 0 Z M117 80 a40 40 0 1 1 80 0 a40 40 0 1 1 -80 0 Z \
+             M20 110 H187 V150 H20 Z";
+    let v = found(&yard, &yard.svg(&path(d)), &[], "fit");
+    let f = v["findings"].as_array().unwrap().iter().find(|f| f["code"] == "fit").unwrap();
+    assert!(f["short_mm"].as_f64().unwrap() > 0.05 && !f["at_mm"].is_null(), "{f}");
+    // A smaller bush for the insert leaves the gap open.
+    let o = letin(&["make", "--insert-bush", "12"], &yard.path("key.svg"));
     assert_eq!(status(&o), 0, "{}", String::from_utf8_lossy(&o.stdout));
 }
 

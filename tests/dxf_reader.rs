@@ -4,6 +4,8 @@
 //! The fixtures were written with the Python library `ezdxf` 1.4.5, in R12, R2000, R2010 and R2018. Their shapes are
 //! given by numbers here; areas follow from elementary formulas beside each check.
 
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+
 use letin::budget::Budget;
 use letin::drawing::{Drawing, Path, ReadError, ReadSettings, RemarkKind, Shape, Unit, dxf, join};
 use letin::geom::{Ring, Segment};

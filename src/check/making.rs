@@ -173,7 +173,6 @@ pub fn horns(piece: &Piece, corners: Corners, tools: &Tools, budget: &Budget) ->
         .at(p.at)
         .on(piece.outline)
         .measures(0.0, p.depth)
-        .covers(p.area)
     };
     Ok(found.into_iter().map(say).collect())
 }
@@ -197,7 +196,7 @@ pub fn template_corners(piece: &Piece, cutter: f64, tools: &Tools, budget: &Budg
             );
             let help = "cut the template with a cutter no thicker than the bush, and say so with --template-cutter";
             let f = Finding::new(Code::TemplateCorner, Severity::Warning, message, help);
-            found.push(f.at(p.at).on(piece.outline).measures(bush, cutter).covers(p.area));
+            found.push(f.at(p.at).on(piece.outline).measures(bush, cutter));
         }
     }
     Ok(found)

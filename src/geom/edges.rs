@@ -108,7 +108,6 @@ pub fn sampled(region: &Region, step: f64) -> impl Iterator<Item = Point> {
     })
 }
 
-#[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "held between 2 and 65,536")]
 fn pieces(s: &Segment, step: f64) -> u32 {
     // An even number, so that the middle is among them.
     2 * (s.length() / (2.0 * step)).ceil().clamp(1.0, 32_768.0) as u32

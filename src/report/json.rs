@@ -27,7 +27,7 @@ impl Serialize for Number {
         if !v.is_finite() {
             return s.serialize_none();
         }
-        #[expect(clippy::cast_possible_truncation, reason = "whole and below 2^53")]
+        // Whole and below 2^53: no digit is lost.
         if v.fract() == 0.0 && v.abs() < 9e15 { s.serialize_i64(v as i64) } else { s.serialize_f64(v) }
     }
 }
@@ -377,7 +377,7 @@ pub fn document(facts: &Facts) -> Result<Vec<u8>, serde_json::Error> {
         files: facts.files.iter().map(|f| f.name.as_str()).collect(),
         hashes: facts.files.iter().map(|f| (f.name.as_str(), f.sha256.as_str())).collect(),
     };
-    with_line_end(serde_json::to_vec_pretty(&document)?)
+    Ok(with_line_end(serde_json::to_vec_pretty(&document)?))
 }
 
 /// What `--json` prints where there is no verdict.
@@ -386,13 +386,12 @@ pub fn document(facts: &Facts) -> Result<Vec<u8>, serde_json::Error> {
 /// As [`document`].
 pub fn error(code: &str, message: &str, help: Option<&str>) -> Result<Vec<u8>, serde_json::Error> {
     let error = serde_json::json!({"schema": SCHEMA, "error": {"code": code, "message": message, "help": help}});
-    with_line_end(serde_json::to_vec_pretty(&error)?)
+    Ok(with_line_end(serde_json::to_vec_pretty(&error)?))
 }
 
-#[expect(clippy::unnecessary_wraps, reason = "ends a chain of results")]
-fn with_line_end(mut bytes: Vec<u8>) -> Result<Vec<u8>, serde_json::Error> {
+fn with_line_end(mut bytes: Vec<u8>) -> Vec<u8> {
     bytes.push(b'\n');
-    Ok(bytes)
+    bytes
 }
 
 #[cfg(test)]

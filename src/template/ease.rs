@@ -7,10 +7,10 @@
 
 use crate::budget::Budget;
 use crate::geom::edges::{EdgeIndex, sampled};
-use crate::geom::{Certified, GeomError, Point, Region, close, minus, open};
+use crate::geom::{Certified, GeomError, Point, Region, close, open};
 use crate::kit::Tools;
 
-/// Points along the edge of a misfit are this far apart at most, mm.
+/// Points along an edge are this far apart at most, mm.
 const STEP: f64 = 0.1;
 
 /// How the corners of the outline are made.
@@ -88,31 +88,63 @@ pub struct Proud {
     pub at: Point,
     /// Distance of that point from what the tool reaches, mm.
     pub depth: f64,
-    /// Of the whole place, mm².
-    pub area: f64,
 }
 
-/// The places of `S \ open_r(S)` deeper than `least` mm: what a round tool of radius `r` leaves of `s`. The depth is the
-/// greatest distance from `open_r(S)` of points sampled along the place's edge.
+/// The places of `S \ open_r(S)` deeper than `least` mm: what a round tool of radius `r` leaves of `s`.
+///
+/// What the tool leaves lies between the edge of S and the edge of `open_r(S)`, so its depth is looked for along the
+/// edge of S: at points [`STEP`] mm apart, with all corners among them. (Taking the one region off the other would ask
+/// for slivers where both have the same edge, and those are hard to certify.) Points of one stretch are one place, and
+/// so are stretches whose deepest points lie within 2r: the two sides of one neck.
 ///
 /// # Errors
 /// As the operations of [`crate::geom`].
 pub fn proud(s: &Certified<Region>, r: f64, least: f64, budget: &Budget) -> Result<Vec<Proud>, GeomError> {
     let reached = open(s, r, budget)?;
-    let left = minus(s, &reached, budget)?;
     let index = EdgeIndex::new(&reached);
-    let mut found = Vec::new();
-    for ring in &left.rings {
+    // Where nothing at all is reached the depth is the tool's own radius at least.
+    let depth = |p| index.nearest(p).map_or(r, |n| if n.inside { 0.0 } else { n.distance });
+    let mut found: Vec<Proud> = Vec::new();
+    for ring in &s.rings {
         budget.check()?;
         let one = Region::new(vec![ring.clone()]);
-        // Where nothing at all is reached the depth is the tool's own radius at least.
-        let depth = |p| index.nearest(p).map_or(r, |n| n.distance);
-        let deepest = sampled(&one, STEP).map(|p| (depth(p), p)).max_by(|a, b| a.0.total_cmp(&b.0));
-        if let Some((depth, at)) = deepest
-            && depth > least
-        {
-            found.push(Proud { at, depth, area: ring.area().abs() });
+        let measured: Vec<Proud> = sampled(&one, STEP).map(|at| Proud { at, depth: depth(at) }).collect();
+        let stretches = measured.chunk_by(|a, b| (a.depth > least) == (b.depth > least));
+        found.extend(stretches.filter_map(|s| s.iter().copied().max_by(deeper)).filter(|p| p.depth > least));
+    }
+    found.sort_by(|a, b| deeper(b, a));
+    let mut places: Vec<Proud> = Vec::new();
+    for p in found {
+        if places.iter().all(|q| (q.at - p.at).hypot() > 2.0 * r) {
+            places.push(p);
         }
     }
-    Ok(found)
+    Ok(places)
+}
+
+fn deeper(a: &Proud, b: &Proud) -> std::cmp::Ordering {
+    a.depth.total_cmp(&b.depth).then(a.at.x.total_cmp(&b.at.x)).then(a.at.y.total_cmp(&b.at.y))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geom::{FillRule, Ring, enclosed};
+
+    /// A corner of 90° and a tool of radius 3: shortfall r(1/sin 45° − 1) = 1.2426407, by
+    /// elementary geometry.
+    #[test]
+    fn a_cutter_leaves_four_corners_of_a_square() {
+        let budget = Budget::unlimited();
+        let p = Point::new;
+        let ring = Ring::polygon(&[p(0.0, 0.0), p(20.0, 0.0), p(20.0, 20.0), p(0.0, 20.0)]);
+        let square = enclosed(&[ring], FillRule::NonZero, &budget).unwrap();
+        let found = proud(&square, 3.0, 0.02, &budget).unwrap();
+        assert_eq!(found.len(), 4);
+        for f in &found {
+            assert!((f.depth - 1.242_640_7).abs() < 1e-4, "{f:?}");
+            assert!(f.at.x.min(20.0 - f.at.x).abs() < 1e-6, "the corner is the deepest: {f:?}");
+        }
+        assert!(proud(&square, 3.0, 1.25, &budget).unwrap().is_empty());
+    }
 }

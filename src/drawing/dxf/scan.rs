@@ -8,6 +8,9 @@ use crate::budget::Budget;
 use crate::drawing::ReadError;
 use std::collections::{BTreeMap, BTreeSet};
 
+/// More entities than this are no outline, and would take gigabytes.
+const MOST_ENTITIES: usize = 1_000_000;
+
 #[derive(Clone, Copy, Debug)]
 pub struct Layer {
     pub off: bool,
@@ -52,15 +55,26 @@ struct Scan<'n> {
     /// Whether the POLYLINE that was opened last still waits for corners.
     open_polyline: bool,
     edges: usize,
+    entities: usize,
     sections: usize,
 }
 
 /// # Errors
-/// As the pair reader; [`ReadError::NotADrawing`] for a file without sections; the budget's.
+/// As the pair reader; [`ReadError::NotADrawing`] for a file without sections; [`ReadError::Refused`] for more than a
+/// million entities; the budget's.
 pub fn scan(bytes: &[u8], notes: &mut Notes, budget: &Budget) -> Result<File, ReadError> {
     let mut records = Records::new(Pairs::open(bytes)?);
     let file = File { binary: records.pairs.is_binary(), ..File::default() };
-    let mut s = Scan { file, notes, section: Section::None, block: None, open_polyline: false, edges: 0, sections: 0 };
+    let mut s = Scan {
+        file,
+        notes,
+        section: Section::None,
+        block: None,
+        open_polyline: false,
+        edges: 0,
+        entities: 0,
+        sections: 0,
+    };
     let mut ended = false;
     let mut n = 0_usize;
     let mut last = 0;
@@ -75,6 +89,11 @@ pub fn scan(bytes: &[u8], notes: &mut Notes, budget: &Budget) -> Result<File, Re
         }
         last = record.at;
         s.take(&record);
+        if s.entities > MOST_ENTITIES {
+            let at = records.pairs.place(record.at);
+            let what = format!("{at}: more than {MOST_ENTITIES} entities; save the outline alone");
+            return Err(ReadError::Refused { what });
+        }
     }
     s.end_block();
     if s.sections == 0 {
@@ -222,6 +241,7 @@ impl Scan<'_> {
         let e = entity(record, binary, self.notes);
         self.open_polyline = kind == b"POLYLINE";
         self.edges += e.weight();
+        self.entities += 1;
         list.push(e);
     }
 }

@@ -265,3 +265,55 @@ fn write(record: &Record, out: &mut String) {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::{remarks::Notes, scan::scan};
+    use super::*;
+    use crate::budget::Budget;
+
+    const KINDS: [&str; 7] = [
+        "0 LINE 10 0 20 0 11 9 21 4",
+        "0 ARC 10 0 20 0 40 3 50 0 51 90",
+        "0 CIRCLE 10 0 20 0 40 3",
+        "0 LWPOLYLINE 90 2 70 0 10 0 20 0 42 0.5 10 9 20 9",
+        "0 POLYLINE 66 1 70 0 0 VERTEX 10 0 20 0 42 0.5 0 VERTEX 10 9 20 9 0 SEQEND",
+        "0 ELLIPSE 10 0 20 0 11 5 21 0 40 0.5 41 0 42 3",
+        "0 SPLINE 70 8 71 1 72 4 73 2 40 0 40 0 40 1 40 1 10 0 20 0 10 9 20 9",
+    ];
+
+    fn text(entities: &str) -> String {
+        let lines: String = entities.split_whitespace().map(|w| format!("{w}\n")).collect();
+        format!("0\nSECTION\n2\nENTITIES\n{lines}0\nENDSEC\n0\nEOF\n")
+    }
+
+    fn scanned(text: &str) -> File {
+        scan(text.as_bytes(), &mut Notes::default(), &Budget::unlimited()).unwrap()
+    }
+
+    #[test]
+    fn agrees_on_every_kind() {
+        let all = text(&KINDS.join(" "));
+        assert_eq!(doubts(all.as_bytes(), &scanned(&all)), Vec::<String>::new());
+    }
+
+    /// Had the first reader taken one number wrongly, it would be told: here it is given another file's numbers.
+    #[test]
+    fn tells_a_wrong_number_of_every_kind() {
+        for kind in KINDS {
+            let right = text(kind);
+            let x_changed = text(&kind.replacen(" 10 0 ", " 10 1 ", 1));
+            let kind = kind.split(' ').nth(1).unwrap();
+            let told = doubts(right.as_bytes(), &scanned(&x_changed));
+            assert!(told.len() == 1 && told[0].starts_with(kind), "{kind}: {told:?}");
+        }
+        let told = doubts(text(KINDS[3]).as_bytes(), &scanned(&text(&KINDS[3].replace("0.5", "0.6"))));
+        assert!(told[0].contains("0.6") && told[0].contains("0.5"), "{told:?}");
+    }
+
+    #[test]
+    fn a_large_file_is_said_not_to_be_read_twice() {
+        let long = text(KINDS[0]) + &"\n".repeat(LARGEST);
+        assert!(doubts(long.as_bytes(), &scanned(&long))[0].contains("not read a second time"));
+    }
+}

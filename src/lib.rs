@@ -4,9 +4,20 @@
 //! `template` makes openings of outlines and tools, `proof` routes them on paper, `check` tells what will not
 //! come out, `write` and `report` make files and words, `app` strings them together. [`geom`] is under all of it.
 
+#[cfg(feature = "report")]
+pub mod app;
 pub mod budget;
+pub mod check;
+#[cfg(feature = "cli")]
+pub mod cli;
 pub mod drawing;
 pub mod geom;
+pub mod kit;
+pub mod proof;
+#[cfg(feature = "report")]
+pub mod report;
 pub mod template;
+pub mod text;
 pub mod tolerance;
 pub mod units;
+pub mod write;

@@ -64,3 +64,36 @@ pub const SECOND_READER: f64 = 0.05;
 /// The same as a share of the element's larger side. It draws circles as cubics, which miss by 2.7e-4 of the radius,
 /// 1.4e-4 of the size; that must not be told. Used by `drawing::svg`.
 pub const SECOND_READER_SHARE: f64 = 5e-4;
+
+/// Ends of an open line that lie no farther apart than this nearly meet: it was meant to be closed. Larger than the
+/// gaps that drawing programs leave, smaller than a gap that anyone draws on purpose. Used by the checks.
+pub const NEARLY_MEET: f64 = 2.0;
+
+/// A mended gap or a speck wider than this changes the outline so that it can be felt. Used by the checks.
+pub const CLEARLY_MENDED: f64 = 0.05;
+
+/// A gap a side wider than this leaves a glue line that shows (common practice, no source). Used by the checks.
+pub const WIDE_GAP: f64 = 0.15;
+
+/// Arcs that rise less than this over their chord are read as straight: their centre would lie so far off that it
+/// could not be told to this length anyway. Used by the readers.
+pub const STRAIGHT: f64 = 1e-6;
+
+/// Ends no farther apart than this are one point without a word: it is the noise of doubles at 10 m. Used by
+/// `drawing::join` and the readers.
+pub const SAME_POINT: f64 = 1e-9;
+
+/// Ends within this of each other meet in one place: where three do, the way on is not told. Used by
+/// `drawing::join`.
+pub const SAME_PLACE: f64 = 1e-6;
+
+/// Two lines are one drawn twice where ends and middle lie within this of each other: far below anything that timber
+/// shows. Used by `drawing::join`.
+pub const DOUBLED: f64 = 1e-4;
+
+/// How far from a flat curve's plane its points may lie. Used by the DXF reader.
+pub const FLAT: f64 = 1e-3;
+
+/// Greatest distance of the cubics that stand for a spline with weights or of a high degree. A small part of
+/// [`CURVE_FIT`], which is spent on the cubics. Used by the DXF reader.
+pub const SPLINE_CUBIC: f64 = 1e-4;

@@ -4,8 +4,11 @@
 //! that was read and a [`Remark`] on everything that was not, or was mended. Nothing is dropped without a remark.
 //! Refuses (with [`ReadError`]) only what cannot be read at all.
 
+pub mod dxf;
+pub mod join;
 pub mod outline;
 pub mod svg;
+pub mod unite;
 
 use crate::geom::{Point, Rect, Segment};
 

@@ -25,6 +25,14 @@ impl<T> Certified<T> {
     }
 }
 
+#[cfg(test)]
+impl Certified<Region> {
+    /// A region that a test vouches for.
+    pub(crate) fn for_test(region: Region) -> Certified<Region> {
+        Certified(region)
+    }
+}
+
 impl<T> Deref for Certified<T> {
     type Target = T;
     fn deref(&self) -> &T {

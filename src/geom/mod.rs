@@ -7,6 +7,7 @@ mod certify;
 mod chords;
 pub mod curve;
 pub mod distance;
+pub mod edges;
 mod error;
 pub mod fit;
 pub mod inside;

@@ -1,5 +1,10 @@
 //! From outlines and tools to openings on the faces of a panel.
 
+pub mod ease;
+pub mod layout;
+pub mod openings;
+mod seen;
+
 use crate::geom::{Affine, Certified, Region};
 
 /// Which piece an opening serves.

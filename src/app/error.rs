@@ -1,0 +1,101 @@
+//! No verdict: why, and the way out.
+
+use crate::budget::Stopped;
+use crate::drawing::ReadError;
+use crate::geom::GeomError;
+use crate::proof::ProofError;
+use crate::template::layout::LayoutError;
+use crate::text::terminal as safe;
+use crate::write::WriteError;
+use crate::write::store::StoreError;
+use std::path::PathBuf;
+
+#[derive(Debug, thiserror::Error)]
+pub enum AppError {
+    #[error("there is no file {}", safe(&path.to_string_lossy()))]
+    NotFound { path: PathBuf },
+    #[error("{} cannot be read: {why}", safe(&path.to_string_lossy()))]
+    Unreadable { path: PathBuf, why: String },
+    #[error("{}: {source}", safe(&path.to_string_lossy()))]
+    Read { path: PathBuf, source: ReadError },
+    #[error("{}: there is no closed outline in it", safe(&path.to_string_lossy()))]
+    NoOutline { path: PathBuf },
+    #[error("nothing in the drawing is called {}; it has: {}", safe(name), list(there))]
+    NoSuchName { name: String, there: Vec<String> },
+    #[error(transparent)]
+    Layout(#[from] LayoutError),
+    #[error(transparent)]
+    Geom(#[from] GeomError),
+    #[error(transparent)]
+    Proof(#[from] ProofError),
+    #[error(transparent)]
+    Write(#[from] WriteError),
+    #[error(transparent)]
+    Store(#[from] StoreError),
+    #[error("the report could not be put together: {0}")]
+    Document(#[from] serde_json::Error),
+    #[error(transparent)]
+    Stopped(#[from] Stopped),
+}
+
+fn list(names: &[String]) -> String {
+    if names.is_empty() {
+        return "no names at all".to_owned();
+    }
+    names.iter().map(|n| safe(n)).collect::<Vec<_>>().join(", ")
+}
+
+impl AppError {
+    /// Kebab-case, for programs.
+    #[must_use]
+    pub fn code(&self) -> &'static str {
+        match self {
+            AppError::NotFound { .. } => "not-found",
+            AppError::Unreadable { .. } => "unreadable",
+            AppError::Read { source, .. } => match source {
+                ReadError::NotADrawing(_) => "not-a-drawing",
+                ReadError::Empty => "empty",
+                ReadError::Syntax { .. } => "syntax",
+                ReadError::Refused { .. } => "refused",
+                ReadError::Stopped(_) => "stopped",
+            },
+            AppError::NoOutline { .. } => "no-outline",
+            AppError::NoSuchName { .. } => "no-such-name",
+            AppError::Layout(_) => "does-not-fit",
+            AppError::Geom(GeomError::Stopped(_)) | AppError::Stopped(_) => "stopped",
+            AppError::Geom(_) => "geometry",
+            AppError::Proof(_) => "proof",
+            AppError::Write(_) | AppError::Document(_) => "internal",
+            AppError::Store(StoreError::NotOurs { .. } | StoreError::IsInput { .. }) => "would-overwrite",
+            AppError::Store(_) => "cannot-write",
+        }
+    }
+
+    /// What to do, where the message does not say so itself.
+    #[must_use]
+    pub fn help(&self) -> Option<&'static str> {
+        match self {
+            AppError::NotFound { .. } => {
+                Some("look at the name and the folder; a name with spaces needs quotation marks")
+            }
+            AppError::Unreadable { .. } => Some("look whether it is a file, and whether you may read it"),
+            AppError::Read { source, .. } => Some(match source {
+                ReadError::NotADrawing(_) => "save the drawing as SVG or DXF from the program that made it",
+                ReadError::Empty => "look whether the right file was saved, and with the outline in it",
+                ReadError::Syntax { .. } => "the file is damaged or cut short there: save or fetch it again",
+                ReadError::Refused { .. } => "save the drawing again as plain SVG or as DXF of release 2000",
+                ReadError::Stopped(_) => "take what is not needed out of the drawing",
+            }),
+            AppError::NoOutline { .. } => {
+                Some("draw the outline as a closed line; text, pictures and clones have to be turned into paths first")
+            }
+            AppError::NoSuchName { .. } => Some("names are the ids and layers of the drawing, with capitals as there"),
+            AppError::Layout(_) => Some("leave --panel and --at out, and the program lays the panel out by itself"),
+            AppError::Geom(GeomError::TooFar) => Some("move the drawing to the origin, and look at its unit"),
+            AppError::Write(_) | AppError::Document(_) | AppError::Proof(_) => {
+                Some("this is a fault of the program: please report it with the drawing")
+            }
+            AppError::Geom(_) | AppError::Store(_) | AppError::Stopped(_) => None,
+        }
+    }
+}

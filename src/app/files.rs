@@ -1,0 +1,172 @@
+//! A drawing from disk, and the files of a run to disk.
+
+use super::job::Out;
+use super::{AppError, Job, Outcome};
+use crate::budget::Budget;
+use crate::check::Finding;
+use crate::drawing::{Drawing, ReadError, dxf, svg};
+use crate::report::facts::{Facts, FileFact};
+use crate::report::plan::Plan;
+use crate::report::{json, plan};
+use crate::template::Face;
+use crate::text;
+use crate::write;
+use crate::write::WriteError;
+use crate::write::store::{CommitOptions, Outputs};
+use std::fs::File;
+use std::io::{ErrorKind, Read};
+use std::path::{Path, PathBuf};
+
+/// Longest drawing that is read, bytes. More is no drawing of a joint, and would fill the memory.
+const LONGEST: u64 = 256 << 20;
+
+/// The drawing of the job. What kind of file it is, its contents say and not its name.
+pub(super) fn read(job: &Job, budget: &Budget) -> Result<Drawing, AppError> {
+    let path = &job.drawing;
+    let bytes = bytes(path)?;
+    let read = if looks_like_xml(&bytes) {
+        svg::read(&bytes, &job.read, budget)
+    } else if bytes.iter().all(u8::is_ascii_whitespace) {
+        Err(ReadError::Empty)
+    } else {
+        dxf::read(&bytes, &job.read, budget)
+    };
+    read.map_err(|source| AppError::Read { path: path.clone(), source })
+}
+
+fn bytes(path: &Path) -> Result<Vec<u8>, AppError> {
+    let unreadable = |why: String| AppError::Unreadable { path: path.to_path_buf(), why };
+    let io = |e: std::io::Error| match e.kind() {
+        ErrorKind::NotFound => AppError::NotFound { path: path.to_path_buf() },
+        _ => unreadable(e.to_string()),
+    };
+    let about = std::fs::metadata(path).map_err(io)?;
+    if about.is_dir() {
+        return Err(unreadable("it is a folder".to_owned()));
+    }
+    // A pipe or a device could wait or run for ever.
+    if !about.is_file() {
+        return Err(unreadable("it is not a plain file".to_owned()));
+    }
+    if about.len() > LONGEST {
+        return Err(unreadable(format!("it is larger than {} MiB", LONGEST >> 20)));
+    }
+    let mut bytes = Vec::new();
+    File::open(path).and_then(|f| f.take(LONGEST).read_to_end(&mut bytes)).map_err(io)?;
+    Ok(bytes)
+}
+
+/// Whether the first thing that is not white space, behind a byte order mark, is a tag.
+fn looks_like_xml(bytes: &[u8]) -> bool {
+    let body = bytes.strip_prefix(b"\xEF\xBB\xBF").unwrap_or(bytes);
+    body.iter().find(|b| !b.is_ascii_whitespace()) == Some(&b'<')
+}
+
+/// A verdict without files.
+pub(super) fn on_paper(facts: Facts) -> Result<Outcome, AppError> {
+    let document = json::document(&facts)?;
+    Ok(Outcome { facts, document, notes: Vec::new() })
+}
+
+/// Writes what the facts allow: everything, or while an error stands only the document; files of an earlier run that
+/// no longer hold are removed.
+pub(super) fn write(mut facts: Facts, job: &Job, out: &Out) -> Result<Outcome, AppError> {
+    let name = name(&job.drawing);
+    let folder = out.folder.clone().unwrap_or_else(|| beside(&job.drawing, &name));
+    let manifest = format!("{name}.json");
+    let mut outputs = Outputs::new(folder.clone(), manifest.clone());
+    let mut cuts = Vec::new();
+    if !facts.findings.iter().any(Finding::blocks) {
+        for (file, bytes, face) in faces(&facts, &name)? {
+            outputs.add(file, bytes);
+            cuts.push(face);
+        }
+    }
+    let listed = outputs.listed().into_iter().zip(cuts);
+    facts.files = listed.map(|(w, cuts)| FileFact { name: w.name, bytes: w.bytes, sha256: w.sha256, cuts }).collect();
+    let document = json::document(&facts)?;
+    let shown = text::terminal(&folder.to_string_lossy());
+    if out.dry_run {
+        let sizes = facts.files.iter().map(|f| format!("  {} ({} bytes)", f.name, f.bytes));
+        let last = format!("  {manifest} ({} bytes)", document.len());
+        let notes = [format!("would write into {shown}:")].into_iter().chain(sizes).chain([last]).collect();
+        return Ok(Outcome { facts, document, notes });
+    }
+    let options = CommitOptions { force: out.force, input: std::slice::from_ref(&job.drawing) };
+    let done = outputs.commit(&options, |_| document.clone())?;
+    let mut notes = vec![format!("written into {shown}:")];
+    notes.extend(done.written.iter().map(|w| format!("  {}", w.name)));
+    notes.extend(done.removed.iter().map(|n| format!("  removed, from an earlier run: {n}")));
+    notes.extend(done.left.iter().map(|n| format!("  left, since it was changed after an earlier run: {n}")));
+    Ok(Outcome { facts, document, notes })
+}
+
+/// Name, bytes, and the panel and face that it carries to the machine, if it does.
+type FaceFile = (String, Vec<u8>, Option<(u32, u8)>);
+
+/// The files for the machine, and the plan of each face. A face without an opening has none.
+fn faces(facts: &Facts, name: &str) -> Result<Vec<FaceFile>, AppError> {
+    let mut files: Vec<FaceFile> = Vec::new();
+    for panel in &facts.template.panels {
+        for face in [1, 2] {
+            let on = (panel.number, face);
+            let openings: Vec<_> = facts.template.openings.iter().filter(|o| (o.panel, o.face) == on).collect();
+            if openings.is_empty() {
+                continue;
+            }
+            let sheet = if panel.number == 1 { String::new() } else { format!("-panel-{}", panel.number) };
+            let base = format!("{name}{sheet}-face-{face}");
+            let (dxf, svg) = (format!("{base}.dxf"), format!("{base}.svg"));
+            let one = Face { panel, face, openings };
+            let plan = plan(facts, &one, &format!("{dxf} or {svg}"))?;
+            files.push((dxf, write::dxf::face(&one, write::dxf::FileUnit::Mm)?, Some(on)));
+            files.push((svg, write::svg::face(&one)?.into_bytes(), Some(on)));
+            files.push((format!("{name}{sheet}-plan-{face}.svg"), plan.into_bytes(), None));
+        }
+    }
+    Ok(files)
+}
+
+/// The plan of a face, for people.
+fn plan(facts: &Facts, face: &Face, face_files: &str) -> Result<String, AppError> {
+    let words: Vec<Vec<String>> = face.openings.iter().map(|o| facts.words(o)).collect();
+    let place = face.openings.first().map(|o| o.place);
+    let swept = facts.keep_clear.iter().find(|(on, _)| *on == (face.panel.number, face.face)).map(|(_, r)| r);
+    let plan = Plan {
+        title: &facts.path,
+        face_files,
+        common_point: place.zip(facts.template.common).map(|(m, p)| m * p),
+        keep_clear: swept,
+        words: &words,
+    };
+    Ok(plan::svg(face, &plan).map_err(WriteError::from)?)
+}
+
+/// NAME: the drawing's, fit for any system.
+fn name(drawing: &Path) -> String {
+    text::file_stem(&drawing.file_stem().unwrap_or_default().to_string_lossy())
+}
+
+fn beside(drawing: &Path, name: &str) -> PathBuf {
+    drawing.parent().unwrap_or(Path::new("")).join(format!("{name}-letin"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn contents_tell_what_a_file_is() {
+        assert!(looks_like_xml(b"\xEF\xBB\xBF  <svg/>"));
+        assert!(looks_like_xml(b"<?xml version=\"1.0\"?>"));
+        assert!(!looks_like_xml(b"  0\nSECTION\n"));
+        assert!(!looks_like_xml(b""));
+    }
+
+    #[test]
+    fn files_go_beside_the_drawing() {
+        let p = Path::new("yard/hatch key.svg");
+        assert_eq!(beside(p, &name(p)), Path::new("yard/hatch key-letin"));
+        assert_eq!(beside(Path::new("key.svg"), "key"), Path::new("key-letin"));
+    }
+}

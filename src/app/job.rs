@@ -1,0 +1,57 @@
+//! A checked order: what to do with which drawing. Made once, by the command line; the rest never sees that.
+
+use crate::check::Code;
+use crate::drawing::ReadSettings;
+use crate::kit::Tools;
+use crate::template::ease::Corners;
+use crate::template::layout::PanelSettings;
+use std::path::PathBuf;
+
+#[derive(Clone, Debug)]
+pub struct Job {
+    pub task: Task,
+    pub drawing: PathBuf,
+    pub read: ReadSettings,
+    pub select: Selection,
+    pub tools: Tools,
+    pub corners: Corners,
+    pub panel: PanelSettings,
+    /// Diameter of the cutter that cuts the template, mm.
+    pub template_cutter: f64,
+    /// Codes of findings that the maker accepts.
+    pub accept: Vec<Code>,
+}
+
+#[derive(Clone, Debug)]
+pub enum Task {
+    /// On paper; nothing is written.
+    Check,
+    Make(Out),
+}
+
+/// Where files go.
+#[derive(Clone, Debug, Default)]
+pub struct Out {
+    /// `NAME-letin` beside the drawing unless given.
+    pub folder: Option<PathBuf>,
+    /// Replace files that this program did not make.
+    pub force: bool,
+    /// Only say what would be written.
+    pub dry_run: bool,
+}
+
+/// Which shapes of the drawing count, by id or layer. Chosen before it is looked at what lies in what.
+#[derive(Clone, Debug, Default)]
+pub struct Selection {
+    /// Only these, unless empty.
+    pub only: Vec<String>,
+    /// All but these.
+    pub skip: Vec<String>,
+}
+
+impl Selection {
+    #[must_use]
+    pub fn is_everything(&self) -> bool {
+        self.only.is_empty() && self.skip.is_empty()
+    }
+}

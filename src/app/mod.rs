@@ -1,0 +1,64 @@
+//! The pipeline: a drawing becomes files.
+//!
+//! In: a checked [`Job`]. Out: [`Facts`], and with `make` the files. This and [`crate::write::store`] are the only
+//! places that touch files. Bad drawings become findings; [`AppError`] means that there is no verdict at all.
+
+mod error;
+mod files;
+mod job;
+mod steps;
+
+pub use error::AppError;
+pub use job::{Job, Out, Selection, Task};
+
+use crate::budget::Budget;
+use crate::check::{making, numbered};
+use crate::report::facts::Facts;
+
+/// What came of a run.
+#[derive(Clone, Debug)]
+pub struct Outcome {
+    pub facts: Facts,
+    /// The JSON document, the same bytes that `NAME.json` holds.
+    pub document: Vec<u8>,
+    /// What happened on disk, in lines for people.
+    pub notes: Vec<String>,
+}
+
+/// The whole way: read, join, plan, check, build, prove, write, report.
+///
+/// # Errors
+/// [`AppError`] where there is no verdict: the drawing cannot be read, the settings contradict each other or the
+/// drawing, the files cannot be written.
+pub fn run(job: &Job, budget: &Budget) -> Result<Outcome, AppError> {
+    let drawing = files::read(job, budget)?;
+    let (drawing, outlines) = steps::join(drawing, job, budget)?;
+    let (pieces, mut findings) = steps::plan(&outlines.outlines, job, budget)?;
+    findings.extend(steps::check(&drawing, &outlines, &pieces, job, budget)?);
+    let mut findings = numbered(findings, &job.accept);
+
+    let template = steps::build(&pieces, &findings, job)?;
+    findings.extend(steps::check_panel(&template, &pieces, job, budget)?);
+    let (keep_clear, unsure) = steps::keep_clear(&template, job, budget)?;
+    findings.extend(unsure);
+    let fits = steps::prove(&pieces, &template, job, budget)?;
+    findings.extend(making::fits(&fits, job.corners));
+    let findings = numbered(findings, &job.accept);
+
+    let facts = Facts {
+        path: job.drawing.to_string_lossy().into_owned(),
+        drawing,
+        outlines: outlines.outlines,
+        tools: job.tools,
+        corners: job.corners,
+        template,
+        keep_clear,
+        fits,
+        findings,
+        files: Vec::new(),
+    };
+    match &job.task {
+        Task::Check => files::on_paper(facts),
+        Task::Make(out) => files::write(facts, job, out),
+    }
+}

@@ -1,0 +1,161 @@
+//! The steps between reading and writing. No files here.
+
+use super::{AppError, Job, Selection};
+use crate::budget::Budget;
+use crate::check::{Code, Finding, making, outlines, reading};
+use crate::drawing::outline::{Outline, Outlines, Trouble, outlines as find_outlines};
+use crate::drawing::{Drawing, RemarkKind, Shape, join as joining, unite};
+use crate::geom::GeomError;
+use crate::geom::Region;
+use crate::proof::{self, Cut, Fit, ProofError};
+use crate::template::ease::ease;
+use crate::template::openings::{self, Piece, Template, template};
+use std::collections::BTreeSet;
+
+/// Loose edges joined, what was chosen, and the outlines in it.
+pub(super) fn join(mut drawing: Drawing, job: &Job, budget: &Budget) -> Result<(Drawing, Outlines), AppError> {
+    let chosen = choose(drawing.shapes, &job.select)?;
+    let (shapes, remarks) = joining::join(chosen, job.read.join, budget);
+    drawing.shapes = shapes;
+    drawing.remarks.extend(remarks);
+    let found = find_outlines(&drawing.shapes, budget)?;
+    if !job.accept.contains(&Code::Crossing) {
+        return Ok((drawing, found));
+    }
+    // What crosses is united; that it crossed is still told.
+    let united = Drawing { shapes: unite::unite(&drawing.shapes, &found.troubles, budget)?, ..drawing };
+    let mut again = find_outlines(&united.shapes, budget)?;
+    let crossed = |t: &Trouble| matches!(t, Trouble::Crossing { .. } | Trouble::SelfCrossing { .. });
+    again.troubles.extend(found.troubles.into_iter().filter(crossed));
+    Ok((united, again))
+}
+
+fn choose(shapes: Vec<Shape>, select: &Selection) -> Result<Vec<Shape>, AppError> {
+    if select.is_everything() {
+        return Ok(shapes);
+    }
+    let called = |s: &Shape, n: &String| s.source.id == *n || s.source.layer.as_ref() == Some(n);
+    for name in select.only.iter().chain(&select.skip) {
+        if !shapes.iter().any(|s| called(s, name)) {
+            let names = shapes.iter().flat_map(|s| s.source.layer.iter().chain([&s.source.id]));
+            let there: BTreeSet<&String> = names.filter(|n| !n.is_empty()).collect();
+            return Err(AppError::NoSuchName { name: name.clone(), there: there.into_iter().cloned().collect() });
+        }
+    }
+    let wanted = |s: &Shape| {
+        let only = select.only.is_empty() || select.only.iter().any(|n| called(s, n));
+        only && !select.skip.iter().any(|n| called(s, n))
+    };
+    Ok(shapes.into_iter().filter(wanted).collect())
+}
+
+/// The outlines as they will be made, with their openings. Those that come to nothing have findings instead.
+pub(super) fn plan(outlines: &[Outline], job: &Job, budget: &Budget) -> Result<(Vec<Piece>, Vec<Finding>), AppError> {
+    let (mut pieces, mut findings) = (Vec::new(), Vec::new());
+    for o in outlines {
+        match planned(o, job, budget) {
+            Ok((piece, found)) => {
+                pieces.extend(piece);
+                findings.extend(found);
+            }
+            Err(e) => findings.push(uncertified(e)?.on(o.number)),
+        }
+    }
+    Ok((pieces, findings))
+}
+
+fn planned(o: &Outline, job: &Job, budget: &Budget) -> Result<(Option<Piece>, Vec<Finding>), GeomError> {
+    let eased = ease(&o.region, job.corners, &job.tools, budget)?;
+    let neck = making::neck(o.number, &o.region, &eased, job.corners, &job.tools, budget)?;
+    let mut found: Vec<Finding> = neck.into_iter().collect();
+    if eased.made.is_empty() {
+        return Ok((None, found));
+    }
+    let piece = Piece::new(o.number, &o.region, eased.made, &job.tools, budget)?;
+    found.extend(making::horns(&piece, job.corners, &job.tools, budget)?);
+    found.extend(making::template_corners(&piece, job.template_cutter, &job.tools, budget)?);
+    Ok((Some(piece), found))
+}
+
+/// A place that could not be certified is a finding; anything else means no verdict.
+fn uncertified(e: GeomError) -> Result<Finding, AppError> {
+    match e {
+        GeomError::Uncertified { at, why } => Ok(outlines::uncertified(Some(at), why)),
+        other => Err(other.into()),
+    }
+}
+
+/// What stands against making it, before there is a panel.
+pub(super) fn check(
+    drawing: &Drawing,
+    found: &Outlines,
+    pieces: &[Piece],
+    job: &Job,
+    budget: &Budget,
+) -> Result<Vec<Finding>, AppError> {
+    let nothing = found.outlines.is_empty();
+    let told = !found.troubles.is_empty() || drawing.remarks.iter().any(|r| is_open(&r.kind));
+    if nothing && (!told || job.accept.contains(&Code::OpenLine)) {
+        return Err(AppError::NoOutline { path: job.drawing.clone() });
+    }
+    let mut findings = reading::findings(drawing, !nothing);
+    findings.extend(outlines::findings(found, job.tools.recess.cutter));
+    match making::closed_gaps(pieces, budget) {
+        Ok(gaps) => findings.extend(gaps),
+        Err(e) => findings.push(uncertified(e)?),
+    }
+    Ok(findings)
+}
+
+fn is_open(kind: &RemarkKind) -> bool {
+    matches!(kind, RemarkKind::OpenLine { .. } | RemarkKind::Branching)
+}
+
+/// The panel and its openings; empty while an error stands.
+pub(super) fn build(pieces: &[Piece], findings: &[Finding], job: &Job) -> Result<Template, AppError> {
+    let pieces = if findings.iter().any(Finding::blocks) { &[] } else { pieces };
+    Ok(template(pieces, &job.tools, &job.panel)?)
+}
+
+/// Webs, once it is known where everything lies.
+pub(super) fn check_panel(
+    template: &Template,
+    pieces: &[Piece],
+    job: &Job,
+    budget: &Budget,
+) -> Result<Vec<Finding>, AppError> {
+    if template.openings.is_empty() {
+        return Ok(Vec::new());
+    }
+    Ok(making::webs(pieces, template.thinnest, job.panel.web, budget)?)
+}
+
+type Swept = Vec<((u32, u8), Region)>;
+
+/// What the router's base sweeps on each face. Where that cannot be certified it is a finding.
+pub(super) fn keep_clear(t: &Template, job: &Job, budget: &Budget) -> Result<(Swept, Vec<Finding>), AppError> {
+    let (mut swept, mut findings) = (Vec::new(), Vec::new());
+    for panel in &t.panels {
+        for (face, pair) in [(1, job.tools.recess), (2, job.tools.insert)] {
+            let openings: Vec<_> = t.openings.iter().filter(|o| (o.panel, o.face) == (panel.number, face)).collect();
+            match openings::keep_clear(&openings, pair.bush_radius(), job.panel.base, budget) {
+                Ok(region) => swept.push(((panel.number, face), region)),
+                Err(e) => findings.push(uncertified(e)?),
+            }
+        }
+    }
+    Ok((swept, findings))
+}
+
+/// Routed on paper from the openings as they lie on the panel.
+pub(super) fn prove(pieces: &[Piece], t: &Template, job: &Job, budget: &Budget) -> Result<Vec<Fit>, AppError> {
+    if t.openings.is_empty() {
+        return Ok(Vec::new());
+    }
+    let drawn: Vec<_> = pieces.iter().map(|p| (p.outline, &*p.drawn)).collect();
+    let cuts: Vec<Cut> = t.openings.iter().map(Cut::from).collect();
+    match proof::prove(&drawn, &cuts, &job.tools, budget) {
+        Err(ProofError::Geom(GeomError::Stopped(s))) => Err(s.into()),
+        other => Ok(other?),
+    }
+}

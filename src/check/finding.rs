@@ -1,0 +1,267 @@
+//! What the maker should know: a finding is data, never an error.
+//!
+//! All lengths mm, areas mm², places in the drawing frame. The codes, their severities and what they say are part of
+//! the program's interface: a code is never renamed and never used for something else.
+
+use crate::geom::Point;
+use std::cmp::Ordering;
+use std::fmt;
+
+/// How bad it is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Severity {
+    /// Cannot be made as asked.
+    Error,
+    /// Will not come out as drawn, or is a risk.
+    Warning,
+    /// Worth knowing.
+    Note,
+}
+
+impl Severity {
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Severity::Error => "error",
+            Severity::Warning => "warning",
+            Severity::Note => "note",
+        }
+    }
+}
+
+macro_rules! codes {
+    ($($(#[doc = $doc:literal])+ $variant:ident = $name:literal,)+) => {
+        /// What a finding is about.
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+        pub enum Code { $($(#[doc = $doc])+ $variant,)+ }
+
+        impl Code {
+            /// Every code, in the order in which findings of one severity are told.
+            pub const ALL: &[Code] = &[$(Code::$variant,)+];
+
+            /// As it is written: kebab-case.
+            #[must_use]
+            pub fn name(self) -> &'static str {
+                match self { $(Code::$variant => $name,)+ }
+            }
+        }
+    };
+}
+
+codes! {
+    /// The size rests on a guess of the file's unit.
+    UnitGuess = "unit-guess",
+    /// A size that cannot be meant.
+    OddSize = "odd-size",
+    /// The geometry could not be certified here.
+    Uncertified = "uncertified",
+    /// A line that does not close.
+    OpenLine = "open-line",
+    /// The outline crosses itself, and the format does not say what is inside.
+    Crossing = "crossing",
+    /// Two outlines touch or overlap.
+    Touching = "touching",
+    /// A hole in the outline would be a loose piece of template.
+    Island = "island",
+    /// One outline inside another.
+    Nested = "nested",
+    /// A part of the outline is narrower than the cutter.
+    Neck = "neck",
+    /// Limbs so close that the template between them is lost.
+    ClosedGap = "closed-gap",
+    /// The gap between recess and insert.
+    Fit = "fit",
+    /// The template's cutter leaves a corner that the bush cannot enter.
+    TemplateCorner = "template-corner",
+    /// Too little template between two openings, or to an edge.
+    ThinWeb = "thin-web",
+    /// Something in the file was not read.
+    LeftOut = "left-out",
+    /// Two ends were joined.
+    JoinedGap = "joined-gap",
+    /// Drawn twice.
+    DoubledLine = "doubled-line",
+    /// Too small to be meant.
+    Speck = "speck",
+    /// A stroke without a fill: its middle is taken for the outline.
+    CentreLine = "centre-line",
+    /// A second reader of the file saw something else.
+    SecondReader = "second-reader",
+    /// The file bends its format's rules and was read all the same.
+    Tolerated = "tolerated",
+    /// The fit is worked out from nominal sizes.
+    NotMeasured = "not-measured",
+}
+
+impl Code {
+    #[must_use]
+    pub fn from_name(name: &str) -> Option<Code> {
+        Code::ALL.iter().copied().find(|c| c.name() == name)
+    }
+
+    /// Whether an error of this code can be accepted, so that what is left is made.
+    #[must_use]
+    pub fn acceptable(self) -> bool {
+        matches!(self, Code::OpenLine | Code::Crossing)
+    }
+}
+
+impl fmt::Display for Code {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.name())
+    }
+}
+
+/// One thing found.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Finding {
+    /// Its number in lists and on pictures, from 1; given by [`numbered`].
+    pub mark: usize,
+    pub code: Code,
+    pub severity: Severity,
+    /// Number of the outline it belongs to.
+    pub outline: Option<usize>,
+    /// In the drawing frame.
+    pub at: Option<Point>,
+    pub measured: Option<f64>,
+    pub needed: Option<f64>,
+    /// By how much it falls short.
+    pub short: Option<f64>,
+    pub area: Option<f64>,
+    /// Stands alone, without the place.
+    pub message: String,
+    /// What to do.
+    pub help: String,
+    /// The maker said to go on all the same.
+    pub accepted: bool,
+}
+
+impl Finding {
+    #[must_use]
+    pub fn new(code: Code, severity: Severity, message: impl Into<String>, help: impl Into<String>) -> Finding {
+        Finding {
+            mark: 0,
+            code,
+            severity,
+            outline: None,
+            at: None,
+            measured: None,
+            needed: None,
+            short: None,
+            area: None,
+            message: message.into(),
+            help: help.into(),
+            accepted: false,
+        }
+    }
+
+    #[must_use]
+    pub fn at(mut self, p: impl Into<Option<Point>>) -> Finding {
+        self.at = p.into();
+        self
+    }
+
+    #[must_use]
+    pub fn on(mut self, outline: usize) -> Finding {
+        self.outline = Some(outline);
+        self
+    }
+
+    /// What was measured and what is needed; `short` is the difference.
+    #[must_use]
+    pub fn measures(mut self, measured: f64, needed: f64) -> Finding {
+        self.measured = Some(measured);
+        self.needed = Some(needed);
+        self.short = Some(needed - measured);
+        self
+    }
+
+    /// What was measured where nothing definite is needed.
+    #[must_use]
+    pub fn measuring(mut self, measured: f64) -> Finding {
+        self.measured = Some(measured);
+        self
+    }
+
+    #[must_use]
+    pub fn covers(mut self, area: f64) -> Finding {
+        self.area = Some(area);
+        self
+    }
+
+    /// Whether it stands in the way of making anything.
+    #[must_use]
+    pub fn blocks(&self) -> bool {
+        self.severity == Severity::Error && !self.accepted
+    }
+
+    fn order(&self, other: &Finding) -> Ordering {
+        let place = |f: &Finding| f.at.map_or((f64::NEG_INFINITY, f64::NEG_INFINITY), |p| (p.x, p.y));
+        let (a, b) = (place(self), place(other));
+        (self.severity, self.code, self.outline)
+            .cmp(&(other.severity, other.code, other.outline))
+            .then(a.0.total_cmp(&b.0))
+            .then(a.1.total_cmp(&b.1))
+            .then_with(|| self.message.cmp(&other.message))
+    }
+}
+
+/// The findings in their fixed order (errors first, then by code, outline and place) with their marks, those of
+/// `accepted` codes marked so. What is said twice of one place is said once.
+#[must_use]
+pub fn numbered(mut findings: Vec<Finding>, accepted: &[Code]) -> Vec<Finding> {
+    findings.sort_by(Finding::order);
+    findings.dedup();
+    for (i, f) in findings.iter_mut().enumerate() {
+        f.mark = i + 1;
+        f.accepted = f.severity == Severity::Error && f.code.acceptable() && accepted.contains(&f.code);
+    }
+    findings
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn names_are_kebab_case_unique_and_found_again() {
+        for &c in Code::ALL {
+            assert!(c.name().chars().all(|k| k.is_ascii_lowercase() || k == '-'), "{c}");
+            assert_eq!(Code::from_name(c.name()), Some(c));
+        }
+        assert_eq!(Code::from_name("no-such"), None);
+    }
+
+    #[test]
+    fn the_order_does_not_hang_on_the_order_found() {
+        let f = |code, severity, x| Finding::new(code, severity, "m", "h").at(Point::new(x, 0.0));
+        let some = vec![
+            f(Code::Speck, Severity::Note, 1.0),
+            f(Code::Fit, Severity::Error, 5.0),
+            f(Code::Fit, Severity::Error, 2.0),
+            f(Code::Fit, Severity::Warning, 0.0),
+            f(Code::Fit, Severity::Error, 2.0),
+        ];
+        let once = numbered(some.clone(), &[]);
+        let again = numbered(some.into_iter().rev().collect(), &[]);
+        assert_eq!(once, again);
+        assert_eq!(once.iter().map(|f| f.mark).collect::<Vec<_>>(), [1, 2, 3, 4]);
+        assert_eq!(once[0].at, Some(Point::new(2.0, 0.0)));
+        assert_eq!(once[3].severity, Severity::Note);
+    }
+
+    #[test]
+    fn only_errors_that_can_be_accepted_are() {
+        let f = |code, severity| Finding::new(code, severity, "m", "h");
+        let all = numbered(
+            vec![
+                f(Code::OpenLine, Severity::Error),
+                f(Code::OpenLine, Severity::Warning),
+                f(Code::Fit, Severity::Error),
+            ],
+            &[Code::OpenLine, Code::Fit],
+        );
+        assert_eq!(all.iter().map(|f| f.accepted).collect::<Vec<_>>(), [true, false, false]);
+        assert!(!all[0].blocks() && all[1].blocks() && !all[2].blocks());
+    }
+}

@@ -1,0 +1,258 @@
+//! What the tools make of the outlines: parts too narrow, gaps that close, horns, webs, and the fit of the proof.
+
+use super::{Code, Finding, Severity};
+use crate::budget::Budget;
+use crate::geom::edges::least_distance;
+use crate::geom::{GeomError, Point, Region, Ring, and, inset};
+use crate::kit::Tools;
+use crate::proof::Fit;
+use crate::template::ease::{Corners, Eased, Proud, proud};
+use crate::template::openings::Piece;
+use crate::tolerance::{FINDING_DEPTH, PROUD, WIDE_GAP, WIDTH_SLACK};
+
+/// Points along an opening are this far apart when its distance from another is measured, mm.
+const STEP: f64 = 0.5;
+
+/// Whether outline `number` comes out in one piece.
+///
+/// # Errors
+/// As the operations.
+pub fn neck(
+    number: usize,
+    drawn: &Region,
+    eased: &Eased,
+    corners: Corners,
+    tools: &Tools,
+    budget: &Budget,
+) -> Result<Option<Finding>, GeomError> {
+    let cutter = tools.recess.cutter;
+    // Eased corners ask for more room than the cutter itself.
+    let width = corners.inside_radius(tools).map_or(cutter, |r| 2.0 * r);
+    let asks = if width > cutter {
+        format!("the {width} mm that the {cutter} mm cutter needs with --ease-inside {}", (width - cutter) / 2.0)
+    } else {
+        format!("the {cutter} mm cutter")
+    };
+    let middle = drawn.bounds().map(|b| b.center());
+    let say = |message: String, at: Option<Point>| {
+        let help = "draw it wider there, or take a smaller cutter (with its bush) by --cutter and --bush";
+        let mut f = Finding::new(Code::Neck, Severity::Error, message, help).at(at).on(number);
+        f.needed = Some(width);
+        f
+    };
+    let parts = islands(&eased.opened);
+    if parts == 0 || eased.made.is_empty() {
+        return Ok(Some(say(format!("nothing of the outline is left: it is narrower than {asks} everywhere"), middle)));
+    }
+    if parts != islands(drawn) {
+        let message = format!("the outline falls into {parts} parts: between them it is narrower than {asks}");
+        return Ok(Some(say(message, smallest(&eased.opened))));
+    }
+    // A limb exactly as wide as the cutter is made as drawn.
+    // Closing can fill a neck from both sides, so the outline before it counts as well.
+    for region in [&eased.opened, &eased.made] {
+        let way = inset(region, cutter / 2.0, budget)?.region;
+        let message = match islands(&way) {
+            1 => continue,
+            0 => format!("the {cutter} mm cutter does not fit into the outline anywhere"),
+            n => format!("the {cutter} mm cutter cannot pass through the outline: its way falls into {n} parts"),
+        };
+        return Ok(Some(say(message, smallest(&way).or(middle))));
+    }
+    Ok(None)
+}
+
+/// Holes that closing or growing made where the outline has none, and openings that run into one another.
+///
+/// # Errors
+/// As the operations.
+pub fn closed_gaps(pieces: &[Piece], budget: &Budget) -> Result<Vec<Finding>, GeomError> {
+    let mut found = Vec::new();
+    for p in pieces {
+        let drawn = holes(&p.drawn).count();
+        let worst = [(&p.made, "outline as made"), (&p.recess, "recess opening"), (&p.insert, "insert opening")]
+            .into_iter()
+            .find(|(r, _)| holes(r).count() > drawn);
+        if let Some((region, what)) = worst {
+            for hole in holes(region) {
+                found.push(
+                    Finding::new(
+                        Code::ClosedGap,
+                        Severity::Error,
+                        format!("a gap closes, and the {what} keeps a loose island of template here"),
+                        "draw the gap wider, or take a smaller bush for the insert by --insert-bush",
+                    )
+                    .at(hole.bounds().map(|b| b.center()))
+                    .on(p.outline)
+                    .covers(hole.area().abs()),
+                );
+            }
+        }
+    }
+    for (i, a) in pieces.iter().enumerate() {
+        for b in &pieces[i + 1..] {
+            found.extend(joined(a, b, budget)?);
+        }
+    }
+    Ok(found)
+}
+
+fn joined(a: &Piece, b: &Piece, budget: &Budget) -> Result<Option<Finding>, GeomError> {
+    for (x, y, what) in [(&a.recess, &b.recess, "recesses"), (&a.insert, &b.insert, "inserts")] {
+        if boxes_apart(x, y, 0.0) {
+            continue;
+        }
+        let common = and(x, y, budget)?;
+        if let Some(at) = common.bounds().map(|r| r.center()) {
+            let message =
+                format!("the openings for the {what} of outlines {} and {} run into one another", a.outline, b.outline);
+            let help = "make one after the other: choose one with --only and give both the same --at";
+            let f = Finding::new(Code::ClosedGap, Severity::Error, message, help);
+            return Ok(Some(f.at(at).on(a.outline).covers(common.area())));
+        }
+    }
+    Ok(None)
+}
+
+/// Template too thin: between openings of one face, and by the layout's own figure to the edges and between the halves.
+///
+/// # Errors
+/// [`GeomError::Stopped`] by the budget.
+pub fn webs(
+    pieces: &[Piece],
+    thinnest: Option<(f64, Point)>,
+    web: f64,
+    budget: &Budget,
+) -> Result<Vec<Finding>, GeomError> {
+    let say = |measured: f64, at: Point, between: &str| {
+        let message = format!("only {measured:.2} mm of template are left {between}; {web} mm are wanted");
+        let help = "a larger --panel, another --at, or outlines farther apart; or say with --web that less will do";
+        Finding::new(Code::ThinWeb, Severity::Warning, message, help).at(at).measures(measured, web)
+    };
+    let thin = |d: f64| d < web - WIDTH_SLACK;
+    let mut found = Vec::new();
+    if let Some((d, at)) = thinnest.filter(|t| thin(t.0)) {
+        found.push(say(d, at, "to an edge of the panel or between its two halves"));
+    }
+    for (i, a) in pieces.iter().enumerate() {
+        for b in &pieces[i + 1..] {
+            budget.check()?;
+            for (x, y, what) in [(&a.recess, &b.recess, "recesses"), (&a.insert, &b.insert, "inserts")] {
+                if boxes_apart(x, y, web) {
+                    continue;
+                }
+                let near = least_distance(x, y, STEP).filter(|n| thin(n.0));
+                found.extend(near.map(|(d, at)| {
+                    let between =
+                        format!("between the openings for the {what} of outlines {} and {}", a.outline, b.outline);
+                    say(d, at, &between).on(a.outline)
+                }));
+            }
+        }
+    }
+    Ok(found)
+}
+
+/// Horns: where the insert would stand proud because the recess's cutter does not reach. Only where corners are eased;
+/// else they are told to be chiselled or pared.
+///
+/// # Errors
+/// As the operations.
+pub fn horns(piece: &Piece, corners: Corners, tools: &Tools, budget: &Budget) -> Result<Vec<Finding>, GeomError> {
+    if !matches!(corners, Corners::Ease { .. }) {
+        return Ok(Vec::new());
+    }
+    let found = proud(&piece.made, tools.recess.cutter_radius(), PROUD, budget)?;
+    let say = |p: Proud| {
+        Finding::new(
+            Code::Fit,
+            Severity::Error,
+            format!("the insert would stand {:.2} mm proud here: the recess's cutter does not reach this far", p.depth),
+            "close the narrow gap beside it in the drawing, or draw it wider; or take a smaller bush by --insert-bush",
+        )
+        .at(p.at)
+        .on(piece.outline)
+        .measures(0.0, p.depth)
+    };
+    Ok(found.into_iter().map(say).collect())
+}
+
+/// Corners that the template's cutter (diameter, mm) leaves so round that the bush does not come into them.
+///
+/// # Errors
+/// As the operations.
+pub fn template_corners(piece: &Piece, cutter: f64, tools: &Tools, budget: &Budget) -> Result<Vec<Finding>, GeomError> {
+    let mut found = Vec::new();
+    for (opening, bush, what) in
+        [(&piece.recess, tools.recess.bush, "recess"), (&piece.insert, tools.insert.bush, "insert")]
+    {
+        // Rounding an opening's corners to no more than the bush's own radius changes nothing: (open_a T) ⊖ R = T ⊖ R.
+        if cutter <= bush + WIDTH_SLACK {
+            continue;
+        }
+        for p in proud(opening, cutter / 2.0, FINDING_DEPTH, budget)? {
+            let message = format!(
+                "the template's {cutter} mm cutter leaves a corner of the {what} opening rounder than the {bush} mm bush"
+            );
+            let help = "cut the template with a cutter no thicker than the bush, and say so with --template-cutter";
+            let f = Finding::new(Code::TemplateCorner, Severity::Warning, message, help);
+            found.push(f.at(p.at).on(piece.outline).measures(bush, cutter));
+        }
+    }
+    Ok(found)
+}
+
+/// What the proof says of the fit, and on what it rests.
+#[must_use]
+pub fn fits(fits: &[Fit], corners: Corners) -> Vec<Finding> {
+    let mut found = Vec::new();
+    for f in fits {
+        // With corners left sharp the misfit at them is what the maker chose to chisel or pare.
+        if !matches!(corners, Corners::Ease { .. }) {
+            continue;
+        }
+        if f.gap_min.mm < -WIDTH_SLACK {
+            let message = format!("the insert is {:.3} mm too large here and would not go in", -f.gap_min.mm);
+            let help = "set a wider --gap, or ease the drawing at this place";
+            let one = Finding::new(Code::Fit, Severity::Error, message, help);
+            found.push(one.at(f.gap_min.at).on(f.outline).measures(f.gap_min.mm, 0.0));
+        }
+        if f.gap_max.mm > WIDE_GAP + WIDTH_SLACK {
+            let message =
+                format!("the gap between recess and insert is {:.3} mm here: a glue line that shows", f.gap_max.mm);
+            let help = "set a smaller --gap, or draw this place rounder";
+            let one = Finding::new(Code::Fit, Severity::Warning, message, help).measuring(f.gap_max.mm);
+            found.push(one.at(f.gap_max.at).on(f.outline));
+        }
+    }
+    if !fits.is_empty() {
+        found.push(Finding::new(
+            Code::NotMeasured,
+            Severity::Note,
+            "the fit is worked out from the nominal sizes of bush and cutter",
+            "make a trial recess in scrap first, and the insert to fit it",
+        ));
+    }
+    found
+}
+
+fn islands(r: &Region) -> usize {
+    r.rings.iter().filter(|r| r.area() > 0.0).count()
+}
+
+fn holes(r: &Region) -> impl Iterator<Item = &Ring> {
+    r.rings.iter().filter(|r| r.area() < 0.0)
+}
+
+/// Middle of the smallest island's box: the likeliest to have come off.
+fn smallest(r: &Region) -> Option<Point> {
+    let small = r.rings.iter().filter(|r| r.area() > 0.0).min_by(|a, b| a.area().total_cmp(&b.area()))?;
+    small.bounds().map(|b| b.center())
+}
+
+fn boxes_apart(a: &Region, b: &Region, by: f64) -> bool {
+    match (a.bounds(), b.bounds()) {
+        (Some(a), Some(b)) => !a.inflate(by, by).overlaps(b),
+        _ => true,
+    }
+}

@@ -1,0 +1,11 @@
+//! What will not come out, said before any timber is spoilt.
+//!
+//! In: what was read, the outlines, the pieces, the proof. Out: [`Finding`]s. Nothing here stops the work by itself:
+//! whoever asked looks at [`Finding::blocks`]. "Could not be checked" is a finding of its own, never silence.
+
+mod finding;
+pub mod making;
+pub mod outlines;
+pub mod reading;
+
+pub use finding::{Code, Finding, Severity, numbered};

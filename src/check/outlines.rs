@@ -1,0 +1,113 @@
+//! What is wrong with the outlines themselves, whatever they are made with: crossing, touching, holes, sizes.
+
+use super::reading::named;
+use super::{Code, Finding, Severity};
+use crate::drawing::Source;
+use crate::drawing::outline::{Hole, Outline, Outlines, Trouble};
+use crate::geom::Point;
+use crate::tolerance::WIDTH_SLACK;
+
+/// An outline larger than this, mm, is a house and no joint.
+const LARGEST: f64 = 2000.0;
+/// An outline smaller than this, mm, is a louse.
+const SMALLEST: f64 = 3.0;
+/// Findings on the outlines that were found and on what kept others from becoming one. `cutter`: diameter, mm.
+#[must_use]
+pub fn findings(found: &Outlines, cutter: f64) -> Vec<Finding> {
+    let mut out: Vec<Finding> = found.troubles.iter().map(trouble).collect();
+    out.extend(found.doubled.iter().map(doubled));
+    for o in &found.outlines {
+        out.extend(odd_size(o, cutter));
+        out.extend(o.holes.iter().map(|h| if h.same_shape { island(o, h) } else { nested(o, h) }));
+    }
+    out
+}
+
+/// What the geometry could not do at `at`.
+#[must_use]
+pub fn uncertified(at: Option<Point>, what: &str) -> Finding {
+    Finding::new(
+        Code::Uncertified,
+        Severity::Error,
+        format!("the result could not be certified here, so none is given: {what}"),
+        "look at this place in the drawing: take out needless points, doubled edges and hair-fine spikes",
+    )
+    .at(at)
+}
+
+fn trouble(t: &Trouble) -> Finding {
+    let two = |[a, b]: &[Source; 2]| format!("{} and {}", named(a), named(b));
+    let help = "redraw it so that nothing crosses; or unite what crosses with --accept crossing";
+    match t {
+        Trouble::SelfCrossing { at, source } => {
+            let message = format!(
+                "the outline crosses itself here ({}), and the file does not say what is inside",
+                named(source)
+            );
+            Finding::new(Code::Crossing, Severity::Error, message, help).at(*at)
+        }
+        Trouble::Crossing { at, sources } => {
+            Finding::new(Code::Crossing, Severity::Error, format!("outlines cross here: {}", two(sources)), help)
+                .at(*at)
+        }
+        Trouble::Touching { at, sources } => {
+            let help = "let one in first, then the other: choose one with --only";
+            Finding::new(Code::Touching, Severity::Error, format!("outlines touch here: {}", two(sources)), help)
+                .at(*at)
+        }
+        Trouble::Uncertified { at, source, why } => uncertified(*at, &format!("{}: {why}", named(source))),
+    }
+}
+
+fn doubled(source: &Source) -> Finding {
+    let message = format!("{} is drawn on top of another with the same edges; it was taken once", named(source));
+    Finding::new(Code::DoubledLine, Severity::Note, message, "nothing to do; take the second one away to be tidy")
+}
+
+fn odd_size(o: &Outline, cutter: f64) -> Option<Finding> {
+    let b = o.region.bounds()?;
+    let (large, small) = (b.width().max(b.height()), b.width().min(b.height()));
+    let least = cutter.max(SMALLEST);
+    let finding = |measured: f64, needed: f64, what: &str| {
+        let message = format!("the outline is {:.1} x {:.1} mm: {what}", b.width(), b.height());
+        let help = "check the size told here; if it is wrong, the file's unit is: say --unit mm or --unit in";
+        let mut f = Finding::new(Code::OddSize, Severity::Warning, message, help).at(b.center()).on(o.number);
+        (f.measured, f.needed) = (Some(measured), Some(needed));
+        f
+    };
+    if large > LARGEST {
+        return Some(finding(large, LARGEST, "larger than any joint"));
+    }
+    let what = if cutter >= SMALLEST { "narrower than the cutter" } else { "hardly to be seen" };
+    (small < least - WIDTH_SLACK).then(|| finding(small, least, what))
+}
+
+fn island(o: &Outline, hole: &Hole) -> Finding {
+    Finding::new(
+        Code::Island,
+        Severity::Error,
+        "a hole in the outline: in the template it would be a loose piece that nothing holds",
+        "let the whole in, without the hole, and then the island's own wood back into it as a job of its own; draw each \
+         in its own file or layer",
+    )
+    .at(hole.at)
+    .on(o.number)
+    .covers(hole.area)
+}
+
+fn nested(o: &Outline, hole: &Hole) -> Finding {
+    Finding::new(
+        Code::Nested,
+        Severity::Error,
+        format!(
+            "{} lies inside {}: an island, a plug in its shoulder, or a frame?",
+            named(&hole.source),
+            named(&o.source)
+        ),
+        "an island is let in after the whole: choose one after the other with --only; leave a frame out with --skip; a \
+         plug and its shoulder cannot be told apart yet",
+    )
+    .at(hole.at)
+    .on(o.number)
+    .covers(hole.area)
+}

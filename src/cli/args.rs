@@ -1,0 +1,150 @@
+//! What can be typed. Only names, values as text, and help; meaning is given in [`super::convert`].
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use std::path::PathBuf;
+
+/// Works out, checks and proves the template openings for letting timber into timber with a router and guide bush.
+#[derive(Debug, Parser)]
+#[command(
+    name = "letin",
+    version,
+    subcommand_required = true,
+    arg_required_else_help = true,
+    after_help = "\
+Examples:
+  letin key.svg                            bush 20, cutter 6; files into key-letin beside the drawing
+  letin make hatch.dxf --bush 5/8in --cutter 1/4in --unit in
+  letin check sole-board.svg --corners square --json
+
+Lengths: 6, 6.35, 6,35, 6mm, 0.25in, 1/4in, 1 1/4in (in quotation marks where there is a space).
+Exit status: 0 nothing stands against it, 1 something was found, 2 no verdict."
+)]
+pub struct Cli {
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Reads and checks a drawing, works out the openings, and writes the files (also: letin DRAWING)
+    Make(MakeArgs),
+    /// The same on paper: tells what was found, writes nothing
+    Check(CheckArgs),
+}
+
+#[derive(Debug, Args)]
+pub struct MakeArgs {
+    #[command(flatten)]
+    pub common: CommonArgs,
+    /// Folder for the files; NAME-letin beside the drawing unless given
+    #[arg(long, value_name = "DIR", help_heading = "Files")]
+    pub out: Option<PathBuf>,
+    /// Replace files that this program did not make (never the drawing)
+    #[arg(long, help_heading = "Files")]
+    pub force: bool,
+    /// Only tell what would be written
+    #[arg(long, help_heading = "Files")]
+    pub dry_run: bool,
+}
+
+#[derive(Debug, Args)]
+pub struct CheckArgs {
+    #[command(flatten)]
+    pub common: CommonArgs,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum CornersArg {
+    /// Round inside and jutting corners in both pieces alike
+    Ease,
+    /// Round jutting corners; inside corners stay sharp, to be chiselled
+    Square,
+    /// As drawn
+    Keep,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum FailOn {
+    Error,
+    Warning,
+    Never,
+}
+
+#[derive(Debug, Args)]
+pub struct CommonArgs {
+    /// The outline, as SVG or DXF
+    pub drawing: PathBuf,
+
+    /// Outside diameter of the guide bush
+    #[arg(long, value_name = "LENGTH", default_value = "20", allow_negative_numbers = true, help_heading = "Tools")]
+    pub bush: String,
+    /// Diameter of the cutter
+    #[arg(long, value_name = "LENGTH", default_value = "6", allow_negative_numbers = true, help_heading = "Tools")]
+    pub cutter: String,
+    /// Bush for the insert, if it is another
+    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Tools")]
+    pub insert_bush: Option<String>,
+    /// Cutter for the insert, if it is another
+    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Tools")]
+    pub insert_cutter: Option<String>,
+    /// How much smaller than its recess the insert is made, a side
+    #[arg(long, value_name = "LENGTH", default_value = "0.05", allow_negative_numbers = true, help_heading = "Tools")]
+    pub gap: String,
+
+    /// How corners are made that the tools cannot follow
+    #[arg(long, value_enum, default_value = "ease", help_heading = "Making")]
+    pub corners: CornersArg,
+    /// Round inside corners by so much more than the cutter's radius [default: 0.5]
+    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Making")]
+    pub ease_inside: Option<String>,
+    /// Round jutting corners by so much more than the offset [default: 1]
+    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Making")]
+    pub ease_jutting: Option<String>,
+    /// Radius of the router's base
+    #[arg(long, value_name = "LENGTH", default_value = "75", allow_negative_numbers = true, help_heading = "Making")]
+    pub base: String,
+    /// Thickness of the template
+    #[arg(long, value_name = "LENGTH", default_value = "9", allow_negative_numbers = true, help_heading = "Making")]
+    pub template_thickness: String,
+    /// Diameter of the cutter that cuts the template
+    #[arg(long, value_name = "LENGTH", default_value = "6", allow_negative_numbers = true, help_heading = "Making")]
+    pub template_cutter: String,
+    /// Least template between openings and to the edges [default: 6, or the thickness if that is more]
+    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Making")]
+    pub web: Option<String>,
+    /// Where the middle of the outlines lies from the panel's bottom left corner
+    #[arg(long, value_name = "XxY", allow_hyphen_values = true, help_heading = "Making")]
+    pub at: Option<String>,
+    /// Size of the panel
+    #[arg(long, value_name = "WxH", allow_hyphen_values = true, help_heading = "Making")]
+    pub panel: Option<String>,
+
+    /// The drawing's unit, whatever the file says: mm, cm, m, in, ft, px, pt, pc or Q
+    #[arg(long, value_name = "UNIT", help_heading = "Reading")]
+    pub unit: Option<String>,
+    /// Pixels an inch of an SVG file without a unit [default: 96]
+    #[arg(long, value_name = "NUMBER", allow_negative_numbers = true, help_heading = "Reading")]
+    pub dpi: Option<String>,
+    /// Join ends of lines that lie this near to each other [default: 0.05]
+    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Reading")]
+    pub join: Option<String>,
+    /// Only this id or layer (may be given again)
+    #[arg(long, value_name = "NAME", help_heading = "Reading")]
+    pub only: Vec<String>,
+    /// Not this id or layer (may be given again)
+    #[arg(long, value_name = "NAME", help_heading = "Reading")]
+    pub skip: Vec<String>,
+
+    /// Print the verdict as JSON
+    #[arg(long, help_heading = "Answer")]
+    pub json: bool,
+    /// Tell every finding by itself
+    #[arg(long, help_heading = "Answer")]
+    pub all: bool,
+    /// Go on in spite of this error, with what is left (may be given again)
+    #[arg(long, value_name = "CODE", help_heading = "Answer")]
+    pub accept: Vec<String>,
+    /// From which severity on the exit status is 1 [default: error for make, warning for check]
+    #[arg(long, value_enum, help_heading = "Answer")]
+    pub fail_on: Option<FailOn>,
+}

@@ -1,0 +1,236 @@
+//! From what was typed to a checked [`Job`]: once, with a message that names the option.
+
+use super::args::{Command, CommonArgs, CornersArg, FailOn};
+use crate::app::{Job, Out, Selection, Task};
+use crate::check::{Code, Severity};
+use crate::drawing::ReadSettings;
+use crate::kit::{KitError, Pair, Tools};
+use crate::template::ease::Corners;
+use crate::template::layout::PanelSettings;
+use crate::tolerance::JOIN;
+use crate::units::{Unit, parse_length, parse_pair};
+
+/// Least web that is wanted, whatever the template's thickness, mm. Common practice, no source.
+const LEAST_WEB: f64 = 6.0;
+/// Margins of easing unless given, mm: a cutter in a corner of just its own radius dwells and burns, and a jutting
+/// corner of just the offset leaves the template a sharp point. Common practice, no source.
+const EASE_INSIDE: f64 = 0.5;
+const EASE_JUTTING: f64 = 1.0;
+
+/// What was typed does not make sense.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum UsageError {
+    #[error("--{option} {value}: {why}")]
+    Value { option: &'static str, value: String, why: String },
+    #[error("--{one} and --{other} contradict each other: {why}")]
+    Contradiction { one: &'static str, other: &'static str, why: &'static str },
+    #[error("--accept {0}: there is no such code; those that can be accepted are open-line and crossing")]
+    NoSuchCode(String),
+    #[error("--accept {0}: this cannot be accepted yet; what can be is open-line and crossing")]
+    NotAcceptable(Code),
+    #[error(transparent)]
+    Kit(#[from] KitError),
+}
+
+impl UsageError {
+    /// Kebab-case, for programs.
+    #[must_use]
+    pub fn code(&self) -> &'static str {
+        "usage"
+    }
+}
+
+/// How the verdict is told.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Answer {
+    pub json: bool,
+    pub all: bool,
+    /// Findings this bad or worse make the exit status 1.
+    pub fail_on: Option<Severity>,
+}
+
+/// The job and how to answer.
+///
+/// # Errors
+/// [`UsageError`] for values and combinations that make no sense.
+pub fn convert(command: Command) -> Result<(Job, Answer), UsageError> {
+    let (common, task, fail) = match command {
+        Command::Make(m) => {
+            let out = Out { folder: m.out, force: m.force, dry_run: m.dry_run };
+            (m.common, Task::Make(out), FailOn::Error)
+        }
+        Command::Check(c) => (c.common, Task::Check, FailOn::Warning),
+    };
+    let fail_on = match common.fail_on.unwrap_or(fail) {
+        FailOn::Error => Some(Severity::Error),
+        FailOn::Warning => Some(Severity::Warning),
+        FailOn::Never => None,
+    };
+    let answer = Answer { json: common.json, all: common.all, fail_on };
+    let job = Job {
+        task,
+        read: reading(&common)?,
+        select: selection(&common)?,
+        tools: tools(&common)?,
+        corners: corners(&common)?,
+        panel: panel(&common)?,
+        template_cutter: positive("template-cutter", &common.template_cutter)?,
+        accept: common.accept.iter().map(|c| accepted(c)).collect::<Result<_, _>>()?,
+        drawing: common.drawing,
+    };
+    Ok((job, answer))
+}
+
+fn value(option: &'static str, text: &str, why: impl Into<String>) -> UsageError {
+    UsageError::Value { option, value: text.to_owned(), why: why.into() }
+}
+
+fn length(option: &'static str, text: &str) -> Result<f64, UsageError> {
+    parse_length(text, Unit::MM).map_err(|e| value(option, text, e.to_string()))
+}
+
+fn positive(option: &'static str, text: &str) -> Result<f64, UsageError> {
+    let mm = length(option, text)?;
+    if mm > 0.0 { Ok(mm) } else { Err(value(option, text, "it must be more than 0")) }
+}
+
+fn not_negative(option: &'static str, text: &str) -> Result<f64, UsageError> {
+    let mm = length(option, text)?;
+    if mm >= 0.0 { Ok(mm) } else { Err(value(option, text, "it cannot be less than 0")) }
+}
+
+fn pair(option: &'static str, text: &str) -> Result<(f64, f64), UsageError> {
+    let (x, y) = parse_pair(text, Unit::MM).map_err(|e| value(option, text, e.to_string()))?;
+    if x > 0.0 && y > 0.0 { Ok((x, y)) } else { Err(value(option, text, "both must be more than 0")) }
+}
+
+fn reading(c: &CommonArgs) -> Result<ReadSettings, UsageError> {
+    if c.unit.is_some() && c.dpi.is_some() {
+        let why = "one says how long the drawing's unit is, the other how many pixels go to the inch";
+        return Err(UsageError::Contradiction { one: "unit", other: "dpi", why });
+    }
+    let unit = c.unit.as_deref().map(unit).transpose()?;
+    let dpi = c.dpi.as_deref().map(|text| {
+        let n = text.trim().replace(',', ".").parse::<f64>().ok().filter(|n| n.is_finite() && *n > 0.0);
+        n.ok_or_else(|| value("dpi", text, "it must be a number above 0, such as 96, 90 or 72"))
+    });
+    let join = c.join.as_deref().map_or(Ok(JOIN), |t| not_negative("join", t))?;
+    Ok(ReadSettings { unit, dpi: dpi.transpose()?, join })
+}
+
+fn unit(text: &str) -> Result<Unit, UsageError> {
+    Unit::parse(text).ok_or_else(|| value("unit", text, "the units are mm, cm, m, in, ft, px, pt, pc and Q"))
+}
+
+fn selection(c: &CommonArgs) -> Result<Selection, UsageError> {
+    if c.only.iter().any(|n| c.skip.contains(n)) {
+        let why = "the same name is asked for and left out";
+        return Err(UsageError::Contradiction { one: "only", other: "skip", why });
+    }
+    Ok(Selection { only: c.only.clone(), skip: c.skip.clone() })
+}
+
+fn tools(c: &CommonArgs) -> Result<Tools, UsageError> {
+    let (bush, cutter) = (length("bush", &c.bush)?, length("cutter", &c.cutter)?);
+    let or = |option, given: &Option<String>, same| given.as_deref().map_or(Ok(same), |t| length(option, t));
+    let insert =
+        Pair { bush: or("insert-bush", &c.insert_bush, bush)?, cutter: or("insert-cutter", &c.insert_cutter, cutter)? };
+    Ok(Tools::new(Pair { bush, cutter }, insert, length("gap", &c.gap)?)?)
+}
+
+fn corners(c: &CommonArgs) -> Result<Corners, UsageError> {
+    let margin =
+        |option, given: &Option<String>, usual| given.as_deref().map_or(Ok(usual), |t| not_negative(option, t));
+    if c.corners == CornersArg::Ease {
+        return Ok(Corners::Ease {
+            inside: margin("ease-inside", &c.ease_inside, EASE_INSIDE)?,
+            jutting: margin("ease-jutting", &c.ease_jutting, EASE_JUTTING)?,
+        });
+    }
+    for (other, given) in [("ease-inside", &c.ease_inside), ("ease-jutting", &c.ease_jutting)] {
+        if given.is_some() {
+            let why = "margins of easing mean something only with --corners ease";
+            return Err(UsageError::Contradiction { one: "corners", other, why });
+        }
+    }
+    Ok(if c.corners == CornersArg::Square { Corners::Square } else { Corners::Keep })
+}
+
+fn panel(c: &CommonArgs) -> Result<PanelSettings, UsageError> {
+    let thickness = positive("template-thickness", &c.template_thickness)?;
+    Ok(PanelSettings {
+        base: positive("base", &c.base)?,
+        web: c.web.as_deref().map_or(Ok(LEAST_WEB.max(thickness)), |t| not_negative("web", t))?,
+        at: c.at.as_deref().map(|t| pair("at", t)).transpose()?,
+        size: c.panel.as_deref().map(|t| pair("panel", t)).transpose()?,
+    })
+}
+
+fn accepted(name: &str) -> Result<Code, UsageError> {
+    let code = Code::from_name(name).ok_or_else(|| UsageError::NoSuchCode(name.to_owned()))?;
+    if code.acceptable() { Ok(code) } else { Err(UsageError::NotAcceptable(code)) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::args::Cli;
+    use super::*;
+    use clap::Parser;
+
+    fn converted(args: &str) -> Result<(Job, Answer), UsageError> {
+        let all = ["letin"].into_iter().chain(args.split_whitespace());
+        convert(Cli::try_parse_from(all).expect("parses").command)
+    }
+
+    #[test]
+    fn the_defaults_are_those_promised() {
+        let (job, answer) = converted("make key.svg").unwrap();
+        assert_eq!((job.tools.recess.bush, job.tools.recess.cutter, job.tools.gap), (20.0, 6.0, 0.05));
+        assert_eq!(job.tools.insert, job.tools.recess);
+        assert_eq!(job.corners, Corners::Ease { inside: 0.5, jutting: 1.0 });
+        assert_eq!((job.panel.base, job.panel.web, job.template_cutter), (75.0, 9.0, 6.0));
+        assert_eq!(answer, Answer { json: false, all: false, fail_on: Some(Severity::Error) });
+        let (_, answer) = converted("check key.svg").unwrap();
+        assert_eq!(answer.fail_on, Some(Severity::Warning));
+        let (job, _) = converted("check key.svg --template-thickness 4").unwrap();
+        assert_eq!(job.panel.web, 6.0);
+    }
+
+    #[test]
+    fn lengths_come_with_units_and_are_named_when_wrong() {
+        let (job, _) = converted("make k.svg --bush 5/8in --cutter 6,35 --insert-cutter 1/4in").unwrap();
+        assert!((job.tools.recess.bush - 15.875).abs() < 1e-12);
+        assert!((job.tools.insert.cutter - job.tools.recess.cutter).abs() < 1e-12);
+        for (args, says) in [
+            ("make k.svg --bush 1/4", "--bush 1/4"),
+            ("make k.svg --bush wide", "--bush wide"),
+            ("make k.svg --cutter -6", "--cutter"),
+            ("make k.svg --bush 6", "--bush 6 mm is not larger than --cutter 6 mm"),
+            ("make k.svg --gap -0.1", "--gap"),
+            ("make k.svg --gap 3", "--gap"),
+            ("make k.svg --base 0", "--base 0"),
+            ("make k.svg --web -1", "--web -1"),
+            ("make k.svg --at 100", "--at 100"),
+            ("make k.svg --panel -1x5", "--panel -1x5"),
+            ("make k.svg --dpi 0", "--dpi 0"),
+            ("make k.svg --unit furlong", "--unit furlong"),
+            ("make k.svg --corners keep --ease-inside 1", "--corners and --ease-inside"),
+            ("make k.svg --unit mm --dpi 90", "--unit and --dpi"),
+            ("make k.svg --only a --skip a", "--only and --skip"),
+            ("make k.svg --accept neck", "cannot be accepted yet"),
+            ("make k.svg --accept nonsense", "no such code"),
+        ] {
+            let message = converted(args).expect_err(args).to_string();
+            assert!(message.contains(says), "{args}: {message}");
+        }
+    }
+
+    #[test]
+    fn settings_of_later_stages_are_not_taken_in_silence() {
+        for args in ["make k.svg --turn none", "make k.svg --kit my.toml", "check k.svg --out d", "check k.svg --force"]
+        {
+            let all = ["letin"].into_iter().chain(args.split_whitespace());
+            assert!(Cli::try_parse_from(all).is_err(), "{args}");
+        }
+    }
+}

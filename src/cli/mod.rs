@@ -1,0 +1,137 @@
+//! The command line: what is typed, what is printed, the exit status.
+//!
+//! Findings and JSON go to standard output; notes on files and errors to standard error. Nothing below knows clap or
+//! miette.
+
+mod args;
+mod convert;
+mod exit;
+
+pub use exit::ExitStatus;
+
+use crate::app::{self, Outcome, Task};
+use crate::budget::Budget;
+use crate::report::{json, terminal};
+use args::Cli;
+use clap::error::ErrorKind;
+use clap::{CommandFactory, Parser};
+use convert::Answer;
+use std::ffi::{OsStr, OsString};
+use std::io::{self, Write};
+
+/// Runs the program with `args`, its own name first.
+#[must_use]
+pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitStatus {
+    let args = with_command(args.into_iter().collect());
+    // Asked before the arguments are understood: a program that asked for JSON gets it for wrong usage too.
+    let json = args.iter().any(|a| a == "--json");
+    let cli = match Cli::try_parse_from(args) {
+        Ok(cli) => cli,
+        Err(e) => return not_understood(&e, json),
+    };
+    let (job, answer) = match convert::convert(cli.command) {
+        Ok(both) => both,
+        Err(e) => return no_verdict(e.code(), &e.to_string(), Some("see letin --help"), json),
+    };
+    match app::run(&job, &Budget::unlimited()) {
+        Ok(outcome) => tell(&outcome, answer, matches!(job.task, Task::Make(_))),
+        Err(e) => no_verdict(e.code(), &e.to_string(), e.help(), json),
+    }
+}
+
+/// `letin DRAWING` means `letin make DRAWING`.
+fn with_command(mut args: Vec<OsString>) -> Vec<OsString> {
+    let mut known = vec!["help".to_owned()];
+    known.extend(Cli::command().get_subcommands().map(|c| c.get_name().to_owned()));
+    let asks = |a: &OsStr| {
+        known.iter().any(|k| a == k.as_str()) || ["-h", "--help", "-V", "--version"].iter().any(|f| a == *f)
+    };
+    if args.get(1).is_some_and(|a| !asks(a)) {
+        args.insert(1, OsString::from("make"));
+    }
+    args
+}
+
+fn not_understood(e: &clap::Error, json: bool) -> ExitStatus {
+    if matches!(e.kind(), ErrorKind::DisplayHelp | ErrorKind::DisplayVersion) {
+        let _ = e.print();
+        return ExitStatus::Clean;
+    }
+    if e.kind() == ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand {
+        let _ = e.print();
+        return ExitStatus::NoVerdict;
+    }
+    if !json {
+        let _ = e.print();
+        return ExitStatus::NoVerdict;
+    }
+    let text = e.to_string();
+    let message = text.lines().next().unwrap_or_default().trim_start_matches("error: ");
+    no_verdict("usage", message, Some("see letin --help"), true)
+}
+
+fn tell(outcome: &Outcome, answer: Answer, made: bool) -> ExitStatus {
+    let mut text = if answer.json {
+        outcome.document.clone()
+    } else {
+        terminal::report(&outcome.facts, answer.all, made).into_bytes()
+    };
+    // Whoever reads may stop reading: no reason to fail.
+    let _ = io::stdout().write_all(&text);
+    text = outcome.notes.iter().flat_map(|n| [n.as_bytes(), b"\n"].concat()).collect();
+    let _ = io::stderr().write_all(&text);
+    let counts = |f: &crate::check::Finding| !f.accepted && answer.fail_on.is_some_and(|least| f.severity <= least);
+    if outcome.facts.findings.iter().any(counts) { ExitStatus::Findings } else { ExitStatus::Clean }
+}
+
+/// Says why there is no verdict: as JSON on standard output if asked for, and in words on standard error if not.
+fn no_verdict(code: &str, message: &str, help: Option<&str>, as_json: bool) -> ExitStatus {
+    if as_json {
+        if let Ok(bytes) = json::error(code, message, help) {
+            let _ = io::stdout().write_all(&bytes);
+        }
+        return ExitStatus::NoVerdict;
+    }
+    let mut diagnostic = miette::MietteDiagnostic::new(message).with_code(code);
+    if let Some(help) = help {
+        diagnostic = diagnostic.with_help(help);
+    }
+    let _ = writeln!(io::stderr(), "{:?}", miette::Report::new(diagnostic));
+    ExitStatus::NoVerdict
+}
+
+/// What is told when the program itself is at fault.
+#[must_use]
+pub fn fault(message: &str) -> ExitStatus {
+    let json = std::env::args_os().any(|a| a == "--json");
+    no_verdict("internal", message, Some("this is a fault of the program: please report it with the drawing"), json)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn completed(args: &[&str]) -> Vec<String> {
+        let all = ["letin"].iter().chain(args).map(OsString::from).collect();
+        with_command(all).into_iter().skip(1).map(|a| a.into_string().unwrap()).collect()
+    }
+
+    #[test]
+    fn a_drawing_alone_is_made() {
+        assert_eq!(completed(&["key.svg"]), ["make", "key.svg"]);
+        assert_eq!(completed(&["--bush", "20", "key.svg"]), ["make", "--bush", "20", "key.svg"]);
+        assert_eq!(completed(&["check", "key.svg"]), ["check", "key.svg"]);
+        assert_eq!(completed(&["--version"]), ["--version"]);
+        assert!(completed(&[]).is_empty());
+    }
+
+    #[test]
+    fn the_definition_of_the_command_line_is_sound() {
+        Cli::command().debug_assert();
+    }
+
+    #[test]
+    fn exit_statuses_are_those_promised() {
+        assert_eq!([ExitStatus::Clean, ExitStatus::Findings, ExitStatus::NoVerdict].map(|s| s as u8), [0, 1, 2]);
+    }
+}

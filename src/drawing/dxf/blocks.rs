@@ -1,0 +1,226 @@
+//! Entities into the drawing, blocks with them: turned, scaled, in rows and columns, nested.
+//!
+//! In: the scanned file and the unit. Out: shapes in mm, and a note on every entity that gives none. Refuses blocks that
+//! hold themselves (left out, with a word) and a number of copies that no drawing has (an error: nothing would be read
+//! faithfully). Source: the published DXF Reference, INSERT; layer 0 in a block takes the layer of its INSERT, as the
+//! same reference says of blocks.
+
+use super::curves::{Made, height, path, unit_deg};
+use super::entities::{Entity, Geometry, Insert, LineType};
+use super::ocs::to_plane;
+use super::remarks::Notes;
+use super::scan::{Block, File};
+use crate::budget::Budget;
+use crate::drawing::{Fill, ReadError, Remark, RemarkKind, Shape, Source};
+use crate::geom::Affine;
+use crate::tolerance;
+
+/// Blocks within blocks go no deeper in any honest drawing.
+const DEEPEST: usize = 32;
+/// More entities than this cannot come out of blocks.
+const MOST_PLACED: usize = 1_000_000;
+
+pub struct Placing<'a> {
+    file: &'a File,
+    notes: &'a mut Notes,
+    budget: &'a Budget,
+    pub shapes: Vec<Shape>,
+    /// Remarks with a place.
+    pub remarks: Vec<Remark>,
+    /// Lowest and highest height of what lies in the drawing itself, mm.
+    pub heights: Option<(f64, f64)>,
+    placed: usize,
+    segments: usize,
+}
+
+/// Where an entity is set: by which INSERTs, how.
+struct Setting<'s> {
+    map: Affine,
+    /// Layer of the INSERT, for what is on layer 0.
+    layer: Option<&'s str>,
+    /// Handles of the INSERTs above.
+    path: String,
+    /// Names of the blocks above.
+    inside: Vec<&'s str>,
+}
+
+impl<'a> Placing<'a> {
+    pub fn new(file: &'a File, notes: &'a mut Notes, budget: &'a Budget) -> Placing<'a> {
+        let (shapes, remarks) = (Vec::new(), Vec::new());
+        Placing { file, notes, budget, shapes, remarks, heights: None, placed: 0, segments: 0 }
+    }
+
+    /// All of the model space, `mm` a unit.
+    ///
+    /// # Errors
+    /// [`ReadError::Refused`] for too many copies of blocks; the budget's.
+    pub fn place_all(&mut self, mm: f64) -> Result<(), ReadError> {
+        let setting = Setting { map: Affine::scale(mm), layer: None, path: String::new(), inside: Vec::new() };
+        let file = self.file;
+        for e in &file.entities {
+            self.place(e, &setting)?;
+            if let (Some(h), None) = (height(e), self.left_because(e, &setting)) {
+                let (lo, hi) = self.heights.unwrap_or((h * mm, h * mm));
+                self.heights = Some((lo.min(h * mm), hi.max(h * mm)));
+            }
+        }
+        Ok(())
+    }
+
+    fn layer_of<'e>(e: &'e Entity, s: &Setting<'e>) -> &'e str {
+        match s.layer {
+            Some(l) if e.layer == "0" => l,
+            _ => &e.layer,
+        }
+    }
+
+    fn source(&self, e: &Entity, s: &Setting) -> Source {
+        let own = e
+            .handle
+            .clone()
+            .unwrap_or_else(|| if self.file.binary { format!("byte {}", e.at) } else { format!("line {}", e.at) });
+        Source {
+            id: if s.path.is_empty() { own } else { format!("{}/{own}", s.path) },
+            layer: Some(Self::layer_of(e, s).to_owned()),
+            kind: e.kind.clone(),
+            line: (!self.file.binary).then_some(e.at),
+        }
+    }
+
+    /// Why an entity is passed over whatever it is, and whether that is harmless.
+    fn left_because(&self, e: &Entity, s: &Setting) -> Option<(String, bool)> {
+        let harmless = matches!(e.geometry, Geometry::Left { harmless: true, .. });
+        if e.paper || e.owner.as_ref().is_some_and(|o| self.file.papers.contains(o)) {
+            let what = if harmless { "text and the like on a paper sheet" } else { "entity on a paper sheet" };
+            return Some((what.to_owned(), harmless));
+        }
+        if e.invisible {
+            return Some(("entity that is made invisible".to_owned(), harmless));
+        }
+        let name = Self::layer_of(e, s);
+        let layer = self.file.layers.get(&name.to_uppercase());
+        let insert = matches!(e.geometry, Geometry::Insert(_));
+        let shown: String = name.chars().take(80).collect();
+        match layer {
+            Some(l) if l.frozen => return Some((format!("on layer {shown}, which is frozen"), harmless)),
+            // What a block holds on other layers stays visible when the layer of its INSERT is off.
+            Some(l) if l.off && !insert => return Some((format!("on layer {shown}, which is off"), harmless)),
+            _ => {}
+        }
+        let centre =
+            e.line_type == LineType::Centre || (e.line_type == LineType::ByLayer && layer.is_some_and(|l| l.centre));
+        if centre && matches!(e.geometry, Geometry::Line { .. }) {
+            return Some(("centre line (LINE)".to_owned(), true));
+        }
+        None
+    }
+
+    fn place<'s>(&mut self, e: &'s Entity, s: &Setting<'s>) -> Result<(), ReadError>
+    where
+        'a: 's,
+    {
+        self.placed += 1;
+        if self.placed.is_multiple_of(256) {
+            self.budget.check_edges(self.segments)?;
+        }
+        if let Some((what, harmless)) = self.left_because(e, s) {
+            let source = self.source(e, s);
+            self.notes.leave_out(what, harmless, Some(source));
+            return Ok(());
+        }
+        match &e.geometry {
+            Geometry::Left { what, harmless } => {
+                let source = self.source(e, s);
+                self.notes.leave_out(what.clone(), *harmless, Some(source));
+            }
+            Geometry::Insert(i) => self.insert(e, i, s)?,
+            _ => {
+                let source = self.source(e, s);
+                let notes = &mut *self.notes;
+                match path(e, s.map, &mut |what| notes.tolerate(what, e.at)) {
+                    Made::Path(p) => {
+                        self.segments += p.segments.len();
+                        self.shapes.push(Shape { paths: vec![p], fill: Fill::None, source });
+                    }
+                    Made::Speck(at) => {
+                        let kind = RemarkKind::Speck { size: 0.0 };
+                        self.remarks.push(Remark { kind, source: Some(source), at: Some(at) });
+                    }
+                    Made::Left(what) => self.notes.leave_out(what, false, Some(source)),
+                }
+            }
+        }
+        Ok(())
+    }
+
+    fn insert<'s>(&mut self, e: &'s Entity, i: &'s Insert, s: &Setting<'s>) -> Result<(), ReadError>
+    where
+        'a: 's,
+    {
+        let source = self.source(e, s);
+        let name: String = i.block.chars().take(80).collect();
+        let key = i.block.to_uppercase();
+        let found = self.file.blocks.get_key_value(&key);
+        let why = match (found, to_plane(e.normal)) {
+            (None, _) => Some(format!("INSERT of a block that the file does not hold ({name})")),
+            (Some((k, _)), _) if s.inside.contains(&k.as_str()) => {
+                Some(format!("INSERT of a block within itself ({name})"))
+            }
+            (_, None) => Some("INSERT that is not in the plane of the drawing".to_owned()),
+            _ if s.inside.len() >= DEEPEST => Some(format!("INSERT nested deeper than {DEEPEST} blocks")),
+            _ if i.scale.contains(&0.0) => Some("INSERT of scale 0".to_owned()),
+            _ => None,
+        };
+        let (Some((key, block)), Some(own), None) = (found, to_plane(e.normal), &why) else {
+            self.notes.leave_out(why.unwrap_or_default(), false, Some(source));
+            return Ok(());
+        };
+        self.room(e, i, block)?;
+        if block.entities.is_empty() {
+            self.notes.leave_out(format!("INSERT of a block that holds nothing ({name})"), true, Some(source));
+            return Ok(());
+        }
+        let turn = unit_deg(i.turn);
+        let turned = Affine::new([turn.x, turn.y, -turn.y, turn.x, i.at[0], i.at[1]]);
+        let scaled =
+            Affine::scale_non_uniform(i.scale[0], i.scale[1]) * Affine::translate((-block.base[0], -block.base[1]));
+        let mut inside = s.inside.clone();
+        inside.push(key);
+        let layer = Some(Self::layer_of(e, s));
+        for row in 0..i.rows {
+            for column in 0..i.columns {
+                #[allow(clippy::cast_precision_loss)]
+                let step = Affine::translate((column as f64 * i.column_step, row as f64 * i.row_step));
+                let map = s.map * own * turned * step * scaled;
+                let setting = Setting { map, layer, path: source.id.clone(), inside: inside.clone() };
+                for e in &block.entities {
+                    self.place(e, &setting)?;
+                }
+            }
+        }
+        Ok(())
+    }
+
+    /// Refuses what would become too much, before it does.
+    fn room(&mut self, e: &Entity, i: &Insert, block: &Block) -> Result<(), ReadError> {
+        let copies = usize::try_from(i.rows.saturating_mul(i.columns)).unwrap_or(usize::MAX);
+        // An empty block costs its copies too.
+        let more = copies.saturating_mul(block.entities.len().max(1));
+        if self.placed.saturating_add(more) > MOST_PLACED {
+            let at = if self.file.binary { format!("byte {}", e.at) } else { format!("line {}", e.at) };
+            let what = format!(
+                "{at}: the copies of blocks come to more than {MOST_PLACED} entities; draw the outline itself, or fewer copies"
+            );
+            return Err(ReadError::Refused { what });
+        }
+        Ok(())
+    }
+
+    /// Whether the entities lie at different heights, in words.
+    pub fn stairs(&self) -> Option<String> {
+        let (lo, hi) = self.heights?;
+        (hi - lo > tolerance::FLAT).then(|| {
+            format!("entities at different heights (z from {lo:.3} to {hi:.3} mm), read as lying in one plane")
+        })
+    }
+}

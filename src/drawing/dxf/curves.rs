@@ -1,0 +1,239 @@
+//! Entities to paths: from their own plane and unit to lines and arcs of the drawing, mm.
+//!
+//! In: an entity and the map of its surroundings (unit, blocks). Out: a [`Path`], or in words why there is none.
+//! Lines and arcs stay what they are under turns, mirrors and even scales; all else is fitted within
+//! [`tolerance::CURVE_FIT`].
+
+use super::entities::{Entity, Geometry, P3, Vertex};
+use super::ocs::to_plane;
+use crate::drawing::Path;
+use crate::geom::fit::fit;
+use crate::geom::{Affine, Arc, Curve, EllipticArc, Line, Point, Segment, Vec2, trig};
+use crate::tolerance;
+use std::f64::consts::{PI, TAU};
+
+/// What became of an entity.
+#[derive(Debug)]
+pub enum Made {
+    Path(Path),
+    /// Drawn with no size at all, here.
+    Speck(Point),
+    /// Not read, and why, in words.
+    Left(String),
+}
+
+/// The path of a curve entity under `m` (plane of the drawing in file units to mm). `say` is told of what was tolerated.
+pub fn path(e: &Entity, m: Affine, say: &mut impl FnMut(&str)) -> Made {
+    made(e, m, say).unwrap_or_else(|why| Made::Left(format!("{} {why}", e.kind)))
+}
+
+/// The height of an entity over the plane of the drawing, in file units, if it has one.
+pub fn height(e: &Entity) -> Option<f64> {
+    let own = if e.normal[2] < 0.0 { -1.0 } else { 1.0 };
+    match &e.geometry {
+        Geometry::Line { ends: [a, _] } => Some(a[2]),
+        Geometry::Arc { center, .. } | Geometry::Circle { center, .. } => Some(center[2] * own),
+        Geometry::Polyline { vertices, .. } => vertices.first().map(|v| v.z * own),
+        Geometry::Ellipse { center, .. } => Some(center[2]),
+        Geometry::Spline(s) => s.points.first().map(|p| p[2]),
+        Geometry::Insert(_) | Geometry::Left { .. } => None,
+    }
+}
+
+const TILTED: &str = "that is not in the plane of the drawing";
+
+fn made(e: &Entity, m: Affine, say: &mut impl FnMut(&str)) -> Result<Made, String> {
+    // LINE, ELLIPSE and SPLINE are given in the drawing's own axes; the others in their plane.
+    let own = || to_plane(e.normal).map(|o| m * o).ok_or_else(|| TILTED.to_owned());
+    let scale = m.determinant().abs().sqrt();
+    if scale == 0.0 || !scale.is_finite() {
+        return Err("in a block of no size".to_owned());
+    }
+    let (curves, closed) = match &e.geometry {
+        Geometry::Line { ends: [a, b] } => {
+            flat([a[2], b[2]], scale)?;
+            (vec![Curve::Line(Line { start: at(a), end: at(b) }.under(m))], false)
+        }
+        Geometry::Circle { center, radius } => {
+            (Curve::ellipse(at(center), *radius, *radius).iter().map(own_map(own()?)).collect(), true)
+        }
+        Geometry::Arc { center, radius, from, to } => {
+            let (curves, closed) = arc(at(center), *radius, *from, *to, say);
+            (curves.iter().map(own_map(own()?)).collect(), closed)
+        }
+        Geometry::Polyline { vertices, closed } => {
+            flat(vertices.iter().map(|v| v.z), scale)?;
+            let (curves, closed) = polyline(vertices, *closed, scale);
+            (curves.iter().map(own_map(own()?)).collect(), closed)
+        }
+        Geometry::Ellipse { center, major, ratio, from, to } => {
+            let side = to_plane(e.normal).ok_or(TILTED)?.determinant();
+            flat([major[2], 0.0], scale)?;
+            let (curves, closed) = ellipse(at(center), Vec2::new(major[0], major[1]), ratio * side, *from, *to);
+            (curves.iter().map(own_map(m)).collect(), closed)
+        }
+        Geometry::Spline(s) => {
+            flat(s.points.iter().map(|p| p[2]), scale)?;
+            // The numbers must be within reason before anything is halved by them.
+            let points: Vec<Point> = s.points.iter().map(|p| m * Point::new(p[0], p[1])).collect();
+            near(&points)?;
+            let curves = s.curves(m)?;
+            let shut = ends(&curves).is_some_and(|(a, b)| (a - b).hypot() <= tolerance::SAME_POINT);
+            (curves, shut)
+        }
+        Geometry::Insert(_) | Geometry::Left { .. } => return Err("is no curve".to_owned()),
+    };
+    finish(&curves, closed)
+}
+
+fn own_map(m: Affine) -> impl Fn(&Curve) -> Curve {
+    move |c| c.under(m)
+}
+
+trait Under {
+    fn under(self, m: Affine) -> Self;
+}
+
+impl Under for Line {
+    fn under(self, m: Affine) -> Line {
+        Line { start: m * self.start, end: m * self.end }
+    }
+}
+
+fn at(p: &P3) -> Point {
+    Point::new(p[0], p[1])
+}
+
+fn ends(curves: &[Curve]) -> Option<(Point, Point)> {
+    Some((curves.first()?.start(), curves.last()?.end()))
+}
+
+/// Whether all heights are one.
+fn flat(z: impl IntoIterator<Item = f64>, scale: f64) -> Result<(), String> {
+    let (mut lo, mut hi) = (f64::INFINITY, f64::NEG_INFINITY);
+    for z in z {
+        (lo, hi) = (lo.min(z), hi.max(z));
+    }
+    if (hi - lo) * scale > tolerance::FLAT { Err(TILTED.to_owned()) } else { Ok(()) }
+}
+
+fn near(points: &[Point]) -> Result<(), String> {
+    let far = |v: f64| !v.is_finite() || v.abs() > tolerance::LARGEST_COORDINATE;
+    match points.iter().find(|p| far(p.x) || far(p.y)) {
+        None => Ok(()),
+        Some(p) => Err(format!("that lies farther off than 10 km, at ({:.3e}, {:.3e}) mm", p.x, p.y)),
+    }
+}
+
+/// Curves in mm to a path: fitted, within bounds, edges of no length dropped, the end made the start where it closes.
+fn finish(curves: &[Curve], closed: bool) -> Result<Made, String> {
+    for c in curves {
+        let b = c.bounds();
+        near(&[c.start(), c.end(), Point::new(b.x0, b.y0), Point::new(b.x1, b.y1)])?;
+    }
+    let mut segments = Vec::with_capacity(curves.len());
+    for c in curves {
+        // The room that the cubics of a spline took is kept free for every curve: it costs nothing.
+        fit(c, tolerance::CURVE_FIT - tolerance::SPLINE_CUBIC, &mut segments);
+    }
+    let Some((start, end)) = ends(curves) else { return Err("without corners".to_owned()) };
+    if segments.is_empty() {
+        return Ok(Made::Speck(start));
+    }
+    if closed && start != end {
+        let last = segments.len() - 1;
+        segments[last] = match segments[last] {
+            Segment::Line(l) => Segment::line(l.start, start),
+            Segment::Arc(a) => Segment::Arc(Arc { end: start, ..a }),
+        };
+    }
+    // There and back along one line encloses nothing: it is that line.
+    if let [Segment::Line(a), Segment::Line(_)] = segments[..]
+        && closed
+    {
+        return Ok(Made::Path(Path { segments: vec![Segment::Line(a)], closed: false }));
+    }
+    Ok(Made::Path(Path { segments, closed }))
+}
+
+/// Unit vector at an angle in degrees; quarter turns give the axes themselves.
+pub fn unit_deg(degrees: f64) -> Vec2 {
+    let a = degrees.rem_euclid(360.0);
+    match a {
+        0.0 | 360.0 => Vec2::new(1.0, 0.0),
+        90.0 => Vec2::new(0.0, 1.0),
+        180.0 => Vec2::new(-1.0, 0.0),
+        270.0 => Vec2::new(0.0, -1.0),
+        _ => trig::unit(a.to_radians()),
+    }
+}
+
+fn arc(center: Point, radius: f64, from: f64, to: f64, say: &mut impl FnMut(&str)) -> (Vec<Curve>, bool) {
+    let sweep = (to - from).rem_euclid(360.0);
+    if !(1e-9..=360.0 - 1e-9).contains(&sweep) {
+        if (to - from).abs() < 1.0 {
+            say("an ARC that starts where it ends, read as a whole circle");
+        }
+        return (Curve::ellipse(center, radius, radius), true);
+    }
+    let start = center + unit_deg(from) * radius;
+    let end = center + unit_deg(to) * radius;
+    let rise = radius * (1.0 - trig::cos(sweep.to_radians() / 2.0));
+    if rise < tolerance::STRAIGHT && sweep < 90.0 {
+        return (vec![Curve::Line(Line { start, end })], false);
+    }
+    (vec![Curve::Arc(Arc { start, end, center, radius, ccw: true })], false)
+}
+
+/// The edges of a polyline; `scale` is mm a unit.
+fn polyline(vertices: &[Vertex], closed: bool, scale: f64) -> (Vec<Curve>, bool) {
+    let mut v = vertices.to_vec();
+    let same = |a: &Vertex, b: &Vertex| (a.x - b.x).hypot(a.y - b.y) * scale <= tolerance::SAME_POINT;
+    // The start drawn once more at the end closes the line; the bulge there leads nowhere.
+    let returns = v.len() > 2 && v.first().zip(v.last()).is_some_and(|(a, b)| same(a, b));
+    if returns {
+        v.pop();
+    }
+    let closed = closed || returns;
+    let n = v.len();
+    let edges = if closed { n } else { n.saturating_sub(1) };
+    let mut out: Vec<Curve> = Vec::with_capacity(edges);
+    let mut start = v.first().map_or(Point::ORIGIN, |a| Point::new(a.x, a.y));
+    for i in 0..edges {
+        let end = Point::new(v[(i + 1) % n].x, v[(i + 1) % n].y);
+        let b = v[i].bulge;
+        let chord = (end - start).hypot();
+        if chord * scale <= tolerance::SAME_POINT {
+            continue;
+        }
+        let straight = b.abs() < 1.0 && b.abs() * chord / 2.0 * scale < tolerance::STRAIGHT;
+        out.push(match Arc::from_bulge(start, end, b) {
+            Some(a) if !straight => Curve::Arc(a),
+            _ => Curve::Line(Line { start, end }),
+        });
+        start = end;
+    }
+    if out.is_empty() {
+        out.push(Curve::Line(Line { start, end: start }));
+    }
+    (out, closed)
+}
+
+/// `ratio` is negative where the minor axis lies to the right of the major one.
+fn ellipse(center: Point, major: Vec2, ratio: f64, from: f64, to: f64) -> (Vec<Curve>, bool) {
+    let minor = trig::left(major) * ratio;
+    let on = |t: f64| center + major * trig::cos(t) + minor * trig::sin(t);
+    let sweep = trig::positive(to - from);
+    let whole = !(1e-9..=TAU - 1e-9).contains(&sweep);
+    let piece = |start: Point, end: Point, from: f64, sweep: f64| {
+        if ratio.abs() == 1.0 {
+            return Curve::Arc(Arc { start, end, center, radius: major.hypot(), ccw: ratio > 0.0 });
+        }
+        Curve::Ellipse(EllipticArc { start, end, center, major, minor, from, sweep })
+    };
+    if whole {
+        let (east, west) = (center + major, center - major);
+        return (vec![piece(east, west, 0.0, PI), piece(west, east, PI, PI)], true);
+    }
+    (vec![piece(on(from), on(from + sweep), from, sweep)], false)
+}

@@ -1,0 +1,344 @@
+//! Records to entities: the numbers of each as they stand in the file, in its own plane and the drawing's unit.
+//!
+//! Source: the published DXF Reference, "ENTITIES section". Numbers that are missing or none make the entity unreadable,
+//! with the line; nothing is put in their place except the defaults that the reference gives.
+
+use super::pairs::{Pair, Record};
+use super::remarks::Notes;
+use super::spline::Spline;
+use std::f64::consts::TAU;
+
+pub type P3 = [f64; 3];
+
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Vertex {
+    pub x: f64,
+    pub y: f64,
+    pub z: f64,
+    pub bulge: f64,
+}
+
+#[derive(Clone, Debug)]
+pub enum Geometry {
+    Line {
+        ends: [P3; 2],
+    },
+    /// Angles in degrees, anticlockwise from x of the own plane.
+    Arc {
+        center: P3,
+        radius: f64,
+        from: f64,
+        to: f64,
+    },
+    Circle {
+        center: P3,
+        radius: f64,
+    },
+    Polyline {
+        vertices: Vec<Vertex>,
+        closed: bool,
+    },
+    /// `major` from the centre; parameters in radians.
+    Ellipse {
+        center: P3,
+        major: P3,
+        ratio: f64,
+        from: f64,
+        to: f64,
+    },
+    Spline(Box<Spline>),
+    Insert(Box<Insert>),
+    /// Not read, and why, in words.
+    Left {
+        what: String,
+        harmless: bool,
+    },
+}
+
+/// A block set into the drawing.
+#[derive(Clone, Debug)]
+pub struct Insert {
+    pub block: String,
+    pub at: P3,
+    pub scale: [f64; 2],
+    /// Degrees.
+    pub turn: f64,
+    pub columns: i64,
+    pub rows: i64,
+    pub column_step: f64,
+    pub row_step: f64,
+}
+
+/// How the line of an entity is drawn, as far as it matters: centre lines are no outlines.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum LineType {
+    ByLayer,
+    Centre,
+    Other,
+}
+
+pub fn line_type(name: &str) -> LineType {
+    let name = name.to_ascii_uppercase();
+    match name.as_str() {
+        "" | "BYLAYER" => LineType::ByLayer,
+        n if n.starts_with("CENTER") || n.starts_with("CENTRE") => LineType::Centre,
+        _ => LineType::Other,
+    }
+}
+
+#[derive(Clone, Debug)]
+pub struct Entity {
+    pub kind: String,
+    pub at: usize,
+    pub handle: Option<String>,
+    pub layer: String,
+    pub owner: Option<String>,
+    /// On a paper sheet by its own flag.
+    pub paper: bool,
+    pub invisible: bool,
+    pub line_type: LineType,
+    pub normal: P3,
+    pub geometry: Geometry,
+}
+
+impl Entity {
+    /// How many corners it holds: the measure of its size.
+    pub fn weight(&self) -> usize {
+        match &self.geometry {
+            Geometry::Polyline { vertices, .. } => vertices.len().max(1),
+            Geometry::Spline(s) => s.points.len().max(1),
+            _ => 1,
+        }
+    }
+}
+
+/// Reads the numbers of one record.
+pub struct Fields<'r, 'a> {
+    record: &'r Record<'a>,
+    binary: bool,
+    pub notes: &'r mut Notes,
+}
+
+impl<'r, 'a> Fields<'r, 'a> {
+    pub fn new(record: &'r Record<'a>, binary: bool, notes: &'r mut Notes) -> Self {
+        Fields { record, binary, notes }
+    }
+
+    fn place(&self, at: usize) -> String {
+        if self.binary { format!("byte {at}") } else { format!("line {at}") }
+    }
+
+    fn first(&self, code: i32) -> Option<Pair<'a>> {
+        self.record.pairs.iter().find(|p| p.code == code).copied()
+    }
+
+    fn value(&mut self, p: &Pair<'a>) -> Result<f64, String> {
+        match p.real() {
+            Some((v, comma)) => {
+                if comma {
+                    self.notes.tolerate("numbers with a decimal comma", p.at);
+                }
+                Ok(v)
+            }
+            None => {
+                let shown: String = p.text().chars().take(24).collect();
+                Err(format!("group {} is no number: `{shown}`, {}", p.code, self.place(p.at)))
+            }
+        }
+    }
+
+    pub fn real(&mut self, code: i32, default: f64) -> Result<f64, String> {
+        match self.first(code) {
+            Some(p) => self.value(&p),
+            None => Ok(default),
+        }
+    }
+
+    fn needed(&mut self, code: i32) -> Result<f64, String> {
+        match self.first(code) {
+            Some(p) => self.value(&p),
+            None => Err(format!("group {code} is missing, {}", self.place(self.record.at))),
+        }
+    }
+
+    /// The point of groups `code`, `code + 10`, `code + 20`; the last may be absent.
+    fn point(&mut self, code: i32) -> Result<P3, String> {
+        Ok([self.needed(code)?, self.needed(code + 10)?, self.real(code + 20, 0.0)?])
+    }
+
+    pub fn int(&mut self, code: i32, default: i64) -> Result<i64, String> {
+        match self.first(code) {
+            None => Ok(default),
+            Some(p) => match p.int().or_else(|| p.real().map(|(v, _)| v).filter(|v| v.fract() == 0.0).map(whole)) {
+                Some(v) => Ok(v),
+                None => Err(format!("group {code} is no whole number, {}", self.place(p.at))),
+            },
+        }
+    }
+
+    pub fn text(&self, code: i32) -> Option<String> {
+        self.first(code).map(|p| p.text())
+    }
+
+    /// All values of groups `code` and its partners, each starting with `code`: the absent ones stay 0.
+    fn sequence<const N: usize>(&mut self, codes: [i32; N]) -> Result<Vec<[f64; N]>, String> {
+        let mut out: Vec<[f64; N]> = Vec::new();
+        let record = self.record;
+        for p in &record.pairs {
+            let Some(i) = codes.iter().position(|&c| c == p.code) else { continue };
+            let v = self.value(p)?;
+            if i == 0 {
+                out.push([0.0; N]);
+            }
+            if let Some(last) = out.last_mut() {
+                last[i] = v;
+            }
+        }
+        Ok(out)
+    }
+}
+
+#[allow(clippy::cast_possible_truncation)]
+fn whole(v: f64) -> i64 {
+    v as i64
+}
+
+/// The entity of a record. POLYLINEs come without their corners: see [`vertex`].
+pub fn entity(record: &Record, binary: bool, notes: &mut Notes) -> Entity {
+    let mut f = Fields::new(record, binary, notes);
+    let kind: String = String::from_utf8_lossy(record.kind).chars().take(32).collect::<String>().to_ascii_uppercase();
+    let normal = (|| Ok([f.real(210, 0.0)?, f.real(220, 0.0)?, f.real(230, 1.0)?]))();
+    let geometry = geometry(&kind, &mut f).and_then(|g| normal.clone().map(|_| g)).unwrap_or_else(|why: String| {
+        Geometry::Left { what: format!("{kind} that cannot be read ({why})"), harmless: false }
+    });
+    Entity {
+        at: record.at,
+        handle: f.text(5).filter(|h| !h.is_empty()),
+        layer: f.text(8).unwrap_or_else(|| "0".to_owned()),
+        owner: f.text(330),
+        paper: f.int(67, 0) == Ok(1),
+        invisible: f.int(60, 0) == Ok(1),
+        line_type: f.text(6).map_or(LineType::ByLayer, |n| line_type(&n)),
+        normal: normal.unwrap_or([0.0, 0.0, 1.0]),
+        geometry,
+        kind,
+    }
+}
+
+fn geometry(kind: &str, f: &mut Fields) -> Result<Geometry, String> {
+    Ok(match kind {
+        "LINE" => Geometry::Line { ends: [f.point(10)?, f.point(11)?] },
+        "ARC" => Geometry::Arc { center: f.point(10)?, radius: radius(f)?, from: f.needed(50)?, to: f.needed(51)? },
+        "CIRCLE" => Geometry::Circle { center: f.point(10)?, radius: radius(f)? },
+        "LWPOLYLINE" => lwpolyline(f)?,
+        "POLYLINE" => polyline(f)?,
+        "ELLIPSE" => {
+            let (center, major, ratio) = (f.point(10)?, f.point(11)?, f.needed(40)?);
+            if ratio <= 0.0 || ratio > 1.0 + 1e-6 || major == [0.0; 3] {
+                return Err("its axes are not those of an ellipse".to_owned());
+            }
+            Geometry::Ellipse { center, major, ratio, from: f.real(41, 0.0)?, to: f.real(42, TAU)? }
+        }
+        "SPLINE" => spline(f)?,
+        "INSERT" => insert(f)?,
+        _ => left(kind),
+    })
+}
+
+fn radius(f: &mut Fields) -> Result<f64, String> {
+    let r = f.needed(40)?;
+    if r < 0.0 { Err(format!("its radius is negative, {}", f.place(f.record.at))) } else { Ok(r) }
+}
+
+fn lwpolyline(f: &mut Fields) -> Result<Geometry, String> {
+    let z = f.real(38, 0.0)?;
+    let corners = f.sequence([10, 20, 42, 40, 41])?;
+    let stated = f.int(90, -1)?;
+    let twos = f.record.pairs.iter().filter(|p| p.code == 20).count();
+    if corners.is_empty() || twos != corners.len() {
+        return Err(format!("its corners are not whole, {}", f.place(f.record.at)));
+    }
+    if stated >= 0 && usize::try_from(stated) != Ok(corners.len()) {
+        f.notes.tolerate("a LWPOLYLINE with another number of corners than it says", f.record.at);
+    }
+    if f.real(43, 0.0)? != 0.0 || corners.iter().any(|c| c[3] != 0.0 || c[4] != 0.0) {
+        f.notes.tolerate("polylines with a width, read as their middle line", f.record.at);
+    }
+    let closed = f.int(70, 0)? & 1 != 0;
+    let vertices = corners.iter().map(|&[x, y, bulge, ..]| Vertex { x, y, z, bulge }).collect();
+    Ok(Geometry::Polyline { vertices, closed })
+}
+
+fn polyline(f: &mut Fields) -> Result<Geometry, String> {
+    let flags = f.int(70, 0)?;
+    if flags & (16 | 64) != 0 {
+        let what = if flags & 16 != 0 { "mesh (POLYLINE)" } else { "polyface mesh (POLYLINE)" };
+        return Ok(Geometry::Left { what: what.to_owned(), harmless: false });
+    }
+    if f.real(40, 0.0)? != 0.0 || f.real(41, 0.0)? != 0.0 {
+        f.notes.tolerate("polylines with a width, read as their middle line", f.record.at);
+    }
+    Ok(Geometry::Polyline { vertices: Vec::new(), closed: flags & 1 != 0 })
+}
+
+/// A corner of the POLYLINE before it; `None` for the control points of its frame, which are not on the line.
+pub fn vertex(record: &Record, binary: bool, notes: &mut Notes) -> Result<Option<Vertex>, String> {
+    let mut f = Fields::new(record, binary, notes);
+    if f.int(70, 0)? & 16 != 0 {
+        return Ok(None);
+    }
+    let [x, y, z] = f.point(10)?;
+    if f.real(40, 0.0)? != 0.0 || f.real(41, 0.0)? != 0.0 {
+        f.notes.tolerate("polylines with a width, read as their middle line", record.at);
+    }
+    Ok(Some(Vertex { x, y, z, bulge: f.real(42, 0.0)? }))
+}
+
+fn spline(f: &mut Fields) -> Result<Geometry, String> {
+    let points = f.sequence([10, 20, 30])?;
+    let knots: Vec<f64> = f.sequence([40])?.into_iter().map(|[k]| k).collect();
+    let weights: Vec<f64> = f.sequence([41])?.into_iter().map(|[w]| w).collect();
+    if points.is_empty() && f.first(11).is_some() {
+        let what = "spline given by fit points only (SPLINE)".to_owned();
+        return Ok(Geometry::Left { what, harmless: false });
+    }
+    let degree = usize::try_from(f.int(71, 0)?).unwrap_or(0);
+    let at = f.place(f.record.at);
+    let spline = Spline::new(degree, knots, points, weights).map_err(|why| format!("{why}, {at}"))?;
+    Ok(Geometry::Spline(Box::new(spline)))
+}
+
+fn insert(f: &mut Fields) -> Result<Geometry, String> {
+    let block = f.text(2).ok_or_else(|| format!("it names no block, {}", f.place(f.record.at)))?;
+    let count = |n: i64| n.max(1);
+    Ok(Geometry::Insert(Box::new(Insert {
+        block,
+        at: f.point(10)?,
+        scale: [f.real(41, 1.0)?, f.real(42, 1.0)?],
+        turn: f.real(50, 0.0)?,
+        columns: count(f.int(70, 1)?),
+        rows: count(f.int(71, 1)?),
+        column_step: f.real(44, 0.0)?,
+        row_step: f.real(45, 0.0)?,
+    })))
+}
+
+/// What is not read, in words, and whether an outline may be lost with it.
+fn left(kind: &str) -> Geometry {
+    let (words, harmless) = match kind {
+        "TEXT" | "MTEXT" | "ATTRIB" | "ATTDEF" | "RTEXT" => ("text", true),
+        "DIMENSION" | "ARC_DIMENSION" | "LARGE_RADIAL_DIMENSION" => ("dimension", true),
+        "LEADER" | "MLEADER" | "MULTILEADER" => ("leader", true),
+        "TOLERANCE" => ("tolerance frame", true),
+        "POINT" => ("point", true),
+        "XLINE" | "RAY" => ("construction line", true),
+        "VIEWPORT" => ("viewport", true),
+        "HATCH" | "MPOLYGON" => ("hatch", false),
+        "SOLID" | "TRACE" => ("filled area", false),
+        "3DFACE" | "3DSOLID" | "BODY" | "REGION" | "SURFACE" | "MESH" => ("three-dimensional body", false),
+        "IMAGE" | "OLEFRAME" | "OLE2FRAME" | "PDFUNDERLAY" | "DWFUNDERLAY" | "DGNUNDERLAY" => ("picture", false),
+        "VERTEX" | "SEQEND" => ("corner without its polyline", false),
+        _ => ("entity of a kind that is not read", false),
+    };
+    Geometry::Left { what: format!("{words} ({kind})"), harmless }
+}

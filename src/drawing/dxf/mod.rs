@@ -1,0 +1,72 @@
+//! DXF drawings to shapes in millimetres.
+//!
+//! In: the bytes of a DXF file, ASCII or binary, R10 to R2018. Out: a [`Drawing`] in the file's own frame, scaled to mm,
+//! with a remark on every entity that is not read. Read are LINE, ARC, CIRCLE, LWPOLYLINE, POLYLINE (two-dimensional, or
+//! flat), ELLIPSE, SPLINE by control points, and INSERT of blocks of these. Source: the published DXF Reference.
+//!
+//! What counts: the model space only; layers that are off or frozen are left out, layers that are not plotted are read
+//! (they are seen on the screen). Heights are ignored. Entities whose plane is tilted are left out: foreshortened they
+//! would be something else than what was drawn.
+//!
+//! Refuses what is no DXF, files over [`LARGEST_FILE`] bytes, and copies of blocks beyond number.
+
+mod blocks;
+mod curves;
+mod entities;
+mod ocs;
+mod pairs;
+mod remarks;
+mod scan;
+mod second;
+mod size;
+mod spline;
+
+use super::{Drawing, Format, ReadError, ReadSettings, Remark, RemarkKind};
+use crate::budget::Budget;
+use remarks::Notes;
+
+/// Bytes of the largest file that is read.
+pub const LARGEST_FILE: usize = 64 << 20;
+
+/// Reads a DXF drawing. Open lines stay open: [`super::join`] makes loops of them.
+///
+/// # Errors
+/// [`ReadError::NotADrawing`] and [`ReadError::Empty`] for what holds no drawing, [`ReadError::Syntax`] with the line
+/// where a group code is none, [`ReadError::Refused`] beyond the limits, [`ReadError::Stopped`] by the budget.
+pub fn read(bytes: &[u8], settings: &ReadSettings, budget: &Budget) -> Result<Drawing, ReadError> {
+    if bytes.len() > LARGEST_FILE {
+        let what = format!("the file is larger than {} MB; save the outline alone", LARGEST_FILE >> 20);
+        return Err(ReadError::Refused { what });
+    }
+    budget.check()?;
+    let mut notes = Notes::default();
+    let file = scan::scan(bytes, &mut notes, budget)?;
+    if file.entities.is_empty() {
+        return Err(ReadError::Empty);
+    }
+    let size = size::size(file.header, settings.unit);
+    let mut placing = blocks::Placing::new(&file, &mut notes, budget);
+    placing.place_all(size.unit.mm)?;
+    let stairs = placing.stairs();
+    let (shapes, placed) = (placing.shapes, placing.remarks);
+    if let Some(what) = stairs {
+        notes.tolerate(&what, 0);
+    }
+    let binary = file.binary;
+    let mut remarks = notes.remarks(|at| if binary { format!("byte {at}") } else { format!("line {at}") });
+    remarks.extend(placed);
+    budget.check()?;
+    let doubts = second::doubts(bytes, &file).into_iter();
+    remarks.extend(doubts.map(|what| Remark { kind: RemarkKind::SecondReader { what }, source: None, at: None }));
+    let edges = shapes.iter().flat_map(|s| &s.paths).flat_map(|p| &p.segments);
+    let bounds = edges.map(crate::geom::Segment::bounds).reduce(|a, b| a.union(b));
+    Ok(Drawing {
+        format: Format::Dxf,
+        unit: size.unit,
+        unit_source: size.why,
+        unit_guessed: size.guessed,
+        shapes,
+        bounds,
+        remarks,
+    })
+}

@@ -1,0 +1,328 @@
+//! The pairs of a DXF file: a group code and its value, with the place of each.
+//!
+//! In: the bytes, ASCII or binary. Out: one [`Pair`] after another. Source: the published DXF Reference, "Group codes in
+//! numerical order" and "Binary DXF files". Tolerated in ASCII files: any line ending, blanks round codes and values, a
+//! byte order mark, blank lines where a code should stand, a decimal comma. Refuses what is no DXF at all, and a code
+//! that is no whole number, with its line.
+
+use crate::drawing::ReadError;
+
+/// What a binary DXF file starts with.
+const SENTINEL: &[u8] = b"AutoCAD Binary DXF\r\n\x1a\0";
+
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Value<'a> {
+    /// As it stands in the file, blanks at both ends taken off.
+    Text(&'a [u8]),
+    Real(f64),
+    Int(i64),
+}
+
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Pair<'a> {
+    pub code: i32,
+    pub value: Value<'a>,
+    /// Line of the code, from 1; in a binary file the byte.
+    pub at: usize,
+}
+
+impl Pair<'_> {
+    /// The value as a finite number, and whether it was written with a decimal comma.
+    pub fn real(&self) -> Option<(f64, bool)> {
+        let (v, comma) = match self.value {
+            Value::Real(v) => (v, false),
+            #[allow(clippy::cast_precision_loss)]
+            Value::Int(v) => (v as f64, false),
+            Value::Text(t) => {
+                let s = std::str::from_utf8(t).ok()?;
+                match s.parse::<f64>() {
+                    Ok(v) => (v, false),
+                    Err(_) => (s.replacen(',', ".", 1).parse().ok()?, true),
+                }
+            }
+        };
+        v.is_finite().then_some((v, comma))
+    }
+
+    /// The value as a whole number.
+    pub fn int(&self) -> Option<i64> {
+        match self.value {
+            Value::Int(v) => Some(v),
+            Value::Text(t) => std::str::from_utf8(t).ok()?.parse().ok(),
+            Value::Real(_) => None,
+        }
+    }
+
+    /// The value as text: UTF-8, or else Latin-1, with `\U+XXXX` read as the character it stands for.
+    pub fn text(&self) -> String {
+        match self.value {
+            Value::Text(t) => decode(t),
+            Value::Real(v) => v.to_string(),
+            Value::Int(v) => v.to_string(),
+        }
+    }
+
+    /// Whether the value is this text, in whatever case.
+    pub fn is(&self, text: &str) -> bool {
+        matches!(self.value, Value::Text(t) if t.eq_ignore_ascii_case(text.as_bytes()))
+    }
+}
+
+fn decode(bytes: &[u8]) -> String {
+    let plain = match std::str::from_utf8(bytes) {
+        Ok(s) => s.to_owned(),
+        Err(_) => bytes.iter().map(|&b| char::from(b)).collect(),
+    };
+    if !plain.contains("\\U+") {
+        return plain;
+    }
+    let mut out = String::with_capacity(plain.len());
+    let mut rest = plain.as_str();
+    while let Some(i) = rest.find("\\U+") {
+        let (before, after) = (&rest[..i], &rest[i + 3..]);
+        out.push_str(before);
+        let code = after.get(..4).and_then(|h| u32::from_str_radix(h, 16).ok()).and_then(char::from_u32);
+        if let Some(c) = code {
+            out.push(c);
+            rest = &after[4..];
+        } else {
+            out.push_str("\\U+");
+            rest = after;
+        }
+    }
+    out.push_str(rest);
+    out
+}
+
+/// How the lines of the file end.
+#[derive(Clone, Copy, Debug)]
+enum Form {
+    /// Lines end with this byte.
+    Ascii { end: u8 },
+    /// Codes are one byte (up to R12) or two.
+    Binary { wide: bool },
+}
+
+/// Reads pairs one by one.
+#[derive(Debug)]
+pub struct Pairs<'a> {
+    bytes: &'a [u8],
+    next: usize,
+    line: usize,
+    form: Form,
+    /// Whether blank lines stood where a code should.
+    pub blank_lines: bool,
+}
+
+impl<'a> Pairs<'a> {
+    /// # Errors
+    /// [`ReadError::NotADrawing`] where the start is not that of a DXF file, [`ReadError::Empty`] for no bytes.
+    pub fn open(bytes: &'a [u8]) -> Result<Pairs<'a>, ReadError> {
+        let no = |why: &str| Err(ReadError::NotADrawing(why.to_owned()));
+        if let Some(body) = bytes.strip_prefix(SENTINEL) {
+            // The first pair is 0 SECTION: after a one-byte code the text starts at once.
+            let wide = body.get(1) == Some(&0);
+            let form = Form::Binary { wide };
+            return Ok(Pairs { bytes, next: SENTINEL.len(), line: 0, form, blank_lines: false });
+        }
+        if bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]) {
+            return no("it is UTF-16; save it as an ASCII DXF");
+        }
+        if bytes.starts_with(b"AC10") {
+            return no("it is a DWG file; save it as DXF");
+        }
+        let start = if bytes.starts_with(&[0xef, 0xbb, 0xbf]) { 3 } else { 0 };
+        if bytes[start..].iter().all(u8::is_ascii_whitespace) {
+            return Err(ReadError::Empty);
+        }
+        let head = &bytes[..bytes.len().min(1 << 16)];
+        let end = if head.contains(&b'\n') { b'\n' } else { b'\r' };
+        let form = Form::Ascii { end };
+        let pairs = Pairs { bytes, next: start, line: 0, form, blank_lines: false };
+        let mut look = Pairs { bytes, next: start, line: 0, form, blank_lines: false };
+        match look.read() {
+            Ok(Some(p)) if p.code == 0 || p.code == 999 => Ok(pairs),
+            _ => no("it does not start with a DXF section"),
+        }
+    }
+
+    pub fn is_binary(&self) -> bool {
+        matches!(self.form, Form::Binary { .. })
+    }
+
+    /// The place `at` in words.
+    pub fn place(&self, at: usize) -> String {
+        if self.is_binary() { format!("byte {at}") } else { format!("line {at}") }
+    }
+
+    /// The next pair; `None` at the end of the file.
+    ///
+    /// # Errors
+    /// [`ReadError::Syntax`] (ASCII) or [`ReadError::Refused`] (binary) where there is no pair.
+    pub fn read(&mut self) -> Result<Option<Pair<'a>>, ReadError> {
+        match self.form {
+            Form::Ascii { end } => self.ascii(end),
+            Form::Binary { wide } => self.binary(wide),
+        }
+    }
+
+    fn take_line(&mut self, end: u8) -> Option<&'a [u8]> {
+        let rest = self.bytes.get(self.next..).filter(|r| !r.is_empty())?;
+        let n = rest.iter().position(|&b| b == end).unwrap_or(rest.len());
+        self.next += n + 1;
+        self.line += 1;
+        Some(trim(&rest[..n]))
+    }
+
+    fn ascii(&mut self, end: u8) -> Result<Option<Pair<'a>>, ReadError> {
+        let mut blanks = false;
+        let code = loop {
+            match self.take_line(end) {
+                None => return Ok(None),
+                // The end-of-file mark of old systems.
+                Some([0x1a, ..]) => return Ok(None),
+                Some([]) => blanks = true,
+                Some(line) => break line,
+            }
+        };
+        self.blank_lines |= blanks;
+        let at = self.line;
+        let number = std::str::from_utf8(code).ok().and_then(|s| s.parse::<i32>().ok());
+        let Some(number) = number else {
+            let shown: String = decode(code).chars().take(24).collect();
+            let what = format!("a group code (a whole number) should stand here, not `{shown}`");
+            return Err(ReadError::Syntax { line: at, column: 1, what });
+        };
+        match self.take_line(end) {
+            Some(value) => Ok(Some(Pair { code: number, value: Value::Text(value), at })),
+            None => Err(ReadError::Syntax { line: at, column: 1, what: "the file ends after a group code".to_owned() }),
+        }
+    }
+
+    fn bytes<const N: usize>(&mut self) -> Option<[u8; N]> {
+        let b = self.bytes.get(self.next..self.next.checked_add(N)?)?;
+        self.next += N;
+        b.try_into().ok()
+    }
+
+    fn binary(&mut self, wide: bool) -> Result<Option<Pair<'a>>, ReadError> {
+        if self.next >= self.bytes.len() {
+            return Ok(None);
+        }
+        let at = self.next;
+        let cut = || ReadError::Refused { what: format!("byte {at}: the binary DXF file is cut off here") };
+        let code = if wide {
+            i32::from(i16::from_le_bytes(self.bytes().ok_or_else(cut)?))
+        } else {
+            match self.bytes().ok_or_else(cut)? {
+                [255] => i32::from(i16::from_le_bytes(self.bytes().ok_or_else(cut)?)),
+                [b] => i32::from(b),
+            }
+        };
+        let value = match code {
+            10..=59 | 110..=149 | 210..=239 | 460..=469 | 1010..=1059 => {
+                Value::Real(f64::from_le_bytes(self.bytes().ok_or_else(cut)?))
+            }
+            60..=79 | 170..=179 | 270..=289 | 370..=389 | 400..=409 | 1060..=1070 => {
+                Value::Int(i64::from(i16::from_le_bytes(self.bytes().ok_or_else(cut)?)))
+            }
+            90..=99 | 420..=429 | 440..=459 | 1071 => {
+                Value::Int(i64::from(i32::from_le_bytes(self.bytes().ok_or_else(cut)?)))
+            }
+            160..=169 => Value::Int(i64::from_le_bytes(self.bytes().ok_or_else(cut)?)),
+            290..=299 => Value::Int(i64::from(u8::from_le_bytes(self.bytes().ok_or_else(cut)?))),
+            310..=319 | 1004 => {
+                let [n] = self.bytes().ok_or_else(cut)?;
+                let chunk = self.bytes.get(self.next..self.next + usize::from(n)).ok_or_else(cut)?;
+                self.next += usize::from(n);
+                Value::Text(chunk)
+            }
+            0..=9 | 100..=109 | 300..=309 | 320..=369 | 390..=399 | 410..=419 | 430..=439 | 470..=481 | 999..=1009 => {
+                let rest = &self.bytes[self.next..];
+                let n = rest.iter().position(|&b| b == 0).ok_or_else(cut)?;
+                self.next += n + 1;
+                Value::Text(trim(&rest[..n]))
+            }
+            _ => return Err(ReadError::Refused { what: format!("byte {at}: there is no group code {code}") }),
+        };
+        Ok(Some(Pair { code, value, at }))
+    }
+}
+
+fn trim(mut line: &[u8]) -> &[u8] {
+    let blank = |b: &u8| b.is_ascii_whitespace() || *b == 0;
+    while let [first, rest @ ..] = line
+        && blank(first)
+    {
+        line = rest;
+    }
+    while let [rest @ .., last] = line
+        && blank(last)
+    {
+        line = rest;
+    }
+    line
+}
+
+/// One record: a `0` pair and what follows it up to the next, without extended data and application groups.
+#[derive(Debug)]
+pub struct Record<'a> {
+    pub kind: &'a [u8],
+    pub at: usize,
+    pub pairs: Vec<Pair<'a>>,
+}
+
+/// More pairs than any honest record has.
+const MOST_PAIRS: usize = 4_000_000;
+
+/// Gathers pairs to records.
+#[derive(Debug)]
+pub struct Records<'a> {
+    pub pairs: Pairs<'a>,
+    ahead: Option<Pair<'a>>,
+}
+
+impl<'a> Records<'a> {
+    pub fn new(pairs: Pairs<'a>) -> Records<'a> {
+        Records { pairs, ahead: None }
+    }
+
+    /// The next record. Pairs before the first `0` are passed over (comments).
+    ///
+    /// # Errors
+    /// As [`Pairs::read`]; a record of more than four million pairs is refused.
+    pub fn read(&mut self) -> Result<Option<Record<'a>>, ReadError> {
+        let mut head = self.ahead.take();
+        while head.is_none_or(|p| p.code != 0) {
+            match self.pairs.read()? {
+                Some(p) => head = Some(p),
+                None => return Ok(None),
+            }
+        }
+        let Some(head) = head else { return Ok(None) };
+        let kind = if let Value::Text(t) = head.value { t } else { &[] };
+        let mut record = Record { kind, at: head.at, pairs: Vec::new() };
+        if kind.eq_ignore_ascii_case(b"EOF") {
+            return Ok(Some(record));
+        }
+        let mut in_group = false;
+        while let Some(p) = self.pairs.read()? {
+            match (p.code, p.value) {
+                (0, _) => {
+                    self.ahead = Some(p);
+                    break;
+                }
+                // Application groups ({ACAD_REACTORS and so on) hold handles of others under the same codes.
+                (102, Value::Text(t)) => in_group = t.starts_with(b"{"),
+                (999.., _) => {}
+                _ if in_group => {}
+                _ => record.pairs.push(p),
+            }
+            if record.pairs.len() > MOST_PAIRS {
+                let what = format!("{}: a record with more than {MOST_PAIRS} pairs", self.pairs.place(record.at));
+                return Err(ReadError::Refused { what });
+            }
+        }
+        Ok(Some(record))
+    }
+}

@@ -1,0 +1,69 @@
+//! Gathers what the reading has to say: many of a kind become one remark, with where the first of them stands.
+
+use crate::drawing::{Remark, RemarkKind, Source};
+use std::collections::BTreeMap;
+
+/// Different reasons told apart; a file with more of them gets the rest in one remark.
+const MOST_REASONS: usize = 300;
+
+#[derive(Debug)]
+struct Entry {
+    order: usize,
+    count: usize,
+    first: Option<Source>,
+}
+
+/// What was left out and what was tolerated.
+#[derive(Debug, Default)]
+pub struct Notes {
+    left: BTreeMap<(String, bool), Entry>,
+    tolerated: BTreeMap<String, (usize, usize)>,
+}
+
+impl Notes {
+    /// One more `what` that was not read.
+    pub fn leave_out(&mut self, what: String, harmless: bool, source: Option<Source>) {
+        self.leave_out_many(what, harmless, source, 1);
+    }
+
+    pub fn leave_out_many(&mut self, what: String, harmless: bool, source: Option<Source>, count: usize) {
+        let order = self.left.len();
+        let full = order >= MOST_REASONS && !self.left.contains_key(&(what.clone(), harmless));
+        let key = if full { ("further entities of other kinds".to_owned(), false) } else { (what, harmless) };
+        self.left.entry(key).or_insert(Entry { order, count: 0, first: source }).count += count;
+    }
+
+    /// The file bends the rules: `what`, in words, first at the place `at` (0: no place).
+    pub fn tolerate(&mut self, what: &str, at: usize) {
+        if let Some((count, _)) = self.tolerated.get_mut(what) {
+            *count += 1;
+        } else if self.tolerated.len() < MOST_REASONS {
+            self.tolerated.insert(what.to_owned(), (1, at));
+        }
+    }
+
+    /// The remarks, those on what was left out first, in the order of the file. `place` puts a place in words.
+    pub fn remarks(self, place: impl Fn(usize) -> String) -> Vec<Remark> {
+        let mut left: Vec<_> = self.left.into_iter().collect();
+        left.sort_by_key(|(_, e)| e.order);
+        let mut out: Vec<Remark> = left
+            .into_iter()
+            .map(|((what, harmless), e)| Remark {
+                kind: RemarkKind::LeftOut { what, count: e.count, harmless },
+                source: e.first,
+                at: None,
+            })
+            .collect();
+        let mut tolerated: Vec<_> = self.tolerated.into_iter().collect();
+        tolerated.sort_by_key(|(_, (_, at))| *at);
+        for (what, (count, at)) in tolerated {
+            let what = match (at, count) {
+                (0, _) => what,
+                (_, 1) => format!("{what}, {}", place(at)),
+                _ => format!("{what}, {count} times, first at {}", place(at)),
+            };
+            out.push(Remark { kind: RemarkKind::Tolerated { what }, source: None, at: None });
+        }
+        out
+    }
+}

@@ -1,0 +1,247 @@
+//! The whole file once through: header, layers, blocks and entities, as they stand.
+
+use super::entities::{Entity, Geometry, LineType, entity, line_type, vertex};
+use super::pairs::{Pairs, Record, Records, Value};
+use super::remarks::Notes;
+use super::size::Header;
+use crate::budget::Budget;
+use crate::drawing::ReadError;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// More entities than this are no outline, and would take gigabytes.
+const MOST_ENTITIES: usize = 1_000_000;
+
+#[derive(Clone, Copy, Debug)]
+pub struct Layer {
+    pub off: bool,
+    pub frozen: bool,
+    pub centre: bool,
+}
+
+#[derive(Debug, Default)]
+pub struct Block {
+    pub base: [f64; 2],
+    pub entities: Vec<Entity>,
+}
+
+/// What the file holds. Names of layers and blocks are keyed in capitals: the format does not tell cases apart.
+#[derive(Debug, Default)]
+pub struct File {
+    pub binary: bool,
+    pub header: Header,
+    pub layers: BTreeMap<String, Layer>,
+    /// Handles of the block records of paper sheets.
+    pub papers: BTreeSet<String>,
+    pub blocks: BTreeMap<String, Block>,
+    pub entities: Vec<Entity>,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Section {
+    None,
+    Header,
+    Tables,
+    Blocks,
+    Entities,
+    Other,
+}
+
+struct Scan<'n> {
+    file: File,
+    notes: &'n mut Notes,
+    section: Section,
+    /// Name and content of the block that is open.
+    block: Option<(String, Block)>,
+    /// Whether the POLYLINE that was opened last still waits for corners.
+    open_polyline: bool,
+    edges: usize,
+    entities: usize,
+    sections: usize,
+}
+
+/// # Errors
+/// As the pair reader; [`ReadError::NotADrawing`] for a file without sections; [`ReadError::Refused`] for more than a
+/// million entities; the budget's.
+pub fn scan(bytes: &[u8], notes: &mut Notes, budget: &Budget) -> Result<File, ReadError> {
+    let mut records = Records::new(Pairs::open(bytes)?);
+    let file = File { binary: records.pairs.is_binary(), ..File::default() };
+    let mut s = Scan {
+        file,
+        notes,
+        section: Section::None,
+        block: None,
+        open_polyline: false,
+        edges: 0,
+        entities: 0,
+        sections: 0,
+    };
+    let mut ended = false;
+    let mut n = 0_usize;
+    let mut last = 0;
+    while let Some(record) = records.read()? {
+        n += 1;
+        if n.is_multiple_of(1024) {
+            budget.check_edges(s.edges)?;
+        }
+        if record.kind.eq_ignore_ascii_case(b"EOF") {
+            ended = true;
+            break;
+        }
+        last = record.at;
+        s.take(&record);
+        if s.entities > MOST_ENTITIES {
+            let at = records.pairs.place(record.at);
+            let what = format!("{at}: more than {MOST_ENTITIES} entities; save the outline alone");
+            return Err(ReadError::Refused { what });
+        }
+    }
+    s.end_block();
+    if s.sections == 0 {
+        return Err(ReadError::NotADrawing("it holds no DXF section".to_owned()));
+    }
+    if !ended {
+        s.notes.tolerate("the file ends without its EOF mark: it may have been cut short", last);
+    }
+    if records.pairs.blank_lines {
+        s.notes.tolerate("blank lines between the pairs", 0);
+    }
+    Ok(s.file)
+}
+
+impl Scan<'_> {
+    fn take(&mut self, record: &Record) {
+        let kind = record.kind.to_ascii_uppercase();
+        match kind.as_slice() {
+            b"SECTION" => self.open_section(record),
+            b"ENDSEC" => {
+                self.end_block();
+                self.section = Section::None;
+                self.open_polyline = false;
+            }
+            _ => match self.section {
+                Section::Header | Section::Other => {}
+                Section::Tables => self.table(&kind, record),
+                Section::Blocks => self.in_blocks(&kind, record),
+                Section::Entities => self.entity(&kind, record),
+                Section::None => {
+                    self.notes.tolerate("records outside any section", record.at);
+                    self.entity(&kind, record);
+                }
+            },
+        }
+    }
+
+    fn open_section(&mut self, record: &Record) {
+        self.sections += 1;
+        self.end_block();
+        self.open_polyline = false;
+        if self.section != Section::None {
+            self.notes.tolerate("a section without its end (ENDSEC)", record.at);
+        }
+        let name = record.pairs.iter().find(|p| p.code == 2);
+        self.section = match name {
+            Some(p) if p.is("HEADER") => Section::Header,
+            Some(p) if p.is("TABLES") => Section::Tables,
+            Some(p) if p.is("BLOCKS") => Section::Blocks,
+            Some(p) if p.is("ENTITIES") => Section::Entities,
+            _ => Section::Other,
+        };
+        if self.section == Section::Header {
+            self.header(record);
+        }
+    }
+
+    /// The header's variables follow its name in the same record: `9` the name, then its values.
+    fn header(&mut self, record: &Record) {
+        let mut name: &[u8] = b"";
+        for p in &record.pairs {
+            match (p.code, p.value) {
+                (9, Value::Text(t)) => name = t,
+                (70, _) if name.eq_ignore_ascii_case(b"$INSUNITS") => self.file.header.insunits = p.int(),
+                (70, _) if name.eq_ignore_ascii_case(b"$MEASUREMENT") => self.file.header.measurement = p.int(),
+                _ => {}
+            }
+        }
+    }
+
+    fn table(&mut self, kind: &[u8], record: &Record) {
+        let int = |code| record.pairs.iter().find(|p| p.code == code).and_then(super::pairs::Pair::int);
+        let text = |code| record.pairs.iter().find(|p| p.code == code).map(super::pairs::Pair::text);
+        let Some(name) = text(2) else { return };
+        match kind {
+            b"LAYER" => {
+                let layer = Layer {
+                    off: int(62).unwrap_or(7) < 0,
+                    frozen: int(70).unwrap_or(0) & 1 != 0,
+                    centre: text(6).is_some_and(|t| line_type(&t) == LineType::Centre),
+                };
+                self.file.layers.insert(name.to_uppercase(), layer);
+            }
+            b"BLOCK_RECORD" if name.to_uppercase().starts_with("*PAPER_SPACE") => {
+                self.file.papers.extend(text(5));
+            }
+            _ => {}
+        }
+    }
+
+    fn in_blocks(&mut self, kind: &[u8], record: &Record) {
+        match kind {
+            b"BLOCK" => {
+                self.end_block();
+                let name = record.pairs.iter().find(|p| p.code == 2).map(super::pairs::Pair::text).unwrap_or_default();
+                let mut f = super::entities::Fields::new(record, self.file.binary, self.notes);
+                match (f.real(10, 0.0), f.real(20, 0.0)) {
+                    (Ok(x), Ok(y)) => {
+                        self.block = Some((name.to_uppercase(), Block { base: [x, y], entities: Vec::new() }));
+                    }
+                    // Without its base point no place of it is known: INSERTs of it will find no block, and say so.
+                    _ => self.notes.tolerate("a block whose base point is no number; it is passed over", record.at),
+                }
+            }
+            b"ENDBLK" => self.end_block(),
+            _ if self.block.is_some() => self.entity(kind, record),
+            _ => {}
+        }
+    }
+
+    fn end_block(&mut self) {
+        self.open_polyline = false;
+        if let Some((name, block)) = self.block.take() {
+            self.file.blocks.insert(name, block);
+        }
+    }
+
+    fn entity(&mut self, kind: &[u8], record: &Record) {
+        let binary = self.file.binary;
+        let list = match &mut self.block {
+            Some((_, block)) => &mut block.entities,
+            None => &mut self.file.entities,
+        };
+        // What belongs to the entity before it is no entity of its own: corners, attributes, ends of sequences.
+        if kind == b"SEQEND" {
+            self.open_polyline = false;
+            return;
+        }
+        if kind == b"VERTEX" && self.open_polyline {
+            self.edges += 1;
+            let read = vertex(record, binary, self.notes);
+            let Some(last) = list.last_mut() else { return };
+            match (read, &mut last.geometry) {
+                (Ok(Some(v)), Geometry::Polyline { vertices, .. }) => vertices.push(v),
+                (Err(why), g @ Geometry::Polyline { .. }) => {
+                    *g = Geometry::Left { what: format!("POLYLINE that cannot be read ({why})"), harmless: false };
+                }
+                _ => {}
+            }
+            return;
+        }
+        if self.open_polyline {
+            self.notes.tolerate("a POLYLINE without its end (SEQEND)", record.at);
+        }
+        let e = entity(record, binary, self.notes);
+        self.open_polyline = kind == b"POLYLINE";
+        self.edges += e.weight();
+        self.entities += 1;
+        list.push(e);
+    }
+}

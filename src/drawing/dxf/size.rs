@@ -1,0 +1,85 @@
+//! What length the numbers of the file stand for.
+//!
+//! Source: the published DXF Reference, header variables `$INSUNITS` and `$MEASUREMENT`.
+
+use crate::drawing::Unit;
+use crate::units::INCH;
+
+/// What the header says of units.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Header {
+    pub insunits: Option<i64>,
+    pub measurement: Option<i64>,
+}
+
+/// The unit, why it is believed, and whether it is a guess.
+#[derive(Clone, Debug)]
+pub struct Size {
+    pub unit: Unit,
+    pub why: String,
+    pub guessed: bool,
+}
+
+/// The lengths that `$INSUNITS` may name and that someone may draw timber in.
+fn named(code: i64) -> Option<(&'static str, Unit)> {
+    // The survey foot is 1200/3937 m by definition.
+    const SURVEY_FOOT: f64 = 1_200_000.0 / 3937.0;
+    let unit = |symbol, mm| Unit { symbol, mm };
+    Some(match code {
+        1 => ("inches", Unit::INCH),
+        2 => ("feet", Unit::FOOT),
+        4 => ("millimetres", Unit::MM),
+        5 => ("centimetres", Unit::CM),
+        6 => ("metres", Unit::M),
+        8 => ("microinches", unit("µin", INCH * 1e-6)),
+        9 => ("mils", unit("mil", INCH * 1e-3)),
+        10 => ("yards", unit("yd", 36.0 * INCH)),
+        13 => ("micrometres", unit("µm", 1e-3)),
+        14 => ("decimetres", unit("dm", 100.0)),
+        21 => ("US survey feet", unit("ft", SURVEY_FOOT)),
+        22 => ("US survey inches", unit("in", SURVEY_FOOT / 12.0)),
+        23 => ("US survey yards", unit("yd", 3.0 * SURVEY_FOOT)),
+        _ => return None,
+    })
+}
+
+/// Lengths that the format knows and that cannot be meant: from miles to parsecs, and atoms.
+fn absurd(code: i64) -> Option<&'static str> {
+    Some(match code {
+        3 => "miles",
+        7 => "kilometres",
+        11 => "ångströms",
+        12 => "nanometres",
+        15 => "decametres",
+        16 => "hectometres",
+        17 => "gigametres",
+        18 => "astronomical units",
+        19 => "light years",
+        20 => "parsecs",
+        24 => "US survey miles",
+        _ => return None,
+    })
+}
+
+/// What the maker says goes first, then `$INSUNITS`; else millimetres, as a guess.
+pub fn size(header: Header, given: Option<Unit>) -> Size {
+    if let Some(unit) = given {
+        return Size { unit, why: format!("as given: 1 {} a unit", unit.symbol), guessed: false };
+    }
+    let code = header.insunits.unwrap_or(0);
+    if let Some((name, unit)) = named(code) {
+        return Size { unit, why: format!("the file says {name} ($INSUNITS {code})"), guessed: false };
+    }
+    let says = match (header.insunits, absurd(code)) {
+        (None, _) => "the file states no unit".to_owned(),
+        (Some(0), _) => "the file states no unit ($INSUNITS 0)".to_owned(),
+        (_, Some(name)) => format!("the file says {name} ($INSUNITS {code}), which cannot be meant"),
+        _ => format!("the file states a unit that the format does not know ($INSUNITS {code})"),
+    };
+    let hint = match header.measurement {
+        Some(0) => "; it says imperial ($MEASUREMENT 0), so inches are likely too",
+        Some(1) => "; it says metric ($MEASUREMENT 1)",
+        _ => "",
+    };
+    Size { unit: Unit::MM, why: format!("{says}: taken as millimetres{hint}"), guessed: true }
+}

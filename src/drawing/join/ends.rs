@@ -1,0 +1,192 @@
+//! Which end of which open line goes with which.
+
+use super::{Chain, remark};
+use crate::budget::Budget;
+use crate::drawing::{Remark, RemarkKind};
+use crate::geom::Point;
+use crate::tolerance::SAME_PLACE;
+use rstar::RTree;
+use rstar::primitives::GeomWithData;
+use std::collections::{BTreeMap, HashMap};
+
+/// Neighbours of an end that are looked at. More within one gap are a tangle, where the nearest few decide.
+const NEIGHBOURS: usize = 8;
+
+/// Numbers the places of `points`: two within `within` of each other get the same number, and so does a row of them.
+/// Of those in one cell, which are one place for certain, only the first is compared with the neighbours: at the edge
+/// of reach two may be told apart that a patient eye would not.
+pub fn places(points: &[Point], within: f64) -> Vec<usize> {
+    // The diagonal of a cell is less than `within`, two cells on is more.
+    let side = within / 1.5;
+    #[allow(clippy::cast_possible_truncation)]
+    let cell = |p: Point| ((p.x / side).floor() as i64, (p.y / side).floor() as i64);
+    // Only ever looked up, never walked: its order does not matter.
+    let mut firsts: HashMap<(i64, i64), usize> = HashMap::with_capacity(points.len());
+    let mut group: Vec<usize> = (0..points.len()).collect();
+    for (i, &p) in points.iter().enumerate() {
+        let (x, y) = cell(p);
+        for (dx, dy) in (-2..=2).flat_map(|dx| (-2..=2).map(move |dy| (dx, dy))) {
+            let Some(&j) = firsts.get(&(x.saturating_add(dx), y.saturating_add(dy))) else { continue };
+            if (points[j] - p).hypot() <= within {
+                let (a, b) = (root(&mut group, i), root(&mut group, j));
+                group[a.max(b)] = a.min(b);
+            }
+        }
+        firsts.entry((x, y)).or_insert(i);
+    }
+    (0..points.len()).map(|i| root(&mut group, i)).collect()
+}
+
+fn root(group: &mut [usize], mut i: usize) -> usize {
+    while group[i] != i {
+        group[i] = group[group[i]];
+        i = group[i];
+    }
+    i
+}
+
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum State {
+    Free,
+    Joined,
+    /// At a branching: goes on nowhere.
+    Stopped,
+}
+
+/// The mate of each end (2 × chain for its start, one more for its end), or `None`. `None` when stopped.
+pub fn mates(
+    chains: &[Chain],
+    tolerance: f64,
+    remarks: &mut Vec<Remark>,
+    budget: &Budget,
+) -> Option<Vec<Option<usize>>> {
+    let mut layers: BTreeMap<Option<&str>, Vec<usize>> = BTreeMap::new();
+    for (i, c) in chains.iter().enumerate() {
+        layers.entry(c.source.layer.as_deref()).or_default().extend([2 * i, 2 * i + 1]);
+    }
+    let mut m = Matching {
+        points: (0..2 * chains.len()).map(|e| chains[e / 2].end(e % 2)).collect(),
+        chains,
+        mates: vec![None; 2 * chains.len()],
+        state: vec![State::Free; 2 * chains.len()],
+        branchings: Vec::new(),
+    };
+    for ends in layers.values() {
+        m.same_place(ends, tolerance);
+        m.near(ends, tolerance, budget)?;
+    }
+    let mut branchings = m.branchings;
+    branchings.sort_unstable();
+    for e in branchings {
+        let source = Some(&chains[e / 2].source);
+        remarks.push(remark(RemarkKind::Branching, source, Some(chains[e / 2].end(e % 2))));
+    }
+    Some(m.mates)
+}
+
+struct Matching<'c> {
+    chains: &'c [Chain],
+    points: Vec<Point>,
+    mates: Vec<Option<usize>>,
+    state: Vec<State>,
+    /// The first end of each branching.
+    branchings: Vec<usize>,
+}
+
+impl Matching<'_> {
+    fn gap(&self, a: usize, b: usize) -> f64 {
+        (self.points[a] - self.points[b]).hypot()
+    }
+
+    fn may_join(&self, a: usize, b: usize) -> bool {
+        a != b && (a / 2 != b / 2 || self.chains[a / 2].may_close(self.gap(a, b)))
+    }
+
+    fn join(&mut self, a: usize, b: usize) {
+        (self.mates[a], self.mates[b]) = (Some(b), Some(a));
+        (self.state[a], self.state[b]) = (State::Joined, State::Joined);
+    }
+
+    fn branch(&mut self, ends: &[usize]) {
+        for &e in ends {
+            self.state[e] = State::Stopped;
+        }
+        self.branchings.extend(ends.iter().min());
+    }
+
+    /// Joins two ends in one place, and stops three or more.
+    fn same_place(&mut self, ends: &[usize], tolerance: f64) {
+        let points: Vec<Point> = ends.iter().map(|&e| self.points[e]).collect();
+        let place = places(&points, SAME_PLACE);
+        let mut at: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
+        for (&e, &p) in ends.iter().zip(&place) {
+            at.entry(p).or_default().push(e);
+        }
+        for here in at.values() {
+            match here[..] {
+                [a, b] if self.may_join(a, b) && self.gap(a, b) <= tolerance.max(crate::tolerance::SAME_POINT) => {
+                    self.join(a, b);
+                }
+                [_, _, _, ..] => self.branch(here),
+                _ => {}
+            }
+        }
+    }
+
+    /// Joins free ends over gaps, nearest first; stops where a third is about as near.
+    fn near(&mut self, ends: &[usize], tolerance: f64, budget: &Budget) -> Option<()> {
+        let free: Vec<usize> = ends.iter().copied().filter(|&e| self.state[e] == State::Free).collect();
+        let tree = RTree::bulk_load(
+            free.iter().map(|&e| GeomWithData::new([self.points[e].x, self.points[e].y], e)).collect(),
+        );
+        // For each free end its neighbours, nearest first. A contest reaches to twice the gap.
+        let mut around: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
+        let mut pairs: Vec<(f64, usize, usize)> = Vec::new();
+        for (i, &e) in free.iter().enumerate() {
+            if i.is_multiple_of(1024) {
+                budget.check().ok()?;
+            }
+            let p = self.points[e];
+            let mut near: Vec<usize> = tree
+                .nearest_neighbor_iter_with_distance_2([p.x, p.y])
+                .take_while(|(_, d2)| *d2 <= 4.0 * tolerance * tolerance)
+                .map(|(n, _)| n.data)
+                .filter(|&o| self.may_join(e, o))
+                .take(NEIGHBOURS)
+                .collect();
+            near.sort_by(|&a, &b| self.gap(e, a).total_cmp(&self.gap(e, b)).then(a.cmp(&b)));
+            let within = near.iter().map(|&o| (self.gap(e, o), e.min(o), e.max(o)));
+            pairs.extend(within.filter(|(d, ..)| *d <= tolerance));
+            around.insert(e, near);
+        }
+        pairs.sort_by(|a, b| a.0.total_cmp(&b.0).then((a.1, a.2).cmp(&(b.1, b.2))));
+        pairs.dedup();
+        for (gap, a, b) in pairs {
+            if self.state[a] != State::Free || self.state[b] != State::Free {
+                continue;
+            }
+            let mut rivals: Vec<usize> = [a, b]
+                .iter()
+                .flat_map(|&e| around[&e].iter().map(move |&o| (e, o)))
+                .filter(|&(e, o)| o != a && o != b && self.state[o] == State::Free && self.gap(e, o) <= 2.0 * gap)
+                .filter(|&(e, o)| !self.has_nearer(o, self.gap(e, o), [a, b], &around))
+                .map(|(_, o)| o)
+                .collect();
+            if rivals.is_empty() {
+                self.join(a, b);
+            } else {
+                rivals.extend([a, b]);
+                rivals.sort_unstable();
+                rivals.dedup();
+                self.branch(&rivals);
+            }
+        }
+        Some(())
+    }
+
+    /// Whether `e` has a free neighbour nearer than `d` that is none of `not`.
+    fn has_nearer(&self, e: usize, d: f64, not: [usize; 2], around: &BTreeMap<usize, Vec<usize>>) -> bool {
+        let free = |o: usize| !not.contains(&o) && self.state[o] == State::Free;
+        around[&e].iter().any(|&o| free(o) && self.gap(e, o) < d)
+    }
+}

@@ -1,0 +1,197 @@
+//! Nearest edges: how far points and regions lie from the edges of a region.
+//!
+//! In: a region, mm. Out: distances to its edges as they are (lines and arcs, no chords), found through an R*-tree.
+//! Distances from a *point* are to rounding; those between two sets of edges come from points sampled along one of
+//! them and are then refined, and say so. Refuses nothing; an empty region has no nearest edge.
+
+use super::trig::left;
+use super::{Point, Rect, Region, Ring, Segment, Vec2};
+use rstar::{AABB, PointDistance, RTree, RTreeObject};
+
+/// Where the nearest point lies this near (mm) to an edge's end, the corner there decides which side is inside.
+const AT_CORNER: f64 = 1e-9;
+
+/// One edge with the directions of its neighbours at its two ends.
+struct Entry {
+    edge: Segment,
+    /// Unit tangent of the edge before, at this edge's start.
+    before: Vec2,
+    /// Unit tangent of the edge after, at this edge's end.
+    after: Vec2,
+}
+
+impl RTreeObject for Entry {
+    type Envelope = AABB<[f64; 2]>;
+    fn envelope(&self) -> Self::Envelope {
+        let Rect { x0, y0, x1, y1 } = self.edge.bounds();
+        AABB::from_corners([x0, y0], [x1, y1])
+    }
+}
+
+impl PointDistance for Entry {
+    fn distance_2(&self, p: &[f64; 2]) -> f64 {
+        let d = self.edge.nearest(Point::new(p[0], p[1])).0;
+        d * d
+    }
+}
+
+/// The edges of a region, ready to be asked for the nearest.
+pub struct EdgeIndex {
+    tree: RTree<Entry>,
+}
+
+/// What the index answers.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Near {
+    /// mm, never negative.
+    pub distance: f64,
+    /// Nearest point of the edges.
+    pub at: Point,
+    /// Whether the asked point lies on the material's side of that edge.
+    pub inside: bool,
+}
+
+impl EdgeIndex {
+    #[must_use]
+    pub fn new(region: &Region) -> EdgeIndex {
+        EdgeIndex { tree: RTree::bulk_load(region.rings.iter().flat_map(entries).collect()) }
+    }
+
+    /// The nearest edge to `p`, and on which side of it `p` lies; `None` for a region without edges.
+    #[must_use]
+    pub fn nearest(&self, p: Point) -> Option<Near> {
+        let entry = self.tree.nearest_neighbor([p.x, p.y])?;
+        let (distance, at) = entry.edge.nearest(p);
+        Some(Near { distance, at, inside: entry.is_left(p, at) })
+    }
+}
+
+impl Entry {
+    /// Whether `p`, nearest to the edge at `q`, lies to its left: where the material is.
+    fn is_left(&self, p: Point, q: Point) -> bool {
+        let v = p - q;
+        let side = |t: Vec2| t.cross(v) >= 0.0;
+        // At a corner both edges have a say: inside a jutting one means left of both, else left of either.
+        let corner = |a: Vec2, b: Vec2| if a.cross(b) >= 0.0 { side(a) && side(b) } else { side(a) || side(b) };
+        if (q - self.edge.start()).hypot() < AT_CORNER {
+            return corner(self.before, self.edge.tangent_at_start());
+        }
+        if (q - self.edge.end()).hypot() < AT_CORNER {
+            return corner(self.edge.tangent_at_end(), self.after);
+        }
+        match self.edge {
+            Segment::Line(l) => side(l.end - l.start),
+            Segment::Arc(a) => side(if a.ccw { left(q - a.center) } else { -left(q - a.center) }),
+        }
+    }
+}
+
+fn entries(ring: &Ring) -> Vec<Entry> {
+    let s = &ring.segments;
+    let n = s.len();
+    let neighbour = |i: usize, step: usize| &s[(i + step) % n];
+    (0..n)
+        .map(|i| Entry {
+            edge: s[i],
+            before: neighbour(i, n - 1).tangent_at_end(),
+            after: neighbour(i, 1).tangent_at_start(),
+        })
+        .collect()
+}
+
+/// Points along all edges of `region`: both ends of each edge, its middle, and points between so that no two
+/// neighbours are farther apart than `step` mm.
+pub fn sampled(region: &Region, step: f64) -> impl Iterator<Item = Point> {
+    region.segments().flat_map(move |s| {
+        let n = pieces(s, step);
+        (0..=n).map(move |i| s.at(f64::from(i) / f64::from(n)))
+    })
+}
+
+fn pieces(s: &Segment, step: f64) -> u32 {
+    // An even number, so that the middle is among them.
+    2 * (s.length() / (2.0 * step)).ceil().clamp(1.0, 32_768.0) as u32
+}
+
+/// Least distance between the edges of `a` and those of `b`, mm, and the place on `a`: from points sampled every `step`
+/// mm, then narrowed down along the edge around the best. `None` where either has no edges.
+#[must_use]
+pub fn least_distance(a: &Region, b: &Region, step: f64) -> Option<(f64, Point)> {
+    let index = EdgeIndex::new(b);
+    let at = |s: &Segment, t: f64| index.nearest(s.at(t)).map_or(f64::INFINITY, |n| n.distance);
+    let mut best: Option<(f64, Point)> = None;
+    for s in a.segments() {
+        let n = pieces(s, step);
+        let (d, t) = (0..=n)
+            .map(|i| f64::from(i) / f64::from(n))
+            .map(|t| (at(s, t), t))
+            .min_by(|x, y| x.0.total_cmp(&y.0))
+            .unwrap_or((f64::INFINITY, 0.0));
+        // Cannot beat the best by more than half a step: the distance changes no faster than the place.
+        if best.is_some_and(|(least, _)| d - step > least) {
+            continue;
+        }
+        let (d, t) = narrowed(|t| at(s, t), t, 1.0 / f64::from(n), d);
+        if best.is_none_or(|(least, _)| d < least) {
+            best = Some((d, s.at(t)));
+        }
+    }
+    best.filter(|b| b.0.is_finite())
+}
+
+/// The least of `f` near `t`, from `t − reach` to `t + reach`, by thirds.
+fn narrowed(f: impl Fn(f64) -> f64, t: f64, reach: f64, at_t: f64) -> (f64, f64) {
+    let (mut lo, mut hi) = ((t - reach).max(0.0), (t + reach).min(1.0));
+    for _ in 0..60 {
+        let (a, b) = (lo + (hi - lo) / 3.0, hi - (hi - lo) / 3.0);
+        if f(a) <= f(b) { hi = b } else { lo = a }
+    }
+    let mid = f64::midpoint(lo, hi);
+    let d = f(mid);
+    if d < at_t { (d, mid) } else { (at_t, t) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn rect(x0: f64, y0: f64, x1: f64, y1: f64) -> Region {
+        let p = |x, y| Point::new(x, y);
+        Region::new(vec![Ring::polygon(&[p(x0, y0), p(x1, y0), p(x1, y1), p(x0, y1)])])
+    }
+
+    #[test]
+    fn tells_inside_from_outside_at_edges_and_corners() {
+        let index = EdgeIndex::new(&rect(0.0, 0.0, 10.0, 10.0));
+        for (x, y, d, inside) in [(5.0, 1.0, 1.0, true), (5.0, -1.0, 1.0, false), (-3.0, -4.0, 5.0, false)] {
+            let n = index.nearest(Point::new(x, y)).unwrap();
+            assert!((n.distance - d).abs() < 1e-12 && n.inside == inside, "{x} {y}: {n:?}");
+        }
+    }
+
+    #[test]
+    fn tells_the_side_at_a_corner_that_points_inwards() {
+        // An L: the corner at (5, 5) points into it, so what is left of either edge is inside.
+        let p = Point::new;
+        let l = Region::new(vec![Ring::polygon(&[
+            p(0.0, 0.0),
+            p(10.0, 0.0),
+            p(10.0, 5.0),
+            p(5.0, 5.0),
+            p(5.0, 10.0),
+            p(0.0, 10.0),
+        ])]);
+        let index = EdgeIndex::new(&l);
+        assert!(index.nearest(p(4.5, 4.5)).unwrap().inside);
+        assert!(!index.nearest(p(5.5, 5.5)).unwrap().inside);
+    }
+
+    #[test]
+    fn finds_the_least_distance_between_edges() {
+        let circle = Region::new(vec![Ring::circle(Point::new(20.0, 3.3), 4.0)]);
+        let (d, at) = least_distance(&circle, &rect(0.0, 0.0, 10.0, 10.0), 2.0).unwrap();
+        assert!((d - 6.0).abs() < 1e-9, "{d}");
+        assert!((at - Point::new(16.0, 3.3)).hypot() < 1e-4, "{at:?}");
+        assert!(least_distance(&circle, &Region::default(), 1.0).is_none());
+    }
+}

@@ -1,0 +1,141 @@
+//! Bushes and cutters, and the sums that follow from them.
+//!
+//! In: diameters in mm. Out: offsets in mm: how far an opening lies outside the outline it serves. Refuses (with
+//! [`KitError`]) diameters that cannot work together. The sums: with the bush's centre anywhere in `T ⊖ R`, a recess
+//! that follows S needs `T = S ⊕ (R − r)` and an insert that follows S needs `T = S ⊕ (R + r)`, which is plain
+//! Minkowski algebra with discs (Serra, *Image Analysis and Mathematical Morphology*, 1982).
+
+/// A guide bush and the cutter that turns in it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Pair {
+    /// Outside diameter of the bush, B, mm.
+    pub bush: f64,
+    /// Cutting diameter of the straight cutter, d, mm.
+    pub cutter: f64,
+}
+
+impl Pair {
+    /// R, mm.
+    #[must_use]
+    pub fn bush_radius(self) -> f64 {
+        self.bush / 2.0
+    }
+
+    /// r, mm.
+    #[must_use]
+    pub fn cutter_radius(self) -> f64 {
+        self.cutter / 2.0
+    }
+}
+
+/// What the recess and the insert of a job are routed with.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Tools {
+    pub recess: Pair,
+    pub insert: Pair,
+    /// How much smaller than the recess the insert is made, a side, mm.
+    pub gap: f64,
+}
+
+/// Diameters that cannot work together. The names are those of the settings.
+#[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
+pub enum KitError {
+    #[error("--{setting} is {value} mm: a diameter must be more than 0")]
+    NotPositive { setting: &'static str, value: f64 },
+    #[error(
+        "--{bush_setting} {bush} mm is not larger than --{cutter_setting} {cutter} mm: the cutter has to turn inside the bush"
+    )]
+    BushNotLarger { bush_setting: &'static str, bush: f64, cutter_setting: &'static str, cutter: f64 },
+    #[error("--gap is {0} mm: an insert larger than its recess does not go in, so the gap cannot be less than 0")]
+    NegativeGap(f64),
+    #[error("--gap is {gap} mm: it must be less than the cutter's radius, {radius} mm")]
+    GapTooWide { gap: f64, radius: f64 },
+}
+
+impl Tools {
+    /// The checked set of tools.
+    ///
+    /// # Errors
+    /// [`KitError`] for a diameter that is not positive, a bush not larger than its cutter, and a gap below 0 or not
+    /// below the smaller cutter's radius.
+    pub fn new(recess: Pair, insert: Pair, gap: f64) -> Result<Tools, KitError> {
+        checked(recess, "bush", "cutter")?;
+        checked(insert, "insert-bush", "insert-cutter")?;
+        if !gap.is_finite() || gap < 0.0 {
+            return Err(KitError::NegativeGap(gap));
+        }
+        let radius = recess.cutter_radius().min(insert.cutter_radius());
+        if gap >= radius {
+            return Err(KitError::GapTooWide { gap, radius });
+        }
+        Ok(Tools { recess, insert, gap })
+    }
+
+    /// `R − r` of the recess pair, mm.
+    #[must_use]
+    pub fn recess_offset(&self) -> f64 {
+        (self.recess.bush - self.recess.cutter) / 2.0
+    }
+
+    /// `R + r − gap` of the insert pair, mm.
+    #[must_use]
+    pub fn insert_offset(&self) -> f64 {
+        (self.insert.bush + self.insert.cutter) / 2.0 - self.gap
+    }
+
+    /// The larger of the two, mm: what rounds jutting corners most.
+    #[must_use]
+    pub fn largest_offset(&self) -> f64 {
+        self.recess_offset().max(self.insert_offset())
+    }
+
+    /// The smaller bush, mm: it comes deepest into corners of an opening.
+    #[must_use]
+    pub fn smallest_bush(&self) -> f64 {
+        self.recess.bush.min(self.insert.bush)
+    }
+}
+
+fn checked(pair: Pair, bush_setting: &'static str, cutter_setting: &'static str) -> Result<(), KitError> {
+    for (setting, value) in [(bush_setting, pair.bush), (cutter_setting, pair.cutter)] {
+        if !value.is_finite() || value <= 0.0 {
+            return Err(KitError::NotPositive { setting, value });
+        }
+    }
+    if pair.bush <= pair.cutter {
+        return Err(KitError::BushNotLarger { bush_setting, bush: pair.bush, cutter_setting, cutter: pair.cutter });
+    }
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const PAIR: Pair = Pair { bush: 20.0, cutter: 6.0 };
+
+    /// (B − d)/2 and (B + d)/2 − gap by hand: (20 − 6)/2 = 7, (20 + 6)/2 − 0.05 = 12.95.
+    #[test]
+    fn offsets_of_20_and_6() {
+        let t = Tools::new(PAIR, PAIR, 0.05).unwrap();
+        assert!((t.recess_offset() - 7.0).abs() < 1e-12);
+        assert!((t.insert_offset() - 12.95).abs() < 1e-12);
+        assert!((t.largest_offset() - 12.95).abs() < 1e-12);
+    }
+
+    #[test]
+    fn what_cannot_work_is_refused_by_name() {
+        let small = Pair { bush: 6.0, cutter: 6.0 };
+        let err = Tools::new(small, PAIR, 0.0).unwrap_err().to_string();
+        assert!(err.contains("--bush 6 mm") && err.contains("--cutter 6 mm"), "{err}");
+        let err = Tools::new(PAIR, small, 0.0).unwrap_err().to_string();
+        assert!(err.contains("--insert-bush"), "{err}");
+        for (bush, cutter) in [(-20.0, 6.0), (20.0, 0.0), (f64::NAN, 6.0), (20.0, f64::INFINITY)] {
+            let err = Tools::new(Pair { bush, cutter }, PAIR, 0.0).unwrap_err();
+            assert!(matches!(err, KitError::NotPositive { .. }), "{err}");
+        }
+        assert!(matches!(Tools::new(PAIR, PAIR, -0.01), Err(KitError::NegativeGap(_))));
+        assert!(matches!(Tools::new(PAIR, PAIR, 3.0), Err(KitError::GapTooWide { .. })));
+        assert!(Tools::new(PAIR, PAIR, 2.99).is_ok());
+    }
+}

@@ -1,0 +1,81 @@
+//! Everything that a run found out: what the JSON document and the words for people are both made from.
+
+use crate::check::Finding;
+use crate::drawing::Drawing;
+use crate::drawing::outline::Outline;
+use crate::geom::{Point, Rect, Region};
+use crate::kit::Tools;
+use crate::proof::Fit;
+use crate::template::ease::Corners;
+use crate::template::openings::Template;
+use crate::template::{Duty, Opening};
+
+/// A file that the run wrote, or would write.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct FileFact {
+    pub name: String,
+    pub bytes: usize,
+    /// SHA-256, lower-case hexadecimal.
+    pub sha256: String,
+    /// Panel and face that it carries to the machine, if it does.
+    pub cuts: Option<(u32, u8)>,
+}
+
+#[derive(Clone, Debug, PartialEq)]
+pub struct Facts {
+    /// As the maker gave it.
+    pub path: String,
+    pub drawing: Drawing,
+    pub outlines: Vec<Outline>,
+    pub tools: Tools,
+    pub corners: Corners,
+    pub template: Template,
+    /// What the router's base sweeps on each panel and face, in that face's frame.
+    pub keep_clear: Vec<((u32, u8), Region)>,
+    pub fits: Vec<Fit>,
+    /// In their fixed order, with their marks.
+    pub findings: Vec<Finding>,
+    pub files: Vec<FileFact>,
+}
+
+impl Facts {
+    /// Box round all outlines, in the drawing frame: places told to people count from its left and bottom. Without
+    /// outlines the box of all that is drawn.
+    #[must_use]
+    pub fn frame(&self) -> Option<Rect> {
+        let outlines = self.outlines.iter().filter_map(|o| o.region.bounds()).reduce(|a, b| a.union(b));
+        outlines.or(self.drawing.bounds)
+    }
+
+    /// A place of the drawing as people measure it: mm from the left and from the bottom.
+    #[must_use]
+    pub fn measured_from_the_corner(&self, p: Point) -> (f64, f64) {
+        let origin = self.frame().map_or(Point::ORIGIN, |r| Point::new(r.x0, r.y0));
+        (p.x - origin.x, p.y - origin.y)
+    }
+
+    /// Names of the files that carry `opening`.
+    pub fn files_with<'a>(&'a self, opening: &'a Opening) -> impl Iterator<Item = &'a str> {
+        let on = (opening.panel, opening.face);
+        self.files.iter().filter(move |f| f.cuts == Some(on)).map(|f| f.name.as_str())
+    }
+
+    /// The words to an opening on its plan: whom it is for, with what tools, how large it is.
+    #[must_use]
+    pub fn words(&self, o: &Opening) -> Vec<String> {
+        let (heading, pair) = match o.duty {
+            Duty::Recess => ("for the recess", self.tools.recess),
+            Duty::Insert => ("for the insert", self.tools.insert),
+            Duty::Both => ("for both", self.tools.recess),
+            Duty::Clearing => ("for clearing", self.tools.insert),
+        };
+        let mut words = vec![heading.to_owned(), format!("bush {} mm, cutter {} mm", pair.bush, pair.cutter)];
+        if let Some(b) = o.region.bounds() {
+            words.push(format!("{:.2} x {:.2} mm", b.width(), b.height()));
+        }
+        if self.outlines.len() > 1 {
+            words.push(format!("outline {}", o.outline));
+        }
+        words
+    }
+}

@@ -1,0 +1,418 @@
+//! The document for other programs, schema 1: what `--json` prints and `NAME.json` holds.
+//!
+//! In: the facts of a run. Out: JSON; lengths mm, areas mm², angles none; numbers rounded to 1e-6, never −0; what does
+//! not apply is null. Keys may be added, never renamed. The same facts give the same bytes.
+
+use super::facts::Facts;
+use crate::check::Finding;
+use crate::drawing::Format;
+use crate::drawing::outline::Outline;
+use crate::geom::{Point, Rect, Region, Segment};
+use crate::kit::Pair;
+use crate::proof::{Fit, Measured};
+use crate::template::{Duty, Edge, Opening, Panel, Turn};
+use serde::{Serialize, Serializer};
+use std::collections::BTreeMap;
+
+/// The version of the document's form.
+const SCHEMA: u32 = 1;
+
+/// A number as the document shows it: rounded to 1e-6, whole ones without a point, what is not finite as null.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Number(f64);
+
+impl Serialize for Number {
+    fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
+        let v = (self.0 * 1e6).round() / 1e6;
+        if !v.is_finite() {
+            return s.serialize_none();
+        }
+        // Whole and below 2^53: no digit is lost.
+        if v.fract() == 0.0 && v.abs() < 9e15 { s.serialize_i64(v as i64) } else { s.serialize_f64(v) }
+    }
+}
+
+type Pt = [Number; 2];
+
+fn pt(p: Point) -> Pt {
+    [Number(p.x), Number(p.y)]
+}
+
+fn size(r: Rect) -> Pt {
+    [Number(r.width()), Number(r.height())]
+}
+
+#[derive(Serialize)]
+struct Document<'a> {
+    schema: u32,
+    tool: Tool,
+    drawing: DrawingPart<'a>,
+    tools: ToolsPart,
+    corners: CornersPart,
+    outlines: Vec<OutlinePart<'a>>,
+    openings: Vec<OpeningPart<'a>>,
+    panels: Vec<PanelPart>,
+    steps: Vec<Step<'a>>,
+    findings: Vec<FindingPart<'a>>,
+    proof: Option<ProofPart>,
+    files: Vec<&'a str>,
+    hashes: BTreeMap<&'a str, &'a str>,
+}
+
+#[derive(Serialize)]
+struct Tool {
+    name: &'static str,
+    version: &'static str,
+}
+
+const TOOL: Tool = Tool { name: env!("CARGO_PKG_NAME"), version: env!("CARGO_PKG_VERSION") };
+
+#[derive(Serialize)]
+struct DrawingPart<'a> {
+    path: &'a str,
+    format: &'static str,
+    unit: &'static str,
+    unit_source: &'a str,
+    size_mm: Option<Pt>,
+}
+
+#[derive(Serialize)]
+struct ToolsPart {
+    recess: PairPart,
+    insert: PairPart,
+    gap_mm: Number,
+    gap_wanted_mm: Number,
+}
+
+#[derive(Serialize)]
+struct PairPart {
+    bush_mm: Number,
+    cutter_mm: Number,
+    offset_mm: Number,
+}
+
+impl PairPart {
+    fn new(p: Pair, offset: f64) -> PairPart {
+        PairPart { bush_mm: Number(p.bush), cutter_mm: Number(p.cutter), offset_mm: Number(offset) }
+    }
+}
+
+#[derive(Serialize)]
+struct CornersPart {
+    mode: &'static str,
+    inside_radius_mm: Option<Number>,
+    jutting_radius_mm: Option<Number>,
+}
+
+#[derive(Serialize)]
+struct OutlinePart<'a> {
+    id: String,
+    number: usize,
+    source: &'a str,
+    layer: Option<&'a str>,
+    /// Plug or shoulder; flush pieces have none.
+    role: Option<&'static str>,
+    area_mm2: Number,
+    perimeter_mm: Number,
+    bounds_mm: Option<[Number; 4]>,
+    holes: usize,
+}
+
+impl OutlinePart<'_> {
+    fn new(o: &Outline) -> OutlinePart<'_> {
+        OutlinePart {
+            id: outline_id(o.number),
+            number: o.number,
+            source: &o.source.id,
+            layer: o.source.layer.as_deref(),
+            role: None,
+            area_mm2: Number(o.region.area()),
+            perimeter_mm: Number(o.region.perimeter()),
+            bounds_mm: o.region.bounds().map(|b| [b.x0, b.y0, b.x1, b.y1].map(Number)),
+            holes: o.region.rings.iter().filter(|r| r.area() < 0.0).count(),
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct OpeningPart<'a> {
+    id: &'a str,
+    outline: String,
+    duty: &'static str,
+    panel: u32,
+    face: u8,
+    offset_mm: Number,
+    area_mm2: Number,
+    perimeter_mm: Number,
+    size_mm: Option<Pt>,
+    lines: usize,
+    arcs: usize,
+    place: [Number; 6],
+    files: Vec<&'a str>,
+}
+
+impl<'a> OpeningPart<'a> {
+    fn new(o: &'a Opening, facts: &'a Facts) -> OpeningPart<'a> {
+        let region: &Region = &o.region;
+        let (lines, arcs): (Vec<&Segment>, Vec<&Segment>) =
+            region.segments().partition(|s| matches!(s, Segment::Line(_)));
+        OpeningPart {
+            id: &o.id,
+            outline: outline_id(o.outline),
+            duty: duty(o.duty),
+            panel: o.panel,
+            face: o.face,
+            offset_mm: Number(o.offset),
+            area_mm2: Number(region.area()),
+            perimeter_mm: Number(region.perimeter()),
+            size_mm: region.bounds().map(size),
+            lines: lines.len(),
+            arcs: arcs.len(),
+            place: o.place.as_coeffs().map(Number),
+            files: facts.files_with(o).collect(),
+        }
+    }
+}
+
+fn outline_id(number: usize) -> String {
+    format!("outline-{number}")
+}
+
+fn duty(d: Duty) -> &'static str {
+    match d {
+        Duty::Recess => "recess",
+        Duty::Insert => "insert",
+        Duty::Both => "both",
+        Duty::Clearing => "clearing",
+    }
+}
+
+#[derive(Serialize)]
+struct PanelPart {
+    panel: u32,
+    size_mm: Pt,
+    turn: &'static str,
+    edges: EdgesPart,
+}
+
+#[derive(Serialize)]
+struct EdgesPart {
+    left: &'static str,
+    right: &'static str,
+    bottom: &'static str,
+    top: &'static str,
+}
+
+impl PanelPart {
+    fn new(p: &Panel) -> PanelPart {
+        let edge = |e| match e {
+            Edge::Reference => "reference",
+            Edge::Free => "free",
+        };
+        let e = p.edges;
+        PanelPart {
+            panel: p.number,
+            size_mm: [Number(p.width), Number(p.height)],
+            turn: match p.turn {
+                Turn::LeftRight => "left-right",
+                Turn::BottomTop => "bottom-top",
+                Turn::None => "none",
+            },
+            edges: EdgesPart { left: edge(e.left), right: edge(e.right), bottom: edge(e.bottom), top: edge(e.top) },
+        }
+    }
+}
+
+/// One time the template is set on a piece and the router run round it.
+#[derive(Serialize)]
+struct Step<'a> {
+    piece: &'static str,
+    panel: u32,
+    face_up: u8,
+    edges: [&'static str; 2],
+    opening: &'a str,
+    purpose: &'static str,
+    bush_mm: Number,
+    cutter_mm: Number,
+    depth_mm: Option<Number>,
+}
+
+/// The board's steps first, then the insert's: a flush piece is set with the bottom and left edges both times.
+fn steps(facts: &Facts) -> Vec<Step<'_>> {
+    let of = |wanted: Duty, piece: &'static str, pair: Pair| {
+        facts.template.openings.iter().filter(move |o| o.duty == wanted).map(move |o| Step {
+            piece,
+            panel: o.panel,
+            face_up: o.face,
+            edges: ["left", "bottom"],
+            opening: &o.id,
+            purpose: "line",
+            bush_mm: Number(pair.bush),
+            cutter_mm: Number(pair.cutter),
+            depth_mm: None,
+        })
+    };
+    of(Duty::Recess, "board", facts.tools.recess).chain(of(Duty::Insert, "insert", facts.tools.insert)).collect()
+}
+
+#[derive(Serialize)]
+struct FindingPart<'a> {
+    mark: usize,
+    code: &'static str,
+    severity: &'static str,
+    outline: Option<String>,
+    at_mm: Option<Pt>,
+    measured_mm: Option<Number>,
+    needed_mm: Option<Number>,
+    short_mm: Option<Number>,
+    area_mm2: Option<Number>,
+    message: &'a str,
+    help: &'a str,
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    accepted: bool,
+}
+
+impl FindingPart<'_> {
+    fn new(f: &Finding) -> FindingPart<'_> {
+        FindingPart {
+            mark: f.mark,
+            code: f.code.name(),
+            severity: f.severity.name(),
+            outline: f.outline.map(outline_id),
+            at_mm: f.at.map(pt),
+            measured_mm: f.measured.map(Number),
+            needed_mm: f.needed.map(Number),
+            short_mm: f.short.map(Number),
+            area_mm2: f.area.map(Number),
+            message: &f.message,
+            help: &f.help,
+            accepted: f.accepted,
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct ProofPart {
+    gap_min_mm: Number,
+    gap_max_mm: Number,
+    pieces: Vec<FitPart>,
+}
+
+#[derive(Serialize)]
+struct FitPart {
+    outline: String,
+    recess_area_mm2: Number,
+    insert_area_mm2: Number,
+    gap_min_mm: Number,
+    gap_min_at_mm: Pt,
+    gap_max_mm: Number,
+    gap_max_at_mm: Pt,
+    recess_off_mm: Number,
+    insert_off_mm: Number,
+}
+
+impl FitPart {
+    fn new(f: &Fit) -> FitPart {
+        let at = |m: Measured| pt(m.at);
+        FitPart {
+            outline: outline_id(f.outline),
+            recess_area_mm2: Number(f.recess_area),
+            insert_area_mm2: Number(f.insert_area),
+            gap_min_mm: Number(f.gap_min.mm),
+            gap_min_at_mm: at(f.gap_min),
+            gap_max_mm: Number(f.gap_max.mm),
+            gap_max_at_mm: at(f.gap_max),
+            recess_off_mm: Number(f.recess_off),
+            insert_off_mm: Number(f.insert_off),
+        }
+    }
+}
+
+fn proof(fits: &[Fit]) -> Option<ProofPart> {
+    let least = fits.iter().map(|f| f.gap_min.mm).min_by(f64::total_cmp)?;
+    let most = fits.iter().map(|f| f.gap_max.mm).max_by(f64::total_cmp)?;
+    Some(ProofPart {
+        gap_min_mm: Number(least),
+        gap_max_mm: Number(most),
+        pieces: fits.iter().map(FitPart::new).collect(),
+    })
+}
+
+/// The document, with a line end.
+///
+/// # Errors
+/// Only what `serde_json` itself cannot write.
+pub fn document(facts: &Facts) -> Result<Vec<u8>, serde_json::Error> {
+    let (d, t, c) = (&facts.drawing, &facts.tools, facts.corners);
+    let document = Document {
+        schema: SCHEMA,
+        tool: TOOL,
+        drawing: DrawingPart {
+            path: &facts.path,
+            format: match d.format {
+                Format::Svg => "svg",
+                Format::Dxf => "dxf",
+            },
+            unit: d.unit.symbol,
+            unit_source: &d.unit_source,
+            size_mm: d.bounds.map(size),
+        },
+        tools: ToolsPart {
+            recess: PairPart::new(t.recess, t.recess_offset()),
+            insert: PairPart::new(t.insert, t.insert_offset()),
+            gap_mm: Number(t.gap),
+            gap_wanted_mm: Number(t.gap),
+        },
+        corners: CornersPart {
+            mode: c.name(),
+            inside_radius_mm: c.inside_radius(t).map(Number),
+            jutting_radius_mm: c.jutting_radius(t).map(Number),
+        },
+        outlines: facts.outlines.iter().map(OutlinePart::new).collect(),
+        openings: facts.template.openings.iter().map(|o| OpeningPart::new(o, facts)).collect(),
+        panels: facts.template.panels.iter().map(PanelPart::new).collect(),
+        steps: steps(facts),
+        findings: facts.findings.iter().map(FindingPart::new).collect(),
+        proof: proof(&facts.fits),
+        files: facts.files.iter().map(|f| f.name.as_str()).collect(),
+        hashes: facts.files.iter().map(|f| (f.name.as_str(), f.sha256.as_str())).collect(),
+    };
+    Ok(with_line_end(serde_json::to_vec_pretty(&document)?))
+}
+
+/// What `--json` prints where there is no verdict.
+///
+/// # Errors
+/// As [`document`].
+pub fn error(code: &str, message: &str, help: Option<&str>) -> Result<Vec<u8>, serde_json::Error> {
+    let error = serde_json::json!({"schema": SCHEMA, "error": {"code": code, "message": message, "help": help}});
+    Ok(with_line_end(serde_json::to_vec_pretty(&error)?))
+}
+
+fn with_line_end(mut bytes: Vec<u8>) -> Vec<u8> {
+    bytes.push(b'\n');
+    bytes
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_are_rounded_and_have_no_minus_zero() {
+        let text = |v: f64| serde_json::to_string(&Number(v)).unwrap();
+        assert_eq!(text(7.0), "7");
+        assert_eq!(text(-0.0), "0");
+        assert_eq!(text(-0.000_000_4), "0");
+        assert_eq!(text(0.123_456_789), "0.123457");
+        assert_eq!(text(f64::NAN), "null");
+    }
+
+    #[test]
+    fn an_error_has_code_message_and_help() {
+        let v: serde_json::Value = serde_json::from_slice(&error("usage", "m", None).unwrap()).unwrap();
+        assert_eq!(v["schema"], 1);
+        assert_eq!(v["error"]["code"], "usage");
+        assert!(v["error"]["help"].is_null());
+    }
+}

@@ -1,0 +1,252 @@
+//! Ink: shapes and words in named groups, in mm, y down.
+//!
+//! In: places and lengths in mm. Out: the SVG text, and the box of all that was drawn. Refuses numbers that are not
+//! finite. Words are measured with the widths of a common sans serif and room to spare, since which font will be there
+//! is not known.
+
+use crate::geom::{Point, Rect};
+use crate::text::{NotFinite, rounded, xml};
+use std::fmt::Write;
+
+pub(super) const INK: &str = "#1a1a1a";
+pub(super) const GREY: &str = "#595959";
+pub(super) const BLUE: &str = "#0067A3";
+pub(super) const ORANGE: &str = "#B34700";
+
+/// The groups of a plan, in the order in which they are drawn.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) enum Group {
+    KeepClear,
+    Opening,
+    FreeEdge,
+    ReferenceEdge,
+    TurnLine,
+    SightLine,
+    Datum,
+    Words,
+}
+
+impl Group {
+    const ALL: [Group; 8] = [
+        Group::KeepClear,
+        Group::Opening,
+        Group::FreeEdge,
+        Group::ReferenceEdge,
+        Group::TurnLine,
+        Group::SightLine,
+        Group::Datum,
+        Group::Words,
+    ];
+
+    fn name(self) -> &'static str {
+        match self {
+            Group::KeepClear => "KEEP_CLEAR",
+            Group::Opening => "OPENING",
+            Group::FreeEdge => "FREE_EDGE",
+            Group::ReferenceEdge => "REFERENCE_EDGE",
+            Group::TurnLine => "TURN_LINE",
+            Group::SightLine => "SIGHT_LINE",
+            Group::Datum => "DATUM",
+            Group::Words => "WORDS",
+        }
+    }
+}
+
+/// How words stand to their point.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum Anchor {
+    Start,
+    Middle,
+}
+
+#[derive(Clone, Copy)]
+pub(super) struct Style<'a> {
+    pub size: f64,
+    pub colour: &'a str,
+    pub bold: bool,
+    /// Turned a quarter anticlockwise: reads from below upwards.
+    pub upright: bool,
+    pub anchor: Anchor,
+}
+
+impl<'a> Style<'a> {
+    pub(super) fn new(size: f64, colour: &'a str) -> Style<'a> {
+        Style { size, colour, bold: false, upright: false, anchor: Anchor::Start }
+    }
+
+    pub(super) fn bold(self) -> Style<'a> {
+        Style { bold: true, ..self }
+    }
+
+    pub(super) fn anchor(self, anchor: Anchor) -> Style<'a> {
+        Style { anchor, ..self }
+    }
+}
+
+pub(super) struct Canvas {
+    groups: Vec<String>,
+    /// Box of all that was drawn.
+    pub extent: Rect,
+    fault: Option<NotFinite>,
+}
+
+impl Canvas {
+    pub(super) fn new(extent: Rect) -> Canvas {
+        Canvas { groups: vec![String::new(); Group::ALL.len()], extent, fault: None }
+    }
+
+    /// A length or place, to the micrometre. What is not finite is kept for the end.
+    fn n(&mut self, v: f64) -> String {
+        rounded(v, 3).unwrap_or_else(|e| {
+            self.fault = Some(e);
+            String::new()
+        })
+    }
+
+    /// Any element; `reach` is its box.
+    pub(super) fn put(&mut self, g: Group, element: &str, reach: Rect) {
+        let inside = &mut self.groups[g as usize];
+        // Writing to a String cannot fail.
+        let _ = writeln!(inside, "    {element}");
+        self.extent = self.extent.union(reach);
+    }
+
+    /// Straight strokes through `points`. `dash`: lengths on and off, mm; empty for a full line.
+    pub(super) fn polyline(&mut self, g: Group, points: &[Point], colour: &str, width: f64, dash: &[f64]) {
+        let Some(first) = points.first() else { return };
+        let mut list = Vec::new();
+        let mut reach = Rect::from_points(*first, *first);
+        for p in points {
+            list.push(format!("{},{}", self.n(p.x), self.n(p.y)));
+            reach = reach.union_pt(*p);
+        }
+        let dash: Vec<String> = dash.iter().map(|d| self.n(*d)).collect();
+        let dash = if dash.is_empty() { String::new() } else { format!(" stroke-dasharray=\"{}\"", dash.join(" ")) };
+        let (points, width) = (list.join(" "), self.n(width));
+        let e =
+            format!("<polyline points=\"{points}\" fill=\"none\" stroke=\"{colour}\" stroke-width=\"{width}\"{dash}/>");
+        self.put(g, &e, reach);
+    }
+
+    pub(super) fn polygon(&mut self, g: Group, points: &[Point], fill: &str) {
+        let list: Vec<String> = points.iter().map(|p| format!("{},{}", self.n(p.x), self.n(p.y))).collect();
+        let reach = points.iter().fold(self.extent, |r, p| r.union_pt(*p));
+        self.put(g, &format!("<polygon points=\"{}\" fill=\"{fill}\"/>", list.join(" ")), reach);
+    }
+
+    pub(super) fn circle(&mut self, g: Group, c: Point, r: f64, fill: &str, stroke: &str, width: f64) {
+        let reach = Rect::from_center_size(c, (2.0 * r, 2.0 * r));
+        let (x, y, r, width) = (self.n(c.x), self.n(c.y), self.n(r), self.n(width));
+        let e = format!(
+            "<circle cx=\"{x}\" cy=\"{y}\" r=\"{r}\" fill=\"{fill}\" stroke=\"{stroke}\" stroke-width=\"{width}\"/>"
+        );
+        self.put(g, &e, reach);
+    }
+
+    /// A line of words; `at` is on the base line.
+    pub(super) fn words(&mut self, at: Point, s: &str, style: Style) {
+        let (long, high) = (width(s, style.size, style.bold), style.size);
+        let back = match style.anchor {
+            Anchor::Start => 0.0,
+            Anchor::Middle => long / 2.0,
+        };
+        let reach = if style.upright {
+            Rect::new(at.x - high * 0.8, at.y + back - long, at.x + high * 0.25, at.y + back)
+        } else {
+            Rect::new(at.x - back, at.y - high * 0.8, at.x - back + long, at.y + high * 0.25)
+        };
+        let (x, y, size) = (self.n(at.x), self.n(at.y), self.n(style.size));
+        let anchor = match style.anchor {
+            Anchor::Start => "",
+            Anchor::Middle => " text-anchor=\"middle\"",
+        };
+        let weight = if style.bold { " font-weight=\"bold\"" } else { "" };
+        let turn = if style.upright { format!(" transform=\"rotate(-90 {x} {y})\"") } else { String::new() };
+        let colour = style.colour;
+        let s = xml(s);
+        let e = format!(
+            "<text x=\"{x}\" y=\"{y}\" font-size=\"{size}\" fill=\"{colour}\"{anchor}{weight}{turn}>{s}</text>"
+        );
+        self.put(Group::Words, &e, reach);
+    }
+
+    /// The whole file; `paper` lies under all groups, `margin` mm round all.
+    pub(super) fn finish(mut self, title: &str, paper: &str, margin: f64) -> Result<String, NotFinite> {
+        let page = self.extent.inflate(margin, margin);
+        let (x, y, w, h) = (self.n(page.x0), self.n(page.y0), self.n(page.width()), self.n(page.height()));
+        let mut out = format!(
+            "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<svg xmlns=\"http://www.w3.org/2000/svg\" version=\"1.1\" \
+             width=\"{w}mm\" height=\"{h}mm\" viewBox=\"{x} {y} {w} {h}\" role=\"img\" \
+             font-family=\"Helvetica, Arial, 'Liberation Sans', sans-serif\">\n  <title>{}</title>\n  \
+             <rect x=\"{x}\" y=\"{y}\" width=\"{w}\" height=\"{h}\" fill=\"#ffffff\"/>\n  {paper}\n",
+            xml(title)
+        );
+        for g in Group::ALL {
+            let inside = &self.groups[g as usize];
+            if !inside.is_empty() {
+                let _ = write!(out, "  <g id=\"{}\">\n{inside}  </g>\n", g.name());
+            }
+        }
+        out.push_str("</svg>\n");
+        self.fault.map_or(Ok(out), Err)
+    }
+}
+
+/// Width of a line of words, mm; rather too much than too little.
+pub(super) fn width(s: &str, size: f64, bold: bool) -> f64 {
+    // Widths of the characters as parts of the size, rounded up: Helvetica's, and a twentieth for its stand-ins.
+    let one = |c: char| match c {
+        'i' | 'j' | 'l' | '\'' | '|' | '.' | ',' | ':' | ';' | '!' => 0.28,
+        ' ' | 'f' | 't' | 'r' | 'I' | '(' | ')' | '-' | '/' => 0.34,
+        'm' | 'w' | 'M' | 'W' | '%' | '@' => 0.95,
+        'A'..='Z' | '&' => 0.74,
+        'a'..='z' | '0'..='9' => 0.56,
+        c if c.is_ascii() => 0.6,
+        '\u{80}'..='\u{24f}' | '–' | '≈' => 0.74,
+        _ => 1.05,
+    };
+    // As it is written: what is made visible takes more room.
+    let shown = crate::text::terminal(s);
+    shown.chars().map(one).sum::<f64>() * size * if bold { 1.12 } else { 1.05 }
+}
+
+/// Words broken into lines no wider than `most`, mm; a word longer than that is broken anywhere.
+pub(super) fn wrapped(s: &str, size: f64, most: f64) -> Vec<String> {
+    let mut lines = vec![String::new()];
+    for word in s.split(' ') {
+        let line = lines.last().cloned().unwrap_or_default();
+        let longer = if line.is_empty() { word.to_string() } else { format!("{line} {word}") };
+        if width(&longer, size, false) <= most {
+            lines.pop();
+            lines.push(longer);
+            continue;
+        }
+        if line.is_empty() {
+            lines.pop();
+        }
+        let mut part = String::new();
+        for c in word.chars() {
+            if !part.is_empty() && width(&format!("{part}{c}"), size, false) > most {
+                lines.push(std::mem::take(&mut part));
+            }
+            part.push(c);
+        }
+        lines.push(part);
+    }
+    lines
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn lines_are_broken_and_nothing_is_lost() {
+        let s = "for the recess: bush 20, cutter 6, in_one_very_long_word_that_does_not_fit_anywhere";
+        let lines = wrapped(s, 3.0, 30.0);
+        assert!(lines.iter().all(|l| width(l, 3.0, false) <= 30.0), "{lines:?}");
+        let bare = |s: &str| s.replace(' ', "");
+        assert_eq!(bare(&lines.concat()), bare(s));
+        assert_eq!(wrapped("", 3.0, 30.0), [""]);
+    }
+}

@@ -1,0 +1,154 @@
+//! Above the plan: which face this is, and that it is not for cutting. Below: the words that found no room, what the
+//! lines mean, and a bar to measure.
+
+use super::Drawing;
+use super::canvas::{Anchor, BLUE, GREY, Group, INK, ORANGE, width, wrapped};
+use super::openings::Listed;
+use crate::geom::{Point, Rect};
+use crate::template::{Edge, Turn};
+use crate::text::rounded;
+
+/// Least width of the whole, mm on the page.
+const LEAST: f64 = 150.0;
+/// Length of the bar, mm.
+const BAR: f64 = 100.0;
+/// Length of the samples of lines, mm on the page.
+const SAMPLE: f64 = 9.0;
+
+impl Drawing<'_> {
+    /// Left and right end of the words above and below.
+    fn span(&self) -> (f64, f64) {
+        let e = self.ink.extent;
+        let least = (LEAST * self.k).max(BAR + 60.0 * self.k);
+        (e.x0, e.x1.max(e.x0 + least))
+    }
+
+    pub(super) fn above(&mut self) {
+        let (k, text) = (self.k, self.text());
+        let (x0, x1) = self.span();
+        let mut y = self.ink.extent.y0 - 5.0 * k;
+        let mm = |v: f64| rounded(v, 2).unwrap_or_default();
+        let turned = match self.face.panel.turn {
+            Turn::LeftRight => "turned left over right",
+            Turn::BottomTop => "turned bottom over top",
+            Turn::None => "one face only",
+        };
+        let size = format!("panel {} × {} mm, {turned}; seen from above", mm(self.w), mm(self.h));
+        // From below upwards, since what lies below is drawn already.
+        let warning = format!("Not for cutting. The machine takes {}.", self.plan.face_files);
+        let warning = if self.plan.face_files.is_empty() { "Not for cutting.".to_string() } else { warning };
+        let lines: [(Vec<String>, &'static str); 2] =
+            [(wrapped(&warning, text, x1 - x0), ORANGE), (wrapped(&size, text, x1 - x0), INK)];
+        for (part, colour) in lines {
+            for l in part.iter().rev() {
+                self.ink.words(Point::new(x0, y), l, self.style(colour));
+                y -= 1.35 * text;
+            }
+        }
+        let heading = format!("{}, face {}: this face up", self.plan.title, self.face.face);
+        let heading = match self.face.panel.number {
+            1 => heading,
+            n => format!("{}, panel {n}, face {}: this face up", self.plan.title, self.face.face),
+        };
+        let mut style = self.style(INK).bold();
+        style.size = 1.7 * text;
+        y -= 0.3 * text;
+        // The bold letters are wider than wrapping reckons with.
+        for l in wrapped(&heading, style.size * 1.1, x1 - x0).iter().rev() {
+            self.ink.words(Point::new(x0, y), l, style);
+            y -= 1.3 * style.size;
+        }
+    }
+
+    pub(super) fn below(&mut self, list: &[Listed]) {
+        let (x0, x1) = self.span();
+        let mut y = self.ink.extent.y1 + 6.0 * self.k;
+        if !list.is_empty() {
+            y = self.list(list, x0, x1, y);
+        }
+        y = self.samples(x0, x1, y);
+        self.bar(x0, y);
+    }
+
+    /// The words of openings in columns, under their numbers; gives where it ends.
+    fn list(&mut self, list: &[Listed], x0: f64, x1: f64, top: f64) -> f64 {
+        let (k, text) = (self.k, self.text());
+        let step = 1.3 * text;
+        let columns = ((x1 - x0) / (70.0 * k)).floor().max(1.0) as usize;
+        let wide = (x1 - x0) / columns as f64;
+        let mut y = top;
+        for row in list.chunks(columns) {
+            let mut deepest = y;
+            for (c, (number, words)) in row.iter().enumerate() {
+                let x = x0 + wide * c as f64;
+                let mut base = y + 0.8 * text;
+                let heading = format!("{number}: {}", words[0]);
+                let room = wide - 4.0 * k;
+                for (n, part) in std::iter::once(&heading).chain(&words[1..]).enumerate() {
+                    let style = if n == 0 { self.style(BLUE).bold() } else { self.style(INK) };
+                    // Bold letters take a little more.
+                    for l in wrapped(part, if n == 0 { text * 1.1 } else { text }, room) {
+                        self.ink.words(Point::new(x, base), &l, style);
+                        base += step;
+                    }
+                }
+                deepest = deepest.max(base - 0.8 * text);
+            }
+            y = deepest + 2.0 * k;
+        }
+        y + 2.0 * k
+    }
+
+    /// What the lines mean, in as many rows as it needs; gives where it ends.
+    fn samples(&mut self, x0: f64, x1: f64, top: f64) -> f64 {
+        let (k, text) = (self.k, self.text());
+        let e = self.face.edges();
+        let free = [e.left, e.right, e.bottom, e.top].contains(&Edge::Free);
+        let all: [(bool, &str, &str, f64, &[f64]); 6] = [
+            (true, "opening", INK, 0.5, &[]),
+            (true, "reference edge: against the stops", BLUE, 0.9, &[]),
+            (free, "free edge", GREY, 0.3, &[]),
+            (
+                self.plan.common_point.is_some(),
+                "sight line: over the marks on the work",
+                BLUE,
+                0.25,
+                &[4.0, 1.0, 0.5, 1.0],
+            ),
+            (self.face.panel.turn != Turn::None, "turn line", INK, 0.35, &[4.0, 1.2, 1.2, 1.2]),
+            (self.plan.keep_clear.is_some(), "no clamp, stop or screw inside this line", ORANGE, 0.4, &[2.0, 1.2]),
+        ];
+        let (mut x, mut y) = (x0, top);
+        for (_, words, colour, line, dash) in all.into_iter().filter(|s| s.0) {
+            let long = (SAMPLE + 2.0) * k + width(words, text, false) + 6.0 * k;
+            if x > x0 && x + long - 6.0 * k > x1 {
+                (x, y) = (x0, y + 1.6 * text);
+            }
+            let dash: Vec<f64> = dash.iter().map(|d| d * k).collect();
+            let middle = y + 0.45 * text;
+            let ends = [Point::new(x, middle), Point::new(x + SAMPLE * k, middle)];
+            self.ink.polyline(Group::Words, &ends, colour, line * k, &dash);
+            self.ink.words(Point::new(x + (SAMPLE + 2.0) * k, y + 0.8 * text), words, self.style(INK));
+            x += long;
+        }
+        y + 1.6 * text + 2.0 * k
+    }
+
+    /// Ten fields of 10 mm: whoever prints sees whether it is true size.
+    fn bar(&mut self, x0: f64, y: f64) {
+        let (k, text) = (self.k, self.text());
+        let deep = 1.8 * k;
+        for i in (0..10).step_by(2) {
+            let x = x0 + f64::from(i) * BAR / 10.0;
+            let b = Rect::new(x, y, x + BAR / 10.0, y + deep);
+            let corners = [b.origin(), Point::new(b.x1, b.y0), Point::new(b.x1, b.y1), Point::new(b.x0, b.y1)];
+            self.ink.polygon(Group::Words, &corners, INK);
+        }
+        let end = x0 + BAR;
+        let frame = [(x0, y), (end, y), (end, y + deep), (x0, y + deep), (x0, y)].map(|(x, y)| Point::new(x, y));
+        self.ink.polyline(Group::Words, &frame, INK, 0.2 * k, &[]);
+        let style = self.style(INK).anchor(Anchor::Start);
+        let at = Point::new(end + 2.5 * k, y + deep / 2.0 + 0.35 * text);
+        self.ink.words(at, "100 mm at true size", style);
+    }
+}

@@ -1,0 +1,222 @@
+//! The sheet itself on the plan: edges, turn line, sight lines, datum, keep-clear line.
+
+use super::canvas::{Anchor, BLUE, GREY, Group, INK, ORANGE, width};
+use super::{Drawing, Side};
+use crate::geom::{Point, Rect, Vec2};
+use crate::template::{Edge, Turn};
+use crate::text::{NotFinite, rounded, svg_path};
+
+/// Distances from the panel's edge, mm on the page: end of the hatching, of the sight lines, first line of words, second.
+const HATCH: f64 = 2.4;
+const TICK: f64 = 4.4;
+const FIRST: f64 = 5.4;
+const SECOND: f64 = 10.4;
+
+impl Drawing<'_> {
+    /// Whether the edge on that side is a reference edge.
+    fn is_reference(&self, side: Side) -> bool {
+        let e = self.face.edges();
+        let edge = match side {
+            Side::Left => e.left,
+            Side::Right => e.right,
+            Side::Bottom => e.bottom,
+            Side::Top => e.top,
+        };
+        edge == Edge::Reference
+    }
+
+    /// Draws the edges. A corner at which a free edge ends is bevelled, so that no one takes it for a reference corner.
+    /// Gives the sheet to lie under everything.
+    pub(super) fn panel(&mut self) -> String {
+        let bevel = (5.0 * self.k).min(self.w.min(self.h) / 6.0);
+        // Corners from the bottom left anticlockwise (y up), the side that leads to it and the side that leaves it.
+        let (w, h) = (self.w, self.h);
+        let around = [
+            (Point::new(0.0, 0.0), Side::Left, Side::Bottom),
+            (Point::new(w, 0.0), Side::Bottom, Side::Right),
+            (Point::new(w, h), Side::Right, Side::Top),
+            (Point::new(0.0, h), Side::Top, Side::Left),
+        ];
+        let along = [Vec2::new(1.0, 0.0), Vec2::new(0.0, 1.0), Vec2::new(-1.0, 0.0), Vec2::new(0.0, -1.0)];
+        let mut corners = Vec::new();
+        for (i, (c, before, after)) in around.into_iter().enumerate() {
+            let cut = if self.is_reference(before) && self.is_reference(after) { 0.0 } else { bevel };
+            corners.push((self.at(c - along[(i + 3) % 4] * cut), self.at(c + along[i] * cut)));
+        }
+        for i in 0..4 {
+            let (a, b) = (corners[i].1, corners[(i + 1) % 4].0);
+            if self.is_reference(around[i].2) {
+                self.reference_edge(a, b, [i, (i + 1) % 4].map(|j| corners[j].0 == corners[j].1));
+            } else {
+                self.ink.polyline(Group::FreeEdge, &[a, b], GREY, 0.3 * self.k, &[]);
+            }
+            if corners[i].0 != corners[i].1 {
+                self.ink.polyline(Group::FreeEdge, &[corners[i].0, corners[i].1], GREY, 0.3 * self.k, &[]);
+            }
+        }
+        let n = |v: f64| rounded(v, 3).unwrap_or_default();
+        let list: Vec<String> =
+            corners.iter().flat_map(|c| [c.0, c.1]).map(|p| format!("{},{}", n(p.x), n(p.y))).collect();
+        format!("<polygon points=\"{}\" fill=\"#f6f3ec\"/>", list.join(" "))
+    }
+
+    /// A thick line with strokes away from the panel: here it stands against something. `whole`: the end is a corner
+    /// that is not bevelled, so the line runs on to the outside of its neighbour.
+    fn reference_edge(&mut self, a: Point, b: Point, whole: [bool; 2]) {
+        let k = self.k;
+        let v = (b - a) / (b - a).hypot().max(f64::MIN_POSITIVE);
+        // The outer side: to the right of an anticlockwise walk, seen with y up; with y down to the left of v turned.
+        let out = Vec2::new(-v.y, v.x);
+        let off = out * (0.45 * k);
+        let on = whole.map(|w| if w { v * (0.9 * k) } else { Vec2::ZERO });
+        self.ink.polyline(Group::ReferenceEdge, &[a + off - on[0], b + off + on[1]], BLUE, 0.9 * k, &[]);
+        let n = ((b - a).hypot() / (4.0 * k)).floor().max(1.0) as usize;
+        let step = (b - a) / n as f64;
+        for i in 0..n {
+            let foot = a + step * (i as f64 + 0.5) + out * (0.9 * k);
+            let tip = foot + (out + v) * ((HATCH - 0.9) * k);
+            self.ink.polyline(Group::ReferenceEdge, &[foot, tip], BLUE, 0.25 * k, &[]);
+        }
+        let reach = out * (HATCH * k);
+        let b = Rect::from_points(a, b).union(Rect::from_points(a + reach, b + reach));
+        self.taken.take_box(b);
+    }
+
+    /// What each edge is for, in words.
+    pub(super) fn edge_words(&mut self) {
+        for side in [Side::Bottom, Side::Left, Side::Right, Side::Top] {
+            let reference = self.is_reference(side);
+            let (s, colour) = if reference { ("reference edge", BLUE) } else { ("free edge: not used", GREY) };
+            // Beside the turn line's arrow, where there is one.
+            let middle = match (side, self.face.panel.turn) {
+                (Side::Top, Turn::LeftRight) => self.w / 4.0,
+                (Side::Right, Turn::BottomTop) => 0.75 * self.h,
+                (Side::Bottom | Side::Top, _) => self.w / 2.0,
+                _ => self.h / 2.0,
+            };
+            let off = if matches!(side, Side::Bottom | Side::Left) { SECOND } else { FIRST };
+            let style = self.style(colour);
+            let style = if reference { style.bold() } else { style };
+            self.words_outside(side, middle, s, style, off * self.k);
+        }
+    }
+
+    /// The line about which the panel is turned over, and which way.
+    pub(super) fn turn_line(&mut self) {
+        let (k, w, h) = (self.k, self.w, self.h);
+        let dash = [6.0 * k, 1.2 * k, 1.2 * k, 1.2 * k];
+        let (side, words) = match self.face.panel.turn {
+            Turn::LeftRight => (Side::Top, "turn left over right"),
+            Turn::BottomTop => (Side::Right, "turn bottom over top"),
+            Turn::None => return,
+        };
+        let standing = side == Side::Top;
+        let (a, b) = if standing {
+            (Point::new(w / 2.0, h + TICK * k), Point::new(w / 2.0, -FIRST * k))
+        } else {
+            (Point::new(-TICK * k, h / 2.0), Point::new(w + FIRST * k, h / 2.0))
+        };
+        let (middle, half) = (if standing { w / 2.0 } else { h / 2.0 }, 8.0 * k);
+        let arrow = self.outside(side, middle, 2.0 * half + 3.0 * k, 7.0 * k, FIRST * k);
+        self.ink.polyline(Group::TurnLine, &[a, b], INK, 0.35 * k, &dash);
+        self.take_stroke(a, b);
+        self.taken.add_up();
+        self.hop(arrow, half, standing);
+        let mut style = self.style(INK).bold();
+        let long = width(words, style.size, true);
+        let along = half + 5.0 * k + long / 2.0;
+        if standing {
+            self.words_outside(side, middle + along, words, style, -arrow.y1 + k);
+        } else {
+            style.upright = true;
+            self.words_outside(side, middle - along, words, style, arrow.x0 - w + k);
+        }
+    }
+
+    /// An arrow that hops over the turn line, within its box: to the right, or upwards.
+    fn hop(&mut self, arrow: Rect, half: f64, standing: bool) {
+        let k = self.k;
+        let c = arrow.center();
+        let (start, end, away, v) = if standing {
+            let y = arrow.y1 - k;
+            (Point::new(c.x - half, y), Point::new(c.x + half, y), Vec2::new(0.0, -1.0), Vec2::new(0.5, 0.866))
+        } else {
+            let x = arrow.x0 + k;
+            (Point::new(x, c.y + half), Point::new(x, c.y - half), Vec2::new(1.0, 0.0), Vec2::new(-0.866, -0.5))
+        };
+        // A parabola: two lines' worth of Bézier, flattened; it is a sign, not geometry.
+        let top = start.midpoint(end) + away * (11.0 * k);
+        let stop = end - v * (2.4 * k);
+        let bow: Vec<Point> = (0..=24)
+            .map(|i| {
+                let t = f64::from(i) / 24.0;
+                start.lerp(top, t).lerp(top.lerp(stop, t), t)
+            })
+            .collect();
+        self.ink.polyline(Group::TurnLine, &bow, INK, 0.5 * k, &[]);
+        self.arrow_head(Group::TurnLine, end, v, INK);
+    }
+
+    /// From the common point to all four edges, with its distances from the reference corner.
+    pub(super) fn sight_lines(&mut self) {
+        let Some(p) = self.plan.common_point else { return };
+        let (k, w, h) = (self.k, self.w, self.h);
+        let c = self.at(p);
+        let tick = TICK * k;
+        let dash = [4.0 * k, 1.0 * k, 0.5 * k, 1.0 * k];
+        let lines =
+            [(Point::new(c.x, h + tick), Point::new(c.x, -tick)), (Point::new(-tick, c.y), Point::new(w + tick, c.y))];
+        for (a, b) in lines {
+            self.ink.polyline(Group::SightLine, &[a, b], BLUE, 0.25 * k, &dash);
+            self.take_stroke(a, b);
+        }
+        self.taken.add_up();
+        self.ink.circle(Group::SightLine, c, 1.2 * k, "none", BLUE, 0.3 * k);
+        self.taken.take_box(Rect::from_center_size(c, (3.4 * k, 3.4 * k)));
+        let mm = |v: f64| rounded(v, 2).unwrap_or_default();
+        let style = self.style(BLUE);
+        self.words_outside(Side::Bottom, p.x, &format!("{} from the left", mm(p.x)), style, FIRST * k);
+        self.words_outside(Side::Left, c.y, &format!("{} from the bottom", mm(p.y)), style, FIRST * k);
+    }
+
+    /// The reference corner from which x and y count.
+    pub(super) fn datum(&mut self) {
+        let (k, corner) = (self.k, Point::new(0.0, self.h));
+        let r = 2.2 * k;
+        self.ink.circle(Group::Datum, corner, r, "#ffffff", INK, 0.4 * k);
+        for (dx, dy) in [(1.0, -1.0), (-1.0, 1.0)] {
+            let quarter: Vec<Point> = (0..=8)
+                .map(|i| crate::geom::trig::unit(f64::from(i) * std::f64::consts::FRAC_PI_2 / 8.0))
+                .map(|u| corner + Vec2::new(u.x * dx, u.y * dy) * r)
+                .chain([corner])
+                .collect();
+            self.ink.polygon(Group::Datum, &quarter, INK);
+        }
+        self.taken.take_box(Rect::from_center_size(corner, (2.0 * r, 2.0 * r)));
+        let (s, style) = ("x, y zero here", self.style(INK).bold());
+        let long = width(s, style.size, true);
+        let b = self.outside(Side::Bottom, long / 2.0 - r, long, style.size, FIRST * k);
+        self.ink.words(Point::new(b.x0, b.y0 + 0.8 * style.size), s, style.anchor(Anchor::Start));
+    }
+
+    /// The line that the router's base sweeps.
+    pub(super) fn keep_clear(&mut self) -> Result<(), NotFinite> {
+        let Some(region) = self.plan.keep_clear else { return Ok(()) };
+        let Some(b) = region.bounds() else { return Ok(()) };
+        let mut d = Vec::new();
+        for ring in &region.rings {
+            d.push(svg_path(ring, self.h)?);
+        }
+        let k = self.k;
+        let n = |v: f64| rounded(v, 3);
+        let (line, on, off) = (n(0.4 * k)?, n(2.0 * k)?, n(1.2 * k)?);
+        let e = format!(
+            "<path d=\"{}\" fill=\"{ORANGE}\" fill-opacity=\"0.07\" fill-rule=\"evenodd\" stroke=\"{ORANGE}\" \
+             stroke-width=\"{line}\" stroke-dasharray=\"{on} {off}\"/>",
+            d.join(" ")
+        );
+        let reach = Rect::from_points(self.at(b.origin()), self.at(Point::new(b.x1, b.y1)));
+        self.ink.put(Group::KeepClear, &e, reach);
+        Ok(())
+    }
+}

@@ -1,0 +1,154 @@
+use super::*;
+use crate::geom::{Affine, Certified, Ring};
+use crate::template::{Duty, Edge, Edges, Opening, Panel, Turn};
+use proptest::prelude::*;
+
+fn panel(width: f64, height: f64, turn: Turn) -> Panel {
+    let (r, f) = (Edge::Reference, Edge::Free);
+    let edges = match turn {
+        Turn::LeftRight => Edges { left: r, right: r, bottom: r, top: f },
+        Turn::BottomTop => Edges { left: r, right: f, bottom: r, top: r },
+        Turn::None => Edges { left: r, right: f, bottom: r, top: f },
+    };
+    Panel { number: 1, width, height, turn, edges }
+}
+
+fn round(n: usize, at: (f64, f64), radius: f64) -> Opening {
+    let region = Certified::for_test(Region::new(vec![Ring::circle(Point::ORIGIN, radius)]));
+    let place = Affine::translate(at);
+    Opening {
+        id: format!("opening-{n}"),
+        outline: n,
+        duty: Duty::Recess,
+        panel: 1,
+        face: 1,
+        offset: 7.0,
+        region,
+        place,
+    }
+}
+
+fn lines(n: usize) -> Vec<String> {
+    vec![format!("for the recess {n}"), "bush 20, cutter 6".into(), "opening 84 × 50 mm".into()]
+}
+
+/// The words of a plan and their boxes, as a reader of the file finds them.
+fn words(doc: &roxmltree::Document) -> Vec<(String, Rect)> {
+    let text = |n: roxmltree::Node| {
+        let number = |a: &str| n.attribute(a).unwrap().parse::<f64>().unwrap();
+        let s = n.text().unwrap().to_string();
+        let (x, y, size) = (number("x"), number("y"), number("font-size"));
+        let long = canvas::width(&s, size, n.has_attribute("font-weight"));
+        let back = if n.has_attribute("text-anchor") { long / 2.0 } else { 0.0 };
+        let b = if n.has_attribute("transform") {
+            Rect::new(x - 0.75 * size, y + back - long, x + 0.2 * size, y + back)
+        } else {
+            Rect::new(x - back, y - 0.75 * size, x - back + long, y + 0.2 * size)
+        };
+        (s, b)
+    };
+    doc.descendants().filter(|n| n.has_tag_name("text")).map(text).collect()
+}
+
+fn groups<'a>(doc: &'a roxmltree::Document) -> Vec<&'a str> {
+    doc.root_element().children().filter(|n| n.has_tag_name("g")).filter_map(|n| n.attribute("id")).collect()
+}
+
+#[test]
+fn a_turned_face_has_all_groups() {
+    let p = panel(480.0, 240.0, Turn::LeftRight);
+    let o = round(1, (120.0, 120.0), 40.0);
+    let clear = Region::new(vec![Ring::circle(Point::new(120.0, 120.0), 105.0)]);
+    let words = [lines(1)];
+    let plan = Plan {
+        title: "key",
+        face_files: "key-face-1.dxf",
+        common_point: Some(Point::new(120.0, 120.0)),
+        keep_clear: Some(&clear),
+        words: &words,
+    };
+    let s = svg(&Face { panel: &p, face: 1, openings: vec![&o] }, &plan).unwrap();
+    let doc = roxmltree::Document::parse(&s).unwrap();
+    let all = ["KEEP_CLEAR", "OPENING", "FREE_EDGE", "REFERENCE_EDGE", "TURN_LINE", "SIGHT_LINE", "DATUM", "WORDS"];
+    assert_eq!(groups(&doc), all);
+    for w in ["turn left over right", "x, y zero here", "120 from the left", "120 from the bottom", "this face up"] {
+        assert!(s.contains(w), "{w}");
+    }
+    // The bar is 100 mm long in a file that is true size.
+    assert!(s.contains("100 mm at true size"));
+    let root = doc.root_element();
+    let page: Vec<f64> = root.attribute("viewBox").unwrap().split(' ').map(|v| v.parse().unwrap()).collect();
+    assert_eq!(root.attribute("width").unwrap(), format!("{}mm", page[2]));
+    assert_eq!(root.attribute("height").unwrap(), format!("{}mm", page[3]));
+}
+
+#[test]
+fn a_single_face_is_not_turned() {
+    let p = panel(160.0, 140.0, Turn::None);
+    let o = round(1, (80.0, 70.0), 20.0);
+    let s = svg(&Face { panel: &p, face: 1, openings: vec![&o] }, &Plan { title: "key", ..Plan::default() }).unwrap();
+    let doc = roxmltree::Document::parse(&s).unwrap();
+    assert_eq!(groups(&doc), ["OPENING", "FREE_EDGE", "REFERENCE_EDGE", "DATUM", "WORDS"]);
+    assert!(!s.contains("turn"));
+}
+
+#[test]
+fn names_from_outside_are_harmless() {
+    let p = panel(160.0, 140.0, Turn::None);
+    let plan = Plan { title: "</text><script>\u{202e}", ..Plan::default() };
+    let s = svg(&Face { panel: &p, face: 1, openings: vec![] }, &plan).unwrap();
+    assert!(!s.contains("<script") && !s.contains('\u{202e}'));
+    assert!(roxmltree::Document::parse(&s).is_ok());
+}
+
+#[test]
+fn what_is_not_a_number_is_refused() {
+    let p = panel(f64::NAN, 140.0, Turn::None);
+    assert!(svg(&Face { panel: &p, face: 1, openings: vec![] }, &Plan::default()).is_err());
+    let p = panel(160.0, 140.0, Turn::None);
+    let plan = Plan { common_point: Some(Point::new(f64::INFINITY, 0.0)), ..Plan::default() };
+    assert!(svg(&Face { panel: &p, face: 1, openings: vec![] }, &plan).is_err());
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(48))]
+
+    /// Wherever the openings are: no words over words, none cut off by the page, none lost.
+    #[test]
+    fn words_have_room(
+        w in 150.0..900.0f64, h in 120.0..700.0f64, u in 0.2..0.8f64, v in 0.2..0.8f64, turn in 0..3,
+        at in prop::collection::vec((0.1..0.9f64, 0.1..0.9f64, 0.02..0.12f64), 0..5), sweep in 20.0..120.0f64,
+    ) {
+        let p = panel(w, h, [Turn::LeftRight, Turn::BottomTop, Turn::None][turn as usize]);
+        let least = w.min(h);
+        let openings: Vec<Opening> =
+            at.iter().enumerate().map(|(i, a)| round(i + 1, (a.0 * w, a.1 * h), a.2 * least)).collect();
+        let texts: Vec<Vec<String>> = (1..=at.len()).map(lines).collect();
+        let common = Point::new(u * w, v * h);
+        let clear = Region::new(vec![Ring::circle(common, sweep)]);
+        let plan = Plan {
+            title: "sole board",
+            face_files: "sole-face-1.dxf or sole-face-1.svg",
+            common_point: Some(common),
+            keep_clear: Some(&clear),
+            words: &texts,
+        };
+        let face = Face { panel: &p, face: 1, openings: openings.iter().collect() };
+        let s = svg(&face, &plan).unwrap();
+        let doc = roxmltree::Document::parse(&s).unwrap();
+        let found = words(&doc);
+        let page: Vec<f64> = doc.root_element().attribute("viewBox").unwrap().split(' ').map(|v| v.parse().unwrap()).collect();
+        let page = Rect::new(page[0], page[1], page[0] + page[2], page[1] + page[3]);
+        for (i, (a, b)) in found.iter().enumerate() {
+            prop_assert!(page.x0 <= b.x0 && page.y0 <= b.y0 && b.x1 <= page.x1 && b.y1 <= page.y1, "{a} is cut off");
+            for (c, d) in &found[..i] {
+                let over = b.intersect(*d);
+                prop_assert!(over.width() <= 0.0 || over.height() <= 0.0, "{a} over {c}");
+            }
+        }
+        let all: String = found.iter().map(|f| f.0.replace(' ', "")).collect();
+        for t in texts.iter().flatten() {
+            prop_assert!(all.contains(&t.replace(' ', "")), "{t} is lost in {all}");
+        }
+    }
+}

@@ -1,0 +1,175 @@
+//! The verdict in plain words, for whoever stands in the workshop.
+//!
+//! In: the facts of a run. Out: text. The size comes first, since a wrong unit is the likeliest disaster; then what
+//! will come out, what was found, and what to look at on the machine. Strings from files are made harmless.
+
+use super::facts::Facts;
+use crate::check::reading::named;
+use crate::check::{Finding, Severity};
+use crate::template::ease::Corners;
+use crate::template::{Duty, Opening};
+use crate::text::terminal as safe;
+use crate::units::mm_and_inch;
+use std::fmt::Write;
+
+/// So many findings of a kind are told one by one; of more, the worst and how many.
+const OF_A_KIND: usize = 3;
+
+/// The verdict. `all`: every finding by itself. `made`: whether files are written (`make`), or only told (`check`).
+#[must_use]
+pub fn report(facts: &Facts, all: bool, made: bool) -> String {
+    let mut out = String::new();
+    // Writing to a string cannot fail.
+    let _ = size(&mut out, facts)
+        .and_then(|()| findings(&mut out, facts, all))
+        .and_then(|()| outcome(&mut out, facts))
+        .and_then(|()| if made { machine(&mut out, facts) } else { Ok(()) });
+    out
+}
+
+fn size(out: &mut String, facts: &Facts) -> std::fmt::Result {
+    let d = &facts.drawing;
+    let size = match d.bounds {
+        Some(b) => format!("{} wide, {} high", mm_and_inch(b.width()), mm_and_inch(b.height())),
+        None => "without a size".to_owned(),
+    };
+    writeln!(out, "{}: {size}", safe(&facts.path))?;
+    writeln!(out, "  believed because: {}", safe(&d.unit_source))?;
+    for o in &facts.outlines {
+        let Some(b) = o.region.bounds() else { continue };
+        let layer = o.source.layer.as_ref().map(|l| format!(", layer {}", safe(l))).unwrap_or_default();
+        let from = safe(&named(&o.source));
+        writeln!(out, "  outline {} ({from}{layer}): {:.2} x {:.2} mm", o.number, b.width(), b.height())?;
+    }
+    Ok(())
+}
+
+fn findings(out: &mut String, facts: &Facts, all: bool) -> std::fmt::Result {
+    if facts.findings.is_empty() {
+        return Ok(());
+    }
+    writeln!(out, "\nFound")?;
+    for kind in facts.findings.chunk_by(|a, b| a.severity == b.severity && a.code == b.code) {
+        if all || kind.len() <= OF_A_KIND {
+            kind.iter().try_for_each(|f| finding(out, f, facts))?;
+            continue;
+        }
+        let badness = |f: &Finding| f.short.or(f.measured).unwrap_or(0.0).abs();
+        if let Some(worst) = kind.iter().max_by(|a, b| badness(a).total_cmp(&badness(b)).then(b.mark.cmp(&a.mark))) {
+            finding(out, worst, facts)?;
+        }
+        writeln!(out, "      and {} more of this kind: --all tells them one by one", kind.len() - 1)?;
+    }
+    Ok(())
+}
+
+fn finding(out: &mut String, f: &Finding, facts: &Facts) -> std::fmt::Result {
+    let glyph = match f.severity {
+        Severity::Error => "●",
+        Severity::Warning => "■",
+        Severity::Note => "▲",
+    };
+    let accepted = if f.accepted { ", accepted" } else { "" };
+    let on = f.outline.map(|n| format!(", outline {n}")).unwrap_or_default();
+    writeln!(out, "  {glyph} {} {} [{}{accepted}{on}] {}", f.mark, f.severity.name(), f.code, safe(&f.message))?;
+    if let Some(p) = f.at {
+        let (x, y) = facts.measured_from_the_corner(p);
+        writeln!(out, "      {x:.1} mm from the left, {y:.1} mm from the bottom")?;
+    }
+    writeln!(out, "      {}", safe(&f.help))
+}
+
+fn outcome(out: &mut String, facts: &Facts) -> std::fmt::Result {
+    let t = &facts.tools;
+    if facts.findings.iter().any(Finding::blocks) {
+        return writeln!(
+            out,
+            "\nIt cannot be made as it is: nothing for the machine is written while an error stands."
+        );
+    }
+    writeln!(out, "\nWhat will come out")?;
+    writeln!(
+        out,
+        "  recess with a {} mm bush and a {} mm cutter, insert with {} and {}",
+        t.recess.bush, t.recess.cutter, t.insert.bush, t.insert.cutter
+    )?;
+    let radius = |r: Option<f64>| r.map(|r| format!("{r:.2}")).unwrap_or_default();
+    let (inside, jutting) = (radius(facts.corners.inside_radius(t)), radius(facts.corners.jutting_radius(t)));
+    match facts.corners {
+        Corners::Ease { .. } => writeln!(
+            out,
+            "  corners eased in both pieces alike: inside corners to a radius of {inside} mm, jutting ones to {jutting} mm"
+        )?,
+        Corners::Square => writeln!(
+            out,
+            "  jutting corners eased to a radius of {jutting} mm; inside corners stay sharp on the insert: chisel the recess square there"
+        )?,
+        Corners::Keep => writeln!(
+            out,
+            "  corners kept as drawn: chisel the recess's inside corners, and pare the insert's hollows to the radius that the recess came out with"
+        )?,
+    }
+    for f in &facts.fits {
+        let (least, most) = (f.gap_min.mm, f.gap_max.mm);
+        match facts.corners {
+            Corners::Ease { .. } => writeln!(
+                out,
+                "  outline {}: gap between recess and insert from {least:.3} to {most:.3} mm a side, by nominal sizes",
+                f.outline
+            )?,
+            _ => writeln!(
+                out,
+                "  outline {}: gap from {least:.3} to {most:.3} mm a side as routed, before the corners are worked by hand",
+                f.outline
+            )?,
+        }
+        writeln!(out, "    off the drawing by at most: recess {:.2} mm, insert {:.2} mm", f.recess_off, f.insert_off)?;
+    }
+    for p in &facts.template.panels {
+        writeln!(
+            out,
+            "  panel {}: {} wide, {} high, turned over like a page, left edge to the right",
+            p.number,
+            mm_and_inch(p.width),
+            mm_and_inch(p.height)
+        )?;
+        writeln!(out, "    reference edges: bottom, left and right; the top edge is not used")?;
+    }
+    Ok(())
+}
+
+fn machine(out: &mut String, facts: &Facts) -> std::fmt::Result {
+    if facts.template.openings.is_empty() || facts.findings.iter().any(Finding::blocks) {
+        return Ok(());
+    }
+    writeln!(out, "\nOn the machine: cut inside the line, both faces with one datum at the bottom left corner")?;
+    for o in &facts.template.openings {
+        read_back(out, o)?;
+    }
+    writeln!(
+        out,
+        "\nMind: guards on, eyes and ears protected, the router unplugged while bush and cutter are changed. The makers' \
+         instructions and the rules of the place come before anything said here. Cut a trial recess in scrap first."
+    )
+}
+
+/// What must be seen after the file has been taken into the machine's program.
+fn read_back(out: &mut String, o: &Opening) -> std::fmt::Result {
+    let Some(b) = o.on_face().bounds() else { return Ok(()) };
+    let whom = match o.duty {
+        Duty::Recess => "for the recess",
+        Duty::Insert => "for the insert",
+        Duty::Both => "for both",
+        Duty::Clearing => "for clearing",
+    };
+    writeln!(
+        out,
+        "  face {}, {} {whom}: after import it must read {:.2} mm wide and {:.2} mm high, its lower left at ({:.2}, {:.2})",
+        o.face,
+        o.id,
+        b.width(),
+        b.height(),
+        b.x0,
+        b.y0
+    )
+}

@@ -1,0 +1,150 @@
+//! Corners eased so that recess and insert match, and what easing leaves proud.
+//!
+//! In: an outline's region, the tools, how corners are wanted; mm. Out: the region that is made, certified.
+//! Opening by the cutter's radius rounds inside corners, closing by the offset rounds jutting ones (Serra 1982;
+//! Soille, *Morphological Image Analysis*, 2003). Opening after closing is not always idle: a gap a little too wide to
+//! be closed leaves horns on the insert that the recess lacks. [`proud`] finds them.
+
+use crate::budget::Budget;
+use crate::geom::edges::{EdgeIndex, sampled};
+use crate::geom::{Certified, GeomError, Point, Region, close, open};
+use crate::kit::Tools;
+
+/// Points along an edge are this far apart at most, mm.
+const STEP: f64 = 0.1;
+
+/// How the corners of the outline are made.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Corners {
+    /// Inside and jutting corners rounded, in recess and insert alike, a little wider than the tools need: by these
+    /// margins, mm.
+    Ease { inside: f64, jutting: f64 },
+    /// Jutting corners rounded, inside corners left sharp: to be chiselled.
+    Square,
+    /// As drawn.
+    Keep,
+}
+
+impl Corners {
+    /// The name of the setting's value.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Corners::Ease { .. } => "ease",
+            Corners::Square => "square",
+            Corners::Keep => "keep",
+        }
+    }
+
+    /// Radius that inside corners are rounded to, mm.
+    #[must_use]
+    pub fn inside_radius(self, tools: &Tools) -> Option<f64> {
+        match self {
+            Corners::Ease { inside, .. } => Some(tools.recess.cutter_radius() + inside),
+            Corners::Square | Corners::Keep => None,
+        }
+    }
+
+    /// Radius that jutting corners are rounded to, mm.
+    #[must_use]
+    pub fn jutting_radius(self, tools: &Tools) -> Option<f64> {
+        match self {
+            Corners::Ease { jutting, .. } => Some(tools.largest_offset() + jutting),
+            Corners::Square => Some(tools.largest_offset()),
+            Corners::Keep => None,
+        }
+    }
+}
+
+/// An outline with its corners eased.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Eased {
+    /// With inside corners rounded only: what a round tool reaches. Closing can join again what fell apart here.
+    pub opened: Certified<Region>,
+    /// As it will be made.
+    pub made: Certified<Region>,
+}
+
+/// Eases the corners of an outline.
+///
+/// # Errors
+/// As the operations of [`crate::geom`].
+pub fn ease(drawn: &Certified<Region>, corners: Corners, tools: &Tools, budget: &Budget) -> Result<Eased, GeomError> {
+    let opened = match corners.inside_radius(tools) {
+        Some(r) => open(drawn, r, budget)?,
+        None => drawn.clone(),
+    };
+    let made = match corners.jutting_radius(tools) {
+        Some(o) => close(&opened, o, budget)?,
+        None => opened.clone(),
+    };
+    Ok(Eased { opened, made })
+}
+
+/// A place that a tool of some radius does not reach into.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Proud {
+    /// Where it is deepest.
+    pub at: Point,
+    /// Distance of that point from what the tool reaches, mm.
+    pub depth: f64,
+}
+
+/// The places of `S \ open_r(S)` deeper than `least` mm: what a round tool of radius `r` leaves of `s`.
+///
+/// What the tool leaves lies between the edge of S and the edge of `open_r(S)`, so its depth is looked for along the
+/// edge of S: at points [`STEP`] mm apart, with all corners among them. (Taking the one region off the other would ask
+/// for slivers where both have the same edge, and those are hard to certify.) Points of one stretch are one place, and
+/// so are stretches whose deepest points lie within 2r: the two sides of one neck.
+///
+/// # Errors
+/// As the operations of [`crate::geom`].
+pub fn proud(s: &Certified<Region>, r: f64, least: f64, budget: &Budget) -> Result<Vec<Proud>, GeomError> {
+    let reached = open(s, r, budget)?;
+    let index = EdgeIndex::new(&reached);
+    // Where nothing at all is reached the depth is the tool's own radius at least.
+    let depth = |p| index.nearest(p).map_or(r, |n| if n.inside { 0.0 } else { n.distance });
+    let mut found: Vec<Proud> = Vec::new();
+    for ring in &s.rings {
+        budget.check()?;
+        let one = Region::new(vec![ring.clone()]);
+        let measured: Vec<Proud> = sampled(&one, STEP).map(|at| Proud { at, depth: depth(at) }).collect();
+        let stretches = measured.chunk_by(|a, b| (a.depth > least) == (b.depth > least));
+        found.extend(stretches.filter_map(|s| s.iter().copied().max_by(deeper)).filter(|p| p.depth > least));
+    }
+    found.sort_by(|a, b| deeper(b, a));
+    let mut places: Vec<Proud> = Vec::new();
+    for p in found {
+        if places.iter().all(|q| (q.at - p.at).hypot() > 2.0 * r) {
+            places.push(p);
+        }
+    }
+    Ok(places)
+}
+
+fn deeper(a: &Proud, b: &Proud) -> std::cmp::Ordering {
+    a.depth.total_cmp(&b.depth).then(a.at.x.total_cmp(&b.at.x)).then(a.at.y.total_cmp(&b.at.y))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geom::{FillRule, Ring, enclosed};
+
+    /// A corner of 90° and a tool of radius 3: shortfall r(1/sin 45° − 1) = 1.2426407, by
+    /// elementary geometry.
+    #[test]
+    fn a_cutter_leaves_four_corners_of_a_square() {
+        let budget = Budget::unlimited();
+        let p = Point::new;
+        let ring = Ring::polygon(&[p(0.0, 0.0), p(20.0, 0.0), p(20.0, 20.0), p(0.0, 20.0)]);
+        let square = enclosed(&[ring], FillRule::NonZero, &budget).unwrap();
+        let found = proud(&square, 3.0, 0.02, &budget).unwrap();
+        assert_eq!(found.len(), 4);
+        for f in &found {
+            assert!((f.depth - 1.242_640_7).abs() < 1e-4, "{f:?}");
+            assert!(f.at.x.min(20.0 - f.at.x).abs() < 1e-6, "the corner is the deepest: {f:?}");
+        }
+        assert!(proud(&square, 3.0, 1.25, &budget).unwrap().is_empty());
+    }
+}

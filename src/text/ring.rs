@@ -1,0 +1,92 @@
+//! Rings as SVG path data.
+//!
+//! In: a ring in mm, y up, and the height from which y is turned. Out: path data with `M`, `L`, `A` and `Z`, absolute,
+//! full digits. Source: SVG 2, section 9.3 (path data).
+
+use super::{NotFinite, full};
+use crate::geom::{Point, Ring, Segment};
+use std::f64::consts::PI;
+
+/// What a sweep may pass a half turn by and still be one: rounding, not geometry.
+const HALF_TURN_SLACK: f64 = 1e-9;
+
+/// The edges of a ring, each arc of more than a half turn in two: such arcs are legal everywhere and trouble some
+/// readers all the same. A full circle becomes two halves that start at its right.
+#[must_use]
+pub fn halves(ring: &Ring) -> Vec<Segment> {
+    if let Some((center, radius)) = ring.as_circle() {
+        let circle = Ring::circle(center, radius);
+        return if ring.area() < 0.0 { circle.reversed().segments } else { circle.segments };
+    }
+    let mut out = Vec::with_capacity(ring.segments.len());
+    for s in &ring.segments {
+        match s {
+            Segment::Arc(a) if a.sweep() > PI + HALF_TURN_SLACK => out.extend([s.part(0.0, 0.5), s.part(0.5, 1.0)]),
+            s => out.push(*s),
+        }
+    }
+    out
+}
+
+/// Path data of a closed ring, y written as `height − y`; empty for an empty ring.
+///
+/// # Errors
+/// [`NotFinite`].
+pub fn svg_path(ring: &Ring, height: f64) -> Result<String, NotFinite> {
+    let at = |p: Point| Ok(format!("{} {}", full(p.x)?, full(height - p.y)?));
+    let edges = halves(ring);
+    let Some(first) = edges.first() else { return Ok(String::new()) };
+    let mut d = format!("M {}", at(first.start())?);
+    for (i, s) in edges.iter().enumerate() {
+        match s {
+            // Z draws the last line.
+            Segment::Line(_) if i + 1 == edges.len() => {}
+            Segment::Line(l) => d.push_str(&format!(" L {}", at(l.end)?)),
+            Segment::Arc(a) => {
+                let r = full(a.radius)?;
+                // With y turned, anticlockwise is the direction of falling angles: flag 0.
+                d.push_str(&format!(" A {r} {r} 0 0 {} {}", u8::from(!a.ccw), at(a.end)?));
+            }
+        }
+    }
+    d.push_str(" Z");
+    Ok(d)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geom::Arc;
+
+    #[test]
+    fn a_circle_is_two_halves() {
+        let d = svg_path(&Ring::circle(Point::new(50.0, 40.0), 10.0), 100.0).unwrap();
+        assert_eq!(d, "M 60 60 A 10 10 0 0 0 40 60 A 10 10 0 0 0 60 60 Z");
+    }
+
+    #[test]
+    fn a_long_arc_is_cut_in_two() {
+        // Three quarters of a circle and a corner: a keyhole.
+        let (center, radius) = (Point::new(20.0, 20.0), 10.0);
+        let (start, end) = (Point::new(30.0, 20.0), Point::new(20.0, 10.0));
+        let arc = Segment::Arc(Arc { start, end, center, radius, ccw: true });
+        let corner = Point::new(30.0, 10.0);
+        let ring = Ring::new(vec![arc, Segment::line(end, corner), Segment::line(corner, start)]);
+        let cut = halves(&ring);
+        assert_eq!(cut.len(), 4);
+        assert!((Ring::new(cut.clone()).area() - ring.area()).abs() < 1e-9);
+        assert!(cut.iter().all(|s| !matches!(s, Segment::Arc(a) if a.sweep() > PI)));
+        assert!(svg_path(&ring, 40.0).unwrap().ends_with(" L 30 30 Z"));
+    }
+
+    /// Read back by a path reader that is not ours.
+    #[test]
+    fn kurbo_reads_the_same_box() {
+        let c = Ring::circle(Point::new(50.0, 40.0), 10.0);
+        let path = kurbo::BezPath::from_svg(&svg_path(&c, 100.0).unwrap()).unwrap();
+        let b = kurbo::Shape::bounding_box(&path);
+        for (is, wanted) in [(b.x0, 40.0), (b.y0, 50.0), (b.x1, 60.0), (b.y1, 70.0)] {
+            assert!((is - wanted).abs() < 0.01, "{b:?}");
+        }
+    }
+}

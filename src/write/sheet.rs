@@ -1,0 +1,105 @@
+//! What one face file holds, before it is DXF or SVG: both are written from this, so they cannot differ.
+
+use super::WriteError;
+use crate::geom::{Point, Ring, Segment};
+use crate::template::{Edge, Face};
+use crate::text::{NotFinite, halves};
+use crate::tolerance::GRID;
+
+/// The layers of a face file; the order is that of the file.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Layer {
+    /// The cutter runs inside the line.
+    OpeningCutInside,
+    /// The edges that stand against the stops.
+    ReferenceEdge,
+    FreeEdge,
+}
+
+impl Layer {
+    pub(super) const ALL: [Layer; 3] = [Layer::OpeningCutInside, Layer::ReferenceEdge, Layer::FreeEdge];
+
+    pub(super) fn name(self) -> &'static str {
+        match self {
+            Layer::OpeningCutInside => "OPENING_CUT_INSIDE",
+            Layer::ReferenceEdge => "REFERENCE_EDGE",
+            Layer::FreeEdge => "FREE_EDGE",
+        }
+    }
+}
+
+/// A closed line of an opening.
+#[derive(Clone, Debug)]
+pub(super) struct Loop {
+    /// Of its opening; a further ring of the same opening has a number after it.
+    pub id: String,
+    pub ring: Ring,
+}
+
+impl Loop {
+    /// Its edges, no arc over a half turn.
+    pub(super) fn edges(&self) -> Vec<Segment> {
+        halves(&self.ring)
+    }
+}
+
+/// All that one face file holds, in the face's frame, mm, y up.
+#[derive(Clone, Debug)]
+pub(super) struct Sheet {
+    pub width: f64,
+    pub height: f64,
+    pub loops: Vec<Loop>,
+    /// The panel's edges, anticlockwise from the bottom one.
+    pub edges: Vec<(Layer, Point, Point)>,
+}
+
+impl Sheet {
+    pub(super) fn of(face: &Face) -> Result<Sheet, WriteError> {
+        let (width, height) = (face.panel.width, face.panel.height);
+        if !width.is_finite() || !height.is_finite() {
+            return Err(NotFinite.into());
+        }
+        if width <= 0.0 || height <= 0.0 {
+            return Err(WriteError::NoPanel { width, height });
+        }
+        let mut loops = Vec::new();
+        for o in &face.openings {
+            let region = o.on_face().into_inner();
+            if region.is_empty() {
+                return Err(WriteError::Empty { opening: o.id.clone() });
+            }
+            for (i, ring) in region.rings.into_iter().enumerate() {
+                check(&ring, &o.id, width, height)?;
+                let id = if i == 0 { o.id.clone() } else { format!("{}-{}", o.id, i + 1) };
+                loops.push(Loop { id, ring });
+            }
+        }
+        Ok(Sheet { width, height, loops, edges: edges(face) })
+    }
+}
+
+fn check(ring: &Ring, id: &str, width: f64, height: f64) -> Result<(), WriteError> {
+    let opening = || id.to_string();
+    if ring.segments.iter().any(|s| !s.is_finite()) {
+        return Err(NotFinite.into());
+    }
+    let Some(b) = ring.bounds() else { return Err(WriteError::Empty { opening: opening() }) };
+    let past = (-b.x0).max(-b.y0).max(b.x1 - width).max(b.y1 - height);
+    if past > GRID {
+        return Err(WriteError::OffPanel { opening: opening(), past });
+    }
+    let n = ring.segments.len();
+    if n < 2 || (0..n).any(|i| ring.segments[i].end() != ring.segments[(i + 1) % n].start()) {
+        return Err(WriteError::Open { opening: opening() });
+    }
+    Ok(())
+}
+
+fn edges(face: &Face) -> Vec<(Layer, Point, Point)> {
+    let (w, h) = (face.panel.width, face.panel.height);
+    let e = face.edges();
+    let c = [Point::new(0.0, 0.0), Point::new(w, 0.0), Point::new(w, h), Point::new(0.0, h)];
+    [(e.bottom, c[0], c[1]), (e.right, c[1], c[2]), (e.top, c[2], c[3]), (e.left, c[3], c[0])]
+        .map(|(e, a, b)| (if e == Edge::Reference { Layer::ReferenceEdge } else { Layer::FreeEdge }, a, b))
+        .to_vec()
+}

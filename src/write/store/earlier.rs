@@ -1,0 +1,77 @@
+//! What an earlier run left, as its document tells.
+//!
+//! In: the bytes of `NAME.json`. Out: names and hashes. A file that is not such a document tells nothing: it is then
+//! no file of ours itself.
+
+use super::{StoreError, Written, sha256};
+use serde::Deserialize;
+use std::collections::BTreeMap;
+use std::fs::{self, File};
+use std::io::{ErrorKind, Read};
+use std::path::Path;
+
+/// Longest document that is read, bytes: far above what a job with a thousand openings makes.
+const LONGEST: u64 = 256 << 20;
+
+#[derive(Debug, Default, Deserialize)]
+struct Document {
+    tool: Tool,
+    hashes: BTreeMap<String, String>,
+    files: Vec<String>,
+}
+
+#[derive(Debug, Default, Deserialize)]
+struct Tool {
+    name: String,
+}
+
+/// The files of an earlier run; none where there was none.
+#[derive(Debug, Default)]
+pub(super) struct Earlier(Option<Document>);
+
+impl Earlier {
+    pub(super) fn read(path: &Path) -> Result<Earlier, StoreError> {
+        match fs::symlink_metadata(path) {
+            Ok(m) if m.is_file() && m.len() <= LONGEST => {}
+            // Not ours; whoever wants to write there is refused.
+            Ok(_) => return Ok(Earlier(None)),
+            Err(e) if e.kind() == ErrorKind::NotFound => return Ok(Earlier(None)),
+            Err(source) => return Err(StoreError::io(path, "look at", source)),
+        }
+        let mut bytes = Vec::new();
+        let read = File::open(path).and_then(|f| f.take(LONGEST).read_to_end(&mut bytes));
+        read.map_err(|source| StoreError::Io { path: path.to_path_buf(), doing: "read", source })?;
+        Ok(Earlier::parse(&bytes).unwrap_or_default())
+    }
+
+    /// `None` where it is no document of ours.
+    pub(super) fn parse(bytes: &[u8]) -> Option<Earlier> {
+        let d: Document = serde_json::from_slice(bytes).ok()?;
+        (d.tool.name == env!("CARGO_PKG_NAME")).then_some(Earlier(Some(d)))
+    }
+
+    /// Whether it lists just these, with their hashes.
+    pub(super) fn lists(&self, list: &[Written]) -> bool {
+        let Some(d) = &self.0 else { return false };
+        d.hashes == super::hashes(list) && list.iter().all(|w| d.files.contains(&w.name))
+    }
+
+    pub(super) fn is_ours(&self) -> bool {
+        self.0.is_some()
+    }
+
+    pub(super) fn hashes(&self) -> &BTreeMap<String, String> {
+        static NONE: BTreeMap<String, String> = BTreeMap::new();
+        self.0.as_ref().map_or(&NONE, |d| &d.hashes)
+    }
+
+    /// Whether the file is listed and still has its hash.
+    pub(super) fn owns(&self, dir: &Path, name: &str) -> Result<bool, StoreError> {
+        let Some(hash) = self.hashes().get(name) else { return Ok(false) };
+        let path = dir.join(name);
+        match fs::read(&path) {
+            Ok(bytes) => Ok(sha256(&bytes) == *hash),
+            Err(source) => Err(StoreError::Io { path, doing: "read", source }),
+        }
+    }
+}

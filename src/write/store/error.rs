@@ -1,0 +1,61 @@
+//! Why files did not get into a folder, and what to do.
+
+use crate::text::terminal;
+use std::io::{self, ErrorKind};
+use std::path::{Path, PathBuf};
+
+/// Nothing was written, unless it is [`StoreError::NotRestored`].
+#[derive(Debug, thiserror::Error)]
+pub enum StoreError {
+    /// A fault of the caller: a name that is no plain file name, or given twice.
+    #[error("\"{}\" cannot be the name of a file here", terminal(name))]
+    BadName { name: String },
+    /// A fault of the caller.
+    #[error("{}: the document does not list the files that are written", terminal(name))]
+    Document { name: String },
+    #[error("{} is a symbolic link, which is not followed; name the folder itself with --out", shown(path))]
+    FolderIsLink { path: PathBuf },
+    #[error("{} is not a folder; choose another with --out", shown(path))]
+    NotAFolder { path: PathBuf },
+    #[error(
+        "{} is a symbolic link, which is not followed; remove it, or choose another folder with --out",
+        shown(path)
+    )]
+    TargetIsLink { path: PathBuf },
+    #[error("{} is in the way and is not a file; choose another folder with --out", shown(path))]
+    NotAFile { path: PathBuf },
+    #[error("{} is the drawing itself and is never overwritten; choose another folder with --out", shown(path))]
+    IsInput { path: PathBuf },
+    #[error(
+        "in {}: {} not made by this program, or changed since; move what you want to keep, choose another folder with \
+         --out, or overwrite with --force",
+        shown(dir),
+        those(names)
+    )]
+    NotOurs { dir: PathBuf, names: Vec<String> },
+    #[error("{} cannot be written to ({source}); choose another folder with --out", shown(path))]
+    NotWritable { path: PathBuf, source: io::Error },
+    #[error("cannot {doing} {}: {source}", shown(path))]
+    Io { path: PathBuf, doing: &'static str, source: io::Error },
+    #[error("{first}; then the files of before could not all be put back ({source}): they are in {}", shown(kept))]
+    NotRestored { first: Box<StoreError>, kept: PathBuf, source: io::Error },
+}
+
+impl StoreError {
+    pub(super) fn io(path: &Path, doing: &'static str, source: io::Error) -> StoreError {
+        let path = path.to_path_buf();
+        match source.kind() {
+            ErrorKind::PermissionDenied | ErrorKind::ReadOnlyFilesystem => StoreError::NotWritable { path, source },
+            _ => StoreError::Io { path, doing, source },
+        }
+    }
+}
+
+fn shown(path: &Path) -> String {
+    terminal(&path.to_string_lossy())
+}
+
+fn those(names: &[String]) -> String {
+    let list = names.iter().map(|n| terminal(n)).collect::<Vec<_>>().join(", ");
+    if names.len() == 1 { format!("{list} was") } else { format!("{list} were") }
+}

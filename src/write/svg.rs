@@ -1,0 +1,92 @@
+//! A face as SVG for the machine.
+//!
+//! Out: width and height in mm and a viewBox of the same numbers; y turned in the numbers, no transform; lines and
+//! circular arcs only; a group for each layer, its id the layer's name; no fill. Source: SVG 2, chapters 8 and 9.
+
+use super::WriteError;
+use super::sheet::{Layer, Sheet};
+use crate::template::Face;
+use crate::text::{full, svg_path, xml};
+use std::fmt::Write;
+
+/// Width of the lines, mm: to be seen, and thin enough for programs that tell a cut by it.
+const HAIRLINE: &str = "0.1";
+
+fn colour(layer: Layer) -> &'static str {
+    match layer {
+        Layer::OpeningCutInside => "#000000",
+        Layer::ReferenceEdge => "#0000ff",
+        Layer::FreeEdge => "#808080",
+    }
+}
+
+/// The SVG file of a face.
+///
+/// # Errors
+/// [`WriteError`] where an opening does not lie on the panel, does not close, or is not made of finite numbers.
+pub fn face(face: &Face) -> Result<String, WriteError> {
+    let sheet = Sheet::of(face)?;
+    let (w, h) = (full(sheet.width)?, full(sheet.height)?);
+    let mut out = format!(
+        "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<svg xmlns=\"http://www.w3.org/2000/svg\" version=\"1.1\" \
+         width=\"{w}mm\" height=\"{h}mm\" viewBox=\"0 0 {w} {h}\">\n"
+    );
+    for layer in Layer::ALL {
+        let mut inside = String::new();
+        if layer == Layer::OpeningCutInside {
+            for l in &sheet.loops {
+                let d = svg_path(&l.ring, sheet.height)?;
+                // Writing to a String cannot fail, here and below.
+                let _ = writeln!(inside, "    <path id=\"{}\" d=\"{d}\"/>", xml(&l.id));
+            }
+        }
+        for (_, a, b) in sheet.edges.iter().filter(|e| e.0 == layer) {
+            let (x1, y1, x2, y2) = (full(a.x)?, full(sheet.height - a.y)?, full(b.x)?, full(sheet.height - b.y)?);
+            let _ = writeln!(inside, "    <line x1=\"{x1}\" y1=\"{y1}\" x2=\"{x2}\" y2=\"{y2}\"/>");
+        }
+        if !inside.is_empty() {
+            let (name, colour) = (layer.name(), colour(layer));
+            let _ = write!(
+                out,
+                "  <g id=\"{name}\" fill=\"none\" stroke=\"{colour}\" stroke-width=\"{HAIRLINE}\">\n{inside}  </g>\n"
+            );
+        }
+    }
+    out.push_str("</svg>\n");
+    Ok(out)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::dxf::tests::{opening, panel};
+    use super::*;
+    use crate::geom::{Affine, Point, Region, Ring};
+
+    #[test]
+    fn what_a_face_file_holds() {
+        let p = panel();
+        let o = opening(Region::new(vec![Ring::circle(Point::new(0.0, 0.0), 15.0)]), Affine::translate((120.0, 100.0)));
+        let s = super::face(&Face { panel: &p, face: 1, openings: vec![&o] }).unwrap();
+        let doc = roxmltree::Document::parse(&s).unwrap();
+        let root = doc.root_element();
+        assert_eq!(root.attribute("width"), Some("400mm"));
+        assert_eq!(root.attribute("height"), Some("240mm"));
+        assert_eq!(root.attribute("viewBox"), Some("0 0 400 240"));
+        let ids: Vec<_> = root.children().filter_map(|n| n.attribute("id")).collect();
+        assert_eq!(ids, ["OPENING_CUT_INSIDE", "REFERENCE_EDGE", "FREE_EDGE"]);
+        // y turned: 240 − 100.
+        assert!(s.contains("d=\"M 135 140 A 15 15 0 0 0 105 140 A 15 15 0 0 0 135 140 Z\""), "{s}");
+        // The free edge is the top one: y = 0 in the file.
+        assert!(s.contains("<line x1=\"400\" y1=\"0\" x2=\"0\" y2=\"0\"/>"));
+        assert_eq!(s.matches("<line").count(), 4);
+        assert!(!s.contains("transform"));
+    }
+
+    #[test]
+    fn what_does_not_lie_on_the_panel_is_refused() {
+        let p = panel();
+        let o = opening(Region::new(vec![Ring::circle(Point::new(0.0, 0.0), 15.0)]), Affine::translate((10.0, 100.0)));
+        let e = super::face(&Face { panel: &p, face: 1, openings: vec![&o] }).unwrap_err();
+        assert_eq!(e, WriteError::OffPanel { opening: "opening-1".into(), past: 5.0 });
+    }
+}

@@ -1,0 +1,445 @@
+//! What the program promises to those who run it: exit statuses, messages, files.
+//!
+//! First a drawing that can be made, then drawings that cannot, files that cannot be read, settings that make no sense,
+//! and folders and files of others. Every test runs the program itself.
+
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+
+use serde_json::Value;
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+use tempfile::TempDir;
+
+/// A bow-tie key, 70 × 36, 16 across the waist.
+const KEY: &str = "M0 0 L35 10 L70 0 L70 36 L35 26 L0 36 Z";
+
+struct Yard {
+    dir: TempDir,
+}
+
+impl Yard {
+    fn new() -> Yard {
+        Yard { dir: TempDir::new().unwrap() }
+    }
+
+    fn path(&self, name: &str) -> PathBuf {
+        self.dir.path().join(name)
+    }
+
+    fn file(&self, name: &str, contents: impl AsRef<[u8]>) -> PathBuf {
+        let p = self.path(name);
+        fs::write(&p, contents).unwrap();
+        p
+    }
+
+    fn svg(&self, body: &str) -> PathBuf {
+        self.file("key.svg", svg(body))
+    }
+}
+
+fn svg(body: &str) -> String {
+    format!(
+        r#"<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="200mm" viewBox="0 0 200 200">{body}</svg>"#
+    )
+}
+
+fn path(d: &str) -> String {
+    format!(r#"<path id="key" d="{d}"/>"#)
+}
+
+fn letin(args: &[&str], drawing: &Path) -> Output {
+    let mut c = Command::new(env!("CARGO_BIN_EXE_letin"));
+    c.args(args).arg(drawing).output().unwrap()
+}
+
+fn status(o: &Output) -> i32 {
+    o.status.code().expect("not killed")
+}
+
+fn err(o: &Output) -> String {
+    // Long lines are wrapped for the terminal, with a bar in front: undo that, to look for words.
+    let text = String::from_utf8_lossy(&o.stderr).replace(['│', '╰', '├', '─', '▶'], " ");
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+fn json(o: &Output) -> Value {
+    serde_json::from_slice(&o.stdout).unwrap_or_else(|e| panic!("{e}: {}", String::from_utf8_lossy(&o.stdout)))
+}
+
+fn codes(v: &Value) -> Vec<&str> {
+    v["findings"].as_array().unwrap().iter().map(|f| f["code"].as_str().unwrap()).collect()
+}
+
+/// No verdict, with a message that says `what`; nothing is written.
+fn refused(o: &Output, what: &str) {
+    assert_eq!(status(o), 2, "{}", err(o));
+    assert!(err(o).contains(what), "wanted “{what}” in: {}", err(o));
+    assert!(o.stdout.is_empty());
+}
+
+/// A verdict with the error `code`; only the document is written.
+fn found(yard: &Yard, drawing: &Path, args: &[&str], code: &str) -> Value {
+    let o = letin(&[&["make", "--json"], args].concat(), drawing);
+    assert_eq!(status(&o), 1, "{}", err(&o));
+    let v = json(&o);
+    let f = v["findings"].as_array().unwrap().iter().find(|f| f["code"] == code).unwrap_or_else(|| panic!("{v:#}"));
+    assert_eq!(f["severity"], "error");
+    assert!(!f["help"].as_str().unwrap().is_empty());
+    assert_eq!(v["files"].as_array().unwrap().len(), 0);
+    assert_eq!(names(&yard.path("key-letin")), ["key.json"]);
+    v
+}
+
+fn names(dir: &Path) -> Vec<String> {
+    let mut all: Vec<String> =
+        fs::read_dir(dir).unwrap().map(|e| e.unwrap().file_name().into_string().unwrap()).collect();
+    all.sort();
+    all
+}
+
+// 1. A drawing that can be made.
+
+#[test]
+fn a_drawing_alone_becomes_both_faces() {
+    let yard = Yard::new();
+    let o = letin(&[], &yard.svg(&path(KEY)));
+    assert_eq!(status(&o), 0, "{}", err(&o));
+    let said = String::from_utf8(o.stdout).unwrap();
+    assert!(said.lines().next().unwrap().contains("70.00 mm"), "the size comes first: {said}");
+    assert!(said.contains("cut inside the line"));
+    let files = names(&yard.path("key-letin"));
+    for wanted in ["key-face-1.dxf", "key-face-1.svg", "key-face-2.dxf", "key-face-2.svg", "key.json"] {
+        assert!(files.contains(&wanted.to_owned()), "{files:?}");
+    }
+}
+
+/// The offsets are (20 − 6)/2 and (20 + 6)/2 − 0.05; a flat-ended shape grows by twice that in length.
+#[test]
+fn the_document_holds_the_sums() {
+    let yard = Yard::new();
+    let o = letin(&["make", "--json"], &yard.svg(&path(KEY)));
+    let v = json(&o);
+    assert_eq!(fs::read(yard.path("key-letin/key.json")).unwrap(), o.stdout, "the file is what is printed");
+    let near = |v: &Value, wanted: f64| (v.as_f64().unwrap() - wanted).abs() < 2e-3;
+    assert!(near(&v["tools"]["recess"]["offset_mm"], 7.0) && near(&v["tools"]["insert"]["offset_mm"], 12.95));
+    let (one, two) = (&v["openings"][0], &v["openings"][1]);
+    assert!(near(&one["size_mm"][0], 70.0 + 2.0 * 7.0), "{one}");
+    assert!(near(&two["size_mm"][0], 70.0 + 2.0 * 12.95), "{two}");
+    assert_eq!(one["place"], two["place"], "one place for both faces");
+    assert_eq!((one["face"].as_u64(), two["face"].as_u64()), (Some(1), Some(2)));
+    assert!(near(&v["proof"]["gap_min_mm"], 0.05) && near(&v["proof"]["gap_max_mm"], 0.05), "{}", v["proof"]);
+    assert_eq!(codes(&v), ["not-measured"]);
+}
+
+/// Bow-tie with corners (±35, ±18) and waist (0, ±8), bush 20, cutter 6, no gap, eased without margins: both pieces come
+/// out with 1808.063592 mm². From closed forms: at each of four ends of 74.054604° the cutter of radius 3 leaves
+/// (r²)(cot(θ/2) − (π − θ)/2) = 3.610638, at each of two waists of 211.890792° the offset 13 fills 1.253072.
+#[test]
+fn eased_without_margins_both_pieces_are_the_same() {
+    let yard = Yard::new();
+    let args = ["make", "--json", "--gap", "0", "--ease-inside", "0", "--ease-jutting", "0"];
+    let v = json(&letin(&args, &yard.svg(&path(KEY))));
+    let piece = &v["proof"]["pieces"][0];
+    for key in ["recess_area_mm2", "insert_area_mm2"] {
+        assert!((piece[key].as_f64().unwrap() - 1_808.063_592).abs() < 0.01, "{piece}");
+    }
+}
+
+#[test]
+fn check_writes_nothing() {
+    let yard = Yard::new();
+    let o = letin(&["check"], &yard.svg(&path(KEY)));
+    assert_eq!(status(&o), 0, "{}", err(&o));
+    assert_eq!(names(yard.dir.path()), ["key.svg"]);
+    let o = letin(&["make", "--dry-run"], &yard.path("key.svg"));
+    assert_eq!(status(&o), 0);
+    assert!(err(&o).contains("key-face-1.dxf"));
+    assert_eq!(names(yard.dir.path()), ["key.svg"]);
+}
+
+#[test]
+fn a_second_run_gives_the_same_bytes() {
+    let yard = Yard::new();
+    let key = yard.svg(&path(KEY));
+    let all = |dir: &Path| names(dir).iter().map(|n| fs::read(dir.join(n)).unwrap()).collect::<Vec<_>>();
+    assert_eq!(status(&letin(&[], &key)), 0);
+    let first = all(&yard.path("key-letin"));
+    assert_eq!(status(&letin(&[], &key)), 0);
+    assert_eq!(first, all(&yard.path("key-letin")));
+}
+
+#[test]
+fn only_and_skip_choose_by_id() {
+    let yard = Yard::new();
+    let two =
+        r#"<rect id="a" x="10" y="10" width="40" height="40"/><rect id="b" x="30" y="30" width="60" height="40"/>"#;
+    let key = yard.svg(two);
+    for (args, wide) in [(["--only", "a"], 40.0), (["--skip", "a"], 60.0)] {
+        let o = letin(&[&["check", "--json"], &args[..]].concat(), &key);
+        assert_eq!(status(&o), 0, "{}", err(&o));
+        let v = json(&o);
+        let b = &v["outlines"][0]["bounds_mm"];
+        assert!((b[2].as_f64().unwrap() - b[0].as_f64().unwrap() - wide).abs() < 1e-6, "{v:#}");
+    }
+    refused(&letin(&["check", "--only", "hatch"], &key), "a, b");
+}
+
+// 2. Drawings that cannot be made as they are.
+
+#[test]
+fn an_open_line_is_told_with_its_gap() {
+    let yard = Yard::new();
+    let open = r#"<path id="key" fill="none" stroke="black" d="M0 0 L70 0 L70 36 L0 36 L0 0.6"/>"#;
+    let v = found(&yard, &yard.svg(open), &[], "open-line");
+    let f = v["findings"].as_array().unwrap().iter().find(|f| f["code"] == "open-line").unwrap();
+    assert!((f["measured_mm"].as_f64().unwrap() - 0.6).abs() < 1e-6, "{f}");
+    assert!(f["help"].as_str().unwrap().contains("--join"), "{f}");
+    // The way out that it names works.
+    let o = letin(&["make", "--join", "0.6", "--json"], &yard.path("key.svg"));
+    assert_eq!(status(&o), 0, "{}", err(&o));
+    assert!(codes(&json(&o)).contains(&"joined-gap"));
+}
+
+#[test]
+fn a_crossing_line_is_told_and_can_be_accepted() {
+    let yard = Yard::new();
+    // A bow with its middle crossed: two triangles that meet in (35, 40).
+    let bow = r#"<path id="key" fill="none" stroke="black" d="M0 0 L70 80 L70 0 L0 80 Z"/>"#;
+    let v = found(&yard, &yard.svg(bow), &[], "crossing");
+    let at = &v["findings"][0]["at_mm"];
+    // The page is 200 high and y is counted from its bottom.
+    assert!((at[0].as_f64().unwrap() - 35.0).abs() < 1e-6 && (at[1].as_f64().unwrap() - 160.0).abs() < 1e-6, "{at}");
+    let two =
+        r#"<rect id="a" x="10" y="10" width="60" height="40"/><rect id="b" x="40" y="30" width="60" height="40"/>"#;
+    let v = found(&yard, &yard.svg(two), &[], "crossing");
+    assert!(v["findings"][0]["message"].as_str().unwrap().contains('a'));
+    let o = letin(&["make", "--accept", "crossing", "--json"], &yard.path("key.svg"));
+    assert_eq!(status(&o), 0, "{}", err(&o));
+    let v = json(&o);
+    let f = &v["findings"][0];
+    assert_eq!(
+        (f["code"].as_str(), f["severity"].as_str(), f["accepted"].as_bool()),
+        (Some("crossing"), Some("error"), Some(true))
+    );
+    // 60 · 40 twice, less the 30 · 20 in common.
+    assert!((v["outlines"][0]["area_mm2"].as_f64().unwrap() - 4200.0).abs() < 1e-3, "{v:#}");
+}
+
+#[test]
+fn too_narrow_is_a_neck() {
+    let yard = Yard::new();
+    found(&yard, &yard.svg(r#"<rect x="10" y="10" width="80" height="4"/>"#), &[], "neck");
+    // Two rooms joined by a passage 4 wide.
+    let rooms = path("M0 0 H40 V18 H60 V0 H100 V40 H60 V22 H40 V40 H0 Z");
+    found(&yard, &yard.svg(&rooms), &[], "neck");
+    let o = letin(&["check", "--json", "--corners", "square"], &yard.path("key.svg"));
+    assert!(codes(&json(&o)).contains(&"neck"));
+    // A cutter of 3 passes, with a bush to match.
+    let o = letin(&["make", "--cutter", "3", "--bush", "10"], &yard.path("key.svg"));
+    assert_eq!(status(&o), 0, "{}", String::from_utf8_lossy(&o.stdout));
+}
+
+/// Two discs of radius 40, 27 apart, on a bar: the eased gap is bridged by a disc of radius 13.95 from above and from
+/// below, but these two overlap in the middle, so two points are left there that no cutter of radius 3 reaches.
+#[test]
+fn horns_that_the_recess_lacks_are_an_error() {
+    let yard = Yard::new();
+    let d = "M10 80 a40 40 0 1 1 80 0 a40 40 0 1 1 -80 0 Z M117 80 a40 40 0 1 1 80 0 a40 40 0 1 1 -80 0 Z \
+             M20 110 H187 V150 H20 Z";
+    let v = found(&yard, &yard.svg(&path(d)), &[], "fit");
+    let f = v["findings"].as_array().unwrap().iter().find(|f| f["code"] == "fit").unwrap();
+    assert!(f["short_mm"].as_f64().unwrap() > 0.05 && !f["at_mm"].is_null(), "{f}");
+    // A smaller bush for the insert leaves the gap open.
+    let o = letin(&["make", "--insert-bush", "12"], &yard.path("key.svg"));
+    assert_eq!(status(&o), 0, "{}", String::from_utf8_lossy(&o.stdout));
+}
+
+#[test]
+fn a_hole_is_an_island_and_a_shape_inside_is_asked_about() {
+    let yard = Yard::new();
+    let hole = r#"<path fill-rule="evenodd" d="M0 0 H90 V90 H0 Z M30 30 H60 V60 H30 Z"/>"#;
+    found(&yard, &yard.svg(hole), &[], "island");
+    let two = r#"<rect id="a" width="90" height="90"/><rect id="b" x="30" y="30" width="30" height="30"/>"#;
+    found(&yard, &yard.svg(two), &[], "nested");
+    let o = letin(&["make", "--accept", "island"], &yard.path("key.svg"));
+    refused(&o, "cannot be accepted yet");
+}
+
+#[test]
+fn touching_outlines_and_joined_openings_are_errors() {
+    let yard = Yard::new();
+    let share = r#"<rect id="a" width="40" height="40"/><rect id="b" x="40" width="40" height="40"/>"#;
+    found(&yard, &yard.svg(share), &[], "touching");
+    // 20 apart: the openings, 12.95 outside each, run into one another.
+    let near = r#"<rect id="a" width="40" height="40"/><rect id="b" x="60" width="40" height="40"/>"#;
+    found(&yard, &yard.svg(near), &[], "closed-gap");
+    // 30 apart, 4.1 of template between: thin, but they stand apart.
+    let thin = r#"<rect id="a" width="40" height="40"/><rect id="b" x="70" width="40" height="40"/>"#;
+    let v = json(&letin(&["check", "--json"], &yard.svg(thin)));
+    let f = v["findings"].as_array().unwrap().iter().find(|f| f["code"] == "thin-web").expect("thin-web");
+    assert!((f["measured_mm"].as_f64().unwrap() - (30.0 - 2.0 * 12.95)).abs() < 1e-2, "{f}");
+}
+
+#[test]
+fn faces_of_an_earlier_run_are_removed_when_an_error_comes() {
+    let yard = Yard::new();
+    assert_eq!(status(&letin(&[], &yard.svg(&path(KEY)))), 0);
+    assert!(names(&yard.path("key-letin")).len() > 1);
+    found(&yard, &yard.svg(r#"<rect x="10" y="10" width="80" height="4"/>"#), &[], "neck");
+}
+
+#[test]
+fn a_guessed_unit_and_an_odd_size_are_told() {
+    let yard = Yard::new();
+    let bare = r#"<svg xmlns="http://www.w3.org/2000/svg"><rect width="12000" height="9000"/></svg>"#;
+    let key = yard.file("key.svg", bare);
+    let o = letin(&["check", "--json"], &key);
+    assert_eq!(status(&o), 1, "a warning fails a check");
+    let v = json(&o);
+    assert!(codes(&v).contains(&"unit-guess") && codes(&v).contains(&"odd-size"), "{v:#}");
+    assert_eq!(status(&letin(&["check", "--fail-on", "error"], &key)), 0);
+    assert_eq!(status(&letin(&["check", "--fail-on", "never"], &key)), 0);
+    let v = json(&letin(&["check", "--json", "--unit", "mm"], &key));
+    assert!(!codes(&v).contains(&"unit-guess"));
+}
+
+// 3. Files that cannot be read.
+
+#[test]
+fn a_file_that_is_not_there() {
+    let yard = Yard::new();
+    refused(&letin(&[], &yard.path("no-such.svg")), "there is no file");
+    refused(&letin(&["make"], yard.dir.path()), "it is a folder");
+}
+
+#[test]
+fn files_that_are_no_drawing() {
+    let yard = Yard::new();
+    for (name, contents) in [
+        ("notes.txt", b"oak, 20 thick, two off\n".as_slice()),
+        ("page.svg", b"<html><body/></html>"),
+        ("picture.dxf", b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR"),
+        ("empty.svg", b""),
+        ("empty.dxf", b"   \n"),
+        ("cut.svg", &svg(&path(KEY)).as_bytes()[..120]),
+    ] {
+        let file = yard.file(name, contents);
+        let o = letin(&["make"], &file);
+        assert_eq!(status(&o), 2, "{name}: {}", err(&o));
+        assert!(err(&o).contains(name), "{name}: {}", err(&o));
+        assert!(!yard.path(&format!("{}-letin", name.split('.').next().unwrap())).exists());
+    }
+}
+
+#[test]
+fn a_truncated_dxf_is_refused_or_told() {
+    let yard = Yard::new();
+    let whole = "0\nSECTION\n2\nENTITIES\n0\nCIRCLE\n8\n0\n10\n50.0\n20\n50.0\n40\n30.0\n0\nENDSEC\n0\nEOF\n";
+    let o = letin(&["make", "--unit", "mm"], &yard.file("key.dxf", whole));
+    assert_eq!(status(&o), 0, "{}", err(&o));
+    let o = letin(&["make", "--unit", "mm"], &yard.file("cut.dxf", &whole[..60]));
+    assert_ne!(status(&o), 0, "{}", String::from_utf8_lossy(&o.stdout));
+    assert!(!yard.path("cut-letin/cut-face-1.dxf").exists());
+}
+
+#[test]
+fn numbers_that_are_none_and_sizes_of_nothing() {
+    let yard = Yard::new();
+    for body in [
+        path("M0 0 L NaN 10 L 70 36 Z"),
+        path("M0 0 H0 Z"),
+        r#"<rect width="0" height="30"/>"#.to_owned(),
+        String::new(),
+    ] {
+        let o = letin(&["make"], &yard.svg(&body));
+        assert_ne!(status(&o), 0, "{body}: {}", String::from_utf8_lossy(&o.stdout));
+        assert_ne!(status(&o), 101, "{body}");
+        assert!(!err(&o).is_empty() || !o.stdout.is_empty());
+        assert!(!yard.path("key-letin/key-face-1.dxf").exists(), "{body}");
+    }
+}
+
+// 4. Settings that make no sense.
+
+#[test]
+fn settings_are_refused_by_name() {
+    let yard = Yard::new();
+    let key = yard.svg(&path(KEY));
+    for (args, says) in [
+        (&["make", "--bush", "6"][..], "--bush 6 mm is not larger than --cutter 6 mm"),
+        (&["make", "--bush", "-20"], "--bush"),
+        (&["make", "--cutter", "0"], "--cutter"),
+        (&["make", "--gap", "-0.1"], "--gap"),
+        (&["make", "--bush", "1/4"], "1/4in"),
+        (&["make", "--corners", "keep", "--ease-inside", "1"], "contradict"),
+        (&["make", "--unit", "mm", "--dpi", "90"], "contradict"),
+        (&["make", "--panel", "100x50"], "do not fit"),
+        (&["make", "--at", "10x10"], "run off the panel"),
+        (&["check", "--force"], "--force"),
+        (&["make", "--turn", "none"], "--turn"),
+    ] {
+        refused(&letin(args, &key), says);
+        assert_eq!(names(yard.dir.path()), ["key.svg"], "{args:?}");
+    }
+}
+
+#[test]
+fn with_json_there_is_an_error_object() {
+    let yard = Yard::new();
+    let key = yard.svg(&path(KEY));
+    for (args, file, code) in [
+        (&["make", "--json"][..], yard.path("gone.svg"), "not-found"),
+        (&["make", "--json", "--bush", "6"], key.clone(), "usage"),
+        (&["make", "--json", "--no-such-option"], key.clone(), "usage"),
+        (&["make", "--json", "--panel", "100x50"], key.clone(), "does-not-fit"),
+        (&["make", "--json"], yard.file("text.svg", "oak"), "not-a-drawing"),
+    ] {
+        let o = letin(args, &file);
+        assert_eq!(status(&o), 2);
+        let v = json(&o);
+        assert_eq!((v["schema"].as_u64(), v["error"]["code"].as_str()), (Some(1), Some(code)), "{v}");
+        assert!(!v["error"]["message"].as_str().unwrap().is_empty());
+        assert!(v["error"].get("help").is_some());
+    }
+}
+
+#[test]
+fn help_and_version_are_no_failure() {
+    for args in [["--help"], ["--version"], ["help"]] {
+        let o = Command::new(env!("CARGO_BIN_EXE_letin")).args(args).output().unwrap();
+        assert_eq!(status(&o), 0, "{args:?}");
+        assert!(!o.stdout.is_empty());
+    }
+    let o = Command::new(env!("CARGO_BIN_EXE_letin")).output().unwrap();
+    assert_eq!(status(&o), 2);
+}
+
+// 5. Folders and files of others.
+
+#[test]
+fn a_folder_that_cannot_be_written() {
+    let yard = Yard::new();
+    let key = yard.svg(&path(KEY));
+    // A file in the way stops even those who may write everywhere.
+    let blocked = yard.file("plank", "oak").join("out");
+    let o = letin(&["make", "--out", blocked.to_str().unwrap()], &key);
+    assert_eq!(status(&o), 2, "{}", err(&o));
+    assert!(err(&o).contains("plank"), "{}", err(&o));
+    refused(&letin(&["make", "--out", yard.path("plank").to_str().unwrap()], &key), "not a folder");
+}
+
+#[test]
+fn files_of_others_are_not_replaced() {
+    let yard = Yard::new();
+    let key = yard.svg(&path(KEY));
+    fs::create_dir(yard.path("key-letin")).unwrap();
+    let theirs = yard.file("key-letin/key-face-1.dxf", "theirs");
+    refused(&letin(&["make"], &key), "--force");
+    assert_eq!(fs::read(&theirs).unwrap(), b"theirs");
+    assert_eq!(names(&yard.path("key-letin")), ["key-face-1.dxf"]);
+    let o = letin(&["make", "--json"], &key);
+    assert_eq!(json(&o)["error"]["code"], "would-overwrite");
+    assert_eq!(status(&letin(&["make", "--force"], &key)), 0);
+    assert_ne!(fs::read(&theirs).unwrap(), b"theirs");
+}

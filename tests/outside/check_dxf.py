@@ -1,0 +1,275 @@
+#!/usr/bin/env python3
+"""Holds the face files in a folder against readers that no one here wrote.
+
+    python check_dxf.py FOLDER
+
+Needs: pip install ezdxf svgelements shapely.
+
+Every *face-N.dxf must
+  - load with the strict reader of ezdxf, audit with 0 errors and 0 fixes, and be logged about by nobody;
+  - hold closed LWPOLYLINEs and CIRCLEs on OPENING_CUT_INSIDE, LINEs on REFERENCE_EDGE and FREE_EDGE, nothing else;
+  - lie within the panel, whose four edges the lines are, each once;
+  - be simple rings (shapely) that do not cross each other.
+The *face-N.svg beside it must hold the same rings: vertices, radii and senses within 1e-9 mm, middles of the arcs as
+svgelements works them out (SVG's own form gives the centre of a half turn only to the root of the last digit), and have
+the panel's size in mm and no transform.
+
+Formulas: bulge = tan(sweep / 4), radius = chord (1 + b^2) / (4 |b|), the published DXF Reference, LWPOLYLINE group 42.
+"""
+
+import logging
+import math
+import sys
+from pathlib import Path
+from xml.etree import ElementTree
+
+import ezdxf
+import svgelements
+from shapely.geometry import Polygon
+
+CUT, REFERENCE, FREE = "OPENING_CUT_INSIDE", "REFERENCE_EDGE", "FREE_EDGE"
+UNIT = {4: 1.0, 1: 25.4}
+# Vertices, radii, mm. In inches the numbers are divided and multiplied again, which costs a last digit or two.
+SAME = 1e-9
+# Middles of arcs that are half turns, mm: half the digits of a double of this size.
+SAME_HALF_TURN = 5e-6
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+class Log(logging.Handler):
+    def __init__(self):
+        super().__init__(logging.WARNING)
+        self.lines = []
+
+    def emit(self, record):
+        self.lines.append(record.getMessage())
+
+
+def check(ok, what):
+    if not ok:
+        raise AssertionError(what)
+
+
+def bulge_arc(p, q, b):
+    """Radius, and the middle of the arc from p to q."""
+    chord = math.dist(p, q)
+    sagitta = b * chord / 2
+    mid = ((p[0] + q[0]) / 2 + (q[1] - p[1]) / chord * sagitta, (p[1] + q[1]) / 2 - (q[0] - p[0]) / chord * sagitta)
+    return chord * (1 + b * b) / (4 * abs(b)), mid
+
+
+def edge_of_bulge(p, q, b):
+    if b == 0:
+        return {"to": q, "kind": "line"}
+    radius, mid = bulge_arc(p, q, b)
+    return {"to": q, "kind": "arc", "radius": radius, "ccw": b > 0, "mid": mid, "half": abs(abs(b) - 1) < 1e-6}
+
+
+def read_dxf(path):
+    """Size, rings and edges in mm; y up."""
+    log = Log()
+    logger = logging.getLogger("ezdxf")
+    logger.addHandler(log)
+    doc = ezdxf.readfile(path)
+    audit = doc.audit()
+    logger.removeHandler(log)
+    check(doc.dxfversion == "AC1015", f"version {doc.dxfversion}")
+    check(not audit.errors, f"errors: {[e.message for e in audit.errors]}")
+    check(not audit.fixes, f"fixes: {[e.message for e in audit.fixes]}")
+    check(not log.lines, f"the reader complains: {log.lines}")
+    k = UNIT[doc.header["$INSUNITS"]]
+    check(doc.header["$MEASUREMENT"] == (1 if k == 1.0 else 0), "$MEASUREMENT does not fit $INSUNITS")
+    check({la.dxf.name for la in doc.layers} == {"0", "Defpoints", CUT, REFERENCE, FREE} or
+          {la.dxf.name for la in doc.layers} == {"0", CUT, REFERENCE, FREE}, f"layers {[la.dxf.name for la in doc.layers]}")
+    check(len(doc.layouts.get("Layout1")) == 0, "something in paper space")
+    w, h = (k * v for v in doc.header["$EXTMAX"][:2])
+    rings, lines = [], []
+    for e in doc.modelspace():
+        kind, layer = e.dxftype(), e.dxf.layer
+        if layer == CUT and kind == "LWPOLYLINE":
+            check(e.closed, f"#{e.dxf.handle} is not closed")
+            pts = [(k * x, k * y, b) for x, y, b in e.get_points("xyb")]
+            n = len(pts)
+            check(all(abs(b) <= 1 + 1e-9 for *_, b in pts), f"#{e.dxf.handle}: an arc of more than a half turn")
+            edges = [edge_of_bulge(pts[i][:2], pts[(i + 1) % n][:2], pts[i][2]) for i in range(n)]
+            rings.append({"start": pts[0][:2], "edges": edges})
+        elif layer == CUT and kind == "CIRCLE":
+            (x, y), r = (k * e.dxf.center.x, k * e.dxf.center.y), k * e.dxf.radius
+            rings.append({"circle": (x, y, r)})
+        elif layer in (REFERENCE, FREE) and kind == "LINE":
+            lines.append((layer, (k * e.dxf.start.x, k * e.dxf.start.y), (k * e.dxf.end.x, k * e.dxf.end.y)))
+        else:
+            check(False, f"{kind} on layer {layer}")
+    return (w, h), rings, lines
+
+
+def read_svg(path):
+    root = ElementTree.parse(path).getroot()
+    check(root.get("width").endswith("mm") and root.get("height").endswith("mm"), "the size is not in mm")
+    w, h = float(root.get("width")[:-2]), float(root.get("height")[:-2])
+    check([float(v) for v in root.get("viewBox").split()] == [0, 0, w, h], "the viewBox is not the size")
+    check(all(e.get("transform") is None for e in root.iter()), "a transform")
+    rings, lines = [], []
+    for group in root:
+        layer = group.get("id")
+        check(group.tag == SVG + "g" and layer in (CUT, REFERENCE, FREE), f"group {layer}")
+        for e in group:
+            if layer == CUT:
+                check(e.tag == SVG + "path", f"{e.tag} in {layer}")
+                rings.append(svg_ring(e.get("d"), h))
+            else:
+                check(e.tag == SVG + "line", f"{e.tag} in {layer}")
+                x1, y1, x2, y2 = (float(e.get(a)) for a in ("x1", "y1", "x2", "y2"))
+                lines.append((layer, (x1, h - y1), (x2, h - y2)))
+    return (w, h), rings, lines
+
+
+def svg_ring(d, h):
+    """Ends and radii from the numbers themselves, middles from svgelements."""
+    tokens = d.split()
+    numbers, i, senses = [], 0, []
+    while i < len(tokens):
+        if tokens[i] == "A":
+            check(tokens[i + 1] == tokens[i + 2] and tokens[i + 4] == "0", "not a circular arc of up to a half turn")
+            senses.append((float(tokens[i + 1]), tokens[i + 5] == "0"))
+            i += 8
+        elif tokens[i] in "ML":
+            i += 3
+        else:
+            check(tokens[i] == "Z" and i == len(tokens) - 1, f"{tokens[i]} in a path")
+            i += 1
+    path = svgelements.Path(d)
+    start, edges, arcs = None, [], iter(senses)
+    for s in path:
+        to = (s.end.x, h - s.end.y)
+        if isinstance(s, svgelements.Move):
+            start = to
+        elif isinstance(s, svgelements.Arc):
+            radius, ccw = next(arcs)
+            m = s.point(0.5)
+            half = abs(math.dist((s.start.x, s.start.y), (s.end.x, s.end.y)) - 2 * radius) < 1e-9 * radius
+            edges.append({"to": to, "kind": "arc", "radius": radius, "ccw": ccw, "mid": (m.x, h - m.y), "half": half})
+        elif isinstance(s, svgelements.Close) and math.dist((s.start.x, h - s.start.y), (s.end.x, to[1])) == 0:
+            pass
+        elif isinstance(s, svgelements.Close) and (s.start.x, s.start.y) == (s.end.x, s.end.y):
+            pass
+        else:
+            edges.append({"to": to, "kind": "line"})
+    return {"start": start, "edges": edges}
+
+
+def as_circle(ring):
+    """A circle of two halves, as the SVG has it."""
+    e = ring["edges"]
+    check(len(e) == 2 and all(x["kind"] == "arc" for x in e), "a CIRCLE that is not two halves in the SVG")
+    (x0, y0), (x1, y1) = ring["start"], e[0]["to"]
+    check(math.dist((x0, y0), e[1]["to"]) == 0, "the circle does not close")
+    check(abs(math.dist((x0, y0), (x1, y1)) - 2 * e[0]["radius"]) < SAME, "the halves are not half circles")
+    return ((x0 + x1) / 2, (y0 + y1) / 2, e[0]["radius"])
+
+
+def same_ring(a, b):
+    """DXF ring a, SVG ring b. Returns the greatest difference."""
+    if "circle" in a:
+        d = max(abs(p - q) for p, q in zip(a["circle"], as_circle(b)))
+        check(d <= SAME, f"circles differ by {d}")
+        return d
+    check(len(a["edges"]) == len(b["edges"]), f"{len(a['edges'])} edges in DXF, {len(b['edges'])} in SVG")
+    worst = math.dist(a["start"], b["start"])
+    for x, y in zip(a["edges"], b["edges"]):
+        check(x["kind"] == y["kind"], f"{x} is {y}")
+        worst = max(worst, math.dist(x["to"], y["to"]))
+        if x["kind"] == "arc":
+            check(x["ccw"] == y["ccw"], f"an arc runs the other way round: {x}, {y}")
+            worst = max(worst, abs(x["radius"] - y["radius"]))
+            mid = math.dist(x["mid"], y["mid"])
+            if x["half"]:
+                check(mid <= SAME_HALF_TURN, f"middles of half turns differ by {mid}")
+            else:
+                worst = max(worst, mid)
+    check(worst <= SAME, f"rings differ by {worst}")
+    return worst
+
+
+def polygon(ring):
+    if "circle" in ring:
+        x, y, r = ring["circle"]
+        pts = [(x + r * math.cos(i * math.pi / 90), y + r * math.sin(i * math.pi / 90)) for i in range(180)]
+        return Polygon(pts)
+    pts, at = [ring["start"]], ring["start"]
+    for e in ring["edges"]:
+        if e["kind"] == "arc":
+            pts += arc_points(at, e)
+        pts.append(e["to"])
+        at = e["to"]
+    return Polygon(pts)
+
+
+def arc_points(p, e):
+    """Points between, by halving the chord through the middle of the arc."""
+    chord = math.dist(p, e["to"])
+    m, r = e["mid"], e["radius"]
+    if chord < 0.05:
+        return [m]
+    half = math.dist(p, m)
+    b = math.tan(math.asin(min(1.0, half / (2 * r))) / 2) * (1 if e["ccw"] else -1)
+    first, second = (bulge_arc(*ends, b)[1] for ends in ((p, m), (m, e["to"])))
+    left = arc_points(p, {**e, "to": m, "mid": first})
+    return left + [m] + arc_points(m, {**e, "mid": second})
+
+
+def check_edges(size, lines):
+    w, h = size
+    corners = [(0, 0), (w, 0), (w, h), (0, h)]
+    wanted = {frozenset((i, (i + 1) % 4)) for i in range(4)}
+    found = []
+    for _, a, b in lines:
+        ends = frozenset(i for i, c in enumerate(corners) for p in (a, b) if math.dist(p, c) <= SAME)
+        found.append(ends)
+    check(len(found) == 4 and set(found) == wanted, f"the lines are not the panel's edges: {lines}")
+    check(sum(1 for la, *_ in lines if la == REFERENCE) >= 2, "fewer than two reference edges")
+
+
+def check_pair(dxf):
+    size, rings, lines = read_dxf(dxf)
+    check(rings, "no opening")
+    check_edges(size, lines)
+    polygons = [polygon(r) for r in rings]
+    for i, p in enumerate(polygons):
+        check(p.is_valid, f"ring {i + 1} is not simple")
+        x0, y0, x1, y1 = p.bounds
+        check(min(x0, y0) >= -1e-6 and x1 <= size[0] + 1e-6 and y1 <= size[1] + 1e-6, f"ring {i + 1} is off the panel")
+        for q in polygons[:i]:
+            check(not p.exterior.intersects(q.exterior), f"ring {i + 1} crosses another")
+    svg = dxf.with_suffix(".svg")
+    check(svg.exists(), f"{svg.name} is missing")
+    svg_size, svg_rings, svg_lines = read_svg(svg)
+    check(max(abs(a - b) for a, b in zip(size, svg_size)) <= SAME, f"sizes {size}, {svg_size}")
+    check(len(rings) == len(svg_rings), f"{len(rings)} rings in DXF, {len(svg_rings)} in SVG")
+    worst = max(same_ring(a, b) for a, b in zip(rings, svg_rings))
+    check([la for la, *_ in sorted(lines)] == [la for la, *_ in sorted(svg_lines)], "edges differ")
+    check_edges(svg_size, svg_lines)
+    for a, b in zip(sorted(lines), sorted(svg_lines)):
+        check(max(math.dist(a[1], b[1]), math.dist(a[2], b[2])) <= SAME, f"{a} is {b}")
+    kinds = sum("circle" in r for r in rings)
+    print(f"ok  {dxf.name}: {size[0]:g} x {size[1]:g} mm, {len(rings)} rings ({kinds} circles), SVG within {worst:.1e} mm")
+
+
+def main():
+    if len(sys.argv) != 2:
+        sys.exit(__doc__)
+    files = sorted(Path(sys.argv[1]).glob("*face-[12].dxf"))
+    if not files:
+        sys.exit("no face files there: nothing was checked")
+    failed = 0
+    for f in files:
+        try:
+            check_pair(f)
+        except (AssertionError, ezdxf.DXFError, OSError, ValueError, KeyError) as e:
+            failed += 1
+            print(f"BAD {f.name}: {type(e).__name__}: {e}")
+    sys.exit(1 if failed else 0)
+
+
+if __name__ == "__main__":
+    main()

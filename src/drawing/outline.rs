@@ -239,7 +239,7 @@ fn nest(drawn: &[Drawn], shapes: &[Shape], out: &mut Outlines, budget: &Budget) 
         depth[i] = round.len();
         parent[i] = round.into_iter().min_by(|&a, &b| areas[a].total_cmp(&areas[b]));
     }
-    for i in (0..rings.len()).filter(|&i| depth[i] % 2 == 0) {
+    for i in (0..rings.len()).filter(|&i| depth[i].is_multiple_of(2)) {
         let owner = rings[i].0;
         let inner: Vec<usize> = (0..rings.len()).filter(|&j| depth[j] % 2 == 1 && parent[j] == Some(i)).collect();
         let mut parts = vec![rings[i].1.clone()];

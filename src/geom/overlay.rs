@@ -459,7 +459,7 @@ fn joined(a: &Segment, b: &Segment) -> Option<Segment> {
         (Segment::Arc(p), Segment::Arc(q)) => {
             let same = p.ccw == q.ccw && (p.center - q.center).hypot() < SAME && (p.radius - q.radius).abs() < SAME;
             let short = p.sweep() + q.sweep() < std::f64::consts::TAU - 1e-3;
-            (same && short).then(|| Segment::Arc(Arc { end: q.end, ..*p }))
+            (same && short).then_some(Segment::Arc(Arc { end: q.end, ..*p }))
         }
         _ => None,
     }

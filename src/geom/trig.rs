@@ -21,7 +21,7 @@ pub fn angle(v: Vec2) -> f64 {
 #[must_use]
 pub fn positive(angle: f64) -> f64 {
     let a = angle - TAU * (angle / TAU).floor();
-    if a >= TAU || a < 0.0 { 0.0 } else { a }
+    if (0.0..TAU).contains(&a) { a } else { 0.0 }
 }
 
 /// `v` turned a quarter anticlockwise.

@@ -79,12 +79,17 @@ pub fn or(a: &Certified<Region>, b: &Certified<Region>, budget: &Budget) -> Resu
     boolean(a, b, Boolean::Or, budget)
 }
 
-/// `A \ B`.
+/// `A \ B`, for measuring only: where the two share edges it may hold tails of no width, so it does not carry the mark
+/// that further operations ask for. Otherwise it is checked as the others are.
 ///
 /// # Errors
 /// As [`grow`].
-pub fn minus(a: &Certified<Region>, b: &Certified<Region>, budget: &Budget) -> Result<Certified<Region>, GeomError> {
-    boolean(a, b, Boolean::Minus, budget)
+pub fn minus(a: &Certified<Region>, b: &Certified<Region>, budget: &Budget) -> Result<Region, GeomError> {
+    overlaid(a, b, Boolean::Minus, budget, |a, b, r| {
+        // The mark goes no farther than this function.
+        certify::remainder(a, b, r, budget).map(Certified::passed)
+    })
+    .map(Certified::into_inner)
 }
 
 fn boolean(
@@ -92,6 +97,16 @@ fn boolean(
     b: &Certified<Region>,
     op: Boolean,
     budget: &Budget,
+) -> Result<Certified<Region>, GeomError> {
+    overlaid(a, b, op, budget, |a, b, r| certify::boolean(a, b, op, r, budget))
+}
+
+fn overlaid(
+    a: &Certified<Region>,
+    b: &Certified<Region>,
+    op: Boolean,
+    budget: &Budget,
+    check: impl Fn(&Region, &Region, Region) -> Result<Certified<Region>, GeomError>,
 ) -> Result<Certified<Region>, GeomError> {
     let bounds = [a.bounds(), b.bounds()].into_iter().flatten().reduce(|p, q| p.union(q));
     let rule = match op {
@@ -106,7 +121,7 @@ fn boolean(
         tubes::add_region(&mut scene, b.rings.iter(), Side::Clip);
         // Regions that share edges differ by slivers as wide as two chords are apart.
         let rings = scene.resolve(rule, Winding::Positive, Narrowest(2.0 * OVERLAY_CHORD), budget)?;
-        certify::boolean(&a, &b, op, Region::new(rings), budget)
+        check(&a, &b, Region::new(rings))
     })
 }
 

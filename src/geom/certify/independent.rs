@@ -42,13 +42,40 @@ pub(super) fn agrees(reference: &Reference, result: &Region, budget: &Budget) ->
     // Winding above zero, so that a ring there twice or the wrong way round is not forgiven.
     let differ = xor_64(&ours, &reference.0, Clip::Positive);
     budget.check()?;
-    let wide = inflated(&differ, -AGREE_RADIUS, AGREE_RADIUS / 4.0);
+    nothing_wide(&differ, "an independent engine came to another result")
+}
+
+/// Refuses where the rings go round a place twice, or round it backwards, that is wide enough for a disc of
+/// [`AGREE_RADIUS`].
+pub(super) fn wound_once(result: &Region, budget: &Budget) -> Result<(), GeomError> {
+    budget.check()?;
+    let ours = polygons(&result.rings);
+    let backwards = union_subjects_64(&ours, Clip::Negative);
+    // A frame turned the other way takes one off everywhere: what is then still above zero was gone round twice.
+    let mut framed = ours;
+    let all: Vec<&Point64> = framed.iter().flatten().collect();
+    let (Some(x0), Some(x1)) = (all.iter().map(|p| p.x).min(), all.iter().map(|p| p.x).max()) else { return Ok(()) };
+    let (Some(y0), Some(y1)) = (all.iter().map(|p| p.y).min(), all.iter().map(|p| p.y).max()) else { return Ok(()) };
+    let corner = |x: i64, y: i64| Point64::new(x, y);
+    framed.push(vec![
+        corner(x0 - 1000, y0 - 1000),
+        corner(x0 - 1000, y1 + 1000),
+        corner(x1 + 1000, y1 + 1000),
+        corner(x1 + 1000, y0 - 1000),
+    ]);
+    let twice = union_subjects_64(&framed, Clip::Positive);
+    for paths in [backwards, twice] {
+        nothing_wide(&paths, "the rings go round a place twice or backwards")?;
+    }
+    Ok(())
+}
+
+/// Refuses where a disc of [`AGREE_RADIUS`] fits into the polygons.
+fn nothing_wide(paths: &Paths64, why: &'static str) -> Result<(), GeomError> {
+    let wide = inflated(paths, -AGREE_RADIUS, AGREE_RADIUS / 4.0);
     match wide.first().and_then(|p| p.first()) {
         #[allow(clippy::cast_precision_loss)]
-        Some(p) => Err(refuse(
-            Point::new(p.x as f64 * GRID, p.y as f64 * GRID),
-            "an independent engine came to another result",
-        )),
+        Some(p) => Err(refuse(Point::new(p.x as f64 * GRID, p.y as f64 * GRID), why)),
         None => Ok(()),
     }
 }

@@ -55,10 +55,27 @@ pub(super) fn boolean(
     budget: &Budget,
 ) -> Result<Certified<Region>, GeomError> {
     structure::check(&result)?;
-    edges::on_edges(a.segments().chain(b.segments()), &result, budget)?;
-    let reference = independent::boolean(a, b, op);
-    independent::agrees(&reference, &result, budget)?;
+    agreed_boolean(a, b, op, &result, budget)?;
     Ok(Certified::passed(result))
+}
+
+/// Checks `result` as `a` less `b`, for measuring. Where operands share edges the difference has tails of no width,
+/// along which one edge seems to be there twice; so that question is asked of what is enclosed, not of the edges, and
+/// the result does not get the mark.
+///
+/// # Errors
+/// As [`offset`].
+pub(super) fn remainder(a: &Region, b: &Region, result: Region, budget: &Budget) -> Result<Region, GeomError> {
+    structure::check_rings(&result)?;
+    independent::wound_once(&result, budget)?;
+    agreed_boolean(a, b, Boolean::Minus, &result, budget)?;
+    Ok(result)
+}
+
+fn agreed_boolean(a: &Region, b: &Region, op: Boolean, result: &Region, budget: &Budget) -> Result<(), GeomError> {
+    edges::on_edges(a.segments().chain(b.segments()), result, budget)?;
+    let reference = independent::boolean(a, b, op);
+    independent::agrees(&reference, result, budget)
 }
 
 /// Passes `result` as what `rings` enclose by the fill rule.

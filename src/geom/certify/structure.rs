@@ -12,6 +12,11 @@ const ON_CIRCLE: f64 = 1e-6;
 const TWICE: f64 = 1e-6;
 
 pub(super) fn check(result: &Region) -> Result<(), GeomError> {
+    check_rings(result)?;
+    no_edge_twice(result)
+}
+
+pub(super) fn check_rings(result: &Region) -> Result<(), GeomError> {
     for ring in &result.rings {
         let n = ring.segments.len();
         let first = ring.segments.first().ok_or(GeomError::NotARegion("a ring without edges"))?;
@@ -36,7 +41,7 @@ pub(super) fn check(result: &Region) -> Result<(), GeomError> {
             }
         }
     }
-    no_edge_twice(result)
+    Ok(())
 }
 
 fn no_edge_twice(result: &Region) -> Result<(), GeomError> {

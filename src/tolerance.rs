@@ -28,10 +28,10 @@ pub const CERTIFIED_DISTANCE: f64 = 0.002;
 /// Two engines may differ by regions up to this wide; anything in which a disc of this radius fits is a
 /// disagreement. More than the chords of both ([`INDEPENDENT_CHORD`]), less than the slack of a comparison.
 /// Used by `geom::certify`.
-pub const AGREE_RADIUS: f64 = 0.0008;
+pub const AGREE_RADIUS: f64 = 0.0022;
 
 /// Sagitta of the chords that the independent engine of the certificate works with. Used by `geom::certify`.
-pub const INDEPENDENT_CHORD: f64 = 0.00025;
+pub const INDEPENDENT_CHORD: f64 = 0.001;
 
 /// Slack of every comparison of a width with a tool's diameter: makers draw round numbers, and no verdict may hang on
 /// the last digit or on how the drawing is turned. Half of it is the slack of a radius. Used by `geom::morphology`

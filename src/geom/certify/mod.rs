@@ -13,10 +13,11 @@
 //!   added or filled is found unless it is narrower than that twice over; edges are to
 //!   [`crate::tolerance::CERTIFIED_DISTANCE`].
 //!
-//! What this does not see: rings narrower than 0.0016 mm, which no cutter sees either.
+//! What this does not see: rings narrower than 0.0044 mm, which no cutter sees either.
 
 mod edges;
 mod independent;
+mod matching;
 mod structure;
 
 use super::ops::FillRule;

@@ -255,6 +255,11 @@ impl Scene {
         if area.abs() * 2.0 < narrowest.0 * length || length < 4.0 * CRUMB {
             return Ok(None);
         }
+        // A slit between tubes that lean apart by less than their chords do: no edge of the result at all.
+        let only_inner = runs.iter().all(|r| matches!(r.carrier, Carrier::Inner));
+        if only_inner && area.abs() < OVERLAY_CHORD * length {
+            return Ok(None);
+        }
         // Crumbs are taken out first, so that their neighbours meet each other.
         while runs.len() > 1 {
             let Some(i) = runs.iter().position(Run::is_crumb) else { break };

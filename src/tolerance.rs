@@ -52,10 +52,17 @@ pub const PROUD: f64 = 0.05;
 /// Regions of misfit shallower than this are not worth a word. Used by the checks.
 pub const FINDING_DEPTH: f64 = 0.02;
 
-/// Greatest angle, radians, by which a fitted line or arc may leave the direction of the curve at its ends. A kink of
-/// this much costs a cutter of 10 mm radius less than 1e-7 mm, and lets a nearly straight curve be a line and a curve
-/// drawn as an arc be one. Used by `geom::fit`.
-pub const FIT_KINK: f64 = 1e-4;
+/// Greatest angle, radians, by which fitted lines and arcs may lean at a joint that is smooth in the curve, or at its
+/// ends. Offset by 10 mm such a joint opens by 1e-8 mm, far below [`CRUMB`]. Used by `geom::fit`.
+pub const TANGENT: f64 = 1e-9;
+
+/// Curves are not cut into pieces shorter than this, mm, where it can be helped: machines stumble over them.
+/// Used by `geom::fit`.
+pub const SHORTEST_FITTED: f64 = 1e-4;
+
+/// Fitted arcs of a larger radius, mm, become lines: beyond it the digits of a double lose [`GRID`]. A line of a few
+/// mm in place of such an arc leans by a few 1e-9 rad. Used by `geom::fit`.
+pub const FLATTEST_FITTED: f64 = 1e9;
 
 /// How far the box of an element may lie off what the second reader of SVG sees, mm, before it is told: more than its
 /// rounding at the size of a bench, less than a fit. Used by `drawing::svg`.

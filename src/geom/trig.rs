@@ -1,6 +1,6 @@
 //! Trigonometry that gives the same bits on every machine (the platform's own differs in the last place).
 
-pub use libm::{acos, asin, atan, atan2, cos, sin, tan};
+pub use libm::{acos, asin, atan, atan2, cbrt, cos, sin, tan};
 
 use kurbo::Vec2;
 use std::f64::consts::TAU;

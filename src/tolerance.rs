@@ -60,8 +60,9 @@ pub const TANGENT: f64 = 1e-9;
 /// Used by `geom::fit`.
 pub const SHORTEST_FITTED: f64 = 1e-4;
 
-/// Fitted arcs of a larger radius, mm, become lines: beyond it the digits of a double lose [`GRID`]. A line of a few
-/// mm in place of such an arc leans by a few 1e-9 rad. Used by `geom::fit`.
+/// Fitted arcs of a larger radius, mm, become lines: beyond it the digits of a double lose [`GRID`]. A line in place
+/// of such an arc leans by up to half its length over this: more than [`TANGENT`] from 2 mm on, 5e-8 rad for 100 mm,
+/// which opens by less than [`CRUMB`] when offset by 10 mm. Used by `geom::fit`.
 pub const FLATTEST_FITTED: f64 = 1e9;
 
 /// How far the box of an element may lie off what the second reader of SVG sees, mm, before it is told: more than its

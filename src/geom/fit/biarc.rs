@@ -106,9 +106,9 @@ impl Bits {
             return Err(worst / allowed);
         }
         let mut points = [from.point; SAMPLES + 1];
-        for i in 1..SAMPLES {
+        for (i, point) in points.iter_mut().enumerate().take(SAMPLES).skip(1) {
             let (p, velocity) = path.at_with_velocity(at(i, SAMPLES));
-            points[i] = p;
+            *point = p;
             let (d, way) = of(p).nearest(p);
             if d > allowed {
                 return Err(d / allowed);

@@ -65,6 +65,10 @@ codes! {
     Island = "island",
     /// One outline inside another.
     Nested = "nested",
+    /// An inside corner is tighter than the recess's cutter.
+    InsideCorner = "inside-corner",
+    /// A jutting corner is tighter than the offset.
+    JuttingCorner = "jutting-corner",
     /// A part of the outline is narrower than the cutter.
     Neck = "neck",
     /// Limbs so close that the template between them is lost.
@@ -73,6 +77,8 @@ codes! {
     Fit = "fit",
     /// The template's cutter leaves a corner that the bush cannot enter.
     TemplateCorner = "template-corner",
+    /// A point of the template is so sharp that it dents.
+    SharpPoint = "sharp-point",
     /// Too little template between two openings, or to an edge.
     ThinWeb = "thin-web",
     /// Something in the file was not read.

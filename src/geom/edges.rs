@@ -60,7 +60,7 @@ impl EdgeIndex {
     /// The nearest edge to `p`, and on which side of it `p` lies; `None` for a region without edges.
     #[must_use]
     pub fn nearest(&self, p: Point) -> Option<Near> {
-        let entry = self.tree.nearest_neighbor([p.x, p.y])?;
+        let entry = self.tree.nearest_neighbor_iter([p.x, p.y]).next()?;
         let (distance, at) = entry.edge.nearest(p);
         Some(Near { distance, at, inside: entry.is_left(p, at) })
     }

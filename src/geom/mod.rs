@@ -11,6 +11,7 @@ pub mod edges;
 mod error;
 pub mod fit;
 pub mod inside;
+pub mod misfit;
 mod morphology;
 mod ops;
 mod overlay;

@@ -1,0 +1,464 @@
+//! What a round tool leaves of a region: the regions of `S \ open_r(S)` and of `close_o(S) \ S`, measured.
+//!
+//! In: a certified region and the radius, mm. Out: one [`Misfit`] for each region deeper than asked for. The regions
+//! come from certified operations; depths, turns and widths are measured on their exact edges, from points a sixteenth
+//! of an edge apart that are narrowed down around the best.
+//!
+//! A region with one stretch of the tool's own edge, in which the outline turns by less than nearly a half turn, is a
+//! corner, whatever it is drawn with: a point, an arc, a handful of both. Anything else is a part too narrow for the
+//! tool: a limb, a bump, a neck between two wider parts; outside S a gap.
+
+use super::edges::EdgeIndex;
+use super::inside::islands;
+use super::trig::{acos, cos, left, right};
+use super::{Certified, GeomError, Point, Region, Ring, Segment, Vec2, close, minus, open};
+use crate::budget::Budget;
+use std::f64::consts::PI;
+
+/// From this turn on the two sides run alongside each other: no corner, but the end of a limb. Radians (170°).
+const ALONGSIDE: f64 = 170.0 * PI / 180.0;
+/// A tool's stretch shorter than this is a crumb at the tip of a region, mm. (A corner 0.02 deep has a stretch of 0.4
+/// and more with any cutter from 2 mm up.)
+const SHORTEST_STRETCH: f64 = 0.05;
+/// Edges this near to each other are one, mm: some steps of the grid and what tangent ends are out by.
+const SAME_EDGE: f64 = 1e-5;
+/// Two touches of an inscribed disc this far round from each other are on opposite sides, radians (150°).
+const OPPOSITE: f64 = 150.0 * PI / 180.0;
+
+/// One region that a round tool cannot make.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Misfit {
+    /// One island.
+    pub region: Region,
+    /// The point of the outline that is farthest from what the tool makes.
+    pub at: Point,
+    /// That distance, mm.
+    pub depth: f64,
+    /// mm².
+    pub area: f64,
+    /// Stretches of the tool's edge that bound it: 0 where the tool makes nothing, 1 at a corner or limb, more at a neck.
+    pub stretches: usize,
+    /// How much the outline turns towards the region, radians.
+    pub turn: f64,
+    /// Radius with which the corner is drawn, mm: that of its arc, 0 for a point, and for a corner of several pieces
+    /// the radius that falls short by as much.
+    pub radius: f64,
+    /// Of a part that is no corner: the least width between opposite sides, mm, where they can be told.
+    pub width: Option<f64>,
+}
+
+impl Misfit {
+    #[must_use]
+    pub fn is_corner(&self) -> bool {
+        self.stretches == 1 && self.turn < ALONGSIDE
+    }
+
+    /// Largest radius of a tool that leaves this corner no shorter than `least` mm.
+    #[must_use]
+    pub fn largest_radius(&self, least: f64) -> f64 {
+        self.radius + least / shortness(self.turn)
+    }
+}
+
+/// How much a tool of radius t falls short of a corner of radius ρ that turns by `turn`: (t − ρ) times this, along the
+/// bisector. Elementary geometry: `1/sin(θ/2) − 1` with the interior angle θ = π − turn.
+fn shortness(turn: f64) -> f64 {
+    (1.0 / cos(turn.min(ALONGSIDE) / 2.0) - 1.0).max(1e-9)
+}
+
+/// The regions of `S \ open_r(S)` deeper than `least` mm: what a cutter of radius `r` does not reach.
+///
+/// # Errors
+/// As the operations.
+pub fn unreached(s: &Certified<Region>, r: f64, least: f64, budget: &Budget) -> Result<Vec<Misfit>, GeomError> {
+    let reached = open(s, r, budget)?;
+    let lost = minus(s, &reached, budget)?;
+    Ok(measured(&lost, s, &reached, r, least))
+}
+
+/// The regions of `close_o(S) \ S` deeper than `least` mm: what a bush that rolls outside at `o` does not follow.
+///
+/// # Errors
+/// As the operations.
+pub fn filled(s: &Certified<Region>, o: f64, least: f64, budget: &Budget) -> Result<Vec<Misfit>, GeomError> {
+    let closed = close(s, o, budget)?;
+    let gained = minus(&closed, s, budget)?;
+    Ok(measured(&gained, s, &closed, o, least))
+}
+
+fn measured(difference: &Region, s: &Region, made: &Region, tool: f64, least: f64) -> Vec<Misfit> {
+    if difference.is_empty() {
+        return Vec::new();
+    }
+    let (drawn, tooled) = (EdgeIndex::new(s), EdgeIndex::new(made));
+    islands(difference).into_iter().filter_map(|island| one(island, &drawn, &tooled, tool, least)).collect()
+}
+
+fn one(region: Region, drawn: &EdgeIndex, tooled: &EdgeIndex, tool: f64, least: f64) -> Option<Misfit> {
+    let area = region.area();
+    // Nothing this thin can be as deep: the widest is less than all of it over its length.
+    let thin = region.rings.iter().all(|r| r.bounds().is_some_and(|b| b.width().max(b.height()) < least));
+    if area <= 0.0 || thin {
+        return None;
+    }
+    let region = Region::new(region.rings.into_iter().map(without_tails).collect());
+    let walks: Vec<Walk> = region.rings.iter().map(|r| walk(r, drawn, tooled)).collect();
+    let depth_at = |p: Point| tooled.nearest(p).map_or(tool, |n| n.distance);
+    let (at, depth) = walks
+        .iter()
+        .flat_map(|w| &w.outline)
+        .map(|s| greatest(s, &depth_at))
+        .max_by(|a, b| a.1.total_cmp(&b.1).then(b.0.x.total_cmp(&a.0.x)).then(b.0.y.total_cmp(&a.0.y)))?;
+    if depth < least {
+        return None;
+    }
+    let stretches = walks.iter().map(|w| w.stretches).sum();
+    let turn: f64 = walks.iter().map(|w| w.turn).sum();
+    let mut misfit = Misfit { region, at, depth, area, stretches, turn, radius: 0.0, width: None };
+    if misfit.is_corner() {
+        misfit.radius = walks[0].radius().unwrap_or_else(|| (tool - depth / shortness(turn)).max(0.0));
+    } else {
+        let edges: Vec<Segment> = walks.into_iter().flat_map(|w| w.outline).collect();
+        misfit.width = width(&edges, drawn, tool);
+    }
+    Some(misfit)
+}
+
+/// The ring without tails of no width, which run along where the outline and the tool's edge are one: an edge out, and
+/// back along itself.
+fn without_tails(ring: Ring) -> Ring {
+    let mut edges = ring.segments;
+    let mut i = 0;
+    let mut unchanged = 0;
+    while edges.len() > 2 && unchanged < edges.len() {
+        let n = edges.len();
+        let (a, b) = (edges[i % n], edges[(i + 1) % n]);
+        let Some(rest) = folded(&a, &b) else {
+            i += 1;
+            unchanged += 1;
+            continue;
+        };
+        unchanged = 0;
+        let (p, q) = (i % n, (i + 1) % n);
+        edges[p] = rest.unwrap_or(a);
+        edges.remove(q);
+        i = if q < p { p - 1 } else { p };
+        if rest.is_none() {
+            let i = i % edges.len();
+            edges.remove(i);
+        }
+        // What comes before the cut may fold onto it now.
+        i = (i + edges.len() - 1) % edges.len();
+    }
+    Ring::new(edges)
+}
+
+/// Of an edge and the next that runs back along it, what is left of the longer; `None` inside where nothing is.
+fn folded(a: &Segment, b: &Segment) -> Option<Option<Segment>> {
+    if a.tangent_at_end().dot(b.tangent_at_start()) > -0.99 {
+        return None;
+    }
+    let a_longer = a.length() >= b.length();
+    let (long, short) = if a_longer { (a, b) } else { (b, a) };
+    if [0.0, 0.5, 1.0].iter().any(|&t| long.nearest(short.at(t)).0 > SAME_EDGE) {
+        return None;
+    }
+    let rest = if a_longer { ending_at(a, b.end()) } else { ending_at(&b.reversed(), a.start()).reversed() };
+    Some((rest.length() > SAME_EDGE).then_some(rest))
+}
+
+fn ending_at(s: &Segment, end: Point) -> Segment {
+    match *s {
+        Segment::Line(l) => Segment::line(l.start, end),
+        Segment::Arc(a) => Segment::Arc(super::Arc { end, ..a }),
+    }
+}
+
+/// Round one ring of a region: which edges are the outline's, and how it turns along them.
+struct Walk {
+    outline: Vec<Segment>,
+    stretches: usize,
+    turn: f64,
+    /// The sharpest single piece of turning: its turn, and its radius (0 for a point).
+    sharpest: (f64, f64),
+}
+
+impl Walk {
+    /// The radius of the one arc or point that does nearly all the turning.
+    fn radius(&self) -> Option<f64> {
+        (self.sharpest.0 >= 0.95 * self.turn).then_some(self.sharpest.1)
+    }
+}
+
+fn walk(ring: &Ring, drawn: &EdgeIndex, tooled: &EdgeIndex) -> Walk {
+    let n = ring.segments.len();
+    let off = |index: &EdgeIndex, p: Point| index.nearest(p).map_or(f64::INFINITY, |n| n.distance);
+    let of_outline: Vec<bool> = ring
+        .segments
+        .iter()
+        .map(|s| {
+            let m = s.at(0.5);
+            off(drawn, m) <= off(tooled, m)
+        })
+        .collect();
+    let mut w = Walk { outline: Vec::new(), stretches: 0, turn: 0.0, sharpest: (0.0, 0.0) };
+    let mut bend = |turn: f64, radius: f64| {
+        if turn > 0.0 {
+            w.turn += turn;
+            if turn > w.sharpest.0 {
+                w.sharpest = (turn, radius);
+            }
+        }
+    };
+    for i in 0..n {
+        let (s, next) = (&ring.segments[i], &ring.segments[(i + 1) % n]);
+        if !of_outline[i] {
+            continue;
+        }
+        if let Segment::Arc(a) = s
+            && a.ccw
+        {
+            bend(a.sweep(), a.radius);
+        }
+        if of_outline[(i + 1) % n] {
+            let (t, u) = (s.tangent_at_end(), next.tangent_at_start());
+            bend(super::trig::atan2(t.cross(u), t.dot(u)), 0.0);
+        }
+    }
+    w.outline = (0..n).filter(|&i| of_outline[i]).map(|i| ring.segments[i]).collect();
+    w.stretches = stretches(ring, &of_outline);
+    w
+}
+
+/// How many stretches of the tool's edge there are, crumbs left out.
+fn stretches(ring: &Ring, of_outline: &[bool]) -> usize {
+    let n = of_outline.len();
+    let Some(start) = (0..n).find(|&i| of_outline[i]) else { return 1 };
+    let (mut count, mut length) = (0, 0.0);
+    for k in 1..=n {
+        let i = (start + k) % n;
+        if of_outline[i] {
+            count += usize::from(length > SHORTEST_STRETCH);
+            length = 0.0;
+        } else {
+            length += ring.segments[i].length();
+        }
+    }
+    count
+}
+
+/// The point of an edge where `f` is greatest, and its value: from 17 points, then narrowed down around the best.
+fn greatest(s: &Segment, f: &impl Fn(Point) -> f64) -> (Point, f64) {
+    let (mut from, mut to) = (0.0, 1.0);
+    let mut best = (s.start(), f(s.start()));
+    for round in 0..5 {
+        let parts = if round == 0 { 16 } else { 8 };
+        let step = (to - from) / f64::from(parts);
+        let mut best_t = from;
+        let mut here = f64::NEG_INFINITY;
+        for k in 0..=parts {
+            let t = from + f64::from(k) * step;
+            let p = s.at(t);
+            let value = f(p);
+            if value > here {
+                (here, best_t) = (value, t);
+            }
+            if value > best.1 {
+                best = (p, value);
+            }
+        }
+        (from, to) = ((best_t - step).max(0.0), (best_t + step).min(1.0));
+    }
+    best
+}
+
+/// Least width between opposite sides: twice the least radius of the discs that touch one of `edges` and, nearly across,
+/// another edge.
+fn width(edges: &[Segment], drawn: &EdgeIndex, tool: f64) -> Option<f64> {
+    let at = |s: &Segment, t: f64| across(s, t, drawn, tool);
+    let mut least: Option<(f64, &Segment, f64)> = None;
+    for s in edges {
+        for k in 1..16 {
+            let t = f64::from(k) / 16.0;
+            if let Some(w) = at(s, t)
+                && least.is_none_or(|l| w < l.0)
+            {
+                least = Some((w, s, t));
+            }
+        }
+    }
+    let (mut width, s, mut t) = least?;
+    let mut step = 1.0 / 16.0;
+    for _ in 0..24 {
+        step /= 2.0;
+        for u in [t - step, t + step] {
+            if (0.0..=1.0).contains(&u)
+                && let Some(w) = at(s, u).filter(|w| *w < width)
+            {
+                (width, t) = (w, u);
+            }
+        }
+    }
+    Some(width)
+}
+
+/// Diameter of the largest disc that touches `s` at `t` from the region's side, if it touches another edge opposite.
+fn across(s: &Segment, t: f64, drawn: &EdgeIndex, tool: f64) -> Option<f64> {
+    let p = s.at(t);
+    let ahead = match s {
+        Segment::Line(l) => l.end - l.start,
+        Segment::Arc(a) if a.ccw => left(p - a.center),
+        Segment::Arc(a) => right(p - a.center),
+    };
+    // The region lies to the left of its own ring, whichever side of S that is.
+    let into = left(ahead).normalize();
+    let free = |r: f64| drawn.nearest(p + into * r).is_some_and(|n| n.distance >= r * (1.0 - 1e-9) - 1e-9);
+    let (mut low, mut high) = (0.0, tool * 1.5);
+    if free(high) {
+        return None;
+    }
+    for _ in 0..48 {
+        let mid = (low + high) / 2.0;
+        if free(mid) { low = mid } else { high = mid }
+    }
+    // Just past the largest disc the nearest point is the other touch.
+    let center = p + into * high;
+    let other = drawn.nearest(center)?.at;
+    let (a, b): (Vec2, Vec2) = (p - center, other - center);
+    let apart = acos((a.dot(b) / (a.hypot() * b.hypot())).clamp(-1.0, 1.0));
+    (apart >= OPPOSITE).then_some(2.0 * low)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geom::{Arc, FillRule, enclosed};
+
+    fn region(points: &[(f64, f64)]) -> Certified<Region> {
+        let points: Vec<Point> = points.iter().map(|&p| p.into()).collect();
+        enclosed(&[Ring::polygon(&points)], FillRule::NonZero, &Budget::unlimited()).unwrap()
+    }
+
+    fn lost(s: &Certified<Region>, r: f64) -> Vec<Misfit> {
+        unreached(s, r, 0.02, &Budget::unlimited()).unwrap()
+    }
+
+    /// Shortfall `(t − ρ)(1/sin(θ/2) − 1)` and area `(t² − ρ²)(cot(θ/2) − (π − θ)/2)`, elementary geometry.
+    #[test]
+    fn corners_of_known_angles() {
+        for degrees in [36.0f64, 60.0, 90.0, 120.0] {
+            let half = degrees.to_radians() / 2.0;
+            // An isosceles triangle with the angle at the origin; its other corners are looked past.
+            let (x, y) = (60.0 * cos(half), 60.0 * crate::geom::trig::sin(half));
+            let found = lost(&region(&[(0.0, 0.0), (x, -y), (x, y)]), 3.0);
+            assert_eq!(found.len(), 3, "{degrees}");
+            let m = found.iter().min_by(|a, b| a.at.x.total_cmp(&b.at.x)).unwrap();
+            assert!(m.is_corner() && m.radius == 0.0 && m.at.to_vec2().hypot() < 1e-6, "{m:?}");
+            let k = 1.0 / crate::geom::trig::sin(half) - 1.0;
+            assert!((m.depth - 3.0 * k).abs() < 1e-6, "{degrees}: {}", m.depth);
+            let area = 9.0 * (1.0 / crate::geom::trig::tan(half) - (PI - 2.0 * half) / 2.0);
+            assert!((m.area - area).abs() < 1e-5, "{degrees}: {} {area}", m.area);
+        }
+    }
+
+    fn rounded(w: f64, h: f64, r: f64) -> Certified<Region> {
+        let p = Point::new;
+        let corners = [(w - r, r, w - r, 0.0, w, r), (w - r, h - r, w, h - r, w - r, h)];
+        let corners: Vec<_> = corners
+            .into_iter()
+            .chain([(r, h - r, r, h, 0.0, h - r), (r, r, 0.0, r, r, 0.0)])
+            .map(|(cx, cy, sx, sy, ex, ey)| Arc {
+                center: p(cx, cy),
+                start: p(sx, sy),
+                end: p(ex, ey),
+                radius: r,
+                ccw: true,
+            })
+            .collect();
+        let mut ring = Vec::new();
+        for (i, a) in corners.iter().enumerate() {
+            ring.push(Segment::Arc(*a));
+            ring.push(Segment::line(a.end, corners[(i + 1) % 4].start));
+        }
+        enclosed(&[Ring::new(ring)], FillRule::NonZero, &Budget::unlimited()).unwrap()
+    }
+
+    #[test]
+    fn a_fillet_is_measured_on_its_arc() {
+        let found = lost(&rounded(60.0, 40.0, 2.0), 3.0);
+        assert_eq!(found.len(), 4);
+        for m in &found {
+            assert!(m.is_corner() && (m.radius - 2.0).abs() < 1e-9, "{m:?}");
+            assert!((m.depth - 0.414_213_562).abs() < 1e-6);
+        }
+        assert!(lost(&rounded(60.0, 40.0, 3.0), 3.0).is_empty());
+    }
+
+    #[test]
+    fn a_circle_of_a_hundred_sides_is_silent() {
+        let points: Vec<(f64, f64)> =
+            (0..100).map(|k| crate::geom::trig::unit(f64::from(k) * PI / 50.0) * 30.0).map(|v| (v.x, v.y)).collect();
+        assert!(lost(&region(&points), 3.0).is_empty());
+    }
+
+    #[test]
+    fn limbs_and_necks_have_their_width() {
+        // A limb 5 wide on a block.
+        let limb = region(&[
+            (0.0, -20.0),
+            (40.0, -20.0),
+            (40.0, 20.0),
+            (0.0, 20.0),
+            (0.0, 2.5),
+            (-15.0, 2.5),
+            (-15.0, -2.5),
+            (0.0, -2.5),
+        ]);
+        let found: Vec<Misfit> = lost(&limb, 3.0).into_iter().filter(|m| !m.is_corner()).collect();
+        assert_eq!(found.len(), 1);
+        assert_eq!(found[0].stretches, 1);
+        assert!((found[0].width.unwrap() - 5.0).abs() < 1e-6, "{:?}", found[0].width);
+        // Two blocks with a neck 4 wide between them.
+        let neck = region(&[
+            (0.0, 0.0),
+            (30.0, 0.0),
+            (30.0, 13.0),
+            (45.0, 13.0),
+            (45.0, 0.0),
+            (75.0, 0.0),
+            (75.0, 30.0),
+            (45.0, 30.0),
+            (45.0, 17.0),
+            (30.0, 17.0),
+            (30.0, 30.0),
+            (0.0, 30.0),
+        ]);
+        let found: Vec<Misfit> = lost(&neck, 3.0).into_iter().filter(|m| !m.is_corner()).collect();
+        assert_eq!(found.len(), 1);
+        assert_eq!(found[0].stretches, 2);
+        assert!((found[0].width.unwrap() - 4.0).abs() < 1e-6, "{:?}", found[0].width);
+        // The gap between the blocks is 15 wide: closed by 8, kept by 7.
+        let gaps = |o| filled(&neck, o, 0.02, &Budget::unlimited()).unwrap();
+        assert!(gaps(7.0).iter().all(Misfit::is_corner));
+        let closed: Vec<Misfit> = gaps(8.0).into_iter().filter(|m| !m.is_corner()).collect();
+        assert_eq!(closed.len(), 2);
+        assert!(closed.iter().all(|m| (m.width.unwrap() - 15.0).abs() < 1e-6), "{closed:?}");
+    }
+
+    /// Bow-tie numbers: inside corners short by 1.981771 (3.610638 mm²), jutting ones by 0.280110 with o = 7
+    /// (0.363317 mm²); derived in closed form from the angles 74.054604° and 211.890792°.
+    #[test]
+    fn bow_tie_corners() {
+        let s = region(&[(-35.0, -18.0), (0.0, -8.0), (35.0, -18.0), (35.0, 18.0), (0.0, 8.0), (-35.0, 18.0)]);
+        let inside = lost(&s, 3.0);
+        assert_eq!(inside.len(), 4);
+        for m in &inside {
+            assert!(m.is_corner() && (m.depth - 1.981_771).abs() < 1e-6 && (m.area - 3.610_638).abs() < 1e-5, "{m:?}");
+        }
+        let jutting = filled(&s, 7.0, 0.02, &Budget::unlimited()).unwrap();
+        assert_eq!(jutting.len(), 2);
+        for m in &jutting {
+            assert!(m.is_corner() && (m.depth - 0.280_110).abs() < 1e-6 && (m.area - 0.363_317).abs() < 1e-5, "{m:?}");
+        }
+    }
+}

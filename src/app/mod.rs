@@ -34,7 +34,7 @@ pub fn run(job: &Job, budget: &Budget) -> Result<Outcome, AppError> {
     let drawing = files::read(job, budget)?;
     let (drawing, outlines) = steps::join(drawing, job, budget)?;
     let (pieces, mut findings) = steps::plan(&outlines.outlines, job, budget)?;
-    findings.extend(steps::check(&drawing, &outlines, &pieces, job, budget)?);
+    findings.extend(steps::check(&drawing, &outlines, &pieces, &findings, job, budget)?);
     let mut findings = numbered(findings, &job.accept);
 
     let template = steps::build(&pieces, &findings, job)?;

@@ -2,13 +2,13 @@
 
 use super::{AppError, Job, Selection};
 use crate::budget::Budget;
-use crate::check::{Code, Finding, making, outlines, reading};
+use crate::check::{Code, Finding, Severity, Subject, corner, making, narrow, outlines, reading, sharp_point};
 use crate::drawing::outline::{Outline, Outlines, Trouble, outlines as find_outlines};
 use crate::drawing::{Drawing, RemarkKind, Shape, join as joining, unite};
 use crate::geom::GeomError;
 use crate::geom::Region;
 use crate::proof::{self, Cut, Fit, ProofError};
-use crate::template::ease::ease;
+use crate::template::ease::{Corners, ease};
 use crate::template::openings::{self, Piece, Template, template};
 use std::collections::BTreeSet;
 
@@ -66,14 +66,26 @@ pub(super) fn plan(outlines: &[Outline], job: &Job, budget: &Budget) -> Result<(
 
 fn planned(o: &Outline, job: &Job, budget: &Budget) -> Result<(Option<Piece>, Vec<Finding>), GeomError> {
     let eased = ease(&o.region, job.corners, &job.tools, budget)?;
-    let neck = making::neck(o.number, &o.region, &eased, job.corners, &job.tools, budget)?;
-    let mut found: Vec<Finding> = neck.into_iter().collect();
+    let of = Subject { number: o.number, drawn: &o.region, eased: &eased, corners: job.corners, tools: &job.tools };
+    let necks = narrow::necks(&of, budget)?;
+    let gaps = narrow::gaps(&of, budget)?;
+    let told = necks.findings.iter().any(|f| f.severity == Severity::Error);
+    let mut found: Vec<Finding> = making::way(&of, told, budget)?.into_iter().collect();
+    let narrow: Vec<_> = necks.parts.into_iter().chain(gaps.parts).collect();
+    found.extend(corner::corners(&of, &narrow, budget)?);
+    found.extend(necks.findings.into_iter().chain(gaps.findings));
     if eased.made.is_empty() {
+        found.retain(|f| f.last_word);
         return Ok((None, found));
     }
-    let piece = Piece::new(o.number, &o.region, eased.made, &job.tools, budget)?;
+    let piece = Piece::new(o.number, &o.region, eased.made.clone(), &job.tools, budget)?;
     found.extend(making::horns(&piece, job.corners, &job.tools, budget)?);
     found.extend(making::template_corners(&piece, job.template_cutter, &job.tools, budget)?);
+    // Eased with such a margin, an opening has no sharp points.
+    if !matches!(job.corners, Corners::Ease { jutting, .. } if jutting >= sharp_point::SHARP) {
+        found.extend(sharp_point::sharp_points(o.number, &piece.recess, "recess", budget)?);
+        found.extend(sharp_point::sharp_points(o.number, &piece.insert, "insert", budget)?);
+    }
     Ok((Some(piece), found))
 }
 
@@ -90,6 +102,7 @@ pub(super) fn check(
     drawing: &Drawing,
     found: &Outlines,
     pieces: &[Piece],
+    planned: &[Finding],
     job: &Job,
     budget: &Budget,
 ) -> Result<Vec<Finding>, AppError> {
@@ -100,7 +113,9 @@ pub(super) fn check(
     }
     let mut findings = reading::findings(drawing, !nothing);
     findings.extend(outlines::findings(found, job.tools.recess.cutter));
-    match making::closed_gaps(pieces, budget) {
+    let told = planned.iter().filter(|f| f.code == Code::ClosedGap && f.severity == Severity::Error);
+    let gaps_told: Vec<usize> = told.filter_map(|f| f.outline).collect();
+    match making::closed_gaps(pieces, &gaps_told, budget) {
         Ok(gaps) => findings.extend(gaps),
         Err(e) => findings.push(uncertified(e)?),
     }

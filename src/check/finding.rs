@@ -108,7 +108,7 @@ impl Code {
     /// Whether an error of this code can be accepted, so that what is left is made.
     #[must_use]
     pub fn acceptable(self) -> bool {
-        matches!(self, Code::OpenLine | Code::Crossing)
+        matches!(self, Code::OpenLine | Code::Crossing | Code::Neck)
     }
 }
 
@@ -140,6 +140,8 @@ pub struct Finding {
     pub help: String,
     /// The maker said to go on all the same.
     pub accepted: bool,
+    /// Cannot be accepted although its code can: nothing would be left to make.
+    pub last_word: bool,
 }
 
 impl Finding {
@@ -158,6 +160,7 @@ impl Finding {
             message: message.into(),
             help: help.into(),
             accepted: false,
+            last_word: false,
         }
     }
 
@@ -186,6 +189,13 @@ impl Finding {
     #[must_use]
     pub fn measuring(mut self, measured: f64) -> Finding {
         self.measured = Some(measured);
+        self
+    }
+
+    /// Nothing would be left to make, so it cannot be accepted.
+    #[must_use]
+    pub fn last_word(mut self) -> Finding {
+        self.last_word = true;
         self
     }
 
@@ -220,7 +230,7 @@ pub fn numbered(mut findings: Vec<Finding>, accepted: &[Code]) -> Vec<Finding> {
     findings.dedup();
     for (i, f) in findings.iter_mut().enumerate() {
         f.mark = i + 1;
-        f.accepted = f.severity == Severity::Error && f.code.acceptable() && accepted.contains(&f.code);
+        f.accepted = f.severity == Severity::Error && !f.last_word && f.code.acceptable() && accepted.contains(&f.code);
     }
     findings
 }

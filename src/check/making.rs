@@ -1,58 +1,44 @@
 //! What the tools make of the outlines: parts too narrow, gaps that close, horns, webs, and the fit of the proof.
 
-use super::{Code, Finding, Severity};
+use super::{Code, Finding, Severity, Subject, holes, island_count};
 use crate::budget::Budget;
 use crate::geom::edges::least_distance;
-use crate::geom::{GeomError, Point, Region, Ring, and, inset};
+use crate::geom::{GeomError, Point, Region, and, inset};
 use crate::kit::Tools;
 use crate::proof::Fit;
-use crate::template::ease::{Corners, Eased, Proud, proud};
+use crate::template::ease::{Corners, Proud, proud};
 use crate::template::openings::Piece;
 use crate::tolerance::{FINDING_DEPTH, PROUD, WIDE_GAP, WIDTH_SLACK};
 
 /// Points along an opening are this far apart when its distance from another is measured, mm.
 const STEP: f64 = 0.5;
 
-/// Whether outline `number` comes out in one piece.
+/// Whether the way of the cutter through the outline as made is in one piece: easing can open or close a neck.
+/// `told`: necks of the drawn outline that are told already; then this is not said again.
 ///
 /// # Errors
 /// As the operations.
-pub fn neck(
-    number: usize,
-    drawn: &Region,
-    eased: &Eased,
-    corners: Corners,
-    tools: &Tools,
-    budget: &Budget,
-) -> Result<Option<Finding>, GeomError> {
-    let cutter = tools.recess.cutter;
-    // Eased corners ask for more room than the cutter itself.
-    let width = corners.inside_radius(tools).map_or(cutter, |r| 2.0 * r);
-    let asks = if width > cutter {
-        format!("the {width} mm that the {cutter} mm cutter needs with --ease-inside {}", (width - cutter) / 2.0)
-    } else {
-        format!("the {cutter} mm cutter")
-    };
-    let middle = drawn.bounds().map(|b| b.center());
+pub fn way(of: &Subject, told: bool, budget: &Budget) -> Result<Option<Finding>, GeomError> {
+    let cutter = of.tools.recess.cutter;
     let say = |message: String, at: Option<Point>| {
         let help = "draw it wider there, or take a smaller cutter (with its bush) by --cutter and --bush";
-        let mut f = Finding::new(Code::Neck, Severity::Error, message, help).at(at).on(number);
-        f.needed = Some(width);
-        f
+        Finding::new(Code::Neck, Severity::Error, message, help).at(at).on(of.number)
     };
-    let parts = islands(&eased.opened);
-    if parts == 0 || eased.made.is_empty() {
-        return Ok(Some(say(format!("nothing of the outline is left: it is narrower than {asks} everywhere"), middle)));
+    let middle = of.drawn.bounds().map(|b| b.center());
+    if of.eased.made.is_empty() {
+        let message = format!("nothing of the outline is left: it is narrower than the {cutter} mm cutter everywhere");
+        let mut f = say(message, middle).last_word();
+        f.needed = Some(cutter);
+        return Ok(Some(f));
     }
-    if parts != islands(drawn) {
-        let message = format!("the outline falls into {parts} parts: between them it is narrower than {asks}");
-        return Ok(Some(say(message, smallest(&eased.opened))));
+    if told {
+        return Ok(None);
     }
     // A limb exactly as wide as the cutter is made as drawn.
     // Closing can fill a neck from both sides, so the outline before it counts as well.
-    for region in [&eased.opened, &eased.made] {
+    for region in [&of.eased.opened, &of.eased.made] {
         let way = inset(region, cutter / 2.0, budget)?.region;
-        let message = match islands(&way) {
+        let message = match island_count(&way) {
             1 => continue,
             0 => format!("the {cutter} mm cutter does not fit into the outline anywhere"),
             n => format!("the {cutter} mm cutter cannot pass through the outline: its way falls into {n} parts"),
@@ -62,13 +48,14 @@ pub fn neck(
     Ok(None)
 }
 
-/// Holes that closing or growing made where the outline has none, and openings that run into one another.
+/// Holes that closing or growing made where the outline has none, and openings that run into one another. `told`:
+/// outlines with gaps that are told already.
 ///
 /// # Errors
 /// As the operations.
-pub fn closed_gaps(pieces: &[Piece], budget: &Budget) -> Result<Vec<Finding>, GeomError> {
+pub fn closed_gaps(pieces: &[Piece], told: &[usize], budget: &Budget) -> Result<Vec<Finding>, GeomError> {
     let mut found = Vec::new();
-    for p in pieces {
+    for p in pieces.iter().filter(|p| !told.contains(&p.outline)) {
         let drawn = holes(&p.drawn).count();
         let worst = [(&p.made, "outline as made"), (&p.recess, "recess opening"), (&p.insert, "insert opening")]
             .into_iter()
@@ -234,14 +221,6 @@ pub fn fits(fits: &[Fit], corners: Corners) -> Vec<Finding> {
         ));
     }
     found
-}
-
-fn islands(r: &Region) -> usize {
-    r.rings.iter().filter(|r| r.area() > 0.0).count()
-}
-
-fn holes(r: &Region) -> impl Iterator<Item = &Ring> {
-    r.rings.iter().filter(|r| r.area() < 0.0)
 }
 
 /// Middle of the smallest island's box: the likeliest to have come off.

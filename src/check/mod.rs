@@ -3,9 +3,15 @@
 //! In: what was read, the outlines, the pieces, the proof. Out: [`Finding`]s. Nothing here stops the work by itself:
 //! whoever asked looks at [`Finding::blocks`]. "Could not be checked" is a finding of its own, never silence.
 
+pub mod corner;
 mod finding;
 pub mod making;
+pub mod narrow;
 pub mod outlines;
 pub mod reading;
+pub mod sharp_point;
+mod subject;
 
 pub use finding::{Code, Finding, Severity, numbered};
+pub use subject::Subject;
+use subject::{holes, island_count};

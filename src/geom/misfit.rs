@@ -66,24 +66,60 @@ fn shortness(turn: f64) -> f64 {
     (1.0 / cos(turn.min(ALONGSIDE) / 2.0) - 1.0).max(1e-9)
 }
 
+/// What a tool makes of a region, and where it does not follow.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Misfits {
+    /// `open_r(S)` or `close_o(S)`.
+    pub made: Certified<Region>,
+    pub parts: Vec<Misfit>,
+}
+
 /// The regions of `S \ open_r(S)` deeper than `least` mm: what a cutter of radius `r` does not reach.
 ///
 /// # Errors
 /// As the operations.
-pub fn unreached(s: &Certified<Region>, r: f64, least: f64, budget: &Budget) -> Result<Vec<Misfit>, GeomError> {
-    let reached = open(s, r, budget)?;
-    let lost = minus(s, &reached, budget)?;
-    Ok(measured(&lost, s, &reached, r, least))
+pub fn unreached(s: &Certified<Region>, r: f64, least: f64, budget: &Budget) -> Result<Misfits, GeomError> {
+    let made = open(s, r, budget)?;
+    let parts = lost(s, &made, r, least, budget)?;
+    Ok(Misfits { made, parts })
 }
 
 /// The regions of `close_o(S) \ S` deeper than `least` mm: what a bush that rolls outside at `o` does not follow.
 ///
 /// # Errors
 /// As the operations.
-pub fn filled(s: &Certified<Region>, o: f64, least: f64, budget: &Budget) -> Result<Vec<Misfit>, GeomError> {
-    let closed = close(s, o, budget)?;
-    let gained = minus(&closed, s, budget)?;
-    Ok(measured(&gained, s, &closed, o, least))
+pub fn filled(s: &Certified<Region>, o: f64, least: f64, budget: &Budget) -> Result<Misfits, GeomError> {
+    let made = close(s, o, budget)?;
+    let parts = gained(s, &made, o, least, budget)?;
+    Ok(Misfits { made, parts })
+}
+
+/// The regions of `S` that `opened`, its opening by `r` mm, lacks.
+///
+/// # Errors
+/// As the operations.
+pub fn lost(
+    s: &Certified<Region>,
+    opened: &Certified<Region>,
+    r: f64,
+    least: f64,
+    budget: &Budget,
+) -> Result<Vec<Misfit>, GeomError> {
+    Ok(measured(&minus(s, opened, budget)?, s, opened, r, least))
+}
+
+/// The regions that `closed`, the closing of `S` by `o` mm, has more.
+///
+/// # Errors
+/// As the operations.
+pub fn gained(
+    s: &Certified<Region>,
+    closed: &Certified<Region>,
+    o: f64,
+    least: f64,
+    budget: &Budget,
+) -> Result<Vec<Misfit>, GeomError> {
+    Ok(measured(&minus(closed, s, budget)?, s, closed, o, least))
 }
 
 fn measured(difference: &Region, s: &Region, made: &Region, tool: f64, least: f64) -> Vec<Misfit> {
@@ -339,8 +375,8 @@ mod tests {
         enclosed(&[Ring::polygon(&points)], FillRule::NonZero, &Budget::unlimited()).unwrap()
     }
 
-    fn lost(s: &Certified<Region>, r: f64) -> Vec<Misfit> {
-        unreached(s, r, 0.02, &Budget::unlimited()).unwrap()
+    fn not_reached(s: &Certified<Region>, r: f64) -> Vec<Misfit> {
+        unreached(s, r, 0.02, &Budget::unlimited()).unwrap().parts
     }
 
     /// Shortfall `(t − ρ)(1/sin(θ/2) − 1)` and area `(t² − ρ²)(cot(θ/2) − (π − θ)/2)`, elementary geometry.
@@ -350,7 +386,7 @@ mod tests {
             let half = degrees.to_radians() / 2.0;
             // An isosceles triangle with the angle at the origin; its other corners are looked past.
             let (x, y) = (60.0 * cos(half), 60.0 * crate::geom::trig::sin(half));
-            let found = lost(&region(&[(0.0, 0.0), (x, -y), (x, y)]), 3.0);
+            let found = not_reached(&region(&[(0.0, 0.0), (x, -y), (x, y)]), 3.0);
             assert_eq!(found.len(), 3, "{degrees}");
             let m = found.iter().min_by(|a, b| a.at.x.total_cmp(&b.at.x)).unwrap();
             assert!(m.is_corner() && m.radius == 0.0 && m.at.to_vec2().hypot() < 1e-6, "{m:?}");
@@ -385,20 +421,20 @@ mod tests {
 
     #[test]
     fn a_fillet_is_measured_on_its_arc() {
-        let found = lost(&rounded(60.0, 40.0, 2.0), 3.0);
+        let found = not_reached(&rounded(60.0, 40.0, 2.0), 3.0);
         assert_eq!(found.len(), 4);
         for m in &found {
             assert!(m.is_corner() && (m.radius - 2.0).abs() < 1e-9, "{m:?}");
             assert!((m.depth - 0.414_213_562).abs() < 1e-6);
         }
-        assert!(lost(&rounded(60.0, 40.0, 3.0), 3.0).is_empty());
+        assert!(not_reached(&rounded(60.0, 40.0, 3.0), 3.0).is_empty());
     }
 
     #[test]
     fn a_circle_of_a_hundred_sides_is_silent() {
         let points: Vec<(f64, f64)> =
             (0..100).map(|k| crate::geom::trig::unit(f64::from(k) * PI / 50.0) * 30.0).map(|v| (v.x, v.y)).collect();
-        assert!(lost(&region(&points), 3.0).is_empty());
+        assert!(not_reached(&region(&points), 3.0).is_empty());
     }
 
     #[test]
@@ -414,7 +450,7 @@ mod tests {
             (-15.0, -2.5),
             (0.0, -2.5),
         ]);
-        let found: Vec<Misfit> = lost(&limb, 3.0).into_iter().filter(|m| !m.is_corner()).collect();
+        let found: Vec<Misfit> = not_reached(&limb, 3.0).into_iter().filter(|m| !m.is_corner()).collect();
         assert_eq!(found.len(), 1);
         assert_eq!(found[0].stretches, 1);
         assert!((found[0].width.unwrap() - 5.0).abs() < 1e-6, "{:?}", found[0].width);
@@ -433,12 +469,12 @@ mod tests {
             (30.0, 30.0),
             (0.0, 30.0),
         ]);
-        let found: Vec<Misfit> = lost(&neck, 3.0).into_iter().filter(|m| !m.is_corner()).collect();
+        let found: Vec<Misfit> = not_reached(&neck, 3.0).into_iter().filter(|m| !m.is_corner()).collect();
         assert_eq!(found.len(), 1);
         assert_eq!(found[0].stretches, 2);
         assert!((found[0].width.unwrap() - 4.0).abs() < 1e-6, "{:?}", found[0].width);
         // The gap between the blocks is 15 wide: closed by 8, kept by 7.
-        let gaps = |o| filled(&neck, o, 0.02, &Budget::unlimited()).unwrap();
+        let gaps = |o| filled(&neck, o, 0.02, &Budget::unlimited()).unwrap().parts;
         assert!(gaps(7.0).iter().all(Misfit::is_corner));
         let closed: Vec<Misfit> = gaps(8.0).into_iter().filter(|m| !m.is_corner()).collect();
         assert_eq!(closed.len(), 2);
@@ -450,12 +486,12 @@ mod tests {
     #[test]
     fn bow_tie_corners() {
         let s = region(&[(-35.0, -18.0), (0.0, -8.0), (35.0, -18.0), (35.0, 18.0), (0.0, 8.0), (-35.0, 18.0)]);
-        let inside = lost(&s, 3.0);
+        let inside = not_reached(&s, 3.0);
         assert_eq!(inside.len(), 4);
         for m in &inside {
             assert!(m.is_corner() && (m.depth - 1.981_771).abs() < 1e-6 && (m.area - 3.610_638).abs() < 1e-5, "{m:?}");
         }
-        let jutting = filled(&s, 7.0, 0.02, &Budget::unlimited()).unwrap();
+        let jutting = filled(&s, 7.0, 0.02, &Budget::unlimited()).unwrap().parts;
         assert_eq!(jutting.len(), 2);
         for m in &jutting {
             assert!(m.is_corner() && (m.depth - 0.280_110).abs() < 1e-6 && (m.area - 0.363_317).abs() < 1e-5, "{m:?}");

@@ -1,0 +1,129 @@
+//! Inside corners tighter than the recess's cutter, and jutting corners tighter than the offset.
+//!
+//! In: one outline, as drawn and as it will be made. Out: a finding for each region of `S \ open_r(S)` and of
+//! `close_o(S) \ S` that is one corner, from [`FINDING_DEPTH`] deep. Measured and needed are radii, short is how far the
+//! tool stays away from the corner, all mm.
+
+use super::{Code, Finding, Severity, Subject};
+use crate::budget::Budget;
+use crate::geom::edges::EdgeIndex;
+use crate::geom::misfit::{Misfit, filled, unreached};
+use crate::geom::{GeomError, Region, inside};
+use crate::template::ease::Corners;
+use crate::tolerance::FINDING_DEPTH;
+
+/// Where easing moves the outline by no more than this, it is worth a note and no warning, mm.
+const SMALL_MOVE: f64 = 1.0;
+
+/// The corners of the outline that come out other than drawn. `narrow`: parts told already, whose corners go with them.
+///
+/// # Errors
+/// As the operations.
+pub fn corners(of: &Subject, narrow: &[Misfit], budget: &Budget) -> Result<Vec<Finding>, GeomError> {
+    let made = EdgeIndex::new(&of.eased.made);
+    let moved = |m: &Misfit| made.nearest(m.at).map_or(m.depth, |n| n.distance);
+    let fresh = |m: &Misfit| m.is_corner() && !narrow.iter().any(|n| holds(&n.region, m));
+    let inner = unreached(of.drawn, of.tools.recess.cutter_radius(), FINDING_DEPTH, budget)?.parts;
+    let outer = filled(of.drawn, of.tools.largest_offset(), FINDING_DEPTH, budget)?.parts;
+    let mut found: Vec<Finding> = inner.iter().filter(|m| fresh(m)).map(|m| inside_corner(of, m, moved(m))).collect();
+    found.extend(outer.iter().filter(|m| fresh(m)).map(|m| jutting_corner(of, m, moved(m))));
+    Ok(found)
+}
+
+/// Whether a corner lies in or on a region.
+fn holds(region: &Region, m: &Misfit) -> bool {
+    let near = region.nearest(m.at).is_some_and(|n| n.0 < FINDING_DEPTH);
+    near || inside::contains(region, m.at)
+}
+
+fn eased_severity(moved: f64) -> Severity {
+    if moved <= SMALL_MOVE { Severity::Note } else { Severity::Warning }
+}
+
+fn both_rounded(radius: f64, moved: f64) -> String {
+    format!("both pieces come out rounded to {radius:.2} mm here, {moved:.2} mm off the drawing")
+}
+
+/// How it is drawn, in words. `angle`: between the sides, on the wood's side that is spoken of, degrees.
+fn drawn(m: &Misfit) -> String {
+    let angle = 180.0 - m.turn.to_degrees();
+    if m.radius < 0.005 {
+        format!("of {angle:.0}° drawn sharp")
+    } else {
+        format!("of {angle:.0}° drawn with a radius of {:.2} mm", m.radius)
+    }
+}
+
+fn inside_corner(of: &Subject, m: &Misfit, moved: f64) -> Finding {
+    let cutter = of.tools.recess.cutter;
+    let needed = of.tools.recess.cutter_radius();
+    let left = format!("the cutter leaves {:.2} mm of wood in the recess", m.depth);
+    let (severity, outcome) = match of.corners {
+        Corners::Ease { inside, .. } => (eased_severity(moved), both_rounded(needed + inside, moved)),
+        Corners::Square => (Severity::Note, format!("{left}, the insert comes out as drawn: chisel the recess square")),
+        Corners::Keep => {
+            (Severity::Warning, format!("{left}, the insert comes out as drawn: chisel the recess or round the insert"))
+        }
+    };
+    let message = format!("an inside corner {}, but the {cutter} mm cutter makes {needed} mm: {outcome}", drawn(m));
+    let fits = 2.0 * m.largest_radius(FINDING_DEPTH);
+    let tool = to_be_had(fits).map(|d| format!(", or take a cutter of at most {d} mm")).unwrap_or_default();
+    let help =
+        format!("to have it as drawn, draw it with a radius of {needed} mm or more{tool}{}", scale(m.radius, needed));
+    told(Code::InsideCorner, severity, message, help, of, m, needed)
+}
+
+fn jutting_corner(of: &Subject, m: &Misfit, moved: f64) -> Finding {
+    let tools = of.tools;
+    let needed = tools.largest_offset();
+    let (severity, outcome) = match of.corners.jutting_radius(tools) {
+        Some(radius) => (eased_severity(moved), both_rounded(radius, moved)),
+        None => (
+            Severity::Warning,
+            format!(
+                "the recess loses its point to a radius of {0:.2} mm, the insert's hollow comes out with {1:.2} mm: \
+                 pare the hollow to {0:.2} mm, never sharp",
+                tools.recess_offset(),
+                tools.insert_offset()
+            ),
+        ),
+    };
+    let message = format!("a jutting corner {}, but the bush goes round it at {needed:.2} mm: {outcome}", drawn(m));
+    // (B + d)/2 − gap = o, and the corner is followed up to this o.
+    let follows = m.largest_radius(FINDING_DEPTH);
+    let bush = 2.0 * (follows + tools.gap) - tools.insert.cutter;
+    let room = bush > tools.insert.cutter + 1.0 && tools.recess_offset() <= follows;
+    let tool = to_be_had(bush).filter(|_| room).map(|b| format!(", or take an insert bush of at most {b} mm"));
+    let help = format!(
+        "to have it as drawn, draw it with a radius of {needed:.2} mm or more{}{}",
+        tool.unwrap_or_default(),
+        scale(m.radius, needed)
+    );
+    told(Code::JuttingCorner, severity, message, help, of, m, needed)
+}
+
+/// A diameter to propose, to the hundredth below; none where no such tool is to be had.
+fn to_be_had(diameter: f64) -> Option<f64> {
+    let hundredths = (diameter * 100.0 + 1e-6).floor() / 100.0;
+    (hundredths >= 1.0).then_some(hundredths)
+}
+
+fn scale(measured: f64, needed: f64) -> String {
+    let times = (needed / measured * 100.0).ceil() / 100.0;
+    if measured > 0.0 && times <= 3.0 { format!(", or make the drawing {times} times as large") } else { String::new() }
+}
+
+fn told(
+    code: Code,
+    severity: Severity,
+    message: String,
+    help: String,
+    of: &Subject,
+    m: &Misfit,
+    needed: f64,
+) -> Finding {
+    let mut f = Finding::new(code, severity, message, help).at(m.at).on(of.number);
+    f = f.measures(m.radius, needed).covers(m.area);
+    f.short = Some(m.depth);
+    f
+}

@@ -83,8 +83,8 @@ fn planned(o: &Outline, job: &Job, budget: &Budget) -> Result<(Option<Piece>, Ve
     found.extend(making::template_corners(&piece, job.template_cutter, &job.tools, budget)?);
     // Eased with such a margin, an opening has no sharp points.
     if !matches!(job.corners, Corners::Ease { jutting, .. } if jutting >= sharp_point::SHARP) {
-        found.extend(sharp_point::sharp_points(o.number, &piece.recess, "recess", budget)?);
-        found.extend(sharp_point::sharp_points(o.number, &piece.insert, "insert", budget)?);
+        found.extend(sharp_point::sharp_points(&of, &piece.recess, "recess", budget)?);
+        found.extend(sharp_point::sharp_points(&of, &piece.insert, "insert", budget)?);
     }
     Ok((Some(piece), found))
 }

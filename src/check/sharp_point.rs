@@ -3,7 +3,7 @@
 //! In: an opening. Out: a note for each region of `close_ρ(T) \ T`, with ρ of [`SHARP`], that is one corner; a wall
 //! thinner than twice that, between two limbs of the opening, is a thin web. (Common practice, no source.)
 
-use super::{Code, Finding, Severity};
+use super::{Code, Finding, Severity, Subject};
 use crate::budget::Budget;
 use crate::geom::misfit::{Misfit, filled};
 use crate::geom::{Certified, GeomError, Region};
@@ -12,12 +12,12 @@ use crate::tolerance::FINDING_DEPTH;
 /// A point of sheet material rounder than this bears the bush, mm.
 pub const SHARP: f64 = 0.5;
 
-/// The sharp points of the template round `opening`, which serves the `piece` (in words) of outline `number`.
+/// The sharp points of the template round `opening`, which serves the `piece` (in words) of the outline.
 ///
 /// # Errors
 /// As the operations.
 pub fn sharp_points(
-    number: usize,
+    of: &Subject,
     opening: &Certified<Region>,
     piece: &str,
     budget: &Budget,
@@ -35,7 +35,8 @@ pub fn sharp_points(
             let message = format!("the template for the {piece} is only {width:.2} mm thick here, between two limbs");
             Finding::new(Code::ThinWeb, Severity::Warning, message, help).measures(width, 2.0 * SHARP)
         };
-        finding.at(m.at).on(number)
+        // The place is told on the outline, where it can be measured; the opening lies outside it.
+        finding.at(of.drawn.nearest(m.at).map_or(m.at, |n| n.1)).on(of.number)
     };
     Ok(filled(opening, SHARP, FINDING_DEPTH, budget)?.parts.iter().map(say).collect())
 }

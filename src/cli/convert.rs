@@ -24,9 +24,9 @@ pub enum UsageError {
     Value { option: &'static str, value: String, why: String },
     #[error("--{one} and --{other} contradict each other: {why}")]
     Contradiction { one: &'static str, other: &'static str, why: &'static str },
-    #[error("--accept {0}: there is no such code; those that can be accepted are open-line and crossing")]
+    #[error("--accept {0}: there is no such code; those that can be accepted are {list}", list = acceptable())]
     NoSuchCode(String),
-    #[error("--accept {0}: this cannot be accepted yet; what can be is open-line and crossing")]
+    #[error("--accept {0}: this cannot be accepted; what can be is {list}", list = acceptable())]
     NotAcceptable(Code),
     #[error(transparent)]
     Kit(#[from] KitError),
@@ -166,6 +166,11 @@ fn panel(c: &CommonArgs) -> Result<PanelSettings, UsageError> {
     })
 }
 
+/// Names of the codes that can be accepted.
+fn acceptable() -> String {
+    Code::ALL.iter().filter(|c| c.acceptable()).map(|c| c.name()).collect::<Vec<_>>().join(", ")
+}
+
 fn accepted(name: &str) -> Result<Code, UsageError> {
     let code = Code::from_name(name).ok_or_else(|| UsageError::NoSuchCode(name.to_owned()))?;
     if code.acceptable() { Ok(code) } else { Err(UsageError::NotAcceptable(code)) }
@@ -217,7 +222,7 @@ mod tests {
             ("make k.svg --corners keep --ease-inside 1", "--corners and --ease-inside"),
             ("make k.svg --unit mm --dpi 90", "--unit and --dpi"),
             ("make k.svg --only a --skip a", "--only and --skip"),
-            ("make k.svg --accept neck", "cannot be accepted yet"),
+            ("make k.svg --accept fit", "cannot be accepted"),
             ("make k.svg --accept nonsense", "no such code"),
         ] {
             let message = converted(args).expect_err(args).to_string();

@@ -66,11 +66,11 @@ fn inside_corner(of: &Subject, m: &Misfit, moved: f64) -> Finding {
         }
     };
     let message = format!("an inside corner {}, but the {cutter} mm cutter makes {needed} mm: {outcome}", drawn(m));
-    let fits = 2.0 * m.largest_radius(FINDING_DEPTH);
-    let tool = to_be_had(fits).map(|d| format!(", or take a cutter of at most {d} mm")).unwrap_or_default();
+    let fits = to_be_had(2.0 * m.largest_radius(FINDING_DEPTH));
+    let tool = fits.map(|d| format!(", or take a cutter of at most {d} mm")).unwrap_or_default();
     let help =
         format!("to have it as drawn, draw it with a radius of {needed} mm or more{tool}{}", scale(m.radius, needed));
-    told(Code::InsideCorner, severity, message, help, of, m, needed)
+    told(Code::InsideCorner, severity, message, help, of, m, needed).way("cutter", fits)
 }
 
 fn jutting_corner(of: &Subject, m: &Misfit, moved: f64) -> Finding {
@@ -93,13 +93,14 @@ fn jutting_corner(of: &Subject, m: &Misfit, moved: f64) -> Finding {
     let follows = m.largest_radius(FINDING_DEPTH);
     let bush = 2.0 * (follows + tools.gap) - tools.insert.cutter;
     let room = bush > tools.insert.cutter + 1.0 && tools.recess_offset() <= follows;
-    let tool = to_be_had(bush).filter(|_| room).map(|b| format!(", or take an insert bush of at most {b} mm"));
+    let fits = to_be_had(bush).filter(|_| room);
+    let tool = fits.map(|b| format!(", or take an insert bush of at most {b} mm"));
     let help = format!(
         "to have it as drawn, draw it with a radius of {needed:.2} mm or more{}{}",
         tool.unwrap_or_default(),
         scale(m.radius, needed)
     );
-    told(Code::JuttingCorner, severity, message, help, of, m, needed)
+    told(Code::JuttingCorner, severity, message, help, of, m, needed).way("insert-bush", fits)
 }
 
 /// A diameter to propose, to the hundredth below; none where no such tool is to be had.

@@ -118,6 +118,15 @@ impl fmt::Display for Code {
     }
 }
 
+/// A setting with which the finding would be gone, and its limit.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Way {
+    /// Without the dashes: `cutter`, `insert-bush`, …
+    pub setting: &'static str,
+    /// mm.
+    pub at_most: f64,
+}
+
 /// One thing found.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Finding {
@@ -138,6 +147,8 @@ pub struct Finding {
     pub message: String,
     /// What to do.
     pub help: String,
+    /// The settings that `help` proposes, as numbers.
+    pub ways: Vec<Way>,
     /// The maker said to go on all the same.
     pub accepted: bool,
     /// Cannot be accepted although its code can: nothing would be left to make.
@@ -159,6 +170,7 @@ impl Finding {
             area: None,
             message: message.into(),
             help: help.into(),
+            ways: Vec::new(),
             accepted: false,
             last_word: false,
         }
@@ -189,6 +201,13 @@ impl Finding {
     #[must_use]
     pub fn measuring(mut self, measured: f64) -> Finding {
         self.measured = Some(measured);
+        self
+    }
+
+    /// Proposes a setting.
+    #[must_use]
+    pub fn way(mut self, setting: &'static str, at_most: Option<f64>) -> Finding {
+        self.ways.extend(at_most.map(|at_most| Way { setting, at_most }));
         self
     }
 

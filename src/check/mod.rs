@@ -12,6 +12,6 @@ pub mod reading;
 pub mod sharp_point;
 mod subject;
 
-pub use finding::{Code, Finding, Severity, numbered};
+pub use finding::{Code, Finding, Severity, Way, numbered};
 pub use subject::Subject;
 use subject::{holes, island_count};

@@ -57,7 +57,7 @@ fn neck(of: &Subject, m: &Misfit, needed: f64, pieces: usize, severity: Severity
         (_, Severity::Error, _) => "the outline falls apart there",
         _ => "it is lost there in both pieces",
     };
-    let mut ways = Vec::new();
+    let (mut ways, mut cutters) = (Vec::new(), None);
     if let Some(w) = m.width {
         if eased && w + WIDTH_SLACK >= cutter {
             ways.push(format!("set --ease-inside {}", down((w - cutter).max(0.0) / 2.0)));
@@ -65,11 +65,12 @@ fn neck(of: &Subject, m: &Misfit, needed: f64, pieces: usize, severity: Severity
         let fits = down(w + WIDTH_SLACK - margin);
         if fits >= 1.0 {
             ways.push(format!("take a cutter of at most {fits} mm"));
+            cutters = Some(fits);
         }
         ways.push(larger(needed / w));
     }
     ways.push(format!("draw the part {needed} mm wide or more"));
-    told(Code::Neck, severity, format!("{measure}; {outcome}"), &ways, of, m, needed)
+    told(Code::Neck, severity, format!("{measure}; {outcome}"), &ways, of, m, needed).way("cutter", cutters)
 }
 
 /// Gaps between limbs in which no template is left.
@@ -116,12 +117,13 @@ fn gap(of: &Subject, m: &Misfit, o: f64, severity: Severity) -> Finding {
         (_, Corners::Keep) if recess_keeps => "the insert loses it, the recess keeps it",
         _ => "both pieces lose it",
     };
-    let mut ways = Vec::new();
+    let (mut ways, mut bushes) = (Vec::new(), None);
     if let Some(w) = m.width {
         let margin = (o - tools.largest_offset()).max(0.0);
         let offset = (w + WIDTH_SLACK) / 2.0 - margin;
         let bush = down(2.0 * (offset + tools.gap) - tools.insert.cutter);
         if bush > tools.insert.cutter + 1.0 {
+            bushes = (tools.recess_offset() <= offset).then_some(bush);
             let recess = down(2.0 * offset + tools.recess.cutter);
             let too = if tools.recess_offset() > offset {
                 format!(" and a recess bush of at most {recess} mm (--bush)")
@@ -133,7 +135,7 @@ fn gap(of: &Subject, m: &Misfit, o: f64, severity: Severity) -> Finding {
         ways.push(larger(needed / w));
     }
     ways.push(format!("draw the gap {needed:.2} mm wide or more"));
-    told(Code::ClosedGap, severity, format!("{measure}; {outcome}"), &ways, of, m, needed)
+    told(Code::ClosedGap, severity, format!("{measure}; {outcome}"), &ways, of, m, needed).way("insert-bush", bushes)
 }
 
 /// To the hundredth below, but for what doubles are out by.

@@ -20,8 +20,6 @@ const ALONGSIDE: f64 = 170.0 * PI / 180.0;
 /// A tool's stretch shorter than this is a crumb at the tip of a region, mm. (A corner 0.02 deep has a stretch of 0.4
 /// and more with any cutter from 2 mm up.)
 const SHORTEST_STRETCH: f64 = 0.05;
-/// Edges this near to each other are one, mm: some steps of the grid and what tangent ends are out by.
-const SAME_EDGE: f64 = 1e-5;
 /// Two touches of an inscribed disc this far round from each other are on opposite sides, radians (150°).
 const OPPOSITE: f64 = 150.0 * PI / 180.0;
 
@@ -137,7 +135,6 @@ fn one(region: Region, drawn: &EdgeIndex, tooled: &EdgeIndex, tool: f64, least: 
     if area <= 0.0 || thin {
         return None;
     }
-    let region = Region::new(region.rings.into_iter().map(without_tails).collect());
     let walks: Vec<Walk> = region.rings.iter().map(|r| walk(r, drawn, tooled)).collect();
     let depth_at = |p: Point| tooled.nearest(p).map_or(tool, |n| n.distance);
     let (at, depth) = walks
@@ -158,56 +155,6 @@ fn one(region: Region, drawn: &EdgeIndex, tooled: &EdgeIndex, tool: f64, least: 
         misfit.width = width(&edges, drawn, tool);
     }
     Some(misfit)
-}
-
-/// The ring without tails of no width, which run along where the outline and the tool's edge are one: an edge out, and
-/// back along itself.
-fn without_tails(ring: Ring) -> Ring {
-    let mut edges = ring.segments;
-    let mut i = 0;
-    let mut unchanged = 0;
-    while edges.len() > 2 && unchanged < edges.len() {
-        let n = edges.len();
-        let (a, b) = (edges[i % n], edges[(i + 1) % n]);
-        let Some(rest) = folded(&a, &b) else {
-            i += 1;
-            unchanged += 1;
-            continue;
-        };
-        unchanged = 0;
-        let (p, q) = (i % n, (i + 1) % n);
-        edges[p] = rest.unwrap_or(a);
-        edges.remove(q);
-        i = if q < p { p - 1 } else { p };
-        if rest.is_none() {
-            let i = i % edges.len();
-            edges.remove(i);
-        }
-        // What comes before the cut may fold onto it now.
-        i = (i + edges.len() - 1) % edges.len();
-    }
-    Ring::new(edges)
-}
-
-/// Of an edge and the next that runs back along it, what is left of the longer; `None` inside where nothing is.
-fn folded(a: &Segment, b: &Segment) -> Option<Option<Segment>> {
-    if a.tangent_at_end().dot(b.tangent_at_start()) > -0.99 {
-        return None;
-    }
-    let a_longer = a.length() >= b.length();
-    let (long, short) = if a_longer { (a, b) } else { (b, a) };
-    if [0.0, 0.5, 1.0].iter().any(|&t| long.nearest(short.at(t)).0 > SAME_EDGE) {
-        return None;
-    }
-    let rest = if a_longer { ending_at(a, b.end()) } else { ending_at(&b.reversed(), a.start()).reversed() };
-    Some((rest.length() > SAME_EDGE).then_some(rest))
-}
-
-fn ending_at(s: &Segment, end: Point) -> Segment {
-    match *s {
-        Segment::Line(l) => Segment::line(l.start, end),
-        Segment::Arc(a) => Segment::Arc(super::Arc { end, ..a }),
-    }
 }
 
 /// Round one ring of a region: which edges are the outline's, and how it turns along them.

@@ -18,6 +18,7 @@ mod overlay;
 mod region;
 mod ring;
 mod segment;
+mod tails;
 pub mod trig;
 mod tubes;
 

@@ -10,6 +10,7 @@
 //! goes through `certify`. [`crate::tolerance::OVERLAY_CHORD`] and [`crate::tolerance::GRID`] say how near a tangent
 //! two carriers may run before their order is decided by the grid; they do not move an edge off its carrier.
 
+use super::tails::without_tails;
 use super::trig::{self, left};
 use super::{Arc, GeomError, Ring, Segment};
 use crate::budget::Budget;
@@ -275,7 +276,8 @@ impl Scene {
         let corners: Vec<Point> = (0..n).map(|i| meet(&runs[(i + n - 1) % n], &runs[i])).collect();
         let ends: Vec<Point> = settle(&runs, corners);
         let segments = (0..n).filter_map(|i| runs[i].edge(ends[i], ends[(i + 1) % n])).collect();
-        Ok(Some(Ring::new(merged(segments))))
+        let edges = without_tails(merged(segments));
+        Ok((edges.len() > 1).then(|| Ring::new(edges)))
     }
 }
 

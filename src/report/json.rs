@@ -268,8 +268,17 @@ struct FindingPart<'a> {
     area_mm2: Option<Number>,
     message: &'a str,
     help: &'a str,
+    /// Settings that would do, each with its limit.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    ways: Vec<WayPart>,
     #[serde(skip_serializing_if = "std::ops::Not::not")]
     accepted: bool,
+}
+
+#[derive(Serialize)]
+struct WayPart {
+    setting: &'static str,
+    at_most_mm: Number,
 }
 
 impl FindingPart<'_> {
@@ -286,6 +295,7 @@ impl FindingPart<'_> {
             area_mm2: f.area.map(Number),
             message: &f.message,
             help: &f.help,
+            ways: f.ways.iter().map(|w| WayPart { setting: w.setting, at_most_mm: Number(w.at_most) }).collect(),
             accepted: f.accepted,
         }
     }

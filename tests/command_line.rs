@@ -263,9 +263,37 @@ fn a_hole_is_an_island_and_a_shape_inside_is_asked_about() {
     let hole = r#"<path fill-rule="evenodd" d="M0 0 H90 V90 H0 Z M30 30 H60 V60 H30 Z"/>"#;
     found(&yard, &yard.svg(hole), &[], "island");
     let two = r#"<rect id="a" width="90" height="90"/><rect id="b" x="30" y="30" width="30" height="30"/>"#;
-    found(&yard, &yard.svg(two), &[], "nested");
-    let o = letin(&["make", "--accept", "island"], &yard.path("key.svg"));
+    let v = found(&yard, &yard.svg(two), &[], "nested");
+    // Three ways out, each with its option.
+    let f = v["findings"].as_array().unwrap().iter().find(|f| f["code"] == "nested").unwrap();
+    let help = f["help"].as_str().unwrap();
+    assert!(["--accept island", "--skip \"a\"", "--only \"b\""].iter().all(|o| help.contains(o)), "{help}");
+    let o = letin(&["make", "--accept", "nested"], &yard.path("key.svg"));
     refused(&o, "cannot be accepted");
+}
+
+/// Whatever was drawn inside, the whole is made, the error stands accepted, and what is lost with it is named.
+#[test]
+fn an_island_that_is_accepted_is_let_in_whole() {
+    let yard = Yard::new();
+    let hole = r#"<path fill-rule="evenodd" d="M0 0 H90 V90 H0 Z M30 30 H60 V60 H30 Z"/>"#;
+    let two = r#"<rect id="a" width="90" height="90"/><rect id="b" x="30" y="30" width="30" height="30"/>"#;
+    let three = format!(r#"{two}<rect id="c" x="35" y="35" width="20" height="20"/>"#);
+    for (drawing, left) in [(hole, 0), (two, 0), (&*three, 1)] {
+        let o = letin(&["make", "--json", "--accept", "island"], &yard.svg(drawing));
+        assert_eq!(status(&o), 0, "{}", err(&o));
+        let v = json(&o);
+        assert_eq!(v["outlines"].as_array().unwrap().len(), 1, "{v:#}");
+        assert!((v["outlines"][0]["area_mm2"].as_f64().unwrap() - 8100.0).abs() < 1e-6, "{v:#}");
+        let all = v["findings"].as_array().unwrap();
+        let of = |code: &str| all.iter().filter(|f| f["code"] == code).collect::<Vec<_>>();
+        let islands = of("island");
+        assert_eq!(islands.len(), 1, "{v:#}");
+        assert_eq!((&islands[0]["severity"], &islands[0]["accepted"]), (&Value::from("error"), &Value::from(true)));
+        assert!((islands[0]["area_mm2"].as_f64().unwrap() - 900.0).abs() < 1e-6);
+        assert_eq!(of("left-out").len(), left, "{v:#}");
+        assert!(!v["files"].as_array().unwrap().is_empty());
+    }
 }
 
 #[test]

@@ -4,7 +4,7 @@ use super::{AppError, Job, Selection};
 use crate::budget::Budget;
 use crate::check::{Code, Finding, Severity, Subject, corner, making, narrow, outlines, reading, sharp_point};
 use crate::drawing::outline::{Outline, Outlines, Trouble, outlines as find_outlines};
-use crate::drawing::{Drawing, RemarkKind, Shape, join as joining, unite};
+use crate::drawing::{Drawing, RemarkKind, Shape, islands, join as joining, unite};
 use crate::geom::GeomError;
 use crate::geom::Region;
 use crate::proof::{self, Cut, Fit, ProofError};
@@ -19,6 +19,13 @@ pub(super) fn join(mut drawing: Drawing, job: &Job, budget: &Budget) -> Result<(
     drawing.shapes = shapes;
     drawing.remarks.extend(remarks);
     let found = find_outlines(&drawing.shapes, budget)?;
+    let (drawing, found) = united(drawing, found, job, budget)?;
+    let found = if job.accept.contains(&Code::Island) { islands::whole(found, budget)? } else { found };
+    Ok((drawing, found))
+}
+
+/// What crosses made one, if the maker accepts that.
+fn united(drawing: Drawing, found: Outlines, job: &Job, budget: &Budget) -> Result<(Drawing, Outlines), AppError> {
     if !job.accept.contains(&Code::Crossing) {
         return Ok((drawing, found));
     }

@@ -30,10 +30,10 @@ impl Severity {
 }
 
 macro_rules! codes {
-    ($($(#[doc = $doc:literal])+ $variant:ident = $name:literal,)+) => {
+    ($($variant:ident = $name:literal,)+) => {
         /// What a finding is about.
         #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-        pub enum Code { $($(#[doc = $doc])+ $variant,)+ }
+        pub enum Code { $(#[doc = include_str!(concat!("pages/", $name, ".md"))] $variant,)+ }
 
         impl Code {
             /// Every code, in the order in which findings of one severity are told.
@@ -44,58 +44,42 @@ macro_rules! codes {
             pub fn name(self) -> &'static str {
                 match self { $(Code::$variant => $name,)+ }
             }
+
+            /// What it means, why it matters and what to do: a page of Markdown, `pages/NAME.md`. Its first
+            /// paragraph is a summary of one line, its second says how bad it is.
+            #[must_use]
+            pub fn page(self) -> &'static str {
+                match self { $(Code::$variant => include_str!(concat!("pages/", $name, ".md")),)+ }
+            }
         }
     };
 }
 
+// Variant and name; the page has the name.
 codes! {
-    /// The size rests on a guess of the file's unit.
     UnitGuess = "unit-guess",
-    /// A size that cannot be meant.
     OddSize = "odd-size",
-    /// The geometry could not be certified here.
     Uncertified = "uncertified",
-    /// A line that does not close.
     OpenLine = "open-line",
-    /// The outline crosses itself, and the format does not say what is inside.
     Crossing = "crossing",
-    /// Two outlines touch or overlap.
     Touching = "touching",
-    /// A hole in the outline would be a loose piece of template.
     Island = "island",
-    /// One outline inside another.
     Nested = "nested",
-    /// An inside corner is tighter than the recess's cutter.
     InsideCorner = "inside-corner",
-    /// A jutting corner is tighter than the offset.
     JuttingCorner = "jutting-corner",
-    /// A part of the outline is narrower than the cutter.
     Neck = "neck",
-    /// Limbs so close that the template between them is lost.
     ClosedGap = "closed-gap",
-    /// The gap between recess and insert.
     Fit = "fit",
-    /// The template's cutter leaves a corner that the bush cannot enter.
     TemplateCorner = "template-corner",
-    /// A point of the template is so sharp that it dents.
     SharpPoint = "sharp-point",
-    /// Too little template between two openings, or to an edge.
     ThinWeb = "thin-web",
-    /// Something in the file was not read.
     LeftOut = "left-out",
-    /// Two ends were joined.
     JoinedGap = "joined-gap",
-    /// Drawn twice.
     DoubledLine = "doubled-line",
-    /// Too small to be meant.
     Speck = "speck",
-    /// A stroke without a fill: its middle is taken for the outline.
     CentreLine = "centre-line",
-    /// A second reader of the file saw something else.
     SecondReader = "second-reader",
-    /// The file bends its format's rules and was read all the same.
     Tolerated = "tolerated",
-    /// The fit is worked out from nominal sizes.
     NotMeasured = "not-measured",
 }
 
@@ -105,10 +89,23 @@ impl Code {
         Code::ALL.iter().copied().find(|c| c.name() == name)
     }
 
+    /// The first line of the page: what it means, in a sentence.
+    #[must_use]
+    pub fn summary(self) -> &'static str {
+        self.page().lines().next().unwrap_or_default()
+    }
+
+    /// How bad it is, in the words of the page and in one line.
+    #[must_use]
+    pub fn severity_words(self) -> String {
+        let words = self.page().split("\n\n").find_map(|p| p.strip_prefix("Severity: "));
+        words.unwrap_or_default().split_whitespace().collect::<Vec<_>>().join(" ")
+    }
+
     /// Whether an error of this code can be accepted, so that what is left is made.
     #[must_use]
     pub fn acceptable(self) -> bool {
-        matches!(self, Code::OpenLine | Code::Crossing | Code::Neck)
+        matches!(self, Code::OpenLine | Code::Crossing | Code::Neck | Code::Island)
     }
 }
 

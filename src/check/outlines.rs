@@ -9,8 +9,9 @@ use crate::tolerance::WIDTH_SLACK;
 
 /// An outline larger than this, mm, is a house and no joint.
 const LARGEST: f64 = 2000.0;
-/// An outline smaller than this, mm, is a louse.
+/// An outline smaller than this both ways, mm, is a louse.
 const SMALLEST: f64 = 3.0;
+
 /// Findings on the outlines that were found and on what kept others from becoming one. `cutter`: diameter, mm.
 #[must_use]
 pub fn findings(found: &Outlines, cutter: f64) -> Vec<Finding> {
@@ -18,8 +19,11 @@ pub fn findings(found: &Outlines, cutter: f64) -> Vec<Finding> {
     out.extend(found.doubled.iter().map(doubled));
     for o in &found.outlines {
         out.extend(odd_size(o, cutter));
-        out.extend(o.holes.iter().map(|h| if h.same_shape { island(o, h) } else { nested(o, h) }));
+        // Let in whole: the maker has said that what lies inside is an island.
+        let whole = o.region.rings.iter().all(|r| r.area() > 0.0);
+        out.extend(o.holes.iter().map(|h| if h.same_shape || whole { island(o, h) } else { nested(o, h) }));
     }
+    out.extend(found.inside.iter().map(|(source, at)| inside(source, *at)));
     out
 }
 
@@ -64,38 +68,47 @@ fn doubled(source: &Source) -> Finding {
     Finding::new(Code::DoubledLine, Severity::Note, message, "nothing to do; take the second one away to be tidy")
 }
 
+/// An outline that is only too narrow one way is a neck, and told there.
 fn odd_size(o: &Outline, cutter: f64) -> Option<Finding> {
     let b = o.region.bounds()?;
-    let (large, small) = (b.width().max(b.height()), b.width().min(b.height()));
+    let large = b.width().max(b.height());
     let least = cutter.max(SMALLEST);
-    let finding = |measured: f64, needed: f64, what: &str| {
+    let finding = |needed: f64, what: &str| {
         let message = format!("the outline is {:.1} x {:.1} mm: {what}", b.width(), b.height());
         let help = "check the size told here; if it is wrong, the file's unit is: say --unit mm or --unit in";
         let mut f = Finding::new(Code::OddSize, Severity::Warning, message, help).at(b.center()).on(o.number);
-        (f.measured, f.needed) = (Some(measured), Some(needed));
+        (f.measured, f.needed) = (Some(large), Some(needed));
         f
     };
     if large > LARGEST {
-        return Some(finding(large, LARGEST, "larger than any joint"));
+        return Some(finding(LARGEST, "larger than any joint"));
     }
-    let what = if cutter >= SMALLEST { "narrower than the cutter" } else { "hardly to be seen" };
-    (small < least - WIDTH_SLACK).then(|| finding(small, least, what))
+    let what = if cutter >= SMALLEST { "smaller than the cutter" } else { "hardly to be seen" };
+    (large < least - WIDTH_SLACK).then(|| finding(least, what))
 }
 
 fn island(o: &Outline, hole: &Hole) -> Finding {
+    let what = if hole.same_shape { String::new() } else { format!(" ({})", named(&hole.source)) };
     Finding::new(
         Code::Island,
         Severity::Error,
-        "a hole in the outline: in the template it would be a loose piece that nothing holds",
-        "let the whole in, without the hole, and then the island's own wood back into it as a job of its own; draw each \
-         in its own file or layer",
+        format!("a hole in the outline{what}: in the template it would be a loose piece that nothing holds"),
+        "let in the whole without the hole by --accept island; then let the island's own wood back into it, as a job of \
+         its own",
     )
     .at(hole.at)
     .on(o.number)
     .covers(hole.area)
 }
 
+fn inside(source: &Source, at: Point) -> Finding {
+    let message = format!("not made: {} lies inside an island and was left out with it", named(source));
+    let help = "when the whole and the island are let in, make it as a job of its own: choose it by --only";
+    Finding::new(Code::LeftOut, Severity::Warning, message, help).at(at)
+}
+
 fn nested(o: &Outline, hole: &Hole) -> Finding {
+    let (inner, outer) = (&hole.source.id, &o.source.id);
     Finding::new(
         Code::Nested,
         Severity::Error,
@@ -104,8 +117,11 @@ fn nested(o: &Outline, hole: &Hole) -> Finding {
             named(&hole.source),
             named(&o.source)
         ),
-        "an island is let in after the whole: choose one after the other with --only; leave a frame out with --skip; a \
-         plug and its shoulder cannot be told apart yet",
+        format!(
+            "an island: --accept island lets in the whole without it. A frame: --skip \"{outer}\" leaves it out. A plug \
+             and its shoulder cannot be made as one job yet: --only \"{inner}\", then --only \"{outer}\", with the same \
+             --at"
+        ),
     )
     .at(hole.at)
     .on(o.number)

@@ -26,6 +26,15 @@ pub struct Cli {
 
 #[derive(Debug, Subcommand)]
 pub enum Command {
+    #[command(flatten)]
+    Job(JobCommand),
+    /// Tells what a finding means, why it matters and what to do; without a code, lists them all
+    Explain(ExplainArgs),
+}
+
+/// The commands that look at a drawing.
+#[derive(Debug, Subcommand)]
+pub enum JobCommand {
     /// Reads and checks a drawing, works out the openings, and writes the files (also: letin DRAWING)
     Make(MakeArgs),
     /// The same on paper: tells what was found, writes nothing
@@ -51,6 +60,15 @@ pub struct MakeArgs {
 pub struct CheckArgs {
     #[command(flatten)]
     pub common: CommonArgs,
+}
+
+#[derive(Debug, Args)]
+pub struct ExplainArgs {
+    /// The word in brackets of a finding, such as neck
+    pub code: Option<String>,
+    /// Print it as JSON
+    #[arg(long)]
+    pub json: bool,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]

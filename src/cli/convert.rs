@@ -1,6 +1,6 @@
 //! From what was typed to a checked [`Job`]: once, with a message that names the option.
 
-use super::args::{Command, CommonArgs, CornersArg, FailOn};
+use super::args::{CommonArgs, CornersArg, FailOn, JobCommand};
 use crate::app::{Job, Out, Selection, Task};
 use crate::check::{Code, Severity};
 use crate::drawing::ReadSettings;
@@ -53,13 +53,13 @@ pub struct Answer {
 ///
 /// # Errors
 /// [`UsageError`] for values and combinations that make no sense.
-pub fn convert(command: Command) -> Result<(Job, Answer), UsageError> {
+pub fn convert(command: JobCommand) -> Result<(Job, Answer), UsageError> {
     let (common, task, fail) = match command {
-        Command::Make(m) => {
+        JobCommand::Make(m) => {
             let out = Out { folder: m.out, force: m.force, dry_run: m.dry_run };
             (m.common, Task::Make(out), FailOn::Error)
         }
-        Command::Check(c) => (c.common, Task::Check, FailOn::Warning),
+        JobCommand::Check(c) => (c.common, Task::Check, FailOn::Warning),
     };
     let fail_on = match common.fail_on.unwrap_or(fail) {
         FailOn::Error => Some(Severity::Error),
@@ -178,13 +178,16 @@ fn accepted(name: &str) -> Result<Code, UsageError> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::args::Cli;
+    use super::super::args::{Cli, Command};
     use super::*;
     use clap::Parser;
 
     fn converted(args: &str) -> Result<(Job, Answer), UsageError> {
         let all = ["letin"].into_iter().chain(args.split_whitespace());
-        convert(Cli::try_parse_from(all).expect("parses").command)
+        match Cli::try_parse_from(all).expect("parses").command {
+            Command::Job(command) => convert(command),
+            Command::Explain(_) => panic!("{args}: looks at no drawing"),
+        }
     }
 
     #[test]

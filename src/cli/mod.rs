@@ -6,13 +6,14 @@
 mod args;
 mod convert;
 mod exit;
+mod explain;
 
 pub use exit::ExitStatus;
 
 use crate::app::{self, Outcome, Task};
 use crate::budget::Budget;
 use crate::report::{json, terminal};
-use args::Cli;
+use args::{Cli, Command};
 use clap::error::ErrorKind;
 use clap::{CommandFactory, Parser};
 use convert::Answer;
@@ -29,7 +30,11 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitStatus {
         Ok(cli) => cli,
         Err(e) => return not_understood(&e, json),
     };
-    let (job, answer) = match convert::convert(cli.command) {
+    let command = match cli.command {
+        Command::Job(command) => command,
+        Command::Explain(asked) => return explain::explain(asked.code.as_deref(), asked.json),
+    };
+    let (job, answer) = match convert::convert(command) {
         Ok(both) => both,
         Err(e) => return no_verdict(e.code(), &e.to_string(), Some("see letin --help"), json),
     };

@@ -5,6 +5,7 @@
 //! Refuses (with [`ReadError`]) only what cannot be read at all.
 
 pub mod dxf;
+pub mod islands;
 pub mod join;
 pub mod outline;
 pub mod svg;

@@ -56,6 +56,9 @@ pub struct Outlines {
     pub troubles: Vec<Trouble>,
     /// Shapes that stood on another with the same edges, and were left aside.
     pub doubled: Vec<Source>,
+    /// Outlines that lie inside an island and were left out with it, each with a point of its edge, mm: only where
+    /// the maker lets in the whole ([`super::islands`]).
+    pub inside: Vec<(Source, Point)>,
 }
 
 /// The outlines that the closed paths of `shapes` make. Open paths are passed over: joining has told of them.

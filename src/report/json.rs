@@ -4,7 +4,7 @@
 //! not apply is null. Keys may be added, never renamed. The same facts give the same bytes.
 
 use super::facts::Facts;
-use crate::check::Finding;
+use crate::check::{Code, Finding};
 use crate::drawing::Format;
 use crate::drawing::outline::Outline;
 use crate::geom::{Point, Rect, Region, Segment};
@@ -397,6 +397,27 @@ pub fn document(facts: &Facts) -> Result<Vec<u8>, serde_json::Error> {
 pub fn error(code: &str, message: &str, help: Option<&str>) -> Result<Vec<u8>, serde_json::Error> {
     let error = serde_json::json!({"schema": SCHEMA, "error": {"code": code, "message": message, "help": help}});
     Ok(with_line_end(serde_json::to_vec_pretty(&error)?))
+}
+
+/// What `letin explain CODE --json` prints.
+///
+/// # Errors
+/// As [`document`].
+pub fn page(code: Code) -> Result<Vec<u8>, serde_json::Error> {
+    let page = serde_json::json!({
+        "schema": SCHEMA, "code": code.name(), "severity": code.severity_words(), "page": code.page(),
+    });
+    Ok(with_line_end(serde_json::to_vec_pretty(&page)?))
+}
+
+/// What `letin explain --json` prints.
+///
+/// # Errors
+/// As [`document`].
+pub fn codes() -> Result<Vec<u8>, serde_json::Error> {
+    let one = |c: &Code| serde_json::json!({"code": c.name(), "severity": c.severity_words(), "summary": c.summary()});
+    let all: Vec<_> = Code::ALL.iter().map(one).collect();
+    Ok(with_line_end(serde_json::to_vec_pretty(&serde_json::json!({"schema": SCHEMA, "codes": all}))?))
 }
 
 fn with_line_end(mut bytes: Vec<u8>) -> Vec<u8> {

@@ -60,7 +60,7 @@ fn findings(out: &mut String, facts: &Facts, all: bool) -> std::fmt::Result {
         }
         writeln!(out, "      and {} more of this kind: --all tells them one by one", kind.len() - 1)?;
     }
-    Ok(())
+    writeln!(out, "  letin explain CODE tells more of a finding; its code is the word in brackets")
 }
 
 fn finding(out: &mut String, f: &Finding, facts: &Facts) -> std::fmt::Result {

@@ -1,0 +1,181 @@
+//! `letin explain`: the page of a code, for a terminal or as JSON.
+//!
+//! In: what was typed. Out: text on standard output; a word that is no code gets those that look like it. The pages are
+//! Markdown of a small kind: paragraphs, headings, lists, and words in backticks. Nothing else is set here.
+
+use super::{ExitStatus, no_verdict};
+use crate::check::Code;
+use crate::report::json;
+use crate::text::terminal as safe;
+use std::io::{self, Write};
+
+/// Longest line, characters: more is tiring to read.
+const WIDEST: usize = 80;
+/// Shortest that is wrapped to; narrower terminals break lines by themselves.
+const NARROWEST: usize = 30;
+/// How like a code a word must be to be taken for a slip: 1 is the same, 0 nothing in common.
+const ALIKE: f64 = 0.6;
+/// So many codes are offered for a slip.
+const OFFERED: usize = 3;
+
+/// Prints the page of `code`, or the list of all codes.
+pub(super) fn explain(code: Option<&str>, as_json: bool) -> ExitStatus {
+    let text = match code.map(|typed| Code::from_name(typed.trim()).ok_or(typed)) {
+        None if as_json => json::codes(),
+        None => Ok(list(width()).into_bytes()),
+        Some(Ok(code)) if as_json => json::page(code),
+        Some(Ok(code)) => Ok(page(code, width()).into_bytes()),
+        Some(Err(typed)) => return unknown(typed, as_json),
+    };
+    match text {
+        Ok(bytes) => {
+            // Whoever reads may stop reading: no reason to fail.
+            let _ = io::stdout().write_all(&bytes);
+            ExitStatus::Clean
+        }
+        Err(e) => no_verdict("internal", &e.to_string(), None, as_json),
+    }
+}
+
+fn unknown(typed: &str, as_json: bool) -> ExitStatus {
+    let message = format!("there is no code {}", safe(typed));
+    let alike = alike(typed);
+    let help = if alike.is_empty() {
+        "letin explain, without a code, lists them all".to_owned()
+    } else {
+        format!("did you mean {}? letin explain, without a code, lists them all", alike.join(" or "))
+    };
+    no_verdict("usage", &message, Some(&help), as_json)
+}
+
+/// The codes that look like what was typed, the likest first.
+fn alike(typed: &str) -> Vec<&'static str> {
+    let typed = typed.trim().to_lowercase().replace(['_', ' '], "-");
+    let like = |name: &str| {
+        let whole = strsim::normalized_damerau_levenshtein(&typed, name);
+        // One word of a code of two is often all that is remembered.
+        let part = name.split('-').map(|w| strsim::normalized_damerau_levenshtein(&typed, w)).fold(0.0, f64::max);
+        whole.max(0.9 * part)
+    };
+    let mut found: Vec<(f64, &str)> = Code::ALL.iter().map(|c| (like(c.name()), c.name())).collect();
+    found.retain(|(likeness, _)| *likeness >= ALIKE);
+    found.sort_by(|a, b| b.0.total_cmp(&a.0));
+    found.into_iter().take(OFFERED).map(|(_, name)| name).collect()
+}
+
+/// What the terminal says of itself, as far as it does.
+fn width() -> usize {
+    let columns = std::env::var("COLUMNS").ok().and_then(|c| c.parse::<usize>().ok());
+    columns.map_or(WIDEST, |c| c.clamp(NARROWEST, WIDEST))
+}
+
+fn list(width: usize) -> String {
+    let longest = Code::ALL.iter().map(|c| c.name().len()).max().unwrap_or(0);
+    let lines = Code::ALL.iter().map(|c| {
+        let head = format!("  {:longest$}  ", c.name());
+        wrapped(c.summary(), &head, &" ".repeat(longest + 4), width)
+    });
+    format!("{}\nletin explain CODE tells what it means, why it matters and what to do.\n", lines.collect::<String>())
+}
+
+fn page(code: Code, width: usize) -> String {
+    let mut out = format!("{}\n\n", code.name());
+    for block in code.page().split("\n\n") {
+        let block = block.trim_end();
+        if let Some(heading) = block.strip_prefix("## ") {
+            out.push_str(&format!("{}\n", heading.to_uppercase()));
+            continue;
+        }
+        if block.starts_with("* ") {
+            for item in items(block) {
+                out.push_str(&wrapped(&item, "  * ", "    ", width));
+            }
+        } else {
+            out.push_str(&wrapped(&plain(block), "  ", "  ", width));
+        }
+        out.push('\n');
+    }
+    out.truncate(out.trim_end().len());
+    out.push('\n');
+    out
+}
+
+/// The items of a list, each on one line.
+fn items(block: &str) -> Vec<String> {
+    let mut items: Vec<String> = Vec::new();
+    for line in block.lines() {
+        match (line.strip_prefix("* "), items.last_mut()) {
+            (None, Some(last)) => {
+                last.push(' ');
+                last.push_str(line.trim());
+            }
+            (first, _) => items.push(first.unwrap_or(line).to_owned()),
+        }
+    }
+    items.iter().map(|i| plain(i)).collect()
+}
+
+/// Without the marks of Markdown.
+fn plain(text: &str) -> String {
+    text.replace('`', "")
+}
+
+/// `text` in lines no longer than `width`, the first behind `head`, the others behind `margin`.
+fn wrapped(text: &str, head: &str, margin: &str, width: usize) -> String {
+    let mut out = String::new();
+    let mut line = head.to_owned();
+    let mut bare = true;
+    for word in text.split_whitespace() {
+        if !bare && line.chars().count() + 1 + word.chars().count() > width {
+            out.push_str(line.trim_end());
+            out.push('\n');
+            line = margin.to_owned();
+            bare = true;
+        }
+        if !bare {
+            line.push(' ');
+        }
+        line.push_str(word);
+        bare = false;
+    }
+    out.push_str(line.trim_end());
+    out.push('\n');
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_slip_is_understood() {
+        assert_eq!(alike("nek"), ["neck"]);
+        assert_eq!(alike("inside_corner").first(), Some(&"inside-corner"));
+        assert_eq!(alike("Crosing").first(), Some(&"crossing"));
+        assert!(alike("web").contains(&"thin-web"));
+        assert!(alike("xylophone").is_empty());
+    }
+
+    #[test]
+    fn every_page_fits_the_terminal_and_loses_no_word() {
+        for &code in Code::ALL {
+            for width in [NARROWEST, 60, WIDEST] {
+                let shown = page(code, width);
+                let long = shown.lines().find(|l| l.chars().count() > width && l.trim().contains(' '));
+                assert_eq!(long, None, "{code} at {width}");
+                let words = |t: &str| -> Vec<String> {
+                    let bare = t.to_lowercase().replace(['`', '#', '*'], " ");
+                    bare.split_whitespace().map(str::to_owned).collect()
+                };
+                let (shown, written) = (words(&shown), words(code.page()));
+                assert_eq!(shown[1..], written[..], "{code}: the code itself comes first");
+            }
+        }
+    }
+
+    #[test]
+    fn the_list_has_every_code() {
+        let all = list(WIDEST);
+        assert!(Code::ALL.iter().all(|c| all.lines().any(|l| l.split_whitespace().next() == Some(c.name()))), "{all}");
+    }
+}

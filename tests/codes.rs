@@ -1,0 +1,183 @@
+//! Every code has its page, and two drawings: one that gives just this finding, and one that gives none.
+//!
+//! `codes/CODE/bad.svg` and `good.svg` (or `.dxf`, where the code needs it) are run by the program itself. Beside them
+//! may lie `args` with settings for both, `bad.args` with settings for the bad one only, and `also` with the codes that
+//! cannot but come along with the bad one. The note `not-measured`, which every job carries, counts for nothing here.
+//! All shapes are without sharp corners, except where the code is about one.
+
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+
+use letin::check::Code;
+use serde_json::Value;
+use std::collections::BTreeSet;
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+
+/// Codes that no honest drawing can bring about, and why.
+const NO_DRAWINGS: &[(Code, &str)] = &[
+    (Code::Uncertified, "a drawing known to give it would be a fault of the geometry to be mended, not an example"),
+    (Code::SecondReader, "both readers agree on every drawing known; one on which they do not would be a fault"),
+];
+
+/// Codes whose bad drawing has no good one beside it, and why.
+const NO_GOOD: &[(Code, &str)] = &[(Code::NotMeasured, "no measured sizes can be given yet, so every job carries it")];
+
+/// Codes that the program does not give yet. Their drawings lie ready; a code that comes has to go from this list.
+const NOT_YET: &[Code] = &[Code::InsideCorner, Code::JuttingCorner, Code::SharpPoint];
+
+const SECTIONS: [&str; 5] = ["What it checks", "Why it matters", "Example", "What to do", "Source"];
+
+fn has(list: &[(Code, &str)], code: Code) -> bool {
+    list.iter().any(|(c, _)| *c == code)
+}
+
+fn folder(code: Code) -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/codes").join(code.name())
+}
+
+/// The drawing `name` of the code, SVG or DXF.
+fn drawing(code: Code, name: &str) -> Option<PathBuf> {
+    ["svg", "dxf"].map(|ext| folder(code).join(format!("{name}.{ext}"))).into_iter().find(|p| p.is_file())
+}
+
+fn words(code: Code, file: &str) -> Vec<String> {
+    let text = fs::read_to_string(folder(code).join(file)).unwrap_or_default();
+    text.split_whitespace().map(str::to_owned).collect()
+}
+
+fn letin(args: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_letin")).args(args).output().unwrap()
+}
+
+fn text(bytes: &[u8]) -> String {
+    String::from_utf8(bytes.to_vec()).unwrap()
+}
+
+/// Code and severity of what is found, the note on nominal sizes apart unless it is the one looked for.
+fn found(code: Code, name: &str) -> Vec<(String, String)> {
+    let file = drawing(code, name).unwrap_or_else(|| panic!("{code}: no {name} drawing"));
+    let mut args = vec!["check".to_owned(), "--json".to_owned()];
+    args.extend(words(code, "args"));
+    args.extend(words(code, &format!("{name}.args")));
+    args.push(file.to_str().unwrap().to_owned());
+    let o = letin(&args.iter().map(String::as_str).collect::<Vec<_>>());
+    assert!(matches!(o.status.code(), Some(0 | 1)), "{code}, {name}: {}{}", text(&o.stdout), text(&o.stderr));
+    let v: Value = serde_json::from_slice(&o.stdout).unwrap();
+    let of = |f: &Value, key: &str| f[key].as_str().unwrap().to_owned();
+    let all = v["findings"].as_array().unwrap().iter().map(|f| (of(f, "code"), of(f, "severity")));
+    all.filter(|(c, _)| c != "not-measured" || code == Code::NotMeasured).collect()
+}
+
+#[test]
+fn every_code_has_its_page() {
+    for &code in Code::ALL {
+        let page = code.page();
+        assert!(code.summary().len() > 10 && code.summary().ends_with('.'), "{code}: {}", code.summary());
+        assert!(code.severity_words().len() > 3, "{code} does not say how bad it is");
+        let headings: Vec<&str> = page.lines().filter_map(|l| l.strip_prefix("## ")).collect();
+        assert_eq!(headings, SECTIONS, "{code}");
+        for section in page.split("\n## ").skip(1) {
+            let (heading, body) = section.split_once('\n').unwrap();
+            assert!(body.trim().len() > 15, "{code}: nothing under {heading}");
+        }
+        let source = page.split("## Source").nth(1).unwrap();
+        assert!(["Published", "Derived", "Common practice"].iter().any(|s| source.contains(s)), "{code}: {source}");
+    }
+}
+
+/// No page sends the maker to an option that is not there, nor to accept what cannot be.
+#[test]
+fn pages_name_options_that_there_are() {
+    let help = text(&letin(&["make", "--help"]).stdout);
+    let there: BTreeSet<&str> = help.split(|c: char| !(c.is_alphanumeric() || c == '-')).collect();
+    for &code in Code::ALL {
+        let page = code.page().replace('\n', " ");
+        for word in page.split('`').skip(1).step_by(2) {
+            let option = word.split(' ').next().unwrap();
+            assert!(!option.starts_with("--") || there.contains(option), "{code}: {word}");
+            if let Some(name) = word.strip_prefix("--accept ") {
+                assert!(Code::from_name(name).is_some_and(Code::acceptable), "{code}: {word}");
+            }
+        }
+    }
+}
+
+#[test]
+fn there_is_a_folder_for_every_code_and_no_other() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/codes");
+    let there: BTreeSet<String> =
+        fs::read_dir(root).unwrap().map(|e| e.unwrap().file_name().into_string().unwrap()).collect();
+    let wanted: BTreeSet<String> =
+        Code::ALL.iter().filter(|c| !has(NO_DRAWINGS, **c)).map(|c| c.name().to_owned()).collect();
+    assert_eq!(there, wanted);
+}
+
+#[test]
+fn a_bad_drawing_gives_just_this_finding() {
+    for &code in Code::ALL.iter().filter(|c| !has(NO_DRAWINGS, **c)) {
+        let all = found(code, "bad");
+        let (this, others): (Vec<_>, Vec<_>) = all.into_iter().partition(|(c, _)| c == code.name());
+        let others: BTreeSet<String> = others.into_iter().map(|(c, _)| c).collect();
+        if NOT_YET.contains(&code) {
+            assert!(this.is_empty(), "{code} comes now: take it from the list NOT_YET");
+            assert!(others.is_subset(&words(code, "also").into_iter().collect()), "{code}: also {others:?}");
+            continue;
+        }
+        assert_eq!(this.len(), 1, "{code}: {this:?}, and {others:?}");
+        assert!(code.severity_words().contains(&this[0].1), "{code} is told as {}: its page says otherwise", this[0].1);
+        assert_eq!(others, words(code, "also").into_iter().collect(), "{code}: what else is found");
+    }
+}
+
+#[test]
+fn a_good_drawing_gives_none() {
+    for &code in Code::ALL.iter().filter(|c| !has(NO_DRAWINGS, **c) && !has(NO_GOOD, **c)) {
+        assert_eq!(found(code, "good"), [], "{code}");
+    }
+}
+
+#[test]
+fn explain_prints_the_page() {
+    let o = letin(&["explain", "neck"]);
+    let said = text(&o.stdout);
+    assert_eq!(o.status.code(), Some(0));
+    assert!(said.starts_with("neck\n") && said.contains("\nWHAT TO DO\n") && said.lines().count() > 15, "{said}");
+    let o = letin(&["explain", "neck", "--json"]);
+    let v: Value = serde_json::from_slice(&o.stdout).unwrap();
+    assert_eq!((&v["schema"], &v["code"]), (&Value::from(1), &Value::from("neck")));
+    assert_eq!(
+        (v["page"].as_str(), v["severity"].as_str()),
+        (Some(Code::Neck.page()), Some(&*Code::Neck.severity_words()))
+    );
+}
+
+#[test]
+fn explain_without_a_code_lists_them_all() {
+    let o = letin(&["explain"]);
+    let said = text(&o.stdout);
+    assert_eq!(o.status.code(), Some(0));
+    let v: Value = serde_json::from_slice(&letin(&["explain", "--json"]).stdout).unwrap();
+    let listed: Vec<&str> = v["codes"].as_array().unwrap().iter().map(|c| c["code"].as_str().unwrap()).collect();
+    assert_eq!(listed, Code::ALL.iter().map(|c| c.name()).collect::<Vec<_>>());
+    assert!(listed.iter().all(|c| said.lines().any(|l| l.split_whitespace().next() == Some(c))), "{said}");
+}
+
+#[test]
+fn a_code_that_is_none_gets_those_like_it() {
+    let o = letin(&["explain", "inside-corners"]);
+    assert_eq!(o.status.code(), Some(2));
+    assert!(o.stdout.is_empty() && text(&o.stderr).contains("did you mean inside-corner"), "{}", text(&o.stderr));
+    let o = letin(&["explain", "xylophone", "--json"]);
+    assert_eq!(o.status.code(), Some(2));
+    let v: Value = serde_json::from_slice(&o.stdout).unwrap();
+    assert_eq!(v["error"]["code"], "usage");
+    assert!(!v["error"]["help"].as_str().unwrap().contains("did you mean"), "{v}");
+}
+
+/// The findings of a report end with a pointer to the pages, once.
+#[test]
+fn a_report_points_to_the_pages() {
+    let o = letin(&["check", drawing(Code::ThinWeb, "bad").unwrap().to_str().unwrap()]);
+    assert_eq!(text(&o.stdout).matches("letin explain CODE").count(), 1);
+}

@@ -25,6 +25,7 @@ pub struct Cli {
 }
 
 #[derive(Debug, Subcommand)]
+#[allow(clippy::large_enum_variant, reason = "there is one of it, made once")]
 pub enum Command {
     #[command(flatten)]
     Job(JobCommand),

@@ -25,7 +25,7 @@ use std::path::Path;
 const MOST: usize = 30;
 /// Width of the page, and of what the picture has of it, mm: a lying A4 sheet less 10 mm all round.
 const PAGE: f64 = 277.0;
-const LEFT: f64 = 168.0;
+const LEFT: f64 = 182.0;
 /// Between the picture and the list, mm.
 const GUTTER: f64 = 7.0;
 /// Height of words, mm: 8.5 points; and from line to line.

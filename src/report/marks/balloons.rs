@@ -139,3 +139,54 @@ fn distance(l: (Point, Point), p: Point) -> f64 {
     let t = if v.hypot2() > 0.0 { (v.dot(w) / v.hypot2()).clamp(0.0, 1.0) } else { 0.0 };
     (w - v * t).hypot()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    #[test]
+    fn leaders_to_the_corners_of_a_box_are_short_and_do_not_cross() {
+        let b = Rect::new(0.0, 0.0, 100.0, 60.0);
+        let points = [(100.0, 60.0), (0.0, 0.0), (100.0, 0.0), (0.0, 60.0)].map(Point::from);
+        for (p, at) in points.iter().zip(placed(&points, b)) {
+            assert!((at - *p).hypot() < 1.5 * OFF, "{p} {at}");
+        }
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(64) })]
+
+        /// Wherever the places are: every one has a balloon, all are outside the box, and no two overlap.
+        #[test]
+        fn balloons_stand_apart(
+            w in 1.0..160.0f64, h in 1.0..120.0f64,
+            places in prop::collection::vec((0.0..1.0f64, 0.0..1.0f64), 0..=30),
+        ) {
+            let b = Rect::new(10.0, 20.0, 10.0 + w, 20.0 + h);
+            let points: Vec<Point> = places.iter().map(|p| Point::new(10.0 + p.0 * w, 20.0 + p.1 * h)).collect();
+            let at = placed(&points, b);
+            prop_assert_eq!(at.len(), points.len());
+            for (i, a) in at.iter().enumerate() {
+                prop_assert!(!b.inflate(REACH, REACH).contains(*a), "{a} is over the drawing");
+                for c in &at[..i] {
+                    prop_assert!((*a - *c).hypot() >= 2.0 * REACH, "{a} and {c} overlap");
+                }
+            }
+        }
+
+        /// Places along the edge, as corners are: no leader crosses another.
+        #[test]
+        fn leaders_of_few_places_do_not_cross(places in prop::collection::vec(0.0..360.0f64, 1..9)) {
+            let middle = Point::new(80.0, 60.0);
+            let on = |a: &f64| middle + crate::geom::trig::unit(a.to_radians()) * 45.0;
+            let points: Vec<Point> = places.iter().map(on).collect();
+            let at = placed(&points, Rect::from_center_size(middle, (90.0, 90.0)));
+            for i in 0..at.len() {
+                for j in 0..i {
+                    prop_assert!(!cross((points[i], at[i]), (points[j], at[j])));
+                }
+            }
+        }
+    }
+}

@@ -5,14 +5,14 @@
 
 use super::view::View;
 use super::{Facts, Group, Ink, LEFT, Mark, STEP, TEXT, colour, glyph, list, picture};
-use crate::geom::{Point, Rect, Region, Segment, Vec2, inside, trig};
+use crate::geom::{Point, Rect, Region, Segment, inside::Filled, trig};
 use crate::report::canvas::{INK, Style, wrapped};
 use crate::text::{NotFinite, rounded, xml};
 use std::f64::consts::TAU;
 
 /// So many close-ups at most, this wide and far apart, mm.
 const MOST: usize = 3;
-const SIDE: f64 = 50.0;
+const SIDE: f64 = 55.0;
 const GAP: f64 = (LEFT - 3.0 * SIDE) / 2.0;
 /// Width of a close-up in cutters, and in circles of the offset, of which one is large already.
 const CUTTERS: f64 = 5.0;
@@ -20,21 +20,30 @@ const OFFSETS: f64 = 2.5;
 /// What the circle may overlap the outline by, in parts of its radius: rounding.
 const TOUCH: f64 = 1e-6;
 /// The circle is looked for on so many rays, and on each within so many of its radii.
-const RAYS: usize = 180;
-const RADII: f64 = 3.0;
+const RAYS: u32 = 180;
+const RADII: f64 = 12.0;
+/// The way to the circle is looked at in so many points.
+const WAY: u32 = 12;
+/// Least width of a close-up, in what must be seen in it.
+const ROOM: f64 = 1.3;
 
 pub(super) struct Inset<'a> {
     mark: Mark<'a>,
-    /// Side of the square that is shown, mm of the drawing.
+    /// Middle and side of the square that is shown, mm of the drawing.
+    middle: Point,
     side: f64,
-    circle: Circle,
+    /// Middle of the circle.
+    centre: Point,
+    radius: f64,
     says: String,
 }
 
-#[derive(Clone, Copy)]
-struct Circle {
-    centre: Point,
-    radius: f64,
+#[cfg(test)]
+impl Inset<'_> {
+    /// Middle and radius of the circle, mm of the drawing.
+    pub(super) fn circle(&self) -> (Point, f64) {
+        (self.centre, self.radius)
+    }
 }
 
 /// Close-ups of the worst, no two that say the same.
@@ -51,60 +60,101 @@ pub(super) fn wanted<'a>(facts: &Facts, worst: &[Mark<'a>]) -> Vec<Inset<'a>> {
 }
 
 fn inset<'a>(facts: &Facts, mark: Mark<'a>) -> Option<Inset<'a>> {
-    let cutter = facts.tools.recess.cutter;
-    let offset = facts.tools.largest_offset();
+    let f = mark.finding;
+    let (cutter, offset) = (facts.tools.recess.cutter, facts.tools.largest_offset());
     let mm = |v: f64| rounded(v, 2).unwrap_or_default();
-    let (radius, times) = match mark.finding.code.name() {
+    let drawn = &*facts.outlines.iter().find(|o| Some(o.number) == f.outline)?.region;
+    let (radius, times) = match f.code.name() {
         "inside-corner" | "neck" => (cutter / 2.0, CUTTERS),
         "jutting-corner" | "closed-gap" => (offset, OFFSETS),
         _ => return None,
     };
-    let number = mark.finding.outline?;
-    let drawn = &*facts.outlines.iter().find(|o| o.number == number)?.region;
-    let (found, says) = match mark.finding.code.name() {
-        "inside-corner" => {
-            (deepest(drawn, mark.at, radius, true), format!("the {} mm cutter, as deep as it comes", mm(cutter)))
-        }
+    let around = |within| Around::new(drawn, mark.at, radius, within);
+    let (centre, says) = match f.code.name() {
+        "inside-corner" => (around(true).deepest()?, format!("the {} mm cutter, as deep as it comes", mm(cutter))),
+        "neck" => (around(true).widest(f.measured?), format!("the {} mm cutter, too wide for this place", mm(cutter))),
         "jutting-corner" => (
-            deepest(drawn, mark.at, radius, false),
-            format!("bush and cutter go round here with a radius of {} mm", mm(offset)),
+            around(false).deepest()?,
+            format!("bush and cutter together go round here with a radius of {} mm", mm(offset)),
         ),
-        "neck" => (None, format!("the {} mm cutter, too wide for this place", mm(cutter))),
-        _ => (None, format!("bush and cutter need a radius of {} mm here", mm(offset))),
+        _ => (
+            around(false).widest(f.measured?),
+            format!("bush and cutter together go round with a radius of {} mm, too wide for this gap", mm(offset)),
+        ),
     };
-    let circle = Circle { centre: found.unwrap_or(mark.at), radius };
-    Some(Inset { mark, side: times * 2.0 * radius, circle, says })
+    let apart = (centre - mark.at).hypot();
+    let side = (times * 2.0 * radius).max(ROOM * (apart + 2.0 * radius));
+    Some(Inset { mark, middle: mark.at.midpoint(centre), side, centre, radius, says })
 }
 
-/// Middle of the circle nearest to `at` that lies in the region (`within`) or out of it, by looking along rays.
-fn deepest(region: &Region, at: Point, radius: f64, within: bool) -> Option<Point> {
-    let far = RADII * radius;
-    let near = Rect::from_center_size(at, (2.0 * (far + radius), 2.0 * (far + radius)));
-    let meets = |b: Rect| b.x0 <= near.x1 && b.x1 >= near.x0 && b.y0 <= near.y1 && b.y1 >= near.y0;
-    let edges: Vec<&Segment> = region.segments().filter(|s| meets(s.bounds())).collect();
-    let clear = |c: Point| edges.iter().all(|s| s.nearest(c).0 >= radius * (1.0 - TOUCH));
-    // The first free point of a ray: coarse steps, then halved.
-    let first = |v: Vec2, least: f64| -> Option<f64> {
-        let step = radius / 20.0;
-        let n = (least.min(far) / step).ceil() as usize;
-        let k = (1..=n).find(|k| clear(at + v * (*k as f64 * step)))?;
-        let (mut lo, mut hi) = ((k - 1) as f64 * step, k as f64 * step);
-        for _ in 0..24 {
-            let mid = (lo + hi) / 2.0;
-            if clear(at + v * mid) { hi = mid } else { lo = mid }
-        }
-        Some(hi)
-    };
-    let mut best: Option<(f64, Point)> = None;
-    for i in 0..RAYS {
-        let v = trig::unit(TAU * i as f64 / RAYS as f64);
-        let Some(d) = first(v, best.map_or(far, |b| b.0)) else { continue };
-        let c = at + v * d;
-        if best.is_none_or(|b| d < b.0) && inside::contains(region, c) == within {
-            best = Some((d, c));
-        }
+/// The outline near a place, looked at along rays.
+struct Around<'a> {
+    edges: Vec<&'a Segment>,
+    rings: Vec<Filled>,
+    at: Point,
+    radius: f64,
+    /// On which side of the outline the circle is.
+    within: bool,
+}
+
+impl<'a> Around<'a> {
+    fn new(region: &'a Region, at: Point, radius: f64, within: bool) -> Around<'a> {
+        let reach = 2.0 * (RADII + 1.0) * radius;
+        let near = Rect::from_center_size(at, (reach, reach));
+        let meets = |b: Rect| b.x0 <= near.x1 && b.x1 >= near.x0 && b.y0 <= near.y1 && b.y1 >= near.y0;
+        let edges = region.segments().filter(|s| meets(s.bounds())).collect();
+        Around { edges, rings: region.rings.iter().map(Filled::new).collect(), at, radius, within }
     }
-    best.map(|b| b.1)
+
+    /// Distance of the nearest edge, at most `most`.
+    fn clearance(&self, p: Point, most: f64) -> f64 {
+        self.edges.iter().map(|s| s.nearest(p).0).fold(most, f64::min)
+    }
+
+    /// Whether the way to `p` stays on the right side, seen at some points of it.
+    fn sees(&self, p: Point) -> bool {
+        let right = |q: Point| (self.rings.iter().filter(|r| r.contains(q)).count() % 2 == 1) == self.within;
+        (1..=WAY).all(|i| right(self.at.lerp(p, f64::from(i) / f64::from(WAY))))
+    }
+
+    /// Middle of the circle nearest to the place that lies clear of the outline.
+    fn deepest(&self) -> Option<Point> {
+        let clear = |p: Point| self.clearance(p, self.radius) >= self.radius * (1.0 - TOUCH);
+        let step = self.radius / 20.0;
+        let mut best: Option<(f64, Point)> = None;
+        for i in 0..RAYS {
+            let v = trig::unit(TAU * f64::from(i) / f64::from(RAYS));
+            let n = (best.map_or(RADII * self.radius, |b| b.0) / step).ceil() as usize;
+            // The first free point of the ray: coarse steps, then halved.
+            let Some(k) = (1..=n).find(|k| clear(self.at + v * (*k as f64 * step))) else { continue };
+            let (mut lo, mut hi) = ((k - 1) as f64 * step, k as f64 * step);
+            for _ in 0..24 {
+                let mid = (lo + hi) / 2.0;
+                if clear(self.at + v * mid) { hi = mid } else { lo = mid }
+            }
+            let p = self.at + v * hi;
+            if best.is_none_or(|b| hi < b.0) && self.sees(p) {
+                best = Some((hi, p));
+            }
+        }
+        best.map(|b| b.1)
+    }
+
+    /// Middle of a place `width` mm wide: the point near by with the most room; the place itself where there is none.
+    fn widest(&self, width: f64) -> Point {
+        let mut best = (0.0, self.at);
+        for k in 1..=20 {
+            for i in 0..RAYS / 3 {
+                let v = trig::unit(TAU * f64::from(i) / f64::from(RAYS / 3));
+                let p = self.at + v * (width * f64::from(k) / 20.0);
+                let room = self.clearance(p, width / 2.0);
+                if room > best.0 + 1e-3 * width && self.sees(p) {
+                    best = (room, p);
+                }
+            }
+        }
+        best.1
+    }
 }
 
 /// Draws the close-ups in a row from `top` downwards; gives where they end.
@@ -114,11 +164,13 @@ pub(super) fn draw(ink: &mut Ink, facts: &Facts, insets: &[Inset], top: f64) -> 
         let x = (SIDE + GAP) * i as f64;
         let on = Rect::new(x, top, x + SIDE, top + SIDE);
         draw_one(ink, facts, inset, i + 1, on)?;
-        let side = rounded(inset.side, 1)?;
-        let words = format!("Circle: {}. {side} mm across.", inset.says);
-        let mut y = on.y1 + 1.2 * TEXT;
-        for l in wrapped(&words, TEXT, SIDE) {
-            ink.words(Point::new(x, y), &l, Style::new(TEXT, INK));
+        let f = inset.mark.finding;
+        let c = Point::new(x + 3.6, on.y1 + 4.6);
+        ink.put(Group::Insets, &glyph::sign(c, f.severity, Some(f.mark), 1.0)?, glyph::reach(c));
+        let words = format!("Circle: {}. The square is {} mm wide.", inset.says, rounded(inset.side, 1)?);
+        let mut y = on.y1 + 1.3 * TEXT;
+        for l in wrapped(&words, TEXT, SIDE - 8.5) {
+            ink.words(Point::new(x + 8.5, y), &l, Style::new(TEXT, INK));
             y += STEP;
         }
         deepest = deepest.max(y - TEXT);
@@ -128,13 +180,12 @@ pub(super) fn draw(ink: &mut Ink, facts: &Facts, insets: &[Inset], top: f64) -> 
 
 fn draw_one(ink: &mut Ink, facts: &Facts, inset: &Inset, number: usize, on: Rect) -> Result<(), NotFinite> {
     let f = inset.mark.finding;
-    // The middle of the circle's and the place's box, so that both are seen.
-    let view = View::close_up(inset.mark.at, inset.side, on);
+    let view = View::close_up(inset.middle, inset.side, on);
     let n = |v: f64| rounded(v, 3);
     let (x, y, side) = (n(on.x0)?, n(on.y0)?, n(SIDE)?);
     let square = format!("x=\"{x}\" y=\"{y}\" width=\"{side}\" height=\"{side}\"");
-    let c = view.at(inset.circle.centre);
-    let r = inset.circle.radius * view.scale;
+    let c = view.at(inset.centre);
+    let r = inset.radius * view.scale;
     let (cx, cy, radius) = (n(c.x)?, n(c.y)?, n(r)?);
     let (at, ring) = (view.at(inset.mark.at), n(glyph::RING)?);
     let (px, py) = (n(at.x)?, n(at.y)?);
@@ -147,10 +198,9 @@ fn draw_one(ink: &mut Ink, facts: &Facts, inset: &Inset, number: usize, on: Rect
          stroke-width=\"0.35\"/>\
          <path d=\"M {x0} {cy} H {x1} M {cx} {y0} V {y1}\" stroke=\"{colour}\" stroke-width=\"0.2\"/>\
          <circle cx=\"{px}\" cy=\"{py}\" r=\"{ring}\" fill=\"none\" stroke=\"{colour}\" stroke-width=\"0.35\"/></g>\
-         <rect {square} fill=\"none\" stroke=\"{INK}\" stroke-width=\"0.25\"/>{}</g>",
+         <rect {square} fill=\"none\" stroke=\"{INK}\" stroke-width=\"0.25\"/></g>",
         xml(&told),
         picture::close_up(facts, &view)?,
-        glyph::sign(Point::new(on.x0 + 5.0, on.y0 + 5.0), f.severity, Some(f.mark), 1.0)?,
         x0 = n(c.x - 1.2)?,
         x1 = n(c.x + 1.2)?,
         y0 = n(c.y - 1.2)?,

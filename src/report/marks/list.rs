@@ -24,9 +24,13 @@ pub(super) fn in_words(f: &Finding) -> String {
 /// Where it is, as a person measures it.
 pub(super) fn place(facts: &Facts, at: Point) -> String {
     let (x, y) = facts.measured_from_the_corner(at);
-    // No −0.0.
-    let tenth = |v: f64| (v * 10.0).round() / 10.0 + 0.0;
-    format!("{:.1} mm from the left, {:.1} mm from the bottom", tenth(x), tenth(y))
+    let told = |v: f64, from: &str, beyond: &str| {
+        // No −0.0.
+        let tenth = (v * 10.0).round() / 10.0 + 0.0;
+        if tenth < 0.0 { format!("{:.1} mm {beyond}", -tenth) } else { format!("{tenth:.1} mm {from}") }
+    };
+    let across = told(x, "from the left", "beyond the left edge");
+    format!("{across}, {}", told(y, "from the bottom", "below the bottom edge"))
 }
 
 /// What it measures: the first sentence.
@@ -177,7 +181,11 @@ fn rest<'a>(chosen: &Chosen<'a>, untold: usize, wide: f64) -> Vec<Block<'a>> {
         ));
     }
     if chosen.far > 0 {
-        says.push(format!("{} lie far outside the outlines and are not marked; the JSON file lists them.", chosen.far));
+        says.push(format!(
+            "{} {} far outside the drawing, without a mark here; the JSON file lists all.",
+            chosen.far,
+            if chosen.far == 1 { "lies" } else { "lie" }
+        ));
     }
     if untold > 0 {
         says.push(format!("{untold} more findings are at no one place; the JSON file lists them."));

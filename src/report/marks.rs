@@ -82,6 +82,9 @@ struct Chosen<'a> {
 pub fn svg(facts: &Facts) -> Result<String, NotFinite> {
     let mut ink = Ink::new(Rect::new(0.0, 0.0, PAGE, 0.0));
     ink.role = "graphics-document document";
+    if facts.findings.iter().filter_map(|f| f.at).any(|p| !p.is_finite()) {
+        return Err(NotFinite);
+    }
     let shown = view::shown(facts)?;
     let chosen = choose(facts, shown);
     let insets = inset::wanted(facts, &chosen.worst);

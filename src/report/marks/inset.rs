@@ -117,27 +117,42 @@ impl<'a> Around<'a> {
         (1..=WAY).all(|i| right(self.at.lerp(p, f64::from(i) / f64::from(WAY))))
     }
 
+    /// The first point of a ray, within `most` of the place, round which the circle is clear; how far off, and it.
+    fn first_clear(&self, angle: f64, most: f64) -> Option<(f64, Point)> {
+        let clear = |p: Point| self.clearance(p, self.radius) >= self.radius * (1.0 - TOUCH);
+        let (v, step) = (trig::unit(angle), self.radius / 20.0);
+        // Coarse steps, then halved.
+        let k = (1..=(most / step).ceil() as usize).find(|k| clear(self.at + v * (*k as f64 * step)))?;
+        let (mut lo, mut hi) = ((k - 1) as f64 * step, k as f64 * step);
+        for _ in 0..24 {
+            let mid = (lo + hi) / 2.0;
+            if clear(self.at + v * mid) { hi = mid } else { lo = mid }
+        }
+        let p = self.at + v * hi;
+        self.sees(p).then_some((hi, p))
+    }
+
     /// Middle of the circle nearest to the place that lies clear of the outline.
     fn deepest(&self) -> Option<Point> {
-        let clear = |p: Point| self.clearance(p, self.radius) >= self.radius * (1.0 - TOUCH);
-        let step = self.radius / 20.0;
-        let mut best: Option<(f64, Point)> = None;
+        let mut best: Option<(f64, f64, Point)> = None;
+        let look = |best: &mut Option<(f64, f64, Point)>, angle: f64| {
+            let most = best.map_or(RADII * self.radius, |b| b.0);
+            if let Some((d, p)) = self.first_clear(angle, most).filter(|f| f.0 < most) {
+                *best = Some((d, angle, p));
+            }
+        };
+        let mut step = TAU / f64::from(RAYS);
         for i in 0..RAYS {
-            let v = trig::unit(TAU * f64::from(i) / f64::from(RAYS));
-            let n = (best.map_or(RADII * self.radius, |b| b.0) / step).ceil() as usize;
-            // The first free point of the ray: coarse steps, then halved.
-            let Some(k) = (1..=n).find(|k| clear(self.at + v * (*k as f64 * step))) else { continue };
-            let (mut lo, mut hi) = ((k - 1) as f64 * step, k as f64 * step);
-            for _ in 0..24 {
-                let mid = (lo + hi) / 2.0;
-                if clear(self.at + v * mid) { hi = mid } else { lo = mid }
-            }
-            let p = self.at + v * hi;
-            if best.is_none_or(|b| hi < b.0) && self.sees(p) {
-                best = Some((hi, p));
-            }
+            look(&mut best, step * f64::from(i));
         }
-        best.map(|b| b.1)
+        // Finer and finer between the rays beside the best.
+        for _ in 0..12 {
+            step /= 2.0;
+            let middle = best?.1;
+            look(&mut best, middle - step);
+            look(&mut best, middle + step);
+        }
+        best.map(|b| b.2)
     }
 
     /// Middle of a place `width` mm wide: the point near by with the most room; the place itself where there is none.

@@ -25,9 +25,8 @@ pub(super) fn in_words(f: &Finding) -> String {
 pub(super) fn place(facts: &Facts, at: Point) -> String {
     let (x, y) = facts.measured_from_the_corner(at);
     let told = |v: f64, from: &str, beyond: &str| {
-        // No −0.0.
-        let tenth = (v * 10.0).round() / 10.0 + 0.0;
-        if tenth < 0.0 { format!("{:.1} mm {beyond}", -tenth) } else { format!("{tenth:.1} mm {from}") }
+        let tenths = format!("{:.1}", v.abs());
+        if v < 0.0 && tenths != "0.0" { format!("{tenths} mm {beyond}") } else { format!("{tenths} mm {from}") }
     };
     let across = told(x, "from the left", "beyond the left edge");
     format!("{across}, {}", told(y, "from the bottom", "below the bottom edge"))

@@ -179,7 +179,6 @@ fn the_close_up_shows_the_cutter_as_deep_as_it_comes() {
         let (centre, radius) = insets[0].circle();
         assert_eq!(radius, 3.0);
         let want = Point::new(x + 3.0 * u, y + 3.0 * v);
-        // Rays are 2° apart: 4.24 mm times half of it.
-        assert!((centre - want).hypot() < 0.08, "{centre} {want}");
+        assert!((centre - want).hypot() < 0.01, "{centre} {want}");
     }
 }

@@ -3,7 +3,7 @@
 use super::balloons::OFF;
 use super::glyph::REACH;
 use super::{Facts, LEFT};
-use crate::geom::{Affine, Point, Rect, Region};
+use crate::geom::{Affine, Point, Rect, Region, Segment};
 use crate::text::{NotFinite, svg_path};
 
 /// A mark farther from all that is drawn than so many of its larger sides would leave nothing to see of the drawing.
@@ -13,7 +13,7 @@ const LEAST: f64 = 1.0;
 
 /// Box of all that is shown, marks left aside, drawing frame, mm.
 pub(super) fn shown(facts: &Facts) -> Result<Rect, NotFinite> {
-    let shapes = facts.drawing.shapes.iter().flat_map(|s| &s.paths).flat_map(|p| &p.segments).map(|s| s.bounds());
+    let shapes = facts.drawing.shapes.iter().flat_map(|s| &s.paths).flat_map(|p| &p.segments).map(Segment::bounds);
     let outlines = facts.outlines.iter().filter_map(|o| o.region.bounds());
     let made = facts.made.iter().filter_map(|(_, r)| r.bounds());
     let all = shapes.chain(outlines).chain(made).reduce(|a, b| a.union(b));
@@ -25,12 +25,11 @@ pub(super) fn shown(facts: &Facts) -> Result<Rect, NotFinite> {
     Ok(b.inflate(more(b.width()), more(b.height())))
 }
 
-/// Whether a mark there belongs on the picture. What is not a number does: so that it is refused and not lost.
+/// Whether a mark there belongs on the picture.
 pub(super) fn covers(shown: Rect, p: Point) -> bool {
     let by = FAR * shown.width().max(shown.height());
     let near = shown.inflate(by, by);
-    let out = p.x < near.x0 || p.x > near.x1 || p.y < near.y0 || p.y > near.y1;
-    !out
+    near.x0 <= p.x && p.x <= near.x1 && near.y0 <= p.y && p.y <= near.y1
 }
 
 /// How the drawing lies on the page.

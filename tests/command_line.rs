@@ -78,7 +78,7 @@ fn refused(o: &Output, what: &str) {
     assert!(o.stdout.is_empty());
 }
 
-/// A verdict with the error `code`; only the document is written.
+/// A verdict with the error `code`; only marks and document are written.
 fn found(yard: &Yard, drawing: &Path, args: &[&str], code: &str) -> Value {
     let o = letin(&[&["make", "--json"], args].concat(), drawing);
     assert_eq!(status(&o), 1, "{}", err(&o));
@@ -86,8 +86,8 @@ fn found(yard: &Yard, drawing: &Path, args: &[&str], code: &str) -> Value {
     let f = v["findings"].as_array().unwrap().iter().find(|f| f["code"] == code).unwrap_or_else(|| panic!("{v:#}"));
     assert_eq!(f["severity"], "error");
     assert!(!f["help"].as_str().unwrap().is_empty());
-    assert_eq!(v["files"].as_array().unwrap().len(), 0);
-    assert_eq!(names(&yard.path("key-letin")), ["key.json"]);
+    assert_eq!(v["files"], serde_json::json!(["key-marks.svg"]));
+    assert_eq!(names(&yard.path("key-letin")), ["key-marks.svg", "key.json"]);
     v
 }
 
@@ -109,7 +109,8 @@ fn a_drawing_alone_becomes_both_faces() {
     assert!(said.lines().next().unwrap().contains("70.00 mm"), "the size comes first: {said}");
     assert!(said.contains("cut inside the line"));
     let files = names(&yard.path("key-letin"));
-    for wanted in ["key-face-1.dxf", "key-face-1.svg", "key-face-2.dxf", "key-face-2.svg", "key.json"] {
+    for wanted in ["key-face-1.dxf", "key-face-1.svg", "key-face-2.dxf", "key-face-2.svg", "key-marks.svg", "key.json"]
+    {
         assert!(files.contains(&wanted.to_owned()), "{files:?}");
     }
 }

@@ -7,7 +7,7 @@ use crate::check::Finding;
 use crate::drawing::{Drawing, ReadError, dxf, svg};
 use crate::report::facts::{Facts, FileFact};
 use crate::report::plan::Plan;
-use crate::report::{json, plan};
+use crate::report::{json, marks, plan};
 use crate::template::Face;
 use crate::text;
 use crate::write;
@@ -68,8 +68,8 @@ pub(super) fn on_paper(facts: Facts) -> Result<Outcome, AppError> {
     Ok(Outcome { facts, document, notes: Vec::new() })
 }
 
-/// Writes what the facts allow: everything, or while an error stands only the document; files of an earlier run that
-/// no longer hold are removed.
+/// Writes what the facts allow: everything, or while an error stands only marks and document; files of an earlier run
+/// that no longer hold are removed.
 pub(super) fn write(mut facts: Facts, job: &Job, out: &Out) -> Result<Outcome, AppError> {
     let name = name(&job.drawing);
     let folder = out.folder.clone().unwrap_or_else(|| beside(&job.drawing, &name));
@@ -82,6 +82,8 @@ pub(super) fn write(mut facts: Facts, job: &Job, out: &Out) -> Result<Outcome, A
             cuts.push(face);
         }
     }
+    outputs.add(format!("{name}-marks.svg"), marks::svg(&facts).map_err(WriteError::from)?.into_bytes());
+    cuts.push(None);
     let listed = outputs.listed().into_iter().zip(cuts);
     facts.files = listed.map(|(w, cuts)| FileFact { name: w.name, bytes: w.bytes, sha256: w.sha256, cuts }).collect();
     let document = json::document(&facts)?;

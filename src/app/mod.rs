@@ -49,6 +49,7 @@ pub fn run(job: &Job, budget: &Budget) -> Result<Outcome, AppError> {
         path: job.drawing.to_string_lossy().into_owned(),
         drawing,
         outlines: outlines.outlines,
+        made: pieces.into_iter().map(|p| (p.outline, p.made.into_inner())).collect(),
         tools: job.tools,
         corners: job.corners,
         template,

@@ -27,6 +27,8 @@ pub struct Facts {
     pub path: String,
     pub drawing: Drawing,
     pub outlines: Vec<Outline>,
+    /// The outlines as they will be made, by their numbers, in the drawing frame; those that come to nothing are not in it.
+    pub made: Vec<(usize, Region)>,
     pub tools: Tools,
     pub corners: Corners,
     pub template: Template,

@@ -1,6 +1,8 @@
 //! What is told: to people and to other programs.
 
+mod canvas;
 pub mod facts;
 pub mod json;
+pub mod marks;
 pub mod plan;
 pub mod terminal;

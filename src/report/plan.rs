@@ -7,17 +7,18 @@
 //!
 //! Words are put where nothing lies: beside their opening if there is room, else in the list below, under the same number.
 
-mod canvas;
 mod grid;
+mod group;
 mod legend;
 mod openings;
 mod panel;
 
+use super::canvas::{self, Anchor, Canvas, Style};
 use crate::geom::{Point, Rect, Region, Vec2};
 use crate::template::Face;
 use crate::text::NotFinite;
-use canvas::{Anchor, Canvas, Style};
 use grid::Grid;
+use group::Group;
 
 /// What a plan shows besides the openings.
 #[derive(Clone, Copy, Debug, Default)]
@@ -53,7 +54,7 @@ enum Side {
 struct Drawing<'a> {
     face: &'a Face<'a>,
     plan: &'a Plan<'a>,
-    ink: Canvas,
+    ink: Canvas<Group>,
     taken: Grid,
     /// Mm in the file for a millimetre of the printed page.
     k: f64,
@@ -186,7 +187,7 @@ impl Drawing<'_> {
     }
 
     /// A solid arrow head at `tip`, pointing along `v` (unit length).
-    fn arrow_head(&mut self, group: canvas::Group, tip: Point, v: Vec2, colour: &str) {
+    fn arrow_head(&mut self, group: Group, tip: Point, v: Vec2, colour: &str) {
         let k = self.k;
         let (back, aside) = (tip - v * (3.2 * k), Vec2::new(-v.y, v.x) * (1.3 * k));
         self.ink.polygon(group, &[tip, back + aside, back - aside], colour);

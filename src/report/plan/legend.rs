@@ -2,9 +2,10 @@
 //! lines mean, and a bar to measure.
 
 use super::Drawing;
-use super::canvas::{Anchor, BLUE, GREY, Group, INK, ORANGE, width, wrapped};
+use super::group::Group;
 use super::openings::Listed;
 use crate::geom::{Point, Rect};
+use crate::report::canvas::{Anchor, BLUE, GREY, INK, ORANGE, width, wrapped};
 use crate::template::{Edge, Turn};
 use crate::text::rounded;
 

@@ -1,8 +1,9 @@
 //! The openings on the plan, each with a number and its words.
 
 use super::Drawing;
-use super::canvas::{Anchor, BLUE, Group, INK, width, wrapped};
+use super::group::Group;
 use crate::geom::{Point, Rect, Region, Vec2};
+use crate::report::canvas::{Anchor, BLUE, INK, width, wrapped};
 use crate::template::Turn;
 use crate::text::{NotFinite, rounded, svg_path};
 

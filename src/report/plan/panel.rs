@@ -1,8 +1,9 @@
 //! The sheet itself on the plan: edges, turn line, sight lines, datum, keep-clear line.
 
-use super::canvas::{Anchor, BLUE, GREY, Group, INK, ORANGE, width};
+use super::group::Group;
 use super::{Drawing, Side};
 use crate::geom::{Point, Rect, Vec2};
+use crate::report::canvas::{Anchor, BLUE, GREY, INK, ORANGE, width};
 use crate::template::{Edge, Turn};
 use crate::text::{NotFinite, rounded, svg_path};
 

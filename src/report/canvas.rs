@@ -7,49 +7,21 @@
 use crate::geom::{Point, Rect};
 use crate::text::{NotFinite, rounded, xml};
 use std::fmt::Write;
+use std::marker::PhantomData;
 
 pub(super) const INK: &str = "#1a1a1a";
 pub(super) const GREY: &str = "#595959";
 pub(super) const BLUE: &str = "#0067A3";
 pub(super) const ORANGE: &str = "#B34700";
 
-/// The groups of a plan, in the order in which they are drawn.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) enum Group {
-    KeepClear,
-    Opening,
-    FreeEdge,
-    ReferenceEdge,
-    TurnLine,
-    SightLine,
-    Datum,
-    Words,
-}
-
-impl Group {
-    const ALL: [Group; 8] = [
-        Group::KeepClear,
-        Group::Opening,
-        Group::FreeEdge,
-        Group::ReferenceEdge,
-        Group::TurnLine,
-        Group::SightLine,
-        Group::Datum,
-        Group::Words,
-    ];
-
-    fn name(self) -> &'static str {
-        match self {
-            Group::KeepClear => "KEEP_CLEAR",
-            Group::Opening => "OPENING",
-            Group::FreeEdge => "FREE_EDGE",
-            Group::ReferenceEdge => "REFERENCE_EDGE",
-            Group::TurnLine => "TURN_LINE",
-            Group::SightLine => "SIGHT_LINE",
-            Group::Datum => "DATUM",
-            Group::Words => "WORDS",
-        }
-    }
+/// The named groups of a picture, in the order in which they are drawn.
+pub(super) trait Layer: Copy {
+    /// Names of all groups.
+    const NAMES: &'static [&'static str];
+    /// The one that takes words.
+    const WORDS: Self;
+    /// Place among the names.
+    fn index(self) -> usize;
 }
 
 /// How words stand to their point.
@@ -83,16 +55,19 @@ impl<'a> Style<'a> {
     }
 }
 
-pub(super) struct Canvas {
+pub(super) struct Canvas<G> {
     groups: Vec<String>,
+    /// What the picture is to a screen reader.
+    pub role: &'static str,
+    kind: PhantomData<G>,
     /// Box of all that was drawn.
     pub extent: Rect,
     fault: Option<NotFinite>,
 }
 
-impl Canvas {
-    pub(super) fn new(extent: Rect) -> Canvas {
-        Canvas { groups: vec![String::new(); Group::ALL.len()], extent, fault: None }
+impl<G: Layer> Canvas<G> {
+    pub(super) fn new(extent: Rect) -> Canvas<G> {
+        Canvas { groups: vec![String::new(); G::NAMES.len()], role: "img", kind: PhantomData, extent, fault: None }
     }
 
     /// A length or place, to the micrometre. What is not finite is kept for the end.
@@ -104,15 +79,15 @@ impl Canvas {
     }
 
     /// Any element; `reach` is its box.
-    pub(super) fn put(&mut self, g: Group, element: &str, reach: Rect) {
-        let inside = &mut self.groups[g as usize];
+    pub(super) fn put(&mut self, g: G, element: &str, reach: Rect) {
+        let inside = &mut self.groups[g.index()];
         // Writing to a String cannot fail.
         let _ = writeln!(inside, "    {element}");
         self.extent = self.extent.union(reach);
     }
 
     /// Straight strokes through `points`. `dash`: lengths on and off, mm; empty for a full line.
-    pub(super) fn polyline(&mut self, g: Group, points: &[Point], colour: &str, width: f64, dash: &[f64]) {
+    pub(super) fn polyline(&mut self, g: G, points: &[Point], colour: &str, width: f64, dash: &[f64]) {
         let Some(first) = points.first() else { return };
         let mut list = Vec::new();
         let mut reach = Rect::from_points(*first, *first);
@@ -128,13 +103,13 @@ impl Canvas {
         self.put(g, &e, reach);
     }
 
-    pub(super) fn polygon(&mut self, g: Group, points: &[Point], fill: &str) {
+    pub(super) fn polygon(&mut self, g: G, points: &[Point], fill: &str) {
         let list: Vec<String> = points.iter().map(|p| format!("{},{}", self.n(p.x), self.n(p.y))).collect();
         let reach = points.iter().fold(self.extent, |r, p| r.union_pt(*p));
         self.put(g, &format!("<polygon points=\"{}\" fill=\"{fill}\"/>", list.join(" ")), reach);
     }
 
-    pub(super) fn circle(&mut self, g: Group, c: Point, r: f64, fill: &str, stroke: &str, width: f64) {
+    pub(super) fn circle(&mut self, g: G, c: Point, r: f64, fill: &str, stroke: &str, width: f64) {
         let reach = Rect::from_center_size(c, (2.0 * r, 2.0 * r));
         let (x, y, r, width) = (self.n(c.x), self.n(c.y), self.n(r), self.n(width));
         let e = format!(
@@ -167,7 +142,7 @@ impl Canvas {
         let e = format!(
             "<text x=\"{x}\" y=\"{y}\" font-size=\"{size}\" fill=\"{colour}\"{anchor}{weight}{turn}>{s}</text>"
         );
-        self.put(Group::Words, &e, reach);
+        self.put(G::WORDS, &e, reach);
     }
 
     /// The whole file; `paper` lies under all groups, `margin` mm round all.
@@ -176,15 +151,15 @@ impl Canvas {
         let (x, y, w, h) = (self.n(page.x0), self.n(page.y0), self.n(page.width()), self.n(page.height()));
         let mut out = format!(
             "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<svg xmlns=\"http://www.w3.org/2000/svg\" version=\"1.1\" \
-             width=\"{w}mm\" height=\"{h}mm\" viewBox=\"{x} {y} {w} {h}\" role=\"img\" \
+             width=\"{w}mm\" height=\"{h}mm\" viewBox=\"{x} {y} {w} {h}\" role=\"{}\" \
              font-family=\"Helvetica, Arial, 'Liberation Sans', sans-serif\">\n  <title>{}</title>\n  \
              <rect x=\"{x}\" y=\"{y}\" width=\"{w}\" height=\"{h}\" fill=\"#ffffff\"/>\n  {paper}\n",
+            self.role,
             xml(title)
         );
-        for g in Group::ALL {
-            let inside = &self.groups[g as usize];
+        for (name, inside) in G::NAMES.iter().zip(&self.groups) {
             if !inside.is_empty() {
-                let _ = write!(out, "  <g id=\"{}\">\n{inside}  </g>\n", g.name());
+                let _ = write!(out, "  <g id=\"{name}\">\n{inside}  </g>\n");
             }
         }
         out.push_str("</svg>\n");

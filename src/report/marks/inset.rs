@@ -1,0 +1,226 @@
+//! Close-ups of the worst corners, necks and gaps, each with the circle of the tool in it.
+//!
+//! Inside corners and necks are the cutter's affair: its circle stands as deep in the corner as it comes. Jutting corners
+//! and gaps are that of bush and cutter together, which go round them at the offset: the circle has that radius.
+
+use super::view::View;
+use super::{Facts, Group, Ink, LEFT, Mark, STEP, TEXT, colour, glyph, list, picture};
+use crate::geom::{Point, Rect, Region, Segment, inside::Filled, trig};
+use crate::report::canvas::{INK, Style, wrapped};
+use crate::text::{NotFinite, rounded, xml};
+use std::f64::consts::TAU;
+
+/// So many close-ups at most, this wide and far apart, mm.
+const MOST: usize = 3;
+const SIDE: f64 = 55.0;
+const GAP: f64 = (LEFT - 3.0 * SIDE) / 2.0;
+/// Width of a close-up in cutters, and in circles of the offset, of which one is large already.
+const CUTTERS: f64 = 5.0;
+const OFFSETS: f64 = 2.5;
+/// What the circle may overlap the outline by, in parts of its radius: rounding.
+const TOUCH: f64 = 1e-6;
+/// The circle is looked for on so many rays, and on each within so many of its radii.
+const RAYS: u32 = 180;
+const RADII: f64 = 12.0;
+/// The way to the circle is looked at in so many points.
+const WAY: u32 = 12;
+/// Least width of a close-up, in what must be seen in it.
+const ROOM: f64 = 1.3;
+
+pub(super) struct Inset<'a> {
+    mark: Mark<'a>,
+    /// Middle and side of the square that is shown, mm of the drawing.
+    middle: Point,
+    side: f64,
+    /// Middle of the circle.
+    centre: Point,
+    radius: f64,
+    says: String,
+}
+
+#[cfg(test)]
+impl Inset<'_> {
+    /// Middle and radius of the circle, mm of the drawing.
+    pub(super) fn circle(&self) -> (Point, f64) {
+        (self.centre, self.radius)
+    }
+}
+
+/// Close-ups of the worst, no two that say the same.
+pub(super) fn wanted<'a>(facts: &Facts, worst: &[Mark<'a>]) -> Vec<Inset<'a>> {
+    let mut out: Vec<Inset> = Vec::new();
+    for m in worst {
+        let f = m.finding;
+        let same = |i: &Inset| i.mark.finding.code == f.code && i.mark.finding.message == f.message;
+        if out.len() < MOST && !out.iter().any(same) {
+            out.extend(inset(facts, *m));
+        }
+    }
+    out
+}
+
+fn inset<'a>(facts: &Facts, mark: Mark<'a>) -> Option<Inset<'a>> {
+    let f = mark.finding;
+    let (cutter, offset) = (facts.tools.recess.cutter, facts.tools.largest_offset());
+    let mm = |v: f64| rounded(v, 2).unwrap_or_default();
+    let drawn = &*facts.outlines.iter().find(|o| Some(o.number) == f.outline)?.region;
+    let (radius, times) = match f.code.name() {
+        "inside-corner" | "neck" => (cutter / 2.0, CUTTERS),
+        "jutting-corner" | "closed-gap" => (offset, OFFSETS),
+        _ => return None,
+    };
+    let around = |within| Around::new(drawn, mark.at, radius, within);
+    let (centre, says) = match f.code.name() {
+        "inside-corner" => (around(true).deepest()?, format!("the {} mm cutter, as deep as it comes", mm(cutter))),
+        "neck" => (around(true).widest(f.measured?), format!("the {} mm cutter, too wide for this place", mm(cutter))),
+        "jutting-corner" => (
+            around(false).deepest()?,
+            format!("bush and cutter together go round here with a radius of {} mm", mm(offset)),
+        ),
+        _ => (
+            around(false).widest(f.measured?),
+            format!("bush and cutter together go round with a radius of {} mm, too wide for this gap", mm(offset)),
+        ),
+    };
+    let apart = (centre - mark.at).hypot();
+    let side = (times * 2.0 * radius).max(ROOM * (apart + 2.0 * radius));
+    Some(Inset { mark, middle: mark.at.midpoint(centre), side, centre, radius, says })
+}
+
+/// The outline near a place, looked at along rays.
+struct Around<'a> {
+    edges: Vec<&'a Segment>,
+    rings: Vec<Filled>,
+    at: Point,
+    radius: f64,
+    /// On which side of the outline the circle is.
+    within: bool,
+}
+
+impl<'a> Around<'a> {
+    fn new(region: &'a Region, at: Point, radius: f64, within: bool) -> Around<'a> {
+        let reach = 2.0 * (RADII + 1.0) * radius;
+        let near = Rect::from_center_size(at, (reach, reach));
+        let meets = |b: Rect| b.x0 <= near.x1 && b.x1 >= near.x0 && b.y0 <= near.y1 && b.y1 >= near.y0;
+        let edges = region.segments().filter(|s| meets(s.bounds())).collect();
+        Around { edges, rings: region.rings.iter().map(Filled::new).collect(), at, radius, within }
+    }
+
+    /// Distance of the nearest edge, at most `most`.
+    fn clearance(&self, p: Point, most: f64) -> f64 {
+        self.edges.iter().map(|s| s.nearest(p).0).fold(most, f64::min)
+    }
+
+    /// Whether the way to `p` stays on the right side, seen at some points of it.
+    fn sees(&self, p: Point) -> bool {
+        let right = |q: Point| (self.rings.iter().filter(|r| r.contains(q)).count() % 2 == 1) == self.within;
+        (1..=WAY).all(|i| right(self.at.lerp(p, f64::from(i) / f64::from(WAY))))
+    }
+
+    /// The first point of a ray, within `most` of the place, round which the circle is clear; how far off, and it.
+    fn first_clear(&self, angle: f64, most: f64) -> Option<(f64, Point)> {
+        let clear = |p: Point| self.clearance(p, self.radius) >= self.radius * (1.0 - TOUCH);
+        let (v, step) = (trig::unit(angle), self.radius / 20.0);
+        // Coarse steps, then halved.
+        let k = (1..=(most / step).ceil() as usize).find(|k| clear(self.at + v * (*k as f64 * step)))?;
+        let (mut lo, mut hi) = ((k - 1) as f64 * step, k as f64 * step);
+        for _ in 0..24 {
+            let mid = (lo + hi) / 2.0;
+            if clear(self.at + v * mid) { hi = mid } else { lo = mid }
+        }
+        let p = self.at + v * hi;
+        self.sees(p).then_some((hi, p))
+    }
+
+    /// Middle of the circle nearest to the place that lies clear of the outline.
+    fn deepest(&self) -> Option<Point> {
+        let mut best: Option<(f64, f64, Point)> = None;
+        let look = |best: &mut Option<(f64, f64, Point)>, angle: f64| {
+            let most = best.map_or(RADII * self.radius, |b| b.0);
+            if let Some((d, p)) = self.first_clear(angle, most).filter(|f| f.0 < most) {
+                *best = Some((d, angle, p));
+            }
+        };
+        let mut step = TAU / f64::from(RAYS);
+        for i in 0..RAYS {
+            look(&mut best, step * f64::from(i));
+        }
+        // Finer and finer between the rays beside the best.
+        for _ in 0..12 {
+            step /= 2.0;
+            let middle = best?.1;
+            look(&mut best, middle - step);
+            look(&mut best, middle + step);
+        }
+        best.map(|b| b.2)
+    }
+
+    /// Middle of a place `width` mm wide: the point near by with the most room; the place itself where there is none.
+    fn widest(&self, width: f64) -> Point {
+        let mut best = (0.0, self.at);
+        for k in 1..=20 {
+            for i in 0..RAYS / 3 {
+                let v = trig::unit(TAU * f64::from(i) / f64::from(RAYS / 3));
+                let p = self.at + v * (width * f64::from(k) / 20.0);
+                let room = self.clearance(p, width / 2.0);
+                if room > best.0 + 1e-3 * width && self.sees(p) {
+                    best = (room, p);
+                }
+            }
+        }
+        best.1
+    }
+}
+
+/// Draws the close-ups in a row from `top` downwards; gives where they end.
+pub(super) fn draw(ink: &mut Ink, facts: &Facts, insets: &[Inset], top: f64) -> Result<f64, NotFinite> {
+    let mut deepest = top;
+    for (i, inset) in insets.iter().enumerate() {
+        let x = (SIDE + GAP) * i as f64;
+        let on = Rect::new(x, top, x + SIDE, top + SIDE);
+        draw_one(ink, facts, inset, i + 1, on)?;
+        let f = inset.mark.finding;
+        let c = Point::new(x + 3.6, on.y1 + 4.6);
+        ink.put(Group::Insets, &glyph::sign(c, f.severity, Some(f.mark), 1.0)?, glyph::reach(c));
+        let words = format!("Circle: {}. The square is {} mm wide.", inset.says, rounded(inset.side, 1)?);
+        let mut y = on.y1 + 1.3 * TEXT;
+        for l in wrapped(&words, TEXT, SIDE - 8.5) {
+            ink.words(Point::new(x + 8.5, y), &l, Style::new(TEXT, INK));
+            y += STEP;
+        }
+        deepest = deepest.max(y - TEXT);
+    }
+    Ok(deepest + 2.0)
+}
+
+fn draw_one(ink: &mut Ink, facts: &Facts, inset: &Inset, number: usize, on: Rect) -> Result<(), NotFinite> {
+    let f = inset.mark.finding;
+    let view = View::close_up(inset.middle, inset.side, on);
+    let n = |v: f64| rounded(v, 3);
+    let (x, y, side) = (n(on.x0)?, n(on.y0)?, n(SIDE)?);
+    let square = format!("x=\"{x}\" y=\"{y}\" width=\"{side}\" height=\"{side}\"");
+    let c = view.at(inset.centre);
+    let r = inset.radius * view.scale;
+    let (cx, cy, radius) = (n(c.x)?, n(c.y)?, n(r)?);
+    let (at, ring) = (view.at(inset.mark.at), n(glyph::RING)?);
+    let (px, py) = (n(at.x)?, n(at.y)?);
+    let colour = colour(f.severity);
+    let told = format!("close-up of mark {}: {}; circle: {}", f.mark, list::in_words(f), inset.says);
+    let e = format!(
+        "<g role=\"img\"><title>{}</title><clipPath id=\"close-up-{number}\"><rect {square}/></clipPath>\
+         <rect {square} fill=\"#ffffff\"/><g clip-path=\"url(#close-up-{number})\">{}\
+         <circle cx=\"{cx}\" cy=\"{cy}\" r=\"{radius}\" fill=\"{colour}\" fill-opacity=\"0.12\" stroke=\"{colour}\" \
+         stroke-width=\"0.35\"/>\
+         <path d=\"M {x0} {cy} H {x1} M {cx} {y0} V {y1}\" stroke=\"{colour}\" stroke-width=\"0.2\"/>\
+         <circle cx=\"{px}\" cy=\"{py}\" r=\"{ring}\" fill=\"none\" stroke=\"{colour}\" stroke-width=\"0.35\"/></g>\
+         <rect {square} fill=\"none\" stroke=\"{INK}\" stroke-width=\"0.25\"/></g>",
+        xml(&told),
+        picture::close_up(facts, &view)?,
+        x0 = n(c.x - 1.2)?,
+        x1 = n(c.x + 1.2)?,
+        y0 = n(c.y - 1.2)?,
+        y1 = n(c.y + 1.2)?,
+    );
+    ink.put(Group::Insets, &e, on);
+    Ok(())
+}

@@ -1,0 +1,194 @@
+//! The list beside the picture: what each mark is about and where it is, in mm that a person can measure.
+
+use super::{Chosen, Facts, GUTTER, Group, Ink, LEFT, Mark, PAGE, STEP, TEXT, colour, glyph, worse};
+use crate::check::Finding;
+use crate::geom::{Point, Rect};
+use crate::report::canvas::{GREY, INK, Style, wrapped};
+use crate::text::NotFinite;
+
+/// Columns below the picture, for what the one beside it does not hold.
+const COLUMNS: usize = 3;
+/// So many findings without a place are told at most.
+const PLACELESS: usize = 6;
+/// Room for a sign before its words, mm.
+const INDENT: f64 = 6.5;
+/// From mark to mark, so that their signs do not touch, mm.
+const ROW: f64 = 5.4;
+
+/// What a finding is about, in plain words.
+pub(super) fn in_words(f: &Finding) -> String {
+    let accepted = if f.accepted { ", accepted" } else { "" };
+    format!("{}{accepted}", f.code.name().replace('-', " "))
+}
+
+/// Where it is, as a person measures it.
+pub(super) fn place(facts: &Facts, at: Point) -> String {
+    let (x, y) = facts.measured_from_the_corner(at);
+    let told = |v: f64, from: &str, beyond: &str| {
+        let tenths = format!("{:.1}", v.abs());
+        if v < 0.0 && tenths != "0.0" { format!("{tenths} mm {beyond}") } else { format!("{tenths} mm {from}") }
+    };
+    let across = told(x, "from the left", "beyond the left edge");
+    format!("{across}, {}", told(y, "from the bottom", "below the bottom edge"))
+}
+
+/// What it measures: the first sentence.
+fn first_sentence(message: &str) -> &str {
+    message.split_once(". ").map_or(message, |(first, _)| first)
+}
+
+/// A line of the list.
+enum Row<'a> {
+    /// What the marks below it have in common; kept together with the rows up to the next place.
+    Heading(String, &'static str),
+    Words(String),
+    Place(Mark<'a>, String),
+    /// A finding without a place.
+    Sign(&'a Finding),
+    Space,
+}
+
+impl Row<'_> {
+    fn height(&self) -> f64 {
+        match self {
+            Row::Heading(..) | Row::Words(_) => STEP,
+            Row::Place(..) => ROW,
+            Row::Sign(_) => ROW,
+            Row::Space => 1.5,
+        }
+    }
+}
+
+/// Rows that stay together.
+type Block<'a> = Vec<Row<'a>>;
+
+fn height(b: &Block) -> f64 {
+    b.iter().map(Row::height).sum()
+}
+
+/// The list: beside the picture from `top`, and below all from `bottom`.
+pub(super) fn draw(ink: &mut Ink, facts: &Facts, chosen: &Chosen, top: f64, bottom: f64) -> Result<(), NotFinite> {
+    let beside = PAGE - LEFT - GUTTER;
+    let below = (PAGE - GUTTER * (COLUMNS - 1) as f64) / COLUMNS as f64;
+    // One measure for both, so that a block is as high wherever it stands.
+    let wide = beside.min(below);
+    let mut blocks = blocks(facts, chosen, wide).into_iter().peekable();
+    let mut y = top;
+    while let Some(b) = blocks.next_if(|b| y == top || y + height(b) <= bottom) {
+        y = write(ink, &b, Point::new(LEFT + GUTTER, y))?;
+    }
+    let rest: Vec<Block> = blocks.collect();
+    let start = ink.extent.y1.max(bottom) + 2.0;
+    let each = rest.iter().map(height).sum::<f64>() / COLUMNS as f64;
+    let (mut column, mut y) = (0, start);
+    for b in &rest {
+        if y > start && column + 1 < COLUMNS && y + height(b) / 2.0 > start + each {
+            (column, y) = (column + 1, start);
+        }
+        y = write(ink, b, Point::new((below + GUTTER) * column as f64, y))?;
+    }
+    Ok(())
+}
+
+fn write(ink: &mut Ink, block: &Block, from: Point) -> Result<f64, NotFinite> {
+    let (x, mut y) = (from.x, from.y);
+    for row in block {
+        let base = Point::new(x, y + 0.8 * TEXT);
+        match row {
+            Row::Heading(s, colour) => ink.words(base, s, Style::new(TEXT, colour).bold()),
+            Row::Words(s) => ink.words(base, s, Style::new(TEXT, INK)),
+            Row::Place(m, s) => {
+                sign(ink, m.finding, x, y)?;
+                ink.words(Point::new(x + INDENT, y + ROW / 2.0 + 0.36 * TEXT), s, Style::new(TEXT, INK));
+            }
+            Row::Sign(f) => {
+                sign(ink, f, x, y)?;
+                let s = "at no one place";
+                ink.words(Point::new(x + INDENT, y + ROW / 2.0 + 0.36 * TEXT), s, Style::new(TEXT, GREY));
+            }
+            Row::Space => {}
+        }
+        y += row.height();
+    }
+    Ok(y)
+}
+
+fn sign(ink: &mut Ink, f: &Finding, x: f64, y: f64) -> Result<(), NotFinite> {
+    let c = Point::new(x + 2.6, y + ROW / 2.0);
+    ink.put(Group::Words, &glyph::sign(c, f.severity, Some(f.mark), 0.75)?, Rect::from_center_size(c, (5.2, 5.2)));
+    Ok(())
+}
+
+/// Whether two findings are told in the same words.
+fn alike(a: &Finding, b: &Finding) -> bool {
+    (a.code, a.severity, a.accepted, a.outline) == (b.code, b.severity, b.accepted, b.outline)
+        && first_sentence(&a.message) == first_sentence(&b.message)
+}
+
+fn blocks<'a>(facts: &'a Facts, chosen: &Chosen<'a>, wide: f64) -> Vec<Block<'a>> {
+    let mut out = Vec::new();
+    let mut told: Vec<&Finding> = Vec::new();
+    for m in &chosen.drawn {
+        if told.iter().any(|f| alike(f, m.finding)) {
+            continue;
+        }
+        told.push(m.finding);
+        let mut block = head(facts, m.finding, wide);
+        for same in chosen.drawn.iter().filter(|o| alike(o.finding, m.finding)) {
+            block.push(Row::Place(*same, place(facts, same.at)));
+            // The first place stays with its heading; further ones may go on in the next column.
+            out.push(std::mem::take(&mut block));
+        }
+        if let Some(last) = out.last_mut() {
+            last.push(Row::Space);
+        }
+    }
+    let mut placeless: Vec<&'a Finding> = facts.findings.iter().filter(|f| f.at.is_none()).collect();
+    placeless.sort_by(|a, b| worse(a, b));
+    for f in placeless.iter().take(PLACELESS) {
+        out.push(head(facts, f, wide).into_iter().chain([Row::Sign(f), Row::Space]).collect());
+    }
+    let untold = placeless.len().saturating_sub(PLACELESS);
+    out.extend(rest(chosen, untold, wide));
+    out
+}
+
+/// Heading and first sentence.
+fn head<'a>(facts: &Facts, f: &Finding, wide: f64) -> Block<'a> {
+    let on = match f.outline {
+        Some(n) if facts.outlines.len() > 1 => format!(", outline {n}"),
+        _ => String::new(),
+    };
+    let heading = format!("{}: {}{on}", f.severity.name(), in_words(f));
+    // The bold letters are wider than wrapping reckons with.
+    let heading = wrapped(&heading, 1.1 * TEXT, wide).into_iter().map(|l| Row::Heading(l, colour(f.severity)));
+    let words = wrapped(first_sentence(&f.message), TEXT, wide).into_iter().map(Row::Words);
+    heading.chain(words).collect()
+}
+
+/// What is not on the picture, told in words.
+fn rest<'a>(chosen: &Chosen<'a>, untold: usize, wide: f64) -> Vec<Block<'a>> {
+    let mut says = Vec::new();
+    if chosen.drawn.is_empty() && chosen.far == 0 {
+        says.push("Nothing was found that has a place on the drawing.".to_owned());
+    }
+    if chosen.more > 0 {
+        says.push(format!(
+            "The {} worst are marked. {} more have a place; the JSON file lists them all.",
+            chosen.drawn.len(),
+            chosen.more
+        ));
+    }
+    if chosen.far > 0 {
+        says.push(format!(
+            "{} {} far outside the drawing, without a mark here; the JSON file lists all.",
+            chosen.far,
+            if chosen.far == 1 { "lies" } else { "lie" }
+        ));
+    }
+    if untold > 0 {
+        says.push(format!("{untold} more findings are at no one place; the JSON file lists them."));
+    }
+    let in_lines = |s: String| wrapped(&s, TEXT, wide).into_iter().map(Row::Words).chain([Row::Space]).collect();
+    says.into_iter().map(in_lines).collect()
+}

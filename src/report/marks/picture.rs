@@ -1,0 +1,201 @@
+//! The drawing itself, and what its lines mean.
+
+use super::view::View;
+use super::{Chosen, Facts, Group, Ink, LEFT, STEP, TEXT, glyph};
+use crate::check::Severity;
+use crate::drawing::{Path, Shape, Source};
+use crate::geom::{Point, Rect, Region, Segment, Vec2};
+use crate::report::canvas::{GREY, INK, Style, width};
+use crate::text::{NotFinite, rounded};
+
+/// Lines of the picture, mm: as drawn, as it will be, what gave no outline.
+const DRAWN: f64 = 0.3;
+const MADE: f64 = 0.5;
+const LOOSE: f64 = 0.35;
+const DASH: [f64; 2] = [1.6, 1.0];
+/// The wood that is let in, and what of the drawing will not be there.
+const WOOD: &str = "#f4eee2";
+const LOST: &str = "#d9d9d9";
+/// Arcs that gave no outline are drawn as chords of about this length, mm of the page.
+const CHORD: f64 = 0.5;
+/// Length of the samples of lines, mm.
+const SAMPLE: f64 = 9.0;
+
+/// As drawn below, as it will be above, and what gave no outline.
+pub(super) fn outlines(ink: &mut Ink, facts: &Facts, view: &View) -> Result<(), NotFinite> {
+    for o in &facts.outlines {
+        region(ink, Group::AsDrawn, &o.region, view, &drawn_style()?)?;
+    }
+    for (_, made) in &facts.made {
+        region(ink, Group::AsMade, made, view, &format!("fill=\"{WOOD}\" fill-rule=\"evenodd\""))?;
+    }
+    // Once more over the wood, so that it shows where wood is added.
+    for o in &facts.outlines {
+        region(ink, Group::AsMade, &o.region, view, &line_style(GREY, DRAWN)?)?;
+    }
+    for (_, made) in &facts.made {
+        region(ink, Group::AsMade, made, view, &line_style(INK, MADE)?)?;
+    }
+    for path in loose(facts) {
+        ink.polyline(Group::NoOutline, &chords(path, view), GREY, LOOSE, &DASH);
+    }
+    Ok(())
+}
+
+fn line_style(colour: &str, width: f64) -> Result<String, NotFinite> {
+    let width = rounded(width, 3)?;
+    Ok(format!("fill=\"none\" stroke=\"{colour}\" stroke-width=\"{width}\" stroke-linejoin=\"round\""))
+}
+
+fn drawn_style() -> Result<String, NotFinite> {
+    let width = rounded(DRAWN, 3)?;
+    Ok(format!("fill=\"{LOST}\" fill-rule=\"evenodd\" stroke=\"{GREY}\" stroke-width=\"{width}\""))
+}
+
+fn region(ink: &mut Ink, g: Group, r: &Region, view: &View, style: &str) -> Result<(), NotFinite> {
+    let Some(b) = r.bounds() else { return Ok(()) };
+    ink.put(g, &format!("<path d=\"{}\" {style}/>", view.path(r)?), view.on_page(b));
+    Ok(())
+}
+
+/// The same in a close-up: elements without a group.
+pub(super) fn close_up(facts: &Facts, view: &View) -> Result<String, NotFinite> {
+    let mut out = String::new();
+    let drawn = facts.outlines.iter().map(|o| &*o.region);
+    let made = facts.made.iter().map(|(_, r)| r);
+    let wood = format!("fill=\"{WOOD}\" fill-rule=\"evenodd\"");
+    for (regions, style) in [
+        (drawn.clone().collect::<Vec<_>>(), drawn_style()?),
+        (made.clone().collect(), wood),
+        (drawn.collect(), line_style(GREY, DRAWN)?),
+        (made.collect(), line_style(INK, MADE)?),
+    ] {
+        for r in regions {
+            out.push_str(&format!("<path d=\"{}\" {style}/>", view.path(r)?));
+        }
+    }
+    Ok(out)
+}
+
+/// Paths that were read and are no edge of an outline.
+fn loose(facts: &Facts) -> impl Iterator<Item = &Path> {
+    let used = |source: &Source| {
+        facts.outlines.iter().any(|o| o.source == *source || o.holes.iter().any(|h| h.source == *source))
+    };
+    let of = move |s: &'_ Shape| used(&s.source);
+    let shapes = facts.drawing.shapes.iter();
+    shapes.flat_map(move |s| {
+        let used = of(s);
+        s.paths.iter().filter(move |p| !(p.closed && used))
+    })
+}
+
+fn chords(path: &Path, view: &View) -> Vec<Point> {
+    let mut out: Vec<Point> = path.segments.first().map(|s| view.at(s.start())).into_iter().collect();
+    for s in &path.segments {
+        let n = match s {
+            Segment::Line(_) => 1,
+            Segment::Arc(_) => (s.length() * view.scale / CHORD).ceil().clamp(4.0, 400.0) as usize,
+        };
+        out.extend((1..=n).map(|i| view.at(s.at(i as f64 / n as f64))));
+    }
+    out
+}
+
+/// The corner from which places are measured.
+pub(super) fn corner(ink: &mut Ink, facts: &Facts, view: &View) {
+    let Some(frame) = facts.frame() else { return };
+    let c = view.at(frame.origin());
+    let (back, on) = (1.2, 5.0);
+    for v in [Vec2::new(1.0, 0.0), Vec2::new(0.0, -1.0)] {
+        let side = Vec2::new(-back, back);
+        ink.polyline(Group::Scale, &[c + side, c + side + v * on], INK, 0.25, &[]);
+        let tip = c + side + v * (on + 1.2);
+        let aside = Vec2::new(v.y, v.x) * 0.5;
+        ink.polygon(Group::Scale, &[tip, c + side + v * on + aside, c + side + v * on - aside], INK);
+    }
+}
+
+/// What lines and signs mean, and a bar of the drawing's own millimetres; gives where it ends.
+pub(super) fn legend(ink: &mut Ink, facts: &Facts, chosen: &Chosen, view: &View) -> f64 {
+    let mut pen = Pen { ink, x: 0.0, y: view.bottom + 1.0 };
+    if !facts.outlines.is_empty() {
+        pen.line("as drawn", GREY, DRAWN, &[]);
+    }
+    if !facts.made.is_empty() {
+        pen.line("as it will be", INK, MADE, &[]);
+    }
+    if loose(facts).next().is_some() {
+        pen.line("read, but no outline", GREY, LOOSE, &DASH);
+    }
+    for severity in [Severity::Error, Severity::Warning, Severity::Note] {
+        if chosen.drawn.iter().any(|m| m.finding.severity == severity) {
+            pen.sign(severity);
+        }
+    }
+    pen.bar(view.scale);
+    if facts.frame().is_some() {
+        pen.words("places are measured from the corner with the two arrows");
+    }
+    pen.y + STEP + 1.5
+}
+
+/// Writes in rows.
+struct Pen<'a> {
+    ink: &'a mut Ink,
+    x: f64,
+    y: f64,
+}
+
+impl Pen<'_> {
+    /// Room for a sample and its words; where the sample starts.
+    fn room(&mut self, sample: f64, words: &str) -> Point {
+        let long = sample + width(words, TEXT, false);
+        if self.x > 0.0 && self.x + long > LEFT {
+            (self.x, self.y) = (0.0, self.y + 1.4 * STEP);
+        }
+        let at = Point::new(self.x, self.y);
+        self.ink.words(at + Vec2::new(sample, 0.8 * TEXT), words, Style::new(TEXT, INK));
+        self.x += long + 5.0;
+        at
+    }
+
+    fn words(&mut self, words: &str) {
+        self.room(0.0, words);
+    }
+
+    fn line(&mut self, words: &str, colour: &str, width: f64, dash: &[f64]) {
+        let at = self.room(SAMPLE + 2.0, words) + Vec2::new(0.0, 0.45 * TEXT);
+        self.ink.polyline(Group::Scale, &[at, at + Vec2::new(SAMPLE, 0.0)], colour, width, dash);
+    }
+
+    fn sign(&mut self, severity: Severity) {
+        let at = self.room(4.5, severity.name());
+        let c = at + Vec2::new(1.8, 0.45 * TEXT);
+        // Numbers of this file are finite.
+        if let Ok(e) = glyph::sign(c, severity, None, 0.55) {
+            self.ink.put(Group::Scale, &e, Rect::from_center_size(c, (3.6, 3.6)));
+        }
+    }
+
+    fn bar(&mut self, scale: f64) {
+        let mm = round_length(45.0 / scale);
+        let long = mm * scale;
+        let words = format!("{} mm of the drawing", rounded(mm, 6).unwrap_or_default());
+        let at = self.room(long + 2.0, &words) + Vec2::new(0.0, 0.45 * TEXT);
+        let end = at + Vec2::new(long, 0.0);
+        let up = Vec2::new(0.0, 1.0);
+        for line in [[at, end], [at - up, at + up], [end - up, end + up]] {
+            self.ink.polyline(Group::Scale, &line, INK, 0.35, &[]);
+        }
+    }
+}
+
+/// The largest of 1, 2, 5, 10, 20, … that is no more than `most` (which is above 0).
+pub(super) fn round_length(most: f64) -> f64 {
+    let mut step = 1e-3;
+    while step * 10.0 <= most && step < 1e6 {
+        step *= 10.0;
+    }
+    [5.0, 2.0].into_iter().map(|m| m * step).find(|v| *v <= most).unwrap_or(step)
+}

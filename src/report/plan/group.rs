@@ -1,0 +1,26 @@
+//! The groups of a plan.
+
+use crate::report::canvas::Layer;
+
+/// The groups of a plan, in the order in which they are drawn.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Group {
+    KeepClear,
+    Opening,
+    FreeEdge,
+    ReferenceEdge,
+    TurnLine,
+    SightLine,
+    Datum,
+    Words,
+}
+
+impl Layer for Group {
+    const NAMES: &'static [&'static str] =
+        &["KEEP_CLEAR", "OPENING", "FREE_EDGE", "REFERENCE_EDGE", "TURN_LINE", "SIGHT_LINE", "DATUM", "WORDS"];
+    const WORDS: Group = Group::Words;
+
+    fn index(self) -> usize {
+        self as usize
+    }
+}

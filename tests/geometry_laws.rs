@@ -38,7 +38,9 @@ impl Dice {
 /// A star-shaped outline; with `round` its edges are arcs.
 fn star(seed: u64, round: bool) -> Certified<Region> {
     let mut dice = Dice(seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) | 1);
-    (0..5).for_each(|_| drop(dice.next()));
+    for _ in 0..5 {
+        dice.next();
+    }
     let n = 5 + dice.next() % 9;
     #[allow(clippy::cast_precision_loss)]
     let corners: Vec<(f64, f64, f64)> = (0..n)

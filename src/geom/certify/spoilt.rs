@@ -251,7 +251,10 @@ fn cuts(ring: &Ring, put: &mut impl FnMut(String, Vec<Segment>)) {
 fn spoilt_results_are_refused_and_right_ones_pass() {
     let budget = Budget::unlimited();
     let (mut refused, mut let_pass) = (0, Vec::new());
-    for r in rights() {
+    let rights = rights();
+    let smallest = rights.iter().flat_map(|r| &r.result.rings).map(|r| r.area().abs()).fold(f64::INFINITY, f64::min);
+    assert!(smallest < 0.06, "a ring of hardly more than 0.05 mm² is among them: {smallest}");
+    for r in rights {
         if let Err(e) = offset(&r.source, r.d, r.result.clone(), &budget) {
             panic!("{}: the right result is refused: {e}", r.name);
         }

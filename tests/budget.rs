@@ -7,10 +7,11 @@ use letin::budget::{Budget, Stopped};
 use letin::geom::{self, Certified, FillRule, GeomError, Point, Region, Ring};
 use std::time::{Duration, Instant};
 
-/// Many teeth on a wheel: an outline that takes long enough to be stopped.
+/// Teeth on a wheel, far enough apart for what they are grown by: an outline that takes long enough to be stopped.
 fn wheel(teeth: u32) -> Vec<Ring> {
+    let middle = 4.0 * f64::from(teeth);
     let corner = |k: u32| {
-        let r = [300.0, 340.0, 335.0, 290.0][(k % 4) as usize];
+        let r = middle + [0.0, 40.0, 40.0, 0.0][(k % 4) as usize];
         let (s, c) = (std::f64::consts::TAU * f64::from(k) / f64::from(4 * teeth)).sin_cos();
         Point::new(r * c, r * s)
     };
@@ -47,34 +48,48 @@ fn a_cancelled_budget_stops_every_operation() {
     }
 }
 
-/// Cancelled from another thread, and by the clock, while it works. The whole takes some times longer than what it
-/// may still take once it is stopped.
+/// Cancelled from another thread, and by the clock, while it works. The budget is looked at between the calls of the
+/// engines and in the loops of the certificate; so what it may still take is a part of the whole, not the whole.
 #[test]
 fn a_long_operation_stops_promptly() {
-    let s = enclosed(&wheel(1500));
+    let s = enclosed(&wheel(600));
     let begun = Instant::now();
-    geom::close(&s, 7.0, &Budget::unlimited()).expect("certified");
+    geom::close(&s, 2.0, &Budget::unlimited()).expect("certified");
     let whole = begun.elapsed();
-    let wait = whole / 10;
-    // No look is farther from the next than one engine's call.
-    let most = whole * 6 / 10 + Duration::from_millis(50);
+    let (wait, most) = (whole / 10, whole * 6 / 10 + Duration::from_millis(50));
 
-    let budget = Budget::unlimited();
-    let stop = budget.clone();
-    let begun = Instant::now();
-    let (result, took) = std::thread::scope(|scope| {
-        scope.spawn(move || {
-            std::thread::sleep(wait);
-            stop.cancel();
-        });
-        (geom::close(&s, 7.0, &budget), begun.elapsed())
-    });
-    assert_eq!(result.map(drop), Err(GeomError::Stopped(Stopped::Cancelled)));
-    assert!(took < most, "cancelled after {wait:?}, stopped after {took:?}, the whole takes {whole:?}");
+    let cancelled = || {
+        let budget = Budget::unlimited();
+        let stop = budget.clone();
+        let begun = Instant::now();
+        std::thread::scope(|scope| {
+            scope.spawn(move || {
+                std::thread::sleep(wait);
+                stop.cancel();
+            });
+            (geom::close(&s, 2.0, &budget).map(drop), begun.elapsed())
+        })
+    };
+    let late = || {
+        let begun = Instant::now();
+        let result = geom::close(&s, 2.0, &Budget::unlimited().with_deadline(begun + wait));
+        (result.map(drop), begun.elapsed())
+    };
+    stops(cancelled, Stopped::Cancelled, most);
+    stops(late, Stopped::Deadline, most);
+}
 
-    let begun = Instant::now();
-    let result = geom::close(&s, 7.0, &Budget::unlimited().with_deadline(begun + wait));
-    let took = begun.elapsed();
-    assert_eq!(result.map(drop), Err(GeomError::Stopped(Stopped::Deadline)));
-    assert!(took < most, "deadline after {wait:?}, stopped after {took:?}, the whole takes {whole:?}");
+/// Stopped every time, and in time at least once in three: other work on the machine may hold one up.
+#[track_caller]
+fn stops(run: impl Fn() -> (Result<(), GeomError>, Duration), why: Stopped, most: Duration) {
+    let mut took = Vec::new();
+    for _ in 0..3 {
+        let (result, time) = run();
+        assert_eq!(result, Err(GeomError::Stopped(why)));
+        if time < most {
+            return;
+        }
+        took.push(time);
+    }
+    panic!("{why:?}: stopped after {took:?}, {most:?} allowed");
 }

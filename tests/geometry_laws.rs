@@ -355,6 +355,17 @@ fn gap_sized() -> (Certified<Region>, Vec<Point>, Vec<Point>) {
     (region(&corners), kept, lost)
 }
 
+/// Two arcs of this one meet in a point and, 0.02 farther on, cross once more: the lens between is 0.00002 wide, and
+/// the corner turns by 179.6° instead of −180.4°. It could once not be shrunk.
+#[test]
+fn a_corner_beside_a_crossing() {
+    let s = star(372, true);
+    for r in [1.0, 2.9975, 3.0, 4.0] {
+        inside(&open(&s, r), &s, CLOSE, "opened");
+        same(&shrink(&shrink(&s, r / 2.0), r / 2.0), &shrink(&s, r), CLOSE, "shrunk");
+    }
+}
+
 /// Limbs, discs and a corner of exactly the cutter's size, and a hundredth over and under, at every whole degree: what
 /// fits is kept, what does not is lost.
 #[test]

@@ -1,5 +1,7 @@
 //! A run can be stopped: at once before it starts, and promptly in the middle of a long operation.
 
+#![allow(clippy::panic, reason = "a test says what it expects by panicking")]
+
 mod common;
 
 use common::{enclosed, region};

@@ -47,7 +47,7 @@ fn star(seed: u64, round: bool) -> Certified<Region> {
         .map(|k| {
             let a = 2.0 * PI * (k as f64 + dice.between(0.05, 0.95)) / n as f64;
             let r = dice.between(12.0, 50.0);
-            let b = if round && dice.next() % 3 > 0 { dice.between(-0.8, 0.8) } else { 0.0 };
+            let b = if round && !dice.next().is_multiple_of(3) { dice.between(-0.8, 0.8) } else { 0.0 };
             (r * a.cos(), r * a.sin(), b)
         })
         .collect();
@@ -198,6 +198,8 @@ fn there_and_back() {
     }
 }
 
+type Operation = fn(&Certified<Region>) -> Certified<Region>;
+
 struct Figures {
     name: &'static str,
     area: f64,
@@ -307,7 +309,7 @@ fn what_the_drawing_is_out_the_result_is_out() {
             })
             .collect();
         let (less, more, drawn) = (shrink(&s, OUT), grow(&s, OUT), enclosed(&shifted));
-        let operations: [(&str, fn(&Certified<Region>) -> Certified<Region>); 4] = [
+        let operations: [(&str, Operation); 4] = [
             ("grown", |s| grow(s, 7.0)),
             ("shrunk", |s| shrink(s, 3.0)),
             ("opened", |s| open(s, 3.0)),

@@ -3,6 +3,7 @@
 //! Two regions are compared three ways: by what the one has and the other lacks, in area; by how far points sampled
 //! along the edges of each lie from the edges of the other; and, where one must lie inside the other, by points too.
 
+#![allow(clippy::panic, reason = "a test says what it expects by panicking")]
 #![allow(dead_code, reason = "each test file uses some of it")]
 
 use letin::budget::Budget;

@@ -20,6 +20,11 @@ use std::f64::consts::PI;
 /// of the grid.
 const TANGENT: f64 = 1e-5;
 
+/// Turns as near as this to a half turn, radians, may be meant either way: two arcs that cross once more, by less than
+/// [`OVERLAY_CHORD`], just after their corner turn the other way than what is left of them once the lens between the
+/// crossings is gone. For arcs of the size of cutters that is some hundredths of a radian.
+const CUSP: f64 = 0.1;
+
 /// Grown by `d` > 0 or shrunk by −`d` > 0, mm, on a grid of `grid` mm. Not certified.
 ///
 /// # Errors
@@ -102,7 +107,7 @@ impl Tube<'_> {
         let v = after.start();
         let opens = self.d.signum();
         let turn = atan2(t.cross(u), t.dot(u));
-        let cusp = turn.abs() > PI - 1e-3;
+        let cusp = turn.abs() > PI - CUSP;
         let turn = if cusp && turn * opens < 0.0 { turn + opens * 2.0 * PI } else { turn };
         let (from, to) = (v + right(t) * self.d, v + right(u) * self.d);
         if self.scene.same(from, to) {

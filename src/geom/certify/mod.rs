@@ -18,6 +18,8 @@
 mod edges;
 mod independent;
 mod matching;
+#[cfg(test)]
+mod spoilt;
 mod structure;
 
 use super::ops::FillRule;

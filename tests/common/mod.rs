@@ -1,0 +1,170 @@
+//! Regions for tests, and how they are compared. Lengths mm, areas mm².
+//!
+//! Two regions are compared three ways: by what the one has and the other lacks, in area; by how far points sampled
+//! along the edges of each lie from the edges of the other; and, where one must lie inside the other, by points too.
+
+#![allow(clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(dead_code, reason = "each test file uses some of it")]
+
+use letin::budget::Budget;
+use letin::geom::edges::{EdgeIndex, sampled};
+use letin::geom::inside::Filled;
+use letin::geom::{self, Certified, FillRule, GeomError, Point, Region, Ring, Segment};
+
+pub fn unlimited() -> Budget {
+    Budget::unlimited()
+}
+
+pub fn polygon(points: &[(f64, f64)]) -> Ring {
+    let points: Vec<Point> = points.iter().map(|&p| p.into()).collect();
+    Ring::polygon(&points)
+}
+
+/// Corners with the bulge of the edge that leaves them (tangent of a quarter of its sweep).
+pub fn bulged(corners: &[(f64, f64, f64)]) -> Ring {
+    let n = corners.len();
+    let edge = |i: usize| {
+        let ((x, y, b), (u, v, _)) = (corners[i], corners[(i + 1) % n]);
+        Segment::from_bulge(Point::new(x, y), Point::new(u, v), b)
+    };
+    Ring::new((0..n).map(edge).collect())
+}
+
+#[track_caller]
+pub fn enclosed(rings: &[Ring]) -> Certified<Region> {
+    geom::enclosed(rings, FillRule::NonZero, &unlimited()).expect("plain rings")
+}
+
+#[track_caller]
+pub fn region(points: &[(f64, f64)]) -> Certified<Region> {
+    enclosed(&[polygon(points)])
+}
+
+pub fn rectangle(w: f64, h: f64) -> Certified<Region> {
+    region(&[(0.0, 0.0), (w, 0.0), (w, h), (0.0, h)])
+}
+
+/// A rectangle with all corners of radius `r`.
+pub fn rounded_rectangle(w: f64, h: f64, r: f64) -> Ring {
+    let b = (std::f64::consts::PI / 8.0).tan();
+    bulged(&[
+        (r, 0.0, 0.0),
+        (w - r, 0.0, b),
+        (w, r, 0.0),
+        (w, h - r, b),
+        (w - r, h, 0.0),
+        (r, h, b),
+        (0.0, h - r, 0.0),
+        (0.0, r, b),
+    ])
+}
+
+/// Half length 35, half width 18 at the ends and 8 at the waist.
+pub fn bow_tie() -> Certified<Region> {
+    region(&[(-35.0, -18.0), (0.0, -8.0), (35.0, -18.0), (35.0, 18.0), (0.0, 8.0), (-35.0, 18.0)])
+}
+
+/// Regular, with corners at the distance `r` from the origin.
+pub fn regular(n: u32, r: f64) -> Certified<Region> {
+    let corner = |k: u32| {
+        let (s, c) = (std::f64::consts::TAU * f64::from(k) / f64::from(n)).sin_cos();
+        (r * c, r * s)
+    };
+    region(&(0..n).map(corner).collect::<Vec<_>>())
+}
+
+#[track_caller]
+pub fn grow(s: &Certified<Region>, d: f64) -> Certified<Region> {
+    geom::grow(s, d, &unlimited()).expect("certified")
+}
+
+#[track_caller]
+pub fn shrink(s: &Certified<Region>, d: f64) -> Certified<Region> {
+    geom::shrink(s, d, &unlimited()).expect("certified")
+}
+
+#[track_caller]
+pub fn open(s: &Certified<Region>, r: f64) -> Certified<Region> {
+    geom::open(s, r, &unlimited()).expect("certified")
+}
+
+#[track_caller]
+pub fn close(s: &Certified<Region>, o: f64) -> Certified<Region> {
+    geom::close(s, o, &unlimited()).expect("certified")
+}
+
+#[track_caller]
+pub fn or(a: &Certified<Region>, b: &Certified<Region>) -> Certified<Region> {
+    geom::or(a, b, &unlimited()).expect("certified")
+}
+
+/// `found` is `wanted` to so many digits after the point.
+#[track_caller]
+pub fn near(found: f64, wanted: f64, digits: i32) {
+    let half = 0.500_001 * 10f64.powi(-digits);
+    assert!((found - wanted).abs() <= half, "found {found:.9}, wanted {wanted}");
+}
+
+/// A region to be asked what lies inside it.
+pub struct Asked {
+    index: EdgeIndex,
+    rings: Vec<Filled>,
+}
+
+impl Asked {
+    pub fn new(r: &Region) -> Asked {
+        Asked { index: EdgeIndex::new(r), rings: r.rings.iter().map(Filled::new).collect() }
+    }
+
+    /// Distance from the edges; infinite where there are none.
+    pub fn off(&self, p: Point) -> f64 {
+        self.index.nearest(p).map_or(f64::INFINITY, |n| n.distance)
+    }
+
+    /// For points off the edges.
+    pub fn contains(&self, p: Point) -> bool {
+        self.rings.iter().filter(|r| r.contains(p)).count() % 2 == 1
+    }
+}
+
+/// Greatest distance of points along the edges of `a` from the edges of `b`.
+pub fn strays(a: &Region, b: &Region, step: f64) -> (f64, Point) {
+    let asked = Asked::new(b);
+    sampled(a, step).map(|p| (asked.off(p), p)).max_by(|x, y| x.0.total_cmp(&y.0)).unwrap_or((0.0, Point::ORIGIN))
+}
+
+/// Area of what only one of the two has, or the place where that could not be certified.
+pub fn differing(a: &Certified<Region>, b: &Certified<Region>) -> Result<f64, GeomError> {
+    Ok(geom::minus(a, b, &unlimited())?.area() + geom::minus(b, a, &unlimited())?.area())
+}
+
+/// The two are one region, their edges nowhere farther apart than `tolerance`.
+#[track_caller]
+pub fn same(a: &Certified<Region>, b: &Certified<Region>, tolerance: f64, what: &str) {
+    assert_eq!(a.is_empty(), b.is_empty(), "{what}: one of the two is empty");
+    for (one, other) in [(a, b), (b, a)] {
+        let (off, at) = strays(one, other, 0.5);
+        assert!(off <= tolerance, "{what}: edges {off:.6} apart at {at:?}");
+    }
+    assert_eq!(a.rings.len(), b.rings.len(), "{what}: rings");
+    let most = tolerance * a.perimeter();
+    match differing(a, b) {
+        Ok(area) => assert!(area.abs() <= most, "{what}: differ by {area:.6} mm², {most:.6} allowed"),
+        Err(e) => panic!("{what}: the difference could not be told: {e}"),
+    }
+}
+
+/// No point of `a` lies farther than `tolerance` outside `b`.
+#[track_caller]
+pub fn inside(a: &Region, b: &Region, tolerance: f64, what: &str) {
+    let (in_a, in_b) = (Asked::new(a), Asked::new(b));
+    for p in sampled(a, 0.5) {
+        let off = in_b.off(p);
+        assert!(off <= tolerance || in_b.contains(p), "{what}: juts out by {off:.6} at {p:?}");
+    }
+    // A hole or a bay of b may lie within a without meeting its edges.
+    for p in sampled(b, 0.5) {
+        let off = in_a.off(p);
+        assert!(off <= tolerance || !in_a.contains(p), "{what}: covers an edge by {off:.6} at {p:?}");
+    }
+}

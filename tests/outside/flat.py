@@ -15,7 +15,7 @@ import numpy as np
 import svgelements
 
 # Greatest distance of chords from the curves they stand for, mm.
-FLAT = 5e-5
+FLAT = 1e-4
 # svgelements takes a millimetre for 0.0393701 in; with this many px an inch one px is one mm all the same.
 PPI = 1 / 0.0393701
 INSUNITS = {1: 25.4, 2: 304.8, 4: 1.0, 5: 10.0, 6: 1000.0}

@@ -1,0 +1,250 @@
+#!/usr/bin/env python3
+"""Runs the program on drawings and finds every opening that it wrote within 0.01 mm of where it must be.
+
+    python check_openings.py BINARY DRAWING...              every drawing with every setting of RUNS
+    python check_openings.py BINARY --self-test DRAWING...  spoils what was written, and wants each spoilt copy refused
+
+Needs ezdxf, svgelements, pyclipper, shapely, numpy. What is expected is worked out from the drawing by `oracle`, what was
+written is read by `flat`; neither shares code with the program. The drawings may hold closed outlines without holes.
+
+Checked for each drawing and setting:
+* each opening is there once, in DXF and in SVG, and nothing else is; its edge lies within NEAR of the expected edge, looked
+  at from both sides, after `place` of the JSON was taken off; DXF and SVG are the same;
+* `place` only shifts, and is equal on both faces; nothing lies outside the panel; the edges drawn are the panel's;
+* with face 2 turned left over right onto face 1, x to W - x, no opening overlaps another, and between them and to the
+  edges there is at least the web (or the finding that says so);
+* areas of openings and pieces, the gaps, and how far the pieces are off the drawing, as the JSON states them.
+"""
+
+import json
+import math
+import shutil
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+
+import numpy as np
+import shapely
+
+import flat
+import oracle
+import spoil
+from oracle import Tools
+
+# What is promised, mm: an edge within 0.005 of exact for a drawing within 0.0025 of the one given. A hundredth is asked.
+NEAR = 0.01
+# DXF and SVG have the same numbers, mm.
+SAME = 1e-4
+# The web that is kept without settings: the larger of 6 and the template's thickness, which is 9.
+WEB = 9.0
+CUT = "OPENING_CUT_INSIDE"
+RUNS = [
+    ("ease", Tools(), ["--corners", "ease"]),
+    ("keep", Tools(), ["--corners", "keep"]),
+    ("square", Tools(), ["--corners", "square"]),
+    ("ease", Tools(12, 4, gap=0.1), ["--bush", "12", "--cutter", "4", "--gap", "0.1"]),
+    ("ease", Tools(20, 6, 16, 6.35, inside=0, jutting=0),
+     ["--insert-bush", "16", "--insert-cutter", "1/4in", "--ease-inside", "0", "--ease-jutting", "0"]),
+]
+
+
+class Refused(Exception):
+    """What was written is not what must be there."""
+
+
+def check(ok, what):
+    if not ok:
+        raise Refused(what)
+
+
+def near(found, wanted, slack, what):
+    check(abs(found - wanted) <= slack, f"{what}: {found}, expected {wanted:.6f}")
+    return abs(found - wanted)
+
+
+def make(binary, drawing, settings, folder):
+    """Runs the program. The document that it printed."""
+    command = [binary, "make", str(drawing), *settings, "--json", "--out", str(folder)]
+    p = subprocess.run(command, capture_output=True, text=True, timeout=120)
+    check(p.returncode == 0, f"status {p.returncode}: {' '.join(command)}\n{p.stdout[-2000:]}{p.stderr[-2000:]}")
+    stem = drawing.stem
+    check((folder / f"{stem}.json").read_bytes() == p.stdout.encode(), f"{stem}.json is not what was printed")
+    return json.loads(p.stdout)
+
+
+def unplaced(place, rings):
+    a, b, c, d, e, f = place
+    check((a, b, c, d) == (1, 0, 0, 1), f"place {place} does more than shift")
+    return [r - (e, f) for r in rings]
+
+
+def match(rings, expected, what):
+    """Each ring has one expected ring within NEAR, and the other way round. The greatest distance."""
+    check(len(rings) == len(expected), f"{what}: {len(rings)} rings, expected {len(expected)}")
+    free, worst = list(expected), 0.0
+    for i, ring in enumerate(rings):
+        far = [oracle.hausdorff([ring], [e]) for e in free]
+        best = int(np.argmin(far))
+        check(far[best] <= NEAR, f"{what}: ring {i + 1} is {far[best]:.4f} mm off")
+        worst = max(worst, far[best])
+        free.pop(best)
+    return worst
+
+
+def check_face(document, folder, face, wanted):
+    """One face's files against the expected openings, in the drawing frame. Rings on the face, and the worst distance."""
+    openings = [o for o in document["openings"] if o["face"] == face]
+    names = {n for o in openings for n in o["files"]}
+    check(len(names) == 2, f"face {face} is in {sorted(names)}")
+    dxf, lines = flat.dxf_rings(folder / min(names), CUT)
+    svg = flat.svg_rings(folder / max(names), CUT)
+    width, height = document["panels"][0]["size_mm"]
+    for ring in [*dxf, *svg, *(np.array(line[1:]) for line in lines)]:
+        low, high = ring.min(axis=0), ring.max(axis=0)
+        check(low.min() >= -1e-6 and high[0] <= width + 1e-6 and high[1] <= height + 1e-6, f"{low}, {high} is off the panel")
+    corners = [(0, 0), (width, 0), (width, height), (0, height)]
+    ends = [frozenset(c for p in (a, b) for c in corners if math.dist(p, c) < 1e-6) for _, a, b in lines]
+    sides = {frozenset((corners[i], corners[i - 1])) for i in range(4)}
+    check(len(ends) == 4 and set(ends) == sides, f"the lines are not the panel's edges: {lines}")
+    place = openings[0]["place"]
+    worst = max(match(unplaced(place, dxf), wanted, f"face {face} DXF"), match(unplaced(place, svg), wanted, f"face {face} SVG"))
+    between = oracle.hausdorff(dxf, svg)
+    check(between <= SAME, f"face {face}: DXF and SVG are {between:.6f} mm apart")
+    return dxf, worst
+
+
+def regions(rings):
+    """Outer rings as polygons; rings inside another are its holes."""
+    outer = [shapely.Polygon(r) for r in rings if oracle.signed(r) > 0]
+    holes = [shapely.Polygon(r) for r in rings if oracle.signed(r) < 0]
+    for p in [*outer, *holes]:
+        check(p.is_valid, "a ring crosses itself")
+    return [p.difference(shapely.union_all([h for h in holes if p.contains(h)])) for p in outer]
+
+
+def check_panel(document, faces):
+    """Physically: face 2 turned left over right, a point x of it lies over W - x of face 1."""
+    panel = document["panels"][0]
+    width, height = panel["size_mm"]
+    check(len(document["panels"]) == 1 and panel["turn"] == "left-right", f"panels {document['panels']}")
+    turned = [np.column_stack([width - r[:, 0], r[:, 1]])[::-1] for r in faces[2]]
+    all_of = [p for rings in (faces[1], turned) for p in regions(rings)]
+    edge = shapely.box(0, 0, width, height).exterior
+    web = min(shapely.distance(p, edge) for p in all_of)
+    for i, p in enumerate(all_of):
+        for q in all_of[:i]:
+            check(not p.intersects(q), "openings overlap with the panel turned")
+            web = min(web, shapely.distance(p, q))
+    told = any(f["code"] == "thin-web" for f in document["findings"])
+    check(web >= WEB - 0.01 or told, f"a web of {web:.3f} mm, and nothing said")
+    check(web < WEB + 0.01 or not told, f"thin-web is told of a web of {web:.3f} mm")
+
+
+def check_numbers(document, expected, tools):
+    """Areas, gaps and distances of the JSON, one outline after the other."""
+    k = document["tools"]
+    for name, (bush, cutter), o in (("recess", tools.recess, 0), ("insert", tools.insert, 1)):
+        told = [k[name][key] for key in ("bush_mm", "cutter_mm", "offset_mm")]
+        check(np.allclose(told, [2 * bush, 2 * cutter, tools.offsets[o]], atol=1e-6), f"{name} tools {told}")
+    check(document["proof"] is not None and len(document["proof"]["pieces"]) == len(expected), "pieces of the proof")
+    for number, (want, piece) in enumerate(zip(expected, document["proof"]["pieces"]), 1):
+        check(piece["outline"] == f"outline-{number}", f"piece of {piece['outline']}")
+        drawn, outline = want.drawn, document["outlines"][number - 1]
+        near(outline["area_mm2"], oracle.area(drawn), area_slack(drawn), "area of the outline")
+        for duty, rings in (("recess", want.recess), ("insert", want.insert)):
+            opening = [o for o in document["openings"] if o["outline"] == f"outline-{number}" and o["duty"] == duty]
+            check(len(opening) == 1, f"{len(opening)} openings for the {duty}")
+            near(opening[0]["area_mm2"], oracle.area(rings), area_slack(rings), f"area of the {duty} opening")
+            near(opening[0]["perimeter_mm"], oracle.perimeter(rings), NEAR * math.tau * len(rings), f"perimeter, {duty}")
+        near(piece["recess_area_mm2"], oracle.area(want.recess_cut), area_slack(want.recess_cut), "area of the recess")
+        near(piece["insert_area_mm2"], oracle.area(want.insert_cut), area_slack(want.insert_cut), "area of the insert")
+        least, most = oracle.gaps(want.recess_cut, want.insert_cut)
+        near(piece["gap_min_mm"], least, NEAR, "least gap")
+        near(piece["gap_max_mm"], most, NEAR, "greatest gap")
+        near(piece["recess_off_mm"], oracle.hausdorff(want.recess_cut, drawn), NEAR, "recess off the drawing")
+        near(piece["insert_off_mm"], oracle.hausdorff(want.insert_cut, drawn), NEAR, "insert off the drawing")
+
+
+def area_slack(rings):
+    """A quarter of what an edge out by NEAR all round would change; curves are read within 0.0025 mm."""
+    return 1e-3 + NEAR / 4 * oracle.perimeter(rings)
+
+
+def check_outputs(document, folder, expected, tools):
+    """All of it. The greatest distance of an edge from where it must be, mm."""
+    places = {tuple(o["place"]) for o in document["openings"]}
+    check(len(places) == 1, f"places {places}")
+    check(len(document["openings"]) == 2 * len(expected), f"{len(document['openings'])} openings")
+    faces, worst = {}, 0.0
+    for face, duty in ((1, "recess"), (2, "insert")):
+        duties = {o["duty"] for o in document["openings"] if o["face"] == face}
+        check(duties == {duty}, f"face {face} is for {duties}")
+        faces[face], off = check_face(document, folder, face, [r for e in expected for r in getattr(e, duty)])
+        worst = max(worst, off)
+    check_panel(document, faces)
+    check_numbers(document, expected, tools)
+    return worst
+
+
+def check_drawing(binary, drawing, run):
+    corners, tools, settings = run
+    expected = [oracle.expected(ring, tools, corners) for ring in flat.rings_of(drawing)]
+    check(expected, "no outline in the drawing")
+    with tempfile.TemporaryDirectory() as folder:
+        folder = Path(folder) / "out"
+        document = make(binary, drawing, settings, folder)
+        check(document["corners"]["mode"] == corners, f"corners {document['corners']}")
+        return document, expected, check_outputs(document, folder, expected, tools)
+
+
+def self_test(binary, drawing):
+    """How many spoilt copies were accepted."""
+    corners, tools, settings = RUNS[0]
+    expected = [oracle.expected(ring, tools, corners) for ring in flat.rings_of(drawing)]
+    accepted = 0
+    with tempfile.TemporaryDirectory() as home:
+        sound, other = Path(home) / "sound", Path(home) / "other"
+        document = make(binary, drawing, settings, sound)
+        check_outputs(document, sound, expected, tools)
+        make(binary, drawing, [*settings, "--gap", "0.08"], other)
+        for name, how in spoil.WAYS:
+            copy = Path(home) / "copy"
+            shutil.rmtree(copy, ignore_errors=True)
+            shutil.copytree(sound, copy)
+            spoilt = json.loads(json.dumps(document))
+            if not how(copy, drawing.stem, spoilt, other):
+                print(f"  -   {name}: cannot be done to this drawing")
+                continue
+            try:
+                check_outputs(spoilt, copy, expected, tools)
+                accepted += 1
+                print(f"BAD   {name}: accepted")
+            except Refused as e:
+                print(f"  ok  {name}: {str(e)[:110]}")
+    return accepted
+
+
+def main():
+    words = [w for w in sys.argv[1:] if w != "--self-test"]
+    if len(words) < 2:
+        sys.exit(__doc__)
+    binary, drawings, bad = words[0], [Path(w) for w in words[1:]], 0
+    for drawing in drawings:
+        if "--self-test" in sys.argv:
+            print(f"spoilt copies of {drawing}")
+            bad += self_test(binary, drawing)
+            continue
+        for run in RUNS:
+            what = f"{drawing} {' '.join(run[2])}"
+            try:
+                _, expected, worst = check_drawing(binary, drawing, run)
+                print(f"ok  {what}: {len(expected)} outlines, within {worst:.4f} mm")
+            except (Refused, ValueError) as e:
+                bad += 1
+                print(f"BAD {what}: {e}")
+    sys.exit(1 if bad else 0)
+
+
+if __name__ == "__main__":
+    main()

@@ -16,6 +16,8 @@ pub enum AppError {
     NotFound { path: PathBuf },
     #[error("{} cannot be read: {why}", safe(&path.to_string_lossy()))]
     Unreadable { path: PathBuf, why: String },
+    #[error("{} cannot be written: {why}", safe(&path.to_string_lossy()))]
+    Unwritable { path: PathBuf, why: String },
     #[error("{}: {source}", safe(&path.to_string_lossy()))]
     Read { path: PathBuf, source: ReadError },
     #[error("{}: there is no closed outline in it", safe(&path.to_string_lossy()))]
@@ -52,6 +54,7 @@ impl AppError {
         match self {
             AppError::NotFound { .. } => "not-found",
             AppError::Unreadable { .. } => "unreadable",
+            AppError::Unwritable { .. } => "cannot-write",
             AppError::Read { source, .. } => match source {
                 ReadError::NotADrawing(_) => "not-a-drawing",
                 ReadError::Empty => "empty",
@@ -79,6 +82,7 @@ impl AppError {
                 Some("look at the name and the folder; a name with spaces needs quotation marks")
             }
             AppError::Unreadable { .. } => Some("look whether it is a file, and whether you may read it"),
+            AppError::Unwritable { .. } => Some("give another name, or --force to replace a file"),
             AppError::Read { source, .. } => Some(match source {
                 ReadError::NotADrawing(_) => "save the drawing as SVG or DXF from the program that made it",
                 ReadError::Empty => "look whether the right file was saved, and with the outline in it",

@@ -14,16 +14,19 @@ use crate::write;
 use crate::write::WriteError;
 use crate::write::store::{CommitOptions, Outputs};
 use std::fs::File;
-use std::io::{ErrorKind, Read};
+use std::io::{ErrorKind, Read, Write};
 use std::path::{Path, PathBuf};
 
 /// Longest drawing that is read, bytes. More is no drawing of a joint, and would fill the memory.
 const LONGEST: u64 = 256 << 20;
 
+/// Longest file of settings, bytes.
+const LONGEST_SETTINGS: u64 = 1 << 20;
+
 /// The drawing of the job. What kind of file it is, its contents say and not its name.
 pub(super) fn read(job: &Job, budget: &Budget) -> Result<Drawing, AppError> {
     let path = &job.drawing;
-    let bytes = bytes(path)?;
+    let bytes = bytes(path, LONGEST)?;
     let read = if looks_like_xml(&bytes) {
         svg::read(&bytes, &job.read, budget)
     } else if bytes.iter().all(u8::is_ascii_whitespace) {
@@ -34,7 +37,46 @@ pub(super) fn read(job: &Job, budget: &Budget) -> Result<Drawing, AppError> {
     read.map_err(|source| AppError::Read { path: path.clone(), source })
 }
 
-fn bytes(path: &Path) -> Result<Vec<u8>, AppError> {
+/// A text file of settings.
+///
+/// # Errors
+/// [`AppError`] where it is not there, no plain file, too long or no text.
+pub fn read_text(path: &Path) -> Result<String, AppError> {
+    String::from_utf8(bytes(path, LONGEST_SETTINGS)?)
+        .map_err(|e| AppError::Unreadable { path: path.to_path_buf(), why: format!("it is no text: {e}") })
+}
+
+/// Whether settings may be written to `path`: nothing is replaced unless `out` says `force`.
+///
+/// # Errors
+/// [`AppError`] where something is there already.
+pub fn may_save(path: &Path, out: &Out) -> Result<(), AppError> {
+    match std::fs::symlink_metadata(path) {
+        Ok(m) if m.is_dir() || m.is_symlink() || !out.force => {
+            Err(AppError::Unwritable { path: path.to_path_buf(), why: "there is one already".to_owned() })
+        }
+        _ => Ok(()),
+    }
+}
+
+/// Writes settings, whole or not at all; in a dry run not.
+///
+/// # Errors
+/// [`AppError`] where [`may_save`] says no, or no file can be made.
+pub fn save_text(path: &Path, text: &str, out: &Out) -> Result<(), AppError> {
+    may_save(path, out)?;
+    if out.dry_run {
+        return Ok(());
+    }
+    let unwritable = |why: String| AppError::Unwritable { path: path.to_path_buf(), why };
+    let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let mut file = tempfile::NamedTempFile::new_in(folder).map_err(|e| unwritable(e.to_string()))?;
+    file.write_all(text.as_bytes()).map_err(|e| unwritable(e.to_string()))?;
+    let done = if out.force { file.persist(path) } else { file.persist_noclobber(path) };
+    done.map(drop).map_err(|e| unwritable(e.error.to_string()))
+}
+
+fn bytes(path: &Path, longest: u64) -> Result<Vec<u8>, AppError> {
     let unreadable = |why: String| AppError::Unreadable { path: path.to_path_buf(), why };
     let io = |e: std::io::Error| match e.kind() {
         ErrorKind::NotFound => AppError::NotFound { path: path.to_path_buf() },
@@ -48,11 +90,11 @@ fn bytes(path: &Path) -> Result<Vec<u8>, AppError> {
     if !about.is_file() {
         return Err(unreadable("it is not a plain file".to_owned()));
     }
-    if about.len() > LONGEST {
-        return Err(unreadable(format!("it is larger than {} MiB", LONGEST >> 20)));
+    if about.len() > longest {
+        return Err(unreadable(format!("it is larger than {} MiB", longest >> 20)));
     }
     let mut bytes = Vec::new();
-    File::open(path).and_then(|f| f.take(LONGEST).read_to_end(&mut bytes)).map_err(io)?;
+    File::open(path).and_then(|f| f.take(longest).read_to_end(&mut bytes)).map_err(io)?;
     Ok(bytes)
 }
 

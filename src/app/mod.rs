@@ -9,6 +9,7 @@ mod job;
 mod steps;
 
 pub use error::AppError;
+pub use files::{may_save, read_text, save_text};
 pub use job::{Job, Out, Selection, Task};
 
 use crate::budget::Budget;

@@ -1,7 +1,7 @@
 //! What can be typed. Only names, values as text, and help; meaning is given in [`super::convert`].
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Works out, checks and proves the template openings for letting timber into timber with a router and guide bush.
 #[derive(Debug, Parser)]
@@ -15,6 +15,7 @@ Examples:
   letin key.svg                            bush 20, cutter 6; files into key-letin beside the drawing
   letin make hatch.dxf --bush 5/8in --cutter 1/4in --unit in
   letin check sole-board.svg --corners square --json
+  letin make hatch.toml                    drawing and settings in one file; --write-job makes one
 
 Lengths: 6, 6.35, 6,35, 6mm, 0.25in, 1/4in, 1 1/4in (in quotation marks where there is a space).
 Exit status: 0 nothing stands against it, 1 something was found, 2 no verdict."
@@ -42,6 +43,16 @@ pub enum JobCommand {
     Check(CheckArgs),
 }
 
+impl JobCommand {
+    /// Where the settings are to be saved.
+    pub fn write_job(&self) -> Option<&Path> {
+        match self {
+            JobCommand::Make(m) => m.write_job.as_deref(),
+            JobCommand::Check(_) => None,
+        }
+    }
+}
+
 #[derive(Debug, Args)]
 pub struct MakeArgs {
     #[command(flatten)]
@@ -55,6 +66,9 @@ pub struct MakeArgs {
     /// Only tell what would be written
     #[arg(long, help_heading = "Files")]
     pub dry_run: bool,
+    /// Save the settings of this run as a job file
+    #[arg(long, value_name = "FILE", help_heading = "Files")]
+    pub write_job: Option<PathBuf>,
 }
 
 #[derive(Debug, Args)]
@@ -91,8 +105,9 @@ pub enum FailOn {
 
 #[derive(Debug, Args)]
 pub struct CommonArgs {
-    /// The outline, as SVG or DXF
-    pub drawing: PathBuf,
+    /// The outline, as SVG or DXF; or a file NAME.toml with the drawing and the settings
+    #[arg(required = true, value_name = "DRAWING or JOB.toml")]
+    pub drawing: Vec<PathBuf>,
 
     /// Outside diameter of the guide bush
     #[arg(long, value_name = "LENGTH", default_value = "20", allow_negative_numbers = true, help_heading = "Tools")]

@@ -1,14 +1,17 @@
 //! From what was typed to a checked [`Job`]: once, with a message that names the option.
 
 use super::args::{CommonArgs, CornersArg, FailOn, JobCommand};
+use super::jobfile::{DRAWING, is_job_file};
 use crate::app::{Job, Out, Selection, Task};
 use crate::check::{Code, Severity};
 use crate::drawing::ReadSettings;
 use crate::kit::{KitError, Pair, Tools};
 use crate::template::ease::Corners;
 use crate::template::layout::PanelSettings;
+use crate::text::terminal;
 use crate::tolerance::JOIN;
 use crate::units::{Unit, parse_length, parse_pair};
+use std::path::PathBuf;
 
 /// Least web that is wanted, whatever the template's thickness, mm. Common practice, no source.
 const LEAST_WEB: f64 = 6.0;
@@ -28,6 +31,10 @@ pub enum UsageError {
     NoSuchCode(String),
     #[error("--accept {0}: this cannot be accepted; what can be is {list}", list = acceptable())]
     NotAcceptable(Code),
+    #[error("{0} drawings are named: letin takes one at a time")]
+    SeveralDrawings(usize),
+    #[error("{0} names no drawing")]
+    NoDrawing(String),
     #[error(transparent)]
     Kit(#[from] KitError),
 }
@@ -37,6 +44,18 @@ impl UsageError {
     #[must_use]
     pub fn code(&self) -> &'static str {
         "usage"
+    }
+
+    /// The settings it is about, by name; the first is the one to look at.
+    #[must_use]
+    pub fn settings(&self) -> Vec<&'static str> {
+        match self {
+            UsageError::Value { option, .. } => vec![option],
+            UsageError::Contradiction { one, other, .. } => vec![other, one],
+            UsageError::NoSuchCode(_) | UsageError::NotAcceptable(_) => vec!["accept"],
+            UsageError::SeveralDrawings(_) | UsageError::NoDrawing(_) => vec![DRAWING],
+            UsageError::Kit(e) => e.settings(),
+        }
     }
 }
 
@@ -76,9 +95,19 @@ pub fn convert(command: JobCommand) -> Result<(Job, Answer), UsageError> {
         panel: panel(&common)?,
         template_cutter: positive("template-cutter", &common.template_cutter)?,
         accept: common.accept.iter().map(|c| accepted(c)).collect::<Result<_, _>>()?,
-        drawing: common.drawing,
+        drawing: drawing(common.drawing)?,
     };
     Ok((job, answer))
+}
+
+/// The one drawing; the job file that named it is none.
+fn drawing(named: Vec<PathBuf>) -> Result<PathBuf, UsageError> {
+    let (files, mut drawings): (Vec<_>, Vec<_>) = named.into_iter().partition(|p| is_job_file(p));
+    match (drawings.pop(), drawings.len()) {
+        (Some(one), 0) => Ok(one),
+        (Some(_), more) => Err(UsageError::SeveralDrawings(more + 1)),
+        (None, _) => Err(UsageError::NoDrawing(files.iter().map(|f| terminal(&f.to_string_lossy())).collect())),
+    }
 }
 
 fn value(option: &'static str, text: &str, why: impl Into<String>) -> UsageError {

@@ -3,6 +3,7 @@
 //! In: what was typed. Out: text on standard output; a word that is no code gets those that look like it. The pages are
 //! Markdown of a small kind: paragraphs, headings, lists, and words in backticks. Nothing else is set here.
 
+use super::alike::alike;
 use super::{ExitStatus, no_verdict};
 use crate::check::Code;
 use crate::report::json;
@@ -13,10 +14,6 @@ use std::io::{self, Write};
 const WIDEST: usize = 80;
 /// Shortest that is wrapped to; narrower terminals break lines by themselves.
 const NARROWEST: usize = 30;
-/// How like a code a word must be to be taken for a slip: 1 is the same, 0 nothing in common.
-const ALIKE: f64 = 0.6;
-/// So many codes are offered for a slip.
-const OFFERED: usize = 3;
 
 /// Prints the page of `code`, or the list of all codes.
 pub(super) fn explain(code: Option<&str>, as_json: bool) -> ExitStatus {
@@ -39,28 +36,13 @@ pub(super) fn explain(code: Option<&str>, as_json: bool) -> ExitStatus {
 
 fn unknown(typed: &str, as_json: bool) -> ExitStatus {
     let message = format!("there is no code {}", safe(typed));
-    let alike = alike(typed);
+    let alike = alike(typed, Code::ALL.iter().map(|c| c.name()));
     let help = if alike.is_empty() {
         "letin explain, without a code, lists them all".to_owned()
     } else {
         format!("did you mean {}? letin explain, without a code, lists them all", alike.join(" or "))
     };
     no_verdict("usage", &message, Some(&help), as_json)
-}
-
-/// The codes that look like what was typed, the likest first.
-fn alike(typed: &str) -> Vec<&'static str> {
-    let typed = typed.trim().to_lowercase().replace(['_', ' '], "-");
-    let like = |name: &str| {
-        let whole = strsim::normalized_damerau_levenshtein(&typed, name);
-        // One word of a code of two is often all that is remembered.
-        let part = name.split('-').map(|w| strsim::normalized_damerau_levenshtein(&typed, w)).fold(0.0, f64::max);
-        whole.max(0.9 * part)
-    };
-    let mut found: Vec<(f64, &str)> = Code::ALL.iter().map(|c| (like(c.name()), c.name())).collect();
-    found.retain(|(likeness, _)| *likeness >= ALIKE);
-    found.sort_by(|a, b| b.0.total_cmp(&a.0));
-    found.into_iter().take(OFFERED).map(|(_, name)| name).collect()
 }
 
 /// What the terminal says of itself, as far as it does.
@@ -149,6 +131,7 @@ mod tests {
 
     #[test]
     fn a_slip_is_understood() {
+        let alike = |typed| alike(typed, Code::ALL.iter().map(|c| c.name()));
         assert_eq!(alike("nek"), ["neck"]);
         assert_eq!(alike("inside_corner").first(), Some(&"inside-corner"));
         assert_eq!(alike("Crosing").first(), Some(&"crossing"));

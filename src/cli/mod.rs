@@ -3,20 +3,25 @@
 //! Findings and JSON go to standard output; notes on files and errors to standard error. Nothing below knows clap or
 //! miette.
 
+mod alike;
 mod args;
 mod convert;
 mod exit;
 mod explain;
+mod jobfile;
+mod savejob;
 
 pub use exit::ExitStatus;
 
 use crate::app::{self, Outcome, Task};
 use crate::budget::Budget;
 use crate::report::{json, terminal};
+use crate::text::terminal as safe;
 use args::{Cli, Command};
-use clap::error::ErrorKind;
+use clap::error::{ContextKind, ErrorKind};
 use clap::{CommandFactory, Parser};
-use convert::Answer;
+use convert::{Answer, UsageError};
+use jobfile::{JobFile, JobFileError, Wrong};
 use std::ffi::{OsStr, OsString};
 use std::io::{self, Write};
 
@@ -26,19 +31,34 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitStatus {
     let args = with_command(args.into_iter().collect());
     // Asked before the arguments are understood: a program that asked for JSON gets it for wrong usage too.
     let json = args.iter().any(|a| a == "--json");
-    let cli = match Cli::try_parse_from(args) {
+    let (args, file) = match jobfile::spelt_out(args) {
+        Ok(both) => both,
+        Err(JobFileError::Unreadable(e)) => return no_verdict(e.code(), &e.to_string(), e.help(), json),
+        Err(JobFileError::Wrong(w)) => return wrong_in_file(&w, json),
+    };
+    let json = args.iter().any(|a| a == "--json");
+    let cli = match Cli::try_parse_from(&args) {
         Ok(cli) => cli,
-        Err(e) => return not_understood(&e, json),
+        Err(e) => return not_understood(&e, file, json),
     };
     let command = match cli.command {
         Command::Job(command) => command,
         Command::Explain(asked) => return explain::explain(asked.code.as_deref(), asked.json),
     };
+    let save = command.write_job().and_then(|to| Some((to.to_path_buf(), savejob::text(&args, to)?)));
     let (job, answer) = match convert::convert(command) {
         Ok(both) => both,
-        Err(e) => return no_verdict(e.code(), &e.to_string(), Some("see letin --help"), json),
+        Err(e) => return does_not_make_sense(&e, file, json),
     };
-    match app::run(&job, &Budget::unlimited()) {
+    let saving = match &job.task {
+        Task::Make(out) => save.map(|(to, text)| (to, text, out.clone())),
+        Task::Check => None,
+    };
+    let ran = saving.iter().try_for_each(|(to, _, out)| app::may_save(to, out));
+    let ran = ran.and_then(|()| app::run(&job, &Budget::unlimited()));
+    let saved =
+        ran.and_then(|o| saving.iter().try_for_each(|(to, text, out)| app::save_text(to, text, out)).map(|()| o));
+    match saved {
         Ok(outcome) => tell(&outcome, answer, matches!(job.task, Task::Make(_))),
         Err(e) => no_verdict(e.code(), &e.to_string(), e.help(), json),
     }
@@ -57,7 +77,17 @@ fn with_command(mut args: Vec<OsString>) -> Vec<OsString> {
     args
 }
 
-fn not_understood(e: &clap::Error, json: bool) -> ExitStatus {
+fn not_understood(e: &clap::Error, file: Option<JobFile>, json: bool) -> ExitStatus {
+    let about = e.get(ContextKind::InvalidArg).map(ToString::to_string).unwrap_or_default();
+    let setting = about.trim_start_matches("--").split([' ', '=']).next().unwrap_or_default();
+    if let Some(place) = file.as_ref().and_then(|f| f.place(setting))
+        && let Some(file) = file
+    {
+        return wrong_in_file(
+            &Wrong { file, place, message: first_line(e), help: "see letin --help".to_owned() },
+            json,
+        );
+    }
     if matches!(e.kind(), ErrorKind::DisplayHelp | ErrorKind::DisplayVersion) {
         let _ = e.print();
         return ExitStatus::Clean;
@@ -70,9 +100,38 @@ fn not_understood(e: &clap::Error, json: bool) -> ExitStatus {
         let _ = e.print();
         return ExitStatus::NoVerdict;
     }
-    let text = e.to_string();
-    let message = text.lines().next().unwrap_or_default().trim_start_matches("error: ");
-    no_verdict("usage", message, Some("see letin --help"), true)
+    no_verdict("usage", &first_line(e), Some("see letin --help"), true)
+}
+
+fn first_line(e: &clap::Error) -> String {
+    e.to_string().lines().next().unwrap_or_default().trim_start_matches("error: ").to_owned()
+}
+
+/// Settings that contradict each other or themselves: pointed at where they stand, if they stand in a file.
+fn does_not_make_sense(e: &UsageError, file: Option<JobFile>, json: bool) -> ExitStatus {
+    if let Some(place) = e.settings().iter().find_map(|s| file.as_ref()?.place(s))
+        && let Some(file) = file
+    {
+        let help = "the settings are the options that letin --help lists".to_owned();
+        return wrong_in_file(&Wrong { file, place, message: e.to_string(), help }, json);
+    }
+    no_verdict(e.code(), &e.to_string(), Some("see letin --help"), json)
+}
+
+/// Says what is wrong in a job file, and points there.
+fn wrong_in_file(w: &Wrong, as_json: bool) -> ExitStatus {
+    let name = safe(&w.file.path.to_string_lossy());
+    if as_json {
+        let line = w.file.text.get(..w.place.start).map_or(1, |before| before.matches('\n').count() + 1);
+        return no_verdict("usage", &format!("{name}, line {line}: {}", w.message), Some(&w.help), true);
+    }
+    let here = miette::LabeledSpan::underline(w.place.clone());
+    let diagnostic = miette::MietteDiagnostic::new(&w.message).with_code("usage").with_help(&w.help).with_label(here);
+    // A text that would move the cursor is shown as it is only where it is harmless.
+    let shown: String = w.file.text.chars().map(|c| if c.is_control() && c != '\n' { ' ' } else { c }).collect();
+    let report = miette::Report::new(diagnostic).with_source_code(miette::NamedSource::new(name, shown));
+    let _ = writeln!(io::stderr(), "{report:?}");
+    ExitStatus::NoVerdict
 }
 
 fn tell(outcome: &Outcome, answer: Answer, made: bool) -> ExitStatus {

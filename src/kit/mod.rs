@@ -52,6 +52,18 @@ pub enum KitError {
     GapTooWide { gap: f64, radius: f64 },
 }
 
+impl KitError {
+    /// The settings it is about, by name.
+    #[must_use]
+    pub fn settings(&self) -> Vec<&'static str> {
+        match self {
+            KitError::NotPositive { setting, .. } => vec![setting],
+            KitError::BushNotLarger { bush_setting, cutter_setting, .. } => vec![bush_setting, cutter_setting],
+            KitError::NegativeGap(_) | KitError::GapTooWide { .. } => vec!["gap"],
+        }
+    }
+}
+
 impl Tools {
     /// The checked set of tools.
     ///

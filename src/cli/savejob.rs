@@ -1,0 +1,114 @@
+//! The settings of a run as a job file, for `--write-job`.
+//!
+//! In: what was understood of the arguments. Out: TOML that [`super::jobfile`] reads back to the same. What was given is
+//! written as it was given; what was not stands behind `#`, with what it means, so that the file is its own list of
+//! settings.
+
+use super::args::Cli;
+use super::jobfile::{DRAWING, is_job_file, is_path, only_typed};
+use clap::parser::ValueSource;
+use clap::{Arg, ArgAction, ArgMatches, CommandFactory};
+use std::ffi::{OsStr, OsString};
+use std::fmt::Write as _;
+use std::path::{Component, Path, PathBuf};
+
+/// The job file for the arguments, as it is to be written to `to`.
+pub(super) fn text(args: &[OsString], to: &Path) -> Option<String> {
+    let matches = Cli::command().try_get_matches_from(args).ok()?;
+    let (name, given) = matches.subcommand()?;
+    let commands = Cli::command();
+    let command = commands.find_subcommand(name)?;
+    let mut out = String::from("# Settings of a letin job. Lengths without a unit are millimetres.\n");
+    let drawings: Vec<&PathBuf> = given.get_many::<PathBuf>(DRAWING)?.filter(|p| !is_job_file(p)).collect();
+    for d in drawings {
+        let _ = writeln!(out, "{DRAWING} = {}", quoted(relative(d, to)));
+    }
+    let mut heading = None;
+    for arg in command.get_arguments().filter(|a| a.get_long().is_some() && !only_typed(a)) {
+        if heading != arg.get_help_heading() {
+            heading = arg.get_help_heading();
+            let _ = writeln!(out, "\n# {}", heading.unwrap_or_default());
+        }
+        setting(&mut out, arg, given, to);
+    }
+    Some(out)
+}
+
+fn setting(out: &mut String, arg: &Arg, given: &ArgMatches, to: &Path) {
+    let (id, name) = (arg.get_id().as_str(), arg.get_long().unwrap_or_default());
+    if given.value_source(id) != Some(ValueSource::CommandLine) {
+        let usual = match (arg.get_action(), arg.get_default_values().first()) {
+            (ArgAction::SetTrue, _) => "false".to_owned(),
+            (ArgAction::Append, _) => "[]".to_owned(),
+            (_, usual) => quoted(usual.map_or(OsStr::new("…"), |d| d.as_os_str())),
+        };
+        let help = arg.get_help().map(ToString::to_string).unwrap_or_default();
+        let _ = writeln!(out, "# {help}\n# {name} = {usual}");
+        return;
+    }
+    if matches!(arg.get_action(), ArgAction::SetTrue) {
+        let _ = writeln!(out, "{name} = true");
+        return;
+    }
+    let shown = |v: &OsStr| if is_path(arg) { quoted(relative(Path::new(v), to)) } else { quoted(v) };
+    let values: Vec<String> = given.get_raw(id).into_iter().flatten().map(shown).collect();
+    match (arg.get_action(), values.last()) {
+        (ArgAction::Append, _) => _ = writeln!(out, "{name} = [{}]", values.join(", ")),
+        (_, Some(one)) => _ = writeln!(out, "{name} = {one}"),
+        (_, None) => {}
+    }
+}
+
+/// A TOML string; names that are no text are written as near to it as there is.
+fn quoted(text: impl AsRef<OsStr>) -> String {
+    let mut out = String::from("\"");
+    for c in text.as_ref().to_string_lossy().chars() {
+        match c {
+            '"' => out.push_str("\\\""),
+            '\\' => out.push_str("\\\\"),
+            c if c.is_control() => _ = write!(out, "\\u{:04X}", u32::from(c)),
+            c => out.push(c),
+        }
+    }
+    out.push('"');
+    out
+}
+
+/// `path` as seen from the folder of the file `from`, with slashes, where that can be said.
+fn relative(path: &Path, from: &Path) -> PathBuf {
+    let (Ok(path_abs), Ok(from_abs)) = (std::path::absolute(path), std::path::absolute(from)) else {
+        return path.to_path_buf();
+    };
+    let folder = from_abs.parent().unwrap_or(Path::new(""));
+    let (mut a, mut b) = (path_abs.components().peekable(), folder.components().peekable());
+    let mut shared = 0;
+    while a.peek().is_some() && a.peek() == b.peek() {
+        a.next();
+        b.next();
+        shared += 1;
+    }
+    // Another drive has no way there.
+    if shared == 0 || b.clone().any(|c| matches!(c, Component::ParentDir)) {
+        return path_abs;
+    }
+    let up = b.map(|_| "..".to_owned());
+    let down = a.map(|c| c.as_os_str().to_string_lossy().into_owned());
+    PathBuf::from(up.chain(down).collect::<Vec<_>>().join("/"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn paths_are_seen_from_the_file() {
+        assert_eq!(relative(Path::new("yard/key.svg"), Path::new("yard/job.toml")), Path::new("key.svg"));
+        assert_eq!(relative(Path::new("key.svg"), Path::new("yard/job.toml")), Path::new("../key.svg"));
+        assert_eq!(relative(Path::new("a/key.svg"), Path::new("b/job.toml")), Path::new("../a/key.svg"));
+    }
+
+    #[test]
+    fn strings_are_escaped() {
+        assert_eq!(quoted("5/8\" \\ \u{7}"), "\"5/8\\\" \\\\ \\u0007\"");
+    }
+}

@@ -119,8 +119,10 @@ fn overlaid(
         let mut scene = Scene::new(attempt.grid);
         tubes::add_region(&mut scene, a.rings.iter(), Side::Subject);
         tubes::add_region(&mut scene, b.rings.iter(), Side::Clip);
-        // Regions that share edges differ by slivers as wide as two chords are apart.
-        let rings = scene.resolve(rule, Winding::Positive, Narrowest(2.0 * OVERLAY_CHORD), budget)?;
+        // Regions that share edges differ by slivers as wide as two chords are apart; but to what is left of one region
+        // outside another a long sliver may hang.
+        let narrowest = if op == Boolean::Minus { CRUMB } else { 2.0 * OVERLAY_CHORD };
+        let rings = scene.resolve(rule, Winding::Positive, Narrowest(narrowest), budget)?;
         check(&a, &b, Region::new(rings))
     })
 }

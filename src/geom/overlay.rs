@@ -277,7 +277,11 @@ impl Scene {
         let ends: Vec<Point> = settle(&runs, corners);
         let segments = (0..n).filter_map(|i| runs[i].edge(ends[i], ends[(i + 1) % n])).collect();
         let edges = without_tails(merged(segments));
-        Ok((edges.len() > 1).then(|| Ring::new(edges)))
+        let ring = Ring::new(edges);
+        // Between carriers that hardly part, a loop may come to nothing once its ends are where these meet.
+        let length: f64 = ring.segments.iter().map(Segment::length).sum();
+        let nothing = ring.segments.len() < 2 || ring.area().abs() * 2.0 < narrowest.0 * length;
+        Ok((!nothing).then_some(ring))
     }
 }
 
@@ -337,30 +341,12 @@ impl Run {
         let Carrier::Circle(center, radius) = self.carrier else { return Some(Segment::line(start, end)) };
         let turned = self.turned(center);
         let ccw = turned > 0.0;
-        let off = |p: Point| ((p - center).hypot() - radius).abs();
-        let center = if off(start).max(off(end)) > 1e-9 {
-            // The ends were settled beside the circle (near tangents): the radius is kept and the centre moved.
-            recentered(start, end, center, radius, ccw, turned.abs())
-        } else {
-            center
-        };
-        let arc = Arc { start, end, center, radius, ccw };
+        // Near tangents the ends were settled beside the circle.
+        let arc = Arc { start, end, center, radius, ccw }.through_its_ends(turned.abs());
         // An arc this flat and short is a line to any machine, and its centre is badly known.
         let flat = arc.sweep() * (end - start).hypot() / 8.0 < GRID && turned.abs() < 1.0;
         Some(if flat { Segment::line(start, end) } else { Segment::Arc(arc) })
     }
-}
-
-/// Centre of the arc of the given radius through both ends, on the side where it was.
-fn recentered(start: Point, end: Point, was: Point, radius: f64, ccw: bool, turned: f64) -> Point {
-    let chord = end - start;
-    let half = chord.hypot() / 2.0;
-    if half == 0.0 || half > radius {
-        return was;
-    }
-    let h = (radius * radius - half * half).sqrt();
-    let to_left = if (turned < std::f64::consts::PI) == ccw { h } else { -h };
-    start.midpoint(end) + left(chord / (2.0 * half)) * to_left
 }
 
 /// Where two carriers in a row meet, near the grid point that they share: Newton's method on their signed distances;

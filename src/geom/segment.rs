@@ -55,6 +55,29 @@ impl Arc {
         if s == 0.0 { TAU } else { s }
     }
 
+    /// The arc with its centre moved so that both ends lie on its circle, for ends that lie beside it by a little: the
+    /// radius stays, and the centre stays on the side that a sweep of about `sweep` radians asks for. Where that would
+    /// move the centre much farther than the ends are out, as on half circles, the radius gives way instead.
+    #[must_use]
+    pub fn through_its_ends(self, sweep: f64) -> Arc {
+        let off = |p: Point| ((p - self.center).hypot() - self.radius).abs();
+        let out = off(self.start).max(off(self.end));
+        let chord = self.end - self.start;
+        let half = chord.hypot() / 2.0;
+        if out <= 1e-9 || half == 0.0 {
+            return self;
+        }
+        let (middle, across) = (self.start.midpoint(self.end), left(chord / (2.0 * half)));
+        let to_left = if (sweep < std::f64::consts::PI) == self.ccw { 1.0 } else { -1.0 };
+        let h = (self.radius * self.radius - half * half).max(0.0).sqrt();
+        let center = middle + across * (h * to_left);
+        if half <= self.radius && (center - self.center).hypot() <= 10.0 * out {
+            return Arc { center, ..self };
+        }
+        let center = middle + across * (self.center - middle).dot(across);
+        Arc { center, radius: (self.start - center).hypot(), ..self }
+    }
+
     /// Angle of the start seen from the centre, in radians.
     #[must_use]
     pub fn start_angle(&self) -> f64 {
@@ -263,6 +286,27 @@ impl Segment {
         match self {
             Segment::Line(_) => ends,
             Segment::Arc(a) => ends && a.center.is_finite() && a.radius.is_finite(),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::f64::consts::PI;
+
+    /// On a half circle the centre must not run off where an end lies a hair beside.
+    #[test]
+    fn ends_beside_a_half_circle_hardly_move_it() {
+        let r = 87.0;
+        let arc =
+            Arc { start: Point::new(r, 0.0), end: Point::new(-r, 0.0), center: Point::ORIGIN, radius: r, ccw: true };
+        for (dx, dy) in [(2e-6, 0.0), (-2e-6, 0.0), (0.0, 2e-6), (2e-6, -2e-6)] {
+            let beside = Arc { end: arc.end + Vec2::new(dx, dy), ..arc }.through_its_ends(PI);
+            assert!(beside.center.to_vec2().hypot() < 2e-5 && (beside.radius - r).abs() < 4e-6, "{beside:?}");
+            for p in [beside.start, beside.end] {
+                assert!(((p - beside.center).hypot() - beside.radius).abs() < 1e-9, "{beside:?}");
+            }
         }
     }
 }

@@ -48,12 +48,43 @@ fn folded(a: &Segment, b: &Segment) -> Option<Option<Segment>> {
         return None;
     }
     let rest = if a_longer { ending_at(a, b.end()) } else { ending_at(&b.reversed(), a.start()).reversed() };
-    Some((rest.length() > SAME_EDGE).then_some(rest))
+    // Cut a hair behind its start an arc would go nearly all the way round.
+    Some((rest.length() > SAME_EDGE && rest.length() < long.length()).then_some(rest))
 }
 
 fn ending_at(s: &Segment, end: Point) -> Segment {
     match *s {
         Segment::Line(l) => Segment::line(l.start, end),
-        Segment::Arc(a) => Segment::Arc(Arc { end, ..a }),
+        // The other edge ends beside this one by up to [`SAME_EDGE`].
+        Segment::Arc(a) => {
+            let cut = Arc { end, ..a };
+            Segment::Arc(cut.through_its_ends(cut.sweep()))
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geom::Ring;
+
+    /// An arc out, and back along it to a point that lies beside its circle: what is left still has both ends on it.
+    #[test]
+    fn what_is_left_of_an_arc_is_a_true_arc() {
+        let ring = Ring::circle(Point::ORIGIN, 10.0);
+        let Segment::Arc(half) = ring.segments[0] else { panic!("a circle has arcs") };
+        let quarter = Segment::Arc(half).part(0.0, 0.5);
+        let (from, to) = (quarter.start(), quarter.at(0.4) + kurbo::Vec2::new(4e-6, 4e-6));
+        let Segment::Arc(a) = quarter else { panic!("a part of an arc is one") };
+        let back = Segment::Arc(Arc { start: a.end, end: to, ccw: !a.ccw, ..a }.through_its_ends(0.9));
+        let aside = Segment::line(to, Point::new(30.0, 30.0));
+        let home = Segment::line(Point::new(30.0, 30.0), from);
+        let left = without_tails(vec![quarter, back, aside, home]);
+        assert_eq!(left.len(), 3, "{left:?}");
+        let Segment::Arc(rest) = left[0] else { panic!("{left:?}") };
+        for p in [rest.start, rest.end] {
+            assert!(((p - rest.center).hypot() - rest.radius).abs() < 1e-9, "{rest:?}");
+        }
+        assert!((rest.center - Point::ORIGIN).hypot() < 1e-4 && rest.end == to, "{rest:?}");
     }
 }

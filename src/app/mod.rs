@@ -13,7 +13,7 @@ pub use files::{may_save, read_text, save_text};
 pub use job::{Job, Out, Selection, Task};
 
 use crate::budget::Budget;
-use crate::check::{making, numbered};
+use crate::check::{making, numbered, panel};
 use crate::report::facts::Facts;
 
 /// What came of a run.
@@ -38,8 +38,8 @@ pub fn run(job: &Job, budget: &Budget) -> Result<Outcome, AppError> {
     findings.extend(steps::check(&drawing, &outlines, &pieces, &findings, job, budget)?);
     let mut findings = numbered(findings, &job.accept);
 
-    let template = steps::build(&pieces, &findings, job)?;
-    findings.extend(steps::check_panel(&template, &pieces, job, budget)?);
+    let template = steps::build(&pieces, &findings, job, budget)?;
+    findings.extend(panel::panels(&template, &job.panel));
     let (keep_clear, unsure) = steps::keep_clear(&template, job, budget)?;
     findings.extend(unsure);
     let fits = steps::prove(&pieces, &template, job, budget)?;

@@ -192,6 +192,9 @@ fn panel(c: &CommonArgs) -> Result<PanelSettings, UsageError> {
         web: c.web.as_deref().map_or(Ok(LEAST_WEB.max(thickness)), |t| not_negative("web", t))?,
         at: c.at.as_deref().map(|t| pair("at", t)).transpose()?,
         size: c.panel.as_deref().map(|t| pair("panel", t)).transpose()?,
+        bed: None,
+        turn: crate::template::Turn::LeftRight,
+        setup: crate::template::Setup::Two,
     })
 }
 

@@ -114,11 +114,11 @@ fn line(out: &mut Pairs, layer: Layer, a: Point, b: Point, unit: FileUnit) -> Re
 pub(super) mod tests {
     use super::*;
     use crate::geom::{Affine, Certified, Region, Ring};
-    use crate::template::{Duty, Edge, Edges, Opening, Panel, Turn};
+    use crate::template::{Duty, Edges, Opening, Panel, Setup, Turn};
 
     pub(in crate::write) fn panel() -> Panel {
-        let edges = Edges { left: Edge::Reference, right: Edge::Reference, bottom: Edge::Reference, top: Edge::Free };
-        Panel { number: 1, width: 400.0, height: 240.0, turn: Turn::LeftRight, edges }
+        let (turn, setup) = (Turn::LeftRight, Setup::Two);
+        Panel { number: 1, width: 400.0, height: 240.0, turn, setup, edges: Edges::of(turn) }
     }
 
     pub(in crate::write) fn opening(region: Region, place: Affine) -> Opening {

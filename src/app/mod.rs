@@ -49,6 +49,7 @@ pub fn run(job: &Job, budget: &Budget) -> Result<Outcome, AppError> {
     let facts = Facts {
         path: job.drawing.to_string_lossy().into_owned(),
         drawing,
+        mirrored: job.mirror,
         outlines: outlines.outlines,
         made: pieces.into_iter().map(|p| (p.outline, p.made.into_inner())).collect(),
         tools: job.tools,
@@ -58,6 +59,8 @@ pub fn run(job: &Job, budget: &Budget) -> Result<Outcome, AppError> {
         fits,
         findings,
         files: Vec::new(),
+        flatten: job.flatten,
+        writing: None,
     };
     match &job.task {
         Task::Check => files::on_paper(facts),

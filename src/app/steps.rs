@@ -5,8 +5,7 @@ use crate::budget::Budget;
 use crate::check::{Code, Finding, Severity, Subject, corner, making, narrow, outlines, reading, sharp_point};
 use crate::drawing::outline::{Outline, Outlines, Trouble, outlines as find_outlines};
 use crate::drawing::{Drawing, RemarkKind, Shape, islands, join as joining, unite};
-use crate::geom::GeomError;
-use crate::geom::Region;
+use crate::geom::{GeomError, Region, flattened};
 use crate::proof::{self, Cut, Fit, ProofError};
 use crate::template::ease::{Corners, ease};
 use crate::template::openings::{self, Piece, Template, template};
@@ -14,7 +13,8 @@ use crate::template::{Duty, Opening};
 use std::collections::BTreeSet;
 
 /// Loose edges joined, what was chosen, and the outlines in it.
-pub(super) fn join(mut drawing: Drawing, job: &Job, budget: &Budget) -> Result<(Drawing, Outlines), AppError> {
+pub(super) fn join(drawing: Drawing, job: &Job, budget: &Budget) -> Result<(Drawing, Outlines), AppError> {
+    let mut drawing = if job.mirror { drawing.mirrored() } else { drawing };
     let chosen = choose(drawing.shapes, &job.select)?;
     let (shapes, remarks) = joining::join(chosen, job.read.join, budget);
     drawing.shapes = shapes;
@@ -94,6 +94,14 @@ fn planned(o: &Outline, job: &Job, budget: &Budget) -> Result<(Option<Piece>, Ve
         found.extend(sharp_point::sharp_points(&of, &piece.recess, "recess", budget)?);
         found.extend(sharp_point::sharp_points(&of, &piece.insert, "insert", budget)?);
     }
+    let piece = match job.flatten {
+        Some(tolerance) => Piece {
+            recess: flattened(&piece.recess, tolerance, budget)?,
+            insert: flattened(&piece.insert, tolerance, budget)?,
+            ..piece
+        },
+        None => piece,
+    };
     Ok((Some(piece), found))
 }
 

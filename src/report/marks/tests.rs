@@ -37,6 +37,9 @@ fn facts(w: f64, h: f64, findings: Vec<Finding>) -> Facts {
         fits: Vec::new(),
         findings: numbered(findings, &[]),
         files: Vec::new(),
+        flatten: None,
+        writing: None,
+        mirrored: false,
     }
 }
 

@@ -143,12 +143,7 @@ fn is_open(kind: &RemarkKind) -> bool {
 }
 
 /// The panels and their openings; empty while an error stands.
-pub(super) fn build(
-    pieces: &[Piece],
-    findings: &[Finding],
-    job: &Job,
-    budget: &Budget,
-) -> Result<Template, AppError> {
+pub(super) fn build(pieces: &[Piece], findings: &[Finding], job: &Job, budget: &Budget) -> Result<Template, AppError> {
     let pieces = if findings.iter().any(Finding::blocks) { &[] } else { pieces };
     Ok(template(pieces, &job.tools, &job.panel, budget)?)
 }

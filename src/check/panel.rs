@@ -59,7 +59,9 @@ fn larger(t: &Template) -> String {
 fn off_panel(t: &Template, r: &Tight) -> Finding {
     let size = t.layout.map(|l| by((l.width, l.height))).unwrap_or_default();
     let message = if r.between_halves {
-        format!("on a panel of {size} mm the openings for recess and insert run into one another once it is turned back")
+        format!(
+            "on a panel of {size} mm the openings for recess and insert run into one another once it is turned back"
+        )
     } else {
         format!("the openings run {} mm off the panel of {size} mm", n(-r.mm))
     };
@@ -129,8 +131,7 @@ fn further_panel(t: &Template, web: f64) -> Option<Finding> {
         n => format!("; {n} other pairs are too near as well"),
     };
     let fewest = if t.packings.iter().all(|p| p.fewest) { "" } else { "; fewer might do, not all ways were tried" };
-    let message =
-        format!("{} panels, since on one the {what} {left}{others}{fewest}", t.panels.len());
+    let message = format!("{} panels, since on one the {what} {left}{others}{fewest}", t.panels.len());
     let help = "set every panel to the same marks: the common point is the same on all; for fewer panels draw the \
                 outlines farther apart, take a smaller bush for the insert (--insert-bush), or say with --web that less \
                 will do";

@@ -207,7 +207,8 @@ fn panel(c: &CommonArgs) -> Result<PanelSettings, UsageError> {
     };
     let setup = if c.setup == SetupArg::One { Setup::One } else { Setup::Two };
     if (turn, setup) == (Turn::None, Setup::One) {
-        let why = "a panel that is not turned has one face and one set-up anyway; --setup one is for panels that are turned";
+        let why =
+            "a panel that is not turned has one face and one set-up anyway; --setup one is for panels that are turned";
         return Err(UsageError::Contradiction { one: "turn", other: "setup", why });
     }
     let at = c.at.as_deref().map(|t| pair("at", t)).transpose()?;
@@ -315,8 +316,7 @@ mod tests {
 
     #[test]
     fn settings_of_later_stages_are_not_taken_in_silence() {
-        for args in ["make k.svg --plug a", "make k.svg --kit my.toml", "check k.svg --out d", "check k.svg --force"]
-        {
+        for args in ["make k.svg --plug a", "make k.svg --kit my.toml", "check k.svg --out d", "check k.svg --force"] {
             let all = ["letin"].into_iter().chain(args.split_whitespace());
             assert!(Cli::try_parse_from(all).is_err(), "{args}");
         }

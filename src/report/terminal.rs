@@ -140,7 +140,9 @@ fn outcome(out: &mut String, facts: &Facts) -> std::fmt::Result {
 /// What the panel is, what it carries, and which edges are set against something.
 fn panel(out: &mut String, p: &Panel, facts: &Facts) -> std::fmt::Result {
     let (turned, reference) = match p.turn {
-        Turn::LeftRight => ("turned over like a page, left edge to the right", "bottom, left and right; the top edge is not used"),
+        Turn::LeftRight => {
+            ("turned over like a page, left edge to the right", "bottom, left and right; the top edge is not used")
+        }
         Turn::BottomTop => ("turned bottom edge over to the top", "left, bottom and top; the right edge is not used"),
         Turn::None => ("not turned", "left and bottom"),
     };

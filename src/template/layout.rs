@@ -276,7 +276,10 @@ pub(super) mod tests {
                 Turn::None => l.width - b.x1,
             };
             let edge = b.x0.min(b.y0).min(l.width - b.x1).min(l.height - b.y1);
-            assert!(between >= 9.0 && edge >= 9.0 && between.min(edge) < 9.0 + 2.0 * STEP, "{turn:?}: {between} {edge}");
+            assert!(
+                between >= 9.0 && edge >= 9.0 && between.min(edge) < 9.0 + 2.0 * STEP,
+                "{turn:?}: {between} {edge}"
+            );
             let told = sizes(bow_tie(), Point::ORIGIN, &SETTINGS).into_iter().find(|z| z.turn == turn && !z.roomy);
             assert_eq!(told.map(|z| (z.width, z.height)), Some(least.least_size));
         }

@@ -102,10 +102,9 @@ pub fn template(
     let count = t.packings.iter().map(|p| p.panels).sum();
     t.panels = (1..).take(count).map(|n| Panel::of(n, &layout, settings)).collect();
     for (i, p) in pieces.iter().enumerate() {
-        for (duty, offset, region) in [
-            (Duty::Recess, tools.recess_offset(), &p.recess),
-            (Duty::Insert, tools.insert_offset(), &p.insert),
-        ] {
+        for (duty, offset, region) in
+            [(Duty::Recess, tools.recess_offset(), &p.recess), (Duty::Insert, tools.insert_offset(), &p.insert)]
+        {
             let Some((panel, face)) = whereabouts(&t.packings, i, duty) else { continue };
             t.openings.push(Opening {
                 id: format!("opening-{}", t.openings.len() + 1),

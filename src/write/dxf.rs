@@ -193,7 +193,9 @@ pub(super) mod tests {
             Segment::Line(_) => panic!("an arc was put in"),
         };
         assert!((bulge - 1.0 / 3.0).abs() < 1e-12);
-        let f = pairs(&super::face(&Face { panel: &p, face: 1, openings: vec![&o] }, FileUnit::Mm, Release::R2000).unwrap());
+        let f = pairs(
+            &super::face(&Face { panel: &p, face: 1, openings: vec![&o] }, FileUnit::Mm, Release::R2000).unwrap(),
+        );
         let at = f.iter().position(|p| p.1 == "LWPOLYLINE").unwrap();
         let written: Vec<f64> = f[at..].iter().filter(|p| p.0 == 42).map(|p| p.1.parse().unwrap()).collect();
         assert_eq!(written, [bulge]);
@@ -204,8 +206,12 @@ pub(super) mod tests {
     fn handles_are_each_used_once_and_below_the_seed() {
         let p = panel();
         let o = opening(Region::new(vec![Ring::circle(Point::new(0.0, 0.0), 15.0)]), Affine::translate((120.0, 100.0)));
-        let bytes = super::face(&Face { panel: &p, face: 1, openings: vec![&o] }, FileUnit::Mm, Release::R2000).unwrap();
-        assert_eq!(bytes, super::face(&Face { panel: &p, face: 1, openings: vec![&o] }, FileUnit::Mm, Release::R2000).unwrap());
+        let bytes =
+            super::face(&Face { panel: &p, face: 1, openings: vec![&o] }, FileUnit::Mm, Release::R2000).unwrap();
+        assert_eq!(
+            bytes,
+            super::face(&Face { panel: &p, face: 1, openings: vec![&o] }, FileUnit::Mm, Release::R2000).unwrap()
+        );
         let f = pairs(&bytes);
         let seed_at = f.iter().position(|p| p.1 == "$HANDSEED").unwrap() + 1;
         let hex = |s: &str| u32::from_str_radix(s, 16).unwrap();
@@ -232,7 +238,9 @@ pub(super) mod tests {
     fn inches_are_told_and_written() {
         let p = panel();
         let o = opening(Region::new(vec![Ring::circle(Point::new(0.0, 0.0), 12.7)]), Affine::translate((127.0, 101.6)));
-        let f = pairs(&super::face(&Face { panel: &p, face: 1, openings: vec![&o] }, FileUnit::Inch, Release::R2000).unwrap());
+        let f = pairs(
+            &super::face(&Face { panel: &p, face: 1, openings: vec![&o] }, FileUnit::Inch, Release::R2000).unwrap(),
+        );
         let after = |name: &str| f[f.iter().position(|p| p.1 == name).unwrap() + 1].1.clone();
         assert_eq!(after("$INSUNITS"), "1");
         assert_eq!(after("$MEASUREMENT"), "0");
@@ -261,14 +269,12 @@ pub(super) mod tests {
             .map(|p| p.1.as_str())
             .take_while(|k| *k != "ENDSEC")
             .collect();
-        assert_eq!(
-            kinds,
-            ["POLYLINE", "VERTEX", "VERTEX", "VERTEX", "SEQEND", "LINE", "LINE", "LINE", "LINE"]
-        );
+        assert_eq!(kinds, ["POLYLINE", "VERTEX", "VERTEX", "VERTEX", "SEQEND", "LINE", "LINE", "LINE", "LINE"]);
         assert!(old.iter().all(|p| p.0 != 100 && p.0 != 330 && p.1 != "$INSUNITS"));
         // The same numbers as in release 2000.
         let new = pairs(&super::face(&one, FileUnit::Mm, Release::R2000).unwrap());
-        let bulges = |f: &[(u16, String)]| f.iter().filter(|p| p.0 == 42 && p.1.starts_with("0.3")).cloned().collect::<Vec<_>>();
+        let bulges =
+            |f: &[(u16, String)]| f.iter().filter(|p| p.0 == 42 && p.1.starts_with("0.3")).cloned().collect::<Vec<_>>();
         assert_eq!(bulges(&old), bulges(&new));
         assert_eq!(bulges(&old).len(), 1);
     }
@@ -282,12 +288,15 @@ pub(super) mod tests {
             face: 2,
             ..opening(Region::new(vec![Ring::circle(Point::ORIGIN, 20.0)]), Affine::translate((120.0, 100.0)))
         };
-        let f = pairs(&super::face(&Face { panel: &p, face: 1, openings: vec![&a, &b] }, FileUnit::Mm, Release::R2000).unwrap());
+        let f = pairs(
+            &super::face(&Face { panel: &p, face: 1, openings: vec![&a, &b] }, FileUnit::Mm, Release::R2000).unwrap(),
+        );
         let at = |n: usize| f.iter().enumerate().filter(|(_, p)| p.1 == "CIRCLE").map(|(i, _)| i).nth(n).unwrap();
         let x = |from: usize| f[from..].iter().find(|p| p.0 == 10).unwrap().1.parse::<f64>().unwrap();
         assert_eq!((x(at(0)), x(at(1))), (110.0, 280.0));
         let entities = &f[f.iter().position(|p| p.1 == "ENTITIES").unwrap()..];
-        let layers: std::collections::BTreeSet<&str> = entities.iter().filter(|p| p.0 == 8).map(|p| p.1.as_str()).collect();
+        let layers: std::collections::BTreeSet<&str> =
+            entities.iter().filter(|p| p.0 == 8).map(|p| p.1.as_str()).collect();
         assert!(layers.contains("PANEL_CUT_OUTSIDE") && !layers.contains("REFERENCE_EDGE"), "{layers:?}");
     }
 }

@@ -19,7 +19,6 @@ pub(super) enum Layer {
 }
 
 impl Layer {
-
     pub(super) fn name(self) -> &'static str {
         match self {
             Layer::OpeningCutInside => "OPENING_CUT_INSIDE",
@@ -101,7 +100,11 @@ impl Sheet {
         Sheet {
             width: unit.of(self.width),
             height: unit.of(self.height),
-            loops: self.loops.into_iter().map(|l| Loop { ring: l.ring.under_similarity(Affine::scale(k)), ..l }).collect(),
+            loops: self
+                .loops
+                .into_iter()
+                .map(|l| Loop { ring: l.ring.under_similarity(Affine::scale(k)), ..l })
+                .collect(),
             edges: self.edges.into_iter().map(|(layer, a, b)| (layer, at(a), at(b))).collect(),
             layers: self.layers,
         }

@@ -3,8 +3,8 @@
 //! Out: width and height in mm or inches and a viewBox of the same numbers; y turned in the numbers, no transform; lines and
 //! circular arcs only; a group for each layer, its id the layer's name; no fill. Source: SVG 2, chapters 8 and 9.
 
-use super::{FileUnit, WriteError};
 use super::sheet::{Layer, Sheet};
+use super::{FileUnit, WriteError};
 use crate::template::Face;
 use crate::text::{full, rounded, svg_path, xml};
 use std::fmt::Write;

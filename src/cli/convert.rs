@@ -214,17 +214,17 @@ fn panel(c: &CommonArgs) -> Result<PanelSettings, UsageError> {
     let at = c.at.as_deref().map(|t| pair("at", t)).transpose()?;
     let size = c.panel.as_deref().map(|t| pair("panel", t)).transpose()?;
     let bed = c.bed.as_deref().map(|t| pair("bed", t)).transpose()?;
-    if let (Some(panel), Some(bed)) = (size, bed) {
-        if panel.0 > bed.0 || panel.1 > bed.1 {
-            let why = "the panel asked for is larger than the bed";
-            return Err(UsageError::Contradiction { one: "panel", other: "bed", why });
-        }
+    if let (Some(panel), Some(bed)) = (size, bed)
+        && (panel.0 > bed.0 || panel.1 > bed.1)
+    {
+        let why = "the panel asked for is larger than the bed";
+        return Err(UsageError::Contradiction { one: "panel", other: "bed", why });
     }
-    if let (Some(at), Some(panel)) = (at, size) {
-        if at.0 >= panel.0 || at.1 >= panel.1 {
-            let why = "the common point would not lie on the panel";
-            return Err(UsageError::Contradiction { one: "at", other: "panel", why });
-        }
+    if let (Some(at), Some(panel)) = (at, size)
+        && (at.0 >= panel.0 || at.1 >= panel.1)
+    {
+        let why = "the common point would not lie on the panel";
+        return Err(UsageError::Contradiction { one: "at", other: "panel", why });
     }
     let web = c.web.as_deref().map_or(Ok(LEAST_WEB.max(thickness)), |t| not_negative("web", t))?;
     Ok(PanelSettings { base: positive("base", &c.base)?, web, at, size, bed, turn, setup })

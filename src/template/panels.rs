@@ -16,7 +16,7 @@ use super::openings::Piece;
 use super::{Duty, Panel, Turn};
 use crate::budget::{Budget, Stopped};
 use crate::geom::edges::least_distance;
-use crate::geom::{Affine, Point, Region, inside};
+use crate::geom::{Affine, Point, Region, Segment, inside};
 use crate::tolerance::WIDTH_SLACK;
 
 /// So many outlines that hang together are spread over the fewest panels for certain.
@@ -190,14 +190,15 @@ fn nearer_than(a: &Region, b: &Region, web: f64) -> Option<(f64, Point)> {
     }
     for (x, y) in [(a, b), (b, a)] {
         // One ring within the other without their edges meeting.
-        let first = y.rings.first().and_then(|r| r.segments.first()).map(|s| s.start());
+        let first = y.rings.first().and_then(|r| r.segments.first()).map(Segment::start);
         if let Some(p) = first.filter(|p| inside::contains(x, *p)) {
             return Some((0.0, p));
         }
     }
     let (mm, at) = least_distance(a, b, STEP)?;
     // However little web is wanted: openings that touch are one.
-    (mm < (web - WIDTH_SLACK).max(WIDTH_SLACK)).then(|| (if mm < 1e-6 { 0.0 } else { mm }, at))
+    let mm = if mm < 1e-6 { 0.0 } else { mm };
+    (mm < (web - WIDTH_SLACK).max(WIDTH_SLACK)).then_some((mm, at))
 }
 
 /// Colours from 0 so that no two that are `apart` have the same, numbered as they appear; whether they are the fewest.

@@ -4,7 +4,6 @@ use crate::budget::Stopped;
 use crate::drawing::ReadError;
 use crate::geom::GeomError;
 use crate::proof::ProofError;
-use crate::template::layout::LayoutError;
 use crate::text::terminal as safe;
 use crate::write::WriteError;
 use crate::write::store::StoreError;
@@ -24,8 +23,6 @@ pub enum AppError {
     NoOutline { path: PathBuf },
     #[error("nothing in the drawing is called {}; it has: {}", safe(name), list(there))]
     NoSuchName { name: String, there: Vec<String> },
-    #[error(transparent)]
-    Layout(#[from] LayoutError),
     #[error(transparent)]
     Geom(#[from] GeomError),
     #[error(transparent)]
@@ -64,7 +61,6 @@ impl AppError {
             },
             AppError::NoOutline { .. } => "no-outline",
             AppError::NoSuchName { .. } => "no-such-name",
-            AppError::Layout(_) => "does-not-fit",
             AppError::Geom(GeomError::Stopped(_)) | AppError::Stopped(_) => "stopped",
             AppError::Geom(_) => "geometry",
             AppError::Proof(_) => "proof",
@@ -94,7 +90,6 @@ impl AppError {
                 Some("draw the outline as a closed line; text, pictures and clones have to be turned into paths first")
             }
             AppError::NoSuchName { .. } => Some("names are the ids and layers of the drawing, with capitals as there"),
-            AppError::Layout(_) => Some("leave --panel and --at out, and the program lays the panel out by itself"),
             AppError::Geom(GeomError::TooFar) => Some("move the drawing to the origin, and look at its unit"),
             AppError::Write(_) | AppError::Document(_) | AppError::Proof(_) => {
                 Some("this is a fault of the program: please report it with the drawing")

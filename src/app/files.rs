@@ -5,10 +5,10 @@ use super::{AppError, Job, Outcome};
 use crate::budget::Budget;
 use crate::check::Finding;
 use crate::drawing::{Drawing, ReadError, dxf, svg};
-use crate::report::facts::{Facts, FileFact};
+use crate::report::facts::{Facts, FileFact, Writing};
 use crate::report::plan::Plan;
 use crate::report::{json, marks, plan};
-use crate::template::Face;
+use crate::template::{Face, Opening, Setup};
 use crate::text;
 use crate::write;
 use crate::write::WriteError;
@@ -118,14 +118,15 @@ pub(super) fn write(mut facts: Facts, job: &Job, out: &Out) -> Result<Outcome, A
     let manifest = format!("{name}.json");
     let mut outputs = Outputs::new(folder.clone(), manifest.clone());
     let mut cuts = Vec::new();
+    facts.writing = Some(Writing { unit: out.unit.symbol(), dxf: out.release.name() });
     if !facts.findings.iter().any(Finding::blocks) {
-        for (file, bytes, face) in faces(&facts, &name)? {
+        for (file, bytes, faces) in faces(&facts, &name, out)? {
             outputs.add(file, bytes);
-            cuts.push(face);
+            cuts.push(faces);
         }
     }
     outputs.add(format!("{name}-marks.svg"), marks::svg(&facts).map_err(WriteError::from)?.into_bytes());
-    cuts.push(None);
+    cuts.push(Vec::new());
     let listed = outputs.listed().into_iter().zip(cuts);
     facts.files = listed.map(|(w, cuts)| FileFact { name: w.name, bytes: w.bytes, sha256: w.sha256, cuts }).collect();
     let document = json::document(&facts)?;
@@ -145,27 +146,38 @@ pub(super) fn write(mut facts: Facts, job: &Job, out: &Out) -> Result<Outcome, A
     Ok(Outcome { facts, document, notes })
 }
 
-/// Name, bytes, and the panel and face that it carries to the machine, if it does.
-type FaceFile = (String, Vec<u8>, Option<(u32, u8)>);
+/// Name, bytes, and the panels and faces that it carries to the machine.
+type FaceFile = (String, Vec<u8>, Vec<(u32, u8)>);
 
-/// The files for the machine, and the plan of each face. A face without an opening has none.
-fn faces(facts: &Facts, name: &str) -> Result<Vec<FaceFile>, AppError> {
+/// The files for the machine, and the plan of each face. A face without an opening has none; in one set-up both faces
+/// are cut from face 1.
+fn faces(facts: &Facts, name: &str, out: &Out) -> Result<Vec<FaceFile>, AppError> {
     let mut files: Vec<FaceFile> = Vec::new();
     for panel in &facts.template.panels {
-        for face in [1, 2] {
-            let on = (panel.number, face);
-            let openings: Vec<_> = facts.template.openings.iter().filter(|o| (o.panel, o.face) == on).collect();
+        let sheet = if panel.number == 1 { String::new() } else { format!("-panel-{}", panel.number) };
+        let on = |faces: &[u8]| -> Vec<&Opening> {
+            let own = facts.template.openings.iter().filter(|o| o.panel == panel.number);
+            own.filter(|o| faces.contains(&o.face)).collect()
+        };
+        let cut: &[&[u8]] = if panel.setup == Setup::One { &[&[1, 2]] } else { &[&[1], &[2]] };
+        for &cut in cut {
+            let openings = on(cut);
             if openings.is_empty() {
                 continue;
             }
-            let sheet = if panel.number == 1 { String::new() } else { format!("-panel-{}", panel.number) };
-            let base = format!("{name}{sheet}-face-{face}");
+            let base = format!("{name}{sheet}-face-{}", cut[0]);
             let (dxf, svg) = (format!("{base}.dxf"), format!("{base}.svg"));
-            let one = Face { panel, face, openings };
-            let plan = plan(facts, &one, &format!("{dxf} or {svg}"))?;
-            files.push((dxf, write::dxf::face(&one, write::dxf::FileUnit::Mm)?, Some(on)));
-            files.push((svg, write::svg::face(&one)?.into_bytes(), Some(on)));
-            files.push((format!("{name}{sheet}-plan-{face}.svg"), plan.into_bytes(), None));
+            let carries: Vec<(u32, u8)> = cut.iter().map(|f| (panel.number, *f)).collect();
+            let machine = Face { panel, face: cut[0], openings };
+            files.push((dxf.clone(), write::dxf::face(&machine, out.unit, out.release)?, carries.clone()));
+            files.push((svg.clone(), write::svg::face(&machine, out.unit)?.into_bytes(), carries));
+            for &face in cut {
+                let one = Face { panel, face, openings: on(&[face]) };
+                if !one.openings.is_empty() {
+                    let plan = plan(facts, &one, &format!("{dxf} or {svg}"))?;
+                    files.push((format!("{name}{sheet}-plan-{face}.svg"), plan.into_bytes(), Vec::new()));
+                }
+            }
         }
     }
     Ok(files)

@@ -5,6 +5,8 @@ use crate::drawing::ReadSettings;
 use crate::kit::Tools;
 use crate::template::ease::Corners;
 use crate::template::layout::PanelSettings;
+use crate::write::FileUnit;
+use crate::write::dxf::Release;
 use std::path::PathBuf;
 
 #[derive(Clone, Debug)]
@@ -12,10 +14,14 @@ pub struct Job {
     pub task: Task,
     pub drawing: PathBuf,
     pub read: ReadSettings,
+    /// The drawing shows the back of the work: its mirror image is made.
+    pub mirror: bool,
     pub select: Selection,
     pub tools: Tools,
     pub corners: Corners,
     pub panel: PanelSettings,
+    /// Arcs become chords within this of them, mm.
+    pub flatten: Option<f64>,
     /// Diameter of the cutter that cuts the template, mm.
     pub template_cutter: f64,
     /// Codes of findings that the maker accepts.
@@ -29,9 +35,11 @@ pub enum Task {
     Make(Out),
 }
 
-/// Where files go.
-#[derive(Clone, Debug, Default)]
+/// Where files go, and in what form.
+#[derive(Clone, Debug)]
 pub struct Out {
+    pub unit: FileUnit,
+    pub release: Release,
     /// `NAME-letin` beside the drawing unless given.
     pub folder: Option<PathBuf>,
     /// Replace files that this program did not make.

@@ -13,7 +13,7 @@ pub use files::{may_save, read_text, save_text};
 pub use job::{Job, Out, Selection, Task};
 
 use crate::budget::Budget;
-use crate::check::{making, numbered};
+use crate::check::{making, numbered, panel};
 use crate::report::facts::Facts;
 
 /// What came of a run.
@@ -38,8 +38,8 @@ pub fn run(job: &Job, budget: &Budget) -> Result<Outcome, AppError> {
     findings.extend(steps::check(&drawing, &outlines, &pieces, &findings, job, budget)?);
     let mut findings = numbered(findings, &job.accept);
 
-    let template = steps::build(&pieces, &findings, job)?;
-    findings.extend(steps::check_panel(&template, &pieces, job, budget)?);
+    let template = steps::build(&pieces, &findings, job, budget)?;
+    findings.extend(panel::panels(&template, &job.panel));
     let (keep_clear, unsure) = steps::keep_clear(&template, job, budget)?;
     findings.extend(unsure);
     let fits = steps::prove(&pieces, &template, job, budget)?;
@@ -49,6 +49,7 @@ pub fn run(job: &Job, budget: &Budget) -> Result<Outcome, AppError> {
     let facts = Facts {
         path: job.drawing.to_string_lossy().into_owned(),
         drawing,
+        mirrored: job.mirror,
         outlines: outlines.outlines,
         made: pieces.into_iter().map(|p| (p.outline, p.made.into_inner())).collect(),
         tools: job.tools,
@@ -58,6 +59,8 @@ pub fn run(job: &Job, budget: &Budget) -> Result<Outcome, AppError> {
         fits,
         findings,
         files: Vec::new(),
+        flatten: job.flatten,
+        writing: None,
     };
     match &job.task {
         Task::Check => files::on_paper(facts),

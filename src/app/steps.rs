@@ -5,15 +5,16 @@ use crate::budget::Budget;
 use crate::check::{Code, Finding, Severity, Subject, corner, making, narrow, outlines, reading, sharp_point};
 use crate::drawing::outline::{Outline, Outlines, Trouble, outlines as find_outlines};
 use crate::drawing::{Drawing, RemarkKind, Shape, islands, join as joining, unite};
-use crate::geom::GeomError;
-use crate::geom::Region;
+use crate::geom::{GeomError, Region, flattened};
 use crate::proof::{self, Cut, Fit, ProofError};
 use crate::template::ease::{Corners, ease};
 use crate::template::openings::{self, Piece, Template, template};
+use crate::template::{Duty, Opening};
 use std::collections::BTreeSet;
 
 /// Loose edges joined, what was chosen, and the outlines in it.
-pub(super) fn join(mut drawing: Drawing, job: &Job, budget: &Budget) -> Result<(Drawing, Outlines), AppError> {
+pub(super) fn join(drawing: Drawing, job: &Job, budget: &Budget) -> Result<(Drawing, Outlines), AppError> {
+    let mut drawing = if job.mirror { drawing.mirrored() } else { drawing };
     let chosen = choose(drawing.shapes, &job.select)?;
     let (shapes, remarks) = joining::join(chosen, job.read.join, budget);
     drawing.shapes = shapes;
@@ -93,6 +94,14 @@ fn planned(o: &Outline, job: &Job, budget: &Budget) -> Result<(Option<Piece>, Ve
         found.extend(sharp_point::sharp_points(&of, &piece.recess, "recess", budget)?);
         found.extend(sharp_point::sharp_points(&of, &piece.insert, "insert", budget)?);
     }
+    let piece = match job.flatten {
+        Some(tolerance) => Piece {
+            recess: flattened(&piece.recess, tolerance, budget)?,
+            insert: flattened(&piece.insert, tolerance, budget)?,
+            ..piece
+        },
+        None => piece,
+    };
     Ok((Some(piece), found))
 }
 
@@ -122,7 +131,7 @@ pub(super) fn check(
     findings.extend(outlines::findings(found, job.tools.recess.cutter));
     let told = planned.iter().filter(|f| f.code == Code::ClosedGap && f.severity == Severity::Error);
     let gaps_told: Vec<usize> = told.filter_map(|f| f.outline).collect();
-    match making::closed_gaps(pieces, &gaps_told, budget) {
+    match making::closed_gaps(pieces, &gaps_told, &job.tools, budget) {
         Ok(gaps) => findings.extend(gaps),
         Err(e) => findings.push(uncertified(e)?),
     }
@@ -133,23 +142,10 @@ fn is_open(kind: &RemarkKind) -> bool {
     matches!(kind, RemarkKind::OpenLine { .. } | RemarkKind::Branching)
 }
 
-/// The panel and its openings; empty while an error stands.
-pub(super) fn build(pieces: &[Piece], findings: &[Finding], job: &Job) -> Result<Template, AppError> {
+/// The panels and their openings; empty while an error stands.
+pub(super) fn build(pieces: &[Piece], findings: &[Finding], job: &Job, budget: &Budget) -> Result<Template, AppError> {
     let pieces = if findings.iter().any(Finding::blocks) { &[] } else { pieces };
-    Ok(template(pieces, &job.tools, &job.panel)?)
-}
-
-/// Webs, once it is known where everything lies.
-pub(super) fn check_panel(
-    template: &Template,
-    pieces: &[Piece],
-    job: &Job,
-    budget: &Budget,
-) -> Result<Vec<Finding>, AppError> {
-    if template.openings.is_empty() {
-        return Ok(Vec::new());
-    }
-    Ok(making::webs(pieces, template.thinnest, job.panel.web, budget)?)
+    Ok(template(pieces, &job.tools, &job.panel, budget)?)
 }
 
 type Swept = Vec<((u32, u8), Region)>;
@@ -157,10 +153,15 @@ type Swept = Vec<((u32, u8), Region)>;
 /// What the router's base sweeps on each face. Where that cannot be certified it is a finding.
 pub(super) fn keep_clear(t: &Template, job: &Job, budget: &Budget) -> Result<(Swept, Vec<Finding>), AppError> {
     let (mut swept, mut findings) = (Vec::new(), Vec::new());
+    let bush = |o: &Opening| match o.duty {
+        Duty::Recess => job.tools.recess.bush_radius(),
+        Duty::Insert | Duty::Clearing => job.tools.insert.bush_radius(),
+        Duty::Both => job.tools.smallest_bush() / 2.0,
+    };
     for panel in &t.panels {
-        for (face, pair) in [(1, job.tools.recess), (2, job.tools.insert)] {
+        for face in [1, 2] {
             let openings: Vec<_> = t.openings.iter().filter(|o| (o.panel, o.face) == (panel.number, face)).collect();
-            match openings::keep_clear(&openings, pair.bush_radius(), job.panel.base, budget) {
+            match openings::keep_clear(&openings, bush, job.panel.base, panel, budget) {
                 Ok(region) => swept.push(((panel.number, face), region)),
                 Err(e) => findings.push(uncertified(e)?),
             }
@@ -174,7 +175,9 @@ pub(super) fn prove(pieces: &[Piece], t: &Template, job: &Job, budget: &Budget) 
     if t.openings.is_empty() {
         return Ok(Vec::new());
     }
-    let drawn: Vec<_> = pieces.iter().map(|p| (p.outline, &*p.drawn)).collect();
+    // What no panel takes is told as an error, and has no opening to route.
+    let has = |p: &&Piece| t.openings.iter().any(|o| o.outline == p.outline);
+    let drawn: Vec<_> = pieces.iter().filter(has).map(|p| (p.outline, &*p.drawn)).collect();
     let cuts: Vec<Cut> = t.openings.iter().map(Cut::from).collect();
     match proof::prove(&drawn, &cuts, &job.tools, budget) {
         Err(ProofError::Geom(GeomError::Stopped(s))) => Err(s.into()),

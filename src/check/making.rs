@@ -1,17 +1,13 @@
-//! What the tools make of the outlines: parts too narrow, gaps that close, horns, webs, and the fit of the proof.
+//! What the tools make of the outlines: parts too narrow, gaps that close, horns, and the fit of the proof.
 
 use super::{Code, Finding, Severity, Subject, holes, island_count};
 use crate::budget::Budget;
-use crate::geom::edges::least_distance;
-use crate::geom::{GeomError, Point, Region, and, inset};
+use crate::geom::{GeomError, Point, Region, and, inset, shrink};
 use crate::kit::Tools;
 use crate::proof::Fit;
 use crate::template::ease::{Corners, Proud, proud};
 use crate::template::openings::Piece;
 use crate::tolerance::{FINDING_DEPTH, PROUD, WIDE_GAP, WIDTH_SLACK};
-
-/// Points along an opening are this far apart when its distance from another is measured, mm.
-const STEP: f64 = 0.5;
 
 /// Whether the way of the cutter through the outline as made is in one piece: easing can open or close a neck.
 /// `told`: necks of the drawn outline that are told already; then this is not said again.
@@ -48,12 +44,17 @@ pub fn way(of: &Subject, told: bool, budget: &Budget) -> Result<Option<Finding>,
     Ok(None)
 }
 
-/// Holes that closing or growing made where the outline has none, and openings that run into one another. `told`:
-/// outlines with gaps that are told already.
+/// Holes that closing or growing made where the outline has none, and outlines one of which lies in a gap that the other
+/// one loses. `told`: outlines with gaps that are told already.
 ///
 /// # Errors
 /// As the operations.
-pub fn closed_gaps(pieces: &[Piece], told: &[usize], budget: &Budget) -> Result<Vec<Finding>, GeomError> {
+pub fn closed_gaps(
+    pieces: &[Piece],
+    told: &[usize],
+    tools: &Tools,
+    budget: &Budget,
+) -> Result<Vec<Finding>, GeomError> {
     let mut found = Vec::new();
     for p in pieces.iter().filter(|p| !told.contains(&p.outline)) {
         let drawn = holes(&p.drawn).count();
@@ -78,66 +79,34 @@ pub fn closed_gaps(pieces: &[Piece], told: &[usize], budget: &Budget) -> Result<
     }
     for (i, a) in pieces.iter().enumerate() {
         for b in &pieces[i + 1..] {
-            found.extend(joined(a, b, budget)?);
+            found.extend(joined(a, b, tools, budget)?);
         }
     }
     Ok(found)
 }
 
-fn joined(a: &Piece, b: &Piece, budget: &Budget) -> Result<Option<Finding>, GeomError> {
-    for (x, y, what) in [(&a.recess, &b.recess, "recesses"), (&a.insert, &b.insert, "inserts")] {
-        if boxes_apart(x, y, 0.0) {
-            continue;
-        }
-        let common = and(x, y, budget)?;
+/// Openings that run into one another go to panels of their own; but what the bush cannot follow is lost to the piece
+/// itself, and no panel helps where another outline lies in it.
+fn joined(a: &Piece, b: &Piece, tools: &Tools, budget: &Budget) -> Result<Option<Finding>, GeomError> {
+    if boxes_apart(&a.made, &b.made) {
+        return Ok(None);
+    }
+    let (recess, insert) = (tools.recess_offset(), tools.insert_offset());
+    for (x, y, o, what) in [(&a.recess, &b.recess, recess, "recesses"), (&a.insert, &b.insert, insert, "inserts")] {
+        // Both as they come out, corners kept or not: close_o(S) = (S ⊕ o) ⊖ o.
+        let common = and(&shrink(x, o, budget)?, &shrink(y, o, budget)?, budget)?;
         if let Some(at) = common.bounds().map(|r| r.center()) {
-            let message =
-                format!("the openings for the {what} of outlines {} and {} run into one another", a.outline, b.outline);
-            let help = "make one after the other: choose one with --only and give both the same --at";
+            let message = format!(
+                "the {what} of outlines {} and {} run into one another: one lies in a gap that the other one loses",
+                a.outline, b.outline
+            );
+            let help = "take a smaller bush, so that the gap stays open; or let one in first, then the other: choose one \
+                        with --only and give both the same --at";
             let f = Finding::new(Code::ClosedGap, Severity::Error, message, help);
             return Ok(Some(f.at(at).on(a.outline).covers(common.area())));
         }
     }
     Ok(None)
-}
-
-/// Template too thin: between openings of one face, and by the layout's own figure to the edges and between the halves.
-///
-/// # Errors
-/// [`GeomError::Stopped`] by the budget.
-pub fn webs(
-    pieces: &[Piece],
-    thinnest: Option<(f64, Point)>,
-    web: f64,
-    budget: &Budget,
-) -> Result<Vec<Finding>, GeomError> {
-    let say = |measured: f64, at: Point, between: &str| {
-        let message = format!("only {measured:.2} mm of template are left {between}; {web} mm are wanted");
-        let help = "a larger --panel, another --at, or outlines farther apart; or say with --web that less will do";
-        Finding::new(Code::ThinWeb, Severity::Warning, message, help).at(at).measures(measured, web)
-    };
-    let thin = |d: f64| d < web - WIDTH_SLACK;
-    let mut found = Vec::new();
-    if let Some((d, at)) = thinnest.filter(|t| thin(t.0)) {
-        found.push(say(d, at, "to an edge of the panel or between its two halves"));
-    }
-    for (i, a) in pieces.iter().enumerate() {
-        for b in &pieces[i + 1..] {
-            budget.check()?;
-            for (x, y, what) in [(&a.recess, &b.recess, "recesses"), (&a.insert, &b.insert, "inserts")] {
-                if boxes_apart(x, y, web) {
-                    continue;
-                }
-                let near = least_distance(x, y, STEP).filter(|n| thin(n.0));
-                found.extend(near.map(|(d, at)| {
-                    let between =
-                        format!("between the openings for the {what} of outlines {} and {}", a.outline, b.outline);
-                    say(d, at, &between).on(a.outline)
-                }));
-            }
-        }
-    }
-    Ok(found)
 }
 
 /// Horns: where the insert would stand proud because the recess's cutter does not reach. Only where corners are eased;
@@ -229,9 +198,9 @@ fn smallest(r: &Region) -> Option<Point> {
     small.bounds().map(|b| b.center())
 }
 
-fn boxes_apart(a: &Region, b: &Region, by: f64) -> bool {
+fn boxes_apart(a: &Region, b: &Region) -> bool {
     match (a.bounds(), b.bounds()) {
-        (Some(a), Some(b)) => !a.inflate(by, by).overlaps(b),
+        (Some(a), Some(b)) => !a.overlaps(b),
         _ => true,
     }
 }

@@ -8,6 +8,7 @@ mod finding;
 pub mod making;
 pub mod narrow;
 pub mod outlines;
+pub mod panel;
 pub mod reading;
 pub mod sharp_point;
 mod subject;

@@ -63,6 +63,15 @@ pub struct MakeArgs {
     /// Replace files that this program did not make (never the drawing)
     #[arg(long, help_heading = "Files")]
     pub force: bool,
+    /// Unit of the numbers in the files for the machine
+    #[arg(long, value_enum, default_value = "mm", help_heading = "Files")]
+    pub write_unit: WriteUnit,
+    /// Release of the DXF files
+    #[arg(long, value_enum, default_value = "2000", help_heading = "Files")]
+    pub dxf: DxfArg,
+    /// Straight lines only: arcs become chords within this of them
+    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Files")]
+    pub flatten: Option<String>,
     /// Only tell what would be written
     #[arg(long, help_heading = "Files")]
     pub dry_run: bool,
@@ -94,6 +103,37 @@ pub enum CornersArg {
     Square,
     /// As drawn
     Keep,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum TurnArg {
+    /// Like the page of a book: left edge over to the right
+    LeftRight,
+    /// Bottom edge over to the top
+    BottomTop,
+    /// Not turned: recess and insert on a panel each
+    None,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum SetupArg {
+    /// A file for each face, one datum
+    Two,
+    /// Both openings and the panel's outline in one file, all from face 1
+    One,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum WriteUnit {
+    Mm,
+    In,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum DxfArg {
+    #[value(name = "2000")]
+    R2000,
+    R12,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
@@ -149,6 +189,15 @@ pub struct CommonArgs {
     /// Where the middle of the outlines lies from the panel's bottom left corner
     #[arg(long, value_name = "XxY", allow_hyphen_values = true, help_heading = "Making")]
     pub at: Option<String>,
+    /// How the panel is turned between its two faces
+    #[arg(long, value_enum, default_value = "left-right", help_heading = "Making")]
+    pub turn: TurnArg,
+    /// In how many set-ups the machine cuts a panel that is turned
+    #[arg(long, value_enum, default_value = "two", help_heading = "Making")]
+    pub setup: SetupArg,
+    /// Largest panel that the machine takes
+    #[arg(long, value_name = "WxH", allow_hyphen_values = true, help_heading = "Making")]
+    pub bed: Option<String>,
     /// Size of the panel
     #[arg(long, value_name = "WxH", allow_hyphen_values = true, help_heading = "Making")]
     pub panel: Option<String>,
@@ -162,6 +211,9 @@ pub struct CommonArgs {
     /// Join ends of lines that lie this near to each other [default: 0.05]
     #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Reading")]
     pub join: Option<String>,
+    /// The drawing shows the back of the work: make its mirror image
+    #[arg(long, help_heading = "Reading")]
+    pub mirror: bool,
     /// Only this id or layer (may be given again)
     #[arg(long, value_name = "NAME", help_heading = "Reading")]
     pub only: Vec<String>,

@@ -1,6 +1,6 @@
 //! From what was typed to a checked [`Job`]: once, with a message that names the option.
 
-use super::args::{CommonArgs, CornersArg, FailOn, JobCommand};
+use super::args::{CommonArgs, CornersArg, DxfArg, FailOn, JobCommand, SetupArg, TurnArg, WriteUnit};
 use super::jobfile::{DRAWING, is_job_file};
 use crate::app::{Job, Out, Selection, Task};
 use crate::check::{Code, Severity};
@@ -8,9 +8,12 @@ use crate::drawing::ReadSettings;
 use crate::kit::{KitError, Pair, Tools};
 use crate::template::ease::Corners;
 use crate::template::layout::PanelSettings;
+use crate::template::{Setup, Turn};
 use crate::text::terminal;
 use crate::tolerance::JOIN;
 use crate::units::{Unit, parse_length, parse_pair};
+use crate::write::FileUnit;
+use crate::write::dxf::Release;
 use std::path::PathBuf;
 
 /// Least web that is wanted, whatever the template's thickness, mm. Common practice, no source.
@@ -19,6 +22,11 @@ const LEAST_WEB: f64 = 6.0;
 /// corner of just the offset leaves the template a sharp point. Common practice, no source.
 const EASE_INSIDE: f64 = 0.5;
 const EASE_JUTTING: f64 = 1.0;
+
+/// Arcs become chords no finer than this, mm: a tenth of what is promised of the files...
+const FINEST_CHORDS: f64 = 0.0005;
+/// ... and no coarser: a bush jolts over corners that can be felt. Common practice, no source.
+const COARSEST_CHORDS: f64 = 0.2;
 
 /// What was typed does not make sense.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
@@ -73,12 +81,15 @@ pub struct Answer {
 /// # Errors
 /// [`UsageError`] for values and combinations that make no sense.
 pub fn convert(command: JobCommand) -> Result<(Job, Answer), UsageError> {
-    let (common, task, fail) = match command {
+    let (common, task, flatten, fail) = match command {
         JobCommand::Make(m) => {
-            let out = Out { folder: m.out, force: m.force, dry_run: m.dry_run };
-            (m.common, Task::Make(out), FailOn::Error)
+            let flatten = m.flatten.as_deref().map(flatten).transpose()?;
+            let unit = if m.write_unit == WriteUnit::In { FileUnit::Inch } else { FileUnit::Mm };
+            let release = if m.dxf == DxfArg::R12 { Release::R12 } else { Release::R2000 };
+            let out = Out { folder: m.out, force: m.force, dry_run: m.dry_run, unit, release };
+            (m.common, Task::Make(out), flatten, FailOn::Error)
         }
-        JobCommand::Check(c) => (c.common, Task::Check, FailOn::Warning),
+        JobCommand::Check(c) => (c.common, Task::Check, None, FailOn::Warning),
     };
     let fail_on = match common.fail_on.unwrap_or(fail) {
         FailOn::Error => Some(Severity::Error),
@@ -89,6 +100,8 @@ pub fn convert(command: JobCommand) -> Result<(Job, Answer), UsageError> {
     let job = Job {
         task,
         read: reading(&common)?,
+        mirror: common.mirror,
+        flatten,
         select: selection(&common)?,
         tools: tools(&common)?,
         corners: corners(&common)?,
@@ -187,12 +200,44 @@ fn corners(c: &CommonArgs) -> Result<Corners, UsageError> {
 
 fn panel(c: &CommonArgs) -> Result<PanelSettings, UsageError> {
     let thickness = positive("template-thickness", &c.template_thickness)?;
-    Ok(PanelSettings {
-        base: positive("base", &c.base)?,
-        web: c.web.as_deref().map_or(Ok(LEAST_WEB.max(thickness)), |t| not_negative("web", t))?,
-        at: c.at.as_deref().map(|t| pair("at", t)).transpose()?,
-        size: c.panel.as_deref().map(|t| pair("panel", t)).transpose()?,
-    })
+    let turn = match c.turn {
+        TurnArg::LeftRight => Turn::LeftRight,
+        TurnArg::BottomTop => Turn::BottomTop,
+        TurnArg::None => Turn::None,
+    };
+    let setup = if c.setup == SetupArg::One { Setup::One } else { Setup::Two };
+    if (turn, setup) == (Turn::None, Setup::One) {
+        let why =
+            "a panel that is not turned has one face and one set-up anyway; --setup one is for panels that are turned";
+        return Err(UsageError::Contradiction { one: "turn", other: "setup", why });
+    }
+    let at = c.at.as_deref().map(|t| pair("at", t)).transpose()?;
+    let size = c.panel.as_deref().map(|t| pair("panel", t)).transpose()?;
+    let bed = c.bed.as_deref().map(|t| pair("bed", t)).transpose()?;
+    if let (Some(panel), Some(bed)) = (size, bed)
+        && (panel.0 > bed.0 || panel.1 > bed.1)
+    {
+        let why = "the panel asked for is larger than the bed";
+        return Err(UsageError::Contradiction { one: "panel", other: "bed", why });
+    }
+    if let (Some(at), Some(panel)) = (at, size)
+        && (at.0 >= panel.0 || at.1 >= panel.1)
+    {
+        let why = "the common point would not lie on the panel";
+        return Err(UsageError::Contradiction { one: "at", other: "panel", why });
+    }
+    let web = c.web.as_deref().map_or(Ok(LEAST_WEB.max(thickness)), |t| not_negative("web", t))?;
+    Ok(PanelSettings { base: positive("base", &c.base)?, web, at, size, bed, turn, setup })
+}
+
+/// A tolerance that makes sense: below it no machine follows, above it the bush feels the corners.
+fn flatten(text: &str) -> Result<f64, UsageError> {
+    let mm = positive("flatten", text)?;
+    if (FINEST_CHORDS..=COARSEST_CHORDS).contains(&mm) {
+        return Ok(mm);
+    }
+    let why = format!("it must lie between {FINEST_CHORDS} and {COARSEST_CHORDS} mm; 0.01 will do for timber");
+    Err(value("flatten", text, why))
 }
 
 /// Names of the codes that can be accepted.
@@ -254,6 +299,13 @@ mod tests {
             ("make k.svg --corners keep --ease-inside 1", "--corners and --ease-inside"),
             ("make k.svg --unit mm --dpi 90", "--unit and --dpi"),
             ("make k.svg --only a --skip a", "--only and --skip"),
+            ("make k.svg --turn none --setup one", "--turn and --setup"),
+            ("make k.svg --panel 400x300 --bed 300x400", "--panel and --bed"),
+            ("make k.svg --at 400x100 --panel 300x300", "--at and --panel"),
+            ("make k.svg --bed 0x400", "--bed 0x400"),
+            ("make k.svg --flatten 0", "--flatten 0"),
+            ("make k.svg --flatten 3", "--flatten 3"),
+            ("make k.svg --flatten 0.00001", "--flatten 0.00001"),
             ("make k.svg --accept fit", "cannot be accepted"),
             ("make k.svg --accept nonsense", "no such code"),
         ] {
@@ -264,8 +316,7 @@ mod tests {
 
     #[test]
     fn settings_of_later_stages_are_not_taken_in_silence() {
-        for args in ["make k.svg --turn none", "make k.svg --kit my.toml", "check k.svg --out d", "check k.svg --force"]
-        {
+        for args in ["make k.svg --plug a", "make k.svg --kit my.toml", "check k.svg --out d", "check k.svg --force"] {
             let all = ["letin"].into_iter().chain(args.split_whitespace());
             assert!(Cli::try_parse_from(all).is_err(), "{args}");
         }

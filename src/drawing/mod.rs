@@ -11,7 +11,7 @@ pub mod outline;
 pub mod svg;
 pub mod unite;
 
-use crate::geom::{Point, Rect, Segment};
+use crate::geom::{Affine, Point, Rect, Segment};
 
 /// How a drawing is to be read.
 #[derive(Clone, Debug)]
@@ -91,6 +91,23 @@ pub struct Drawing {
     /// Box of all that was drawn, without stroke width, mm.
     pub bounds: Option<Rect>,
     pub remarks: Vec<Remark>,
+}
+
+impl Drawing {
+    /// The mirror image, x for x about the middle of all that was drawn, so that its box stays where it is: for a drawing
+    /// that shows the back of the work.
+    #[must_use]
+    pub fn mirrored(mut self) -> Drawing {
+        let about = self.bounds.map_or(0.0, |b| b.x0 + b.x1);
+        let m = Affine::new([-1.0, 0.0, 0.0, 1.0, about, 0.0]);
+        for s in self.shapes.iter_mut().flat_map(|s| &mut s.paths).flat_map(|p| &mut p.segments) {
+            *s = s.under_similarity(m);
+        }
+        for at in self.remarks.iter_mut().filter_map(|r| r.at.as_mut()) {
+            *at = m * *at;
+        }
+        self
+    }
 }
 
 /// Something that the maker should know about the reading. A place is in the drawing frame, mm.

@@ -17,8 +17,17 @@ pub struct FileFact {
     pub bytes: usize,
     /// SHA-256, lower-case hexadecimal.
     pub sha256: String,
-    /// Panel and face that it carries to the machine, if it does.
-    pub cuts: Option<(u32, u8)>,
+    /// Panels and faces that it carries to the machine.
+    pub cuts: Vec<(u32, u8)>,
+}
+
+/// The form in which the files for the machine are written.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Writing {
+    /// `mm` or `in`.
+    pub unit: &'static str,
+    /// Release of the DXF files: `2000` or `r12`.
+    pub dxf: &'static str,
 }
 
 #[derive(Clone, Debug, PartialEq)]
@@ -26,6 +35,8 @@ pub struct Facts {
     /// As the maker gave it.
     pub path: String,
     pub drawing: Drawing,
+    /// Made is its mirror image; all places are those of the mirror image.
+    pub mirrored: bool,
     pub outlines: Vec<Outline>,
     /// The outlines as they will be made, by their numbers, in the drawing frame; those that come to nothing are not in it.
     pub made: Vec<(usize, Region)>,
@@ -38,6 +49,10 @@ pub struct Facts {
     /// In their fixed order, with their marks.
     pub findings: Vec<Finding>,
     pub files: Vec<FileFact>,
+    /// Arcs of the openings are chords within this of them, mm.
+    pub flatten: Option<f64>,
+    /// Nothing where nothing is written.
+    pub writing: Option<Writing>,
 }
 
 impl Facts {
@@ -59,10 +74,10 @@ impl Facts {
     /// Names of the files that carry `opening`.
     pub fn files_with<'a>(&'a self, opening: &'a Opening) -> impl Iterator<Item = &'a str> {
         let on = (opening.panel, opening.face);
-        self.files.iter().filter(move |f| f.cuts == Some(on)).map(|f| f.name.as_str())
+        self.files.iter().filter(move |f| f.cuts.contains(&on)).map(|f| f.name.as_str())
     }
 
-    /// The words to an opening on its plan: whom it is for, with what tools, how large it is.
+    /// The words to an opening on its plan: whom it is for, with what tools, how large it and what comes out of it are.
     #[must_use]
     pub fn words(&self, o: &Opening) -> Vec<String> {
         let (heading, pair) = match o.duty {
@@ -71,12 +86,20 @@ impl Facts {
             Duty::Both => ("for both", self.tools.recess),
             Duty::Clearing => ("for clearing", self.tools.insert),
         };
-        let mut words = vec![heading.to_owned(), format!("bush {} mm, cutter {} mm", pair.bush, pair.cutter)];
-        if let Some(b) = o.region.bounds() {
-            words.push(format!("{:.2} x {:.2} mm", b.width(), b.height()));
-        }
+        let mut words = vec![heading.to_owned()];
         if self.outlines.len() > 1 {
-            words.push(format!("outline {}", o.outline));
+            words[0].push_str(&format!(" of outline {}", o.outline));
+        }
+        words.push(format!("bush {} mm, cutter {} mm", pair.bush, pair.cutter));
+        if let Some(b) = o.region.bounds() {
+            words.push(format!("opening {:.2} x {:.2} mm", b.width(), b.height()));
+        }
+        if let Some(b) = self.made.iter().find(|m| m.0 == o.outline).and_then(|m| m.1.bounds()) {
+            let less = if o.duty == Duty::Insert { 2.0 * self.tools.gap } else { 0.0 };
+            words.push(format!("comes out {:.2} x {:.2} mm", b.width() - less, b.height() - less));
+        }
+        if o.duty == Duty::Insert {
+            words.push(format!("gap {} mm a side", self.tools.gap));
         }
         words
     }

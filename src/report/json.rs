@@ -10,7 +10,7 @@ use crate::drawing::outline::Outline;
 use crate::geom::{Point, Rect, Region, Segment};
 use crate::kit::Pair;
 use crate::proof::{Fit, Measured};
-use crate::template::{Duty, Edge, Opening, Panel, Turn};
+use crate::template::{Duty, Edge, Opening, Panel};
 use serde::{Serialize, Serializer};
 use std::collections::BTreeMap;
 
@@ -55,6 +55,7 @@ struct Document<'a> {
     steps: Vec<Step<'a>>,
     findings: Vec<FindingPart<'a>>,
     proof: Option<ProofPart>,
+    writing: WritingPart,
     files: Vec<&'a str>,
     hashes: BTreeMap<&'a str, &'a str>,
 }
@@ -74,6 +75,17 @@ struct DrawingPart<'a> {
     unit: &'static str,
     unit_source: &'a str,
     size_mm: Option<Pt>,
+    /// Made is the mirror image; all places are those of the mirror image.
+    mirrored: bool,
+}
+
+/// The form of the files for the machine.
+#[derive(Serialize)]
+struct WritingPart {
+    unit: Option<&'static str>,
+    dxf: Option<&'static str>,
+    /// Arcs are chords within this of them.
+    flatten_mm: Option<Number>,
 }
 
 #[derive(Serialize)]
@@ -192,6 +204,10 @@ struct PanelPart {
     panel: u32,
     size_mm: Pt,
     turn: &'static str,
+    /// Cut in two set-ups, a file a face, or in one, with all openings in the file of face 1, those of face 2 mirrored.
+    setup: &'static str,
+    /// The common point in the frame of whichever face is up.
+    common_mm: Option<Pt>,
     edges: EdgesPart,
 }
 
@@ -204,7 +220,9 @@ struct EdgesPart {
 }
 
 impl PanelPart {
-    fn new(p: &Panel) -> PanelPart {
+    fn new(p: &Panel, facts: &Facts) -> PanelPart {
+        let own = facts.template.openings.iter().find(|o| o.panel == p.number);
+        let common = own.zip(facts.template.common).map(|(o, c)| o.place * c);
         let edge = |e| match e {
             Edge::Reference => "reference",
             Edge::Free => "free",
@@ -213,11 +231,9 @@ impl PanelPart {
         PanelPart {
             panel: p.number,
             size_mm: [Number(p.width), Number(p.height)],
-            turn: match p.turn {
-                Turn::LeftRight => "left-right",
-                Turn::BottomTop => "bottom-top",
-                Turn::None => "none",
-            },
+            turn: p.turn.name(),
+            setup: p.setup.name(),
+            common_mm: common.map(pt),
             edges: EdgesPart { left: edge(e.left), right: edge(e.right), bottom: edge(e.bottom), top: edge(e.top) },
         }
     }
@@ -366,6 +382,7 @@ pub fn document(facts: &Facts) -> Result<Vec<u8>, serde_json::Error> {
             unit: d.unit.symbol,
             unit_source: &d.unit_source,
             size_mm: d.bounds.map(size),
+            mirrored: facts.mirrored,
         },
         tools: ToolsPart {
             recess: PairPart::new(t.recess, t.recess_offset()),
@@ -380,10 +397,15 @@ pub fn document(facts: &Facts) -> Result<Vec<u8>, serde_json::Error> {
         },
         outlines: facts.outlines.iter().map(OutlinePart::new).collect(),
         openings: facts.template.openings.iter().map(|o| OpeningPart::new(o, facts)).collect(),
-        panels: facts.template.panels.iter().map(PanelPart::new).collect(),
+        panels: facts.template.panels.iter().map(|p| PanelPart::new(p, facts)).collect(),
         steps: steps(facts),
         findings: facts.findings.iter().map(FindingPart::new).collect(),
         proof: proof(&facts.fits),
+        writing: WritingPart {
+            unit: facts.writing.map(|w| w.unit),
+            dxf: facts.writing.map(|w| w.dxf),
+            flatten_mm: facts.flatten.map(Number),
+        },
         files: facts.files.iter().map(|f| f.name.as_str()).collect(),
         hashes: facts.files.iter().map(|f| (f.name.as_str(), f.sha256.as_str())).collect(),
     };

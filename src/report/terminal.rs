@@ -7,9 +7,9 @@ use super::facts::Facts;
 use crate::check::reading::named;
 use crate::check::{Finding, Severity};
 use crate::template::ease::Corners;
-use crate::template::{Duty, Opening};
+use crate::template::{Duty, Face, Opening, Panel, Setup, Turn};
 use crate::text::terminal as safe;
-use crate::units::mm_and_inch;
+use crate::units::{INCH, mm_and_inch};
 use std::fmt::Write;
 
 /// So many findings of a kind are told one by one; of more, the worst and how many.
@@ -35,6 +35,9 @@ fn size(out: &mut String, facts: &Facts) -> std::fmt::Result {
     };
     writeln!(out, "{}: {size}", safe(&facts.path))?;
     writeln!(out, "  believed because: {}", safe(&d.unit_source))?;
+    if facts.mirrored {
+        writeln!(out, "  mirrored: it is taken to show the back of the work, so left and right are changed about")?;
+    }
     for o in &facts.outlines {
         let Some(b) = o.region.bounds() else { continue };
         let layer = o.source.layer.as_ref().map(|l| format!(", layer {}", safe(l))).unwrap_or_default();
@@ -125,26 +128,67 @@ fn outcome(out: &mut String, facts: &Facts) -> std::fmt::Result {
         }
         writeln!(out, "    off the drawing by at most: recess {:.2} mm, insert {:.2} mm", f.recess_off, f.insert_off)?;
     }
+    if let Some(t) = facts.flatten {
+        writeln!(out, "  the openings' arcs are chords within {t} mm of them; the gaps told are those of the chords")?;
+    }
     for p in &facts.template.panels {
-        writeln!(
-            out,
-            "  panel {}: {} wide, {} high, turned over like a page, left edge to the right",
-            p.number,
-            mm_and_inch(p.width),
-            mm_and_inch(p.height)
-        )?;
-        writeln!(out, "    reference edges: bottom, left and right; the top edge is not used")?;
+        panel(out, p, facts)?;
     }
     Ok(())
 }
 
+/// What the panel is, what it carries, and which edges are set against something.
+fn panel(out: &mut String, p: &Panel, facts: &Facts) -> std::fmt::Result {
+    let (turned, reference) = match p.turn {
+        Turn::LeftRight => {
+            ("turned over like a page, left edge to the right", "bottom, left and right; the top edge is not used")
+        }
+        Turn::BottomTop => ("turned bottom edge over to the top", "left, bottom and top; the right edge is not used"),
+        Turn::None => ("not turned", "left and bottom"),
+    };
+    let size = format!("{} wide, {} high", mm_and_inch(p.width), mm_and_inch(p.height));
+    writeln!(out, "  panel {}: {size}, {turned}", p.number)?;
+    writeln!(out, "    reference edges: {reference}")?;
+    let on = |duty: Duty| {
+        let own = facts.template.openings.iter().filter(|o| o.panel == p.number && o.duty == duty);
+        own.map(|o| o.outline.to_string()).collect::<Vec<_>>().join(", ")
+    };
+    if facts.template.panels.len() > 1 {
+        for (duty, whom) in [(Duty::Recess, "recesses"), (Duty::Insert, "inserts")] {
+            let outlines = on(duty);
+            if !outlines.is_empty() {
+                writeln!(out, "    for the {whom} of: outline {outlines}")?;
+            }
+        }
+    }
+    let own = facts.template.openings.iter().find(|o| o.panel == p.number);
+    let Some(at) = own.zip(facts.template.common).map(|(o, c)| o.place * c) else { return Ok(()) };
+    writeln!(
+        out,
+        "    common point, whichever face is up: {:.2} mm from the left, {:.2} mm from the bottom edge",
+        at.x, at.y
+    )
+}
+
 fn machine(out: &mut String, facts: &Facts) -> std::fmt::Result {
+    let Some(first) = facts.template.panels.first() else { return Ok(()) };
     if facts.template.openings.is_empty() || facts.findings.iter().any(Finding::blocks) {
         return Ok(());
     }
-    writeln!(out, "\nOn the machine: cut inside the line, both faces with one datum at the bottom left corner")?;
-    for o in &facts.template.openings {
-        read_back(out, o)?;
+    let how = match (first.setup, first.turn) {
+        (Setup::One, _) => "all from face 1 in one set-up, the panel's own outline last, outside the line",
+        (Setup::Two, Turn::None) => "datum at the bottom left corner",
+        (Setup::Two, _) => "both faces with one datum at the bottom left corner",
+    };
+    writeln!(out, "\nOn the machine: cut inside the line, {how}")?;
+    if facts.writing.is_some_and(|w| w.dxf == "r12") {
+        let unit = facts.writing.map_or("mm", |w| w.unit);
+        writeln!(out, "  DXF of release 12 holds no unit: tell the machine's program that it is {unit}")?;
+    }
+    for p in &facts.template.panels {
+        for o in facts.template.openings.iter().filter(|o| o.panel == p.number) {
+            read_back(out, p, o, facts)?;
+        }
     }
     writeln!(
         out,
@@ -154,8 +198,14 @@ fn machine(out: &mut String, facts: &Facts) -> std::fmt::Result {
 }
 
 /// What must be seen after the file has been taken into the machine's program.
-fn read_back(out: &mut String, o: &Opening) -> std::fmt::Result {
-    let Some(b) = o.on_face().bounds() else { return Ok(()) };
+fn read_back(out: &mut String, panel: &Panel, o: &Opening, facts: &Facts) -> std::fmt::Result {
+    // In one set-up all is cut from face 1.
+    let face = if panel.setup == Setup::One { 1 } else { o.face };
+    let Some(b) = (Face { panel, face, openings: Vec::new() }).seen(o).bounds() else { return Ok(()) };
+    let sheet = if facts.template.panels.len() > 1 { format!("panel {}, ", panel.number) } else { String::new() };
+    let inches = facts.writing.is_some_and(|w| w.unit == "in");
+    let n = |mm: f64| if inches { format!("{:.4}", mm / INCH) } else { format!("{mm:.2}") };
+    let unit = if inches { "in" } else { "mm" };
     let whom = match o.duty {
         Duty::Recess => "for the recess",
         Duty::Insert => "for the insert",
@@ -164,12 +214,11 @@ fn read_back(out: &mut String, o: &Opening) -> std::fmt::Result {
     };
     writeln!(
         out,
-        "  face {}, {} {whom}: after import it must read {:.2} mm wide and {:.2} mm high, its lower left at ({:.2}, {:.2})",
-        o.face,
+        "  {sheet}face {face}, {} {whom}: after import it must read {} {unit} wide and {} {unit} high, its lower left at ({}, {})",
         o.id,
-        b.width(),
-        b.height(),
-        b.x0,
-        b.y0
+        n(b.width()),
+        n(b.height()),
+        n(b.x0),
+        n(b.y0)
     )
 }

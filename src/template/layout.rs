@@ -1,14 +1,16 @@
 //! Where on the panel the openings lie, and how large the panel is.
 //!
-//! In: the boxes of the openings in the drawing frame, the router's base, mm. Out: a panel that is turned left edge over
-//! right, and the one `place` that takes the drawing to either face. Opening 1 lies in the left half of face 1, opening
-//! 2 in the left half of face 2, which is the right half of the panel once it is turned back. Refuses (with
-//! [`LayoutError`]) a wanted place or size that leaves an opening off the panel or over another.
+//! In: the boxes of the openings in the drawing frame, the router's base, how the panel is turned, mm. Out: one size for
+//! all panels of the job and the one `place` that takes the drawing to any face of any of them, so that the marks on the
+//! work serve them all. Turned left over right, opening 1 lies in the left half of face 1 and opening 2 in the left half
+//! of face 2, which is the right half of the panel once it is turned back; bottom over top it is the lower halves. A
+//! panel that is not turned carries openings for one piece only, since all openings of a face have one place. Nothing is
+//! refused here: what does not fit on the size or at the place that the maker wants, [`super::panels`] finds.
 
-use super::{Edge, Edges, Panel, Turn};
+use super::{Edge, Edges, Setup, Turn};
 use crate::geom::{Affine, Point, Rect, Vec2};
 
-/// Room left along the bottom and top edges beyond the router's base for a clamp, mm. Common practice, no source.
+/// Room left along two edges of the panel beyond the router's base for a clamp, mm. Common practice, no source.
 const CLAMP: f64 = 20.0;
 /// Sizes are rounded up to whole steps of this, mm: easier to saw and to measure.
 const STEP: f64 = 10.0;
@@ -24,6 +26,10 @@ pub struct PanelSettings {
     pub at: Option<(f64, f64)>,
     /// Width and height.
     pub size: Option<(f64, f64)>,
+    /// Width and height of what the machine takes.
+    pub bed: Option<(f64, f64)>,
+    pub turn: Turn,
+    pub setup: Setup,
 }
 
 /// The openings of one face: the box round them in the drawing frame, and the bush that runs in them.
@@ -34,29 +40,29 @@ pub struct FaceNeeds {
     pub bush_radius: f64,
 }
 
-/// A panel and the place of the drawing on either face.
-#[derive(Clone, Debug, PartialEq)]
+/// Size of the panels and place of the drawing on every face.
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Layout {
-    pub panel: Panel,
+    pub width: f64,
+    pub height: f64,
     pub place: Affine,
-    /// Material that is left where there is least, by the openings' boxes: to an edge or between the two halves, mm,
-    /// with the place in the drawing frame.
-    pub thinnest: (f64, Point),
+    /// The least place of the common point that leaves the web to the left and the bottom edge, mm.
+    pub least_at: (f64, f64),
+    /// The least size that leaves the web all round with the common point where it is, mm.
+    pub least_size: (f64, f64),
 }
 
-#[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
-pub enum LayoutError {
-    #[error(
-        "the openings do not fit on a panel of {width} x {height} mm: it has to be {needs_width} x {needs_height} mm at least, so that they stay on it and apart"
-    )]
-    TooSmall { width: f64, height: f64, needs_width: f64, needs_height: f64 },
-    #[error(
-        "with --at {x}x{y} the openings run off the panel: the common point has to be {needs_x} mm from the left and {needs_y} mm from the bottom at least"
-    )]
-    OffThePanel { x: f64, y: f64, needs_x: f64, needs_y: f64 },
+/// A size that a panel could have, mm.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Size {
+    pub turn: Turn,
+    /// With room for the router's base and for clamps; else with no more than the web round the openings.
+    pub roomy: bool,
+    pub width: f64,
+    pub height: f64,
 }
 
-/// Distances from the common point that have to be free: bare, and with room for base, web and clamp.
+/// Distances from the common point that have to be free: bare, or with room for base, web and clamp.
 #[derive(Clone, Copy, Debug)]
 struct Reach {
     left: f64,
@@ -79,60 +85,133 @@ impl Reach {
         }
     }
 
-    /// The bush's centre stays within the opening less R; the base reaches Q beyond.
-    fn with_room(self, f: &FaceNeeds, s: &PanelSettings) -> Reach {
-        let across = (s.base - f.bush_radius).max(s.web);
-        let along = (s.base - f.bush_radius + CLAMP).max(s.web);
+    /// More all round: `across` left and right, `along` down and up.
+    fn with(self, across: f64, along: f64) -> Reach {
         Reach { left: self.left + across, right: self.right + across, down: self.down + along, up: self.up + along }
     }
+
+    /// Right and up, left and down changed about: a panel turned bottom over top is one turned left over right, seen
+    /// with the head on the shoulder.
+    fn lying(self) -> Reach {
+        Reach { left: self.down, right: self.up, down: self.left, up: self.right }
+    }
 }
 
-/// Lays out a panel that is turned left over right: `faces` are face 1 and face 2, `common` the common point in the
+/// What has to be free round the common point, whichever face is up.
+#[derive(Clone, Copy, Debug)]
+struct Needs {
+    bare: [Reach; 2],
+    least: Reach,
+    roomy: Reach,
+}
+
+impl Needs {
+    fn new(faces: [FaceNeeds; 2], common: Point, s: &PanelSettings, turn: Turn) -> Needs {
+        // The bush's centre stays within the opening less R; the base reaches Q beyond. Clamps hold the edges that
+        // are no middle line's neighbours.
+        let room = |f: &FaceNeeds| {
+            let (base, clamped) = (s.base - f.bush_radius, s.base - f.bush_radius + CLAMP);
+            let (across, along) = if turn == Turn::BottomTop { (clamped, base) } else { (base, clamped) };
+            Reach::of(f.openings, common).with(across.max(s.web), along.max(s.web))
+        };
+        let bare = faces.map(|f| Reach::of(f.openings, common));
+        Needs { bare, least: bare[0].larger(bare[1]), roomy: room(&faces[0]).larger(room(&faces[1])) }
+    }
+
+    fn lying(self) -> Needs {
+        Needs { bare: self.bare.map(Reach::lying), least: self.least.lying(), roomy: self.roomy.lying() }
+    }
+
+    /// As near to the reference corner as base and clamps allow, or as the web does.
+    fn nearest(&self, web: f64, roomy: bool) -> (f64, f64) {
+        let r = if roomy { self.roomy } else { self.least.with(web, web) };
+        (up(r.left), up(r.down))
+    }
+
+    /// On a panel of given size: in the middle of the room that there is, unless a web would be too thin there and
+    /// another place leaves it.
+    fn within(&self, (w, h): (f64, f64), turned: bool, web: f64) -> (f64, f64) {
+        let (l, r) = (self.least, self.roomy);
+        let right = if turned { (w - self.bare[0].right - self.bare[1].right - web) / 2.0 } else { w };
+        let half = if turned { w / 2.0 } else { w };
+        let keep = |wish: f64, least: f64, most: f64| if least <= most { wish.clamp(least, most) } else { wish };
+        let u = keep((half - r.right + r.left) / 2.0, l.left + web, right.min(w - l.right - web));
+        let v = keep((h - r.up + r.down) / 2.0, l.down + web, h - l.up - web);
+        (u, v)
+    }
+
+    /// The size with the common point at (u, v); with room for base and clamps, or bare with the web. The panel is turned
+    /// left over right, or not.
+    fn size(&self, (u, v): (f64, f64), turned: bool, web: f64, roomy: bool) -> (f64, f64) {
+        let r = if roomy { self.roomy } else { self.least.with(web, web) };
+        let width = match (turned, roomy) {
+            (false, _) => up(u + r.right),
+            (true, true) => 2.0 * up(u + r.right),
+            // Between the halves: face 1 reaches u + right from the left, face 2 as much from the right.
+            (true, false) => {
+                let halves = 2.0 * u + self.bare[0].right + self.bare[1].right + web;
+                // Only where one half is very empty can an opening reach the far edge first.
+                up(halves.max(u + r.right))
+            }
+        };
+        (width, up(v + r.up))
+    }
+}
+
+/// Lays out the panels: `faces` are what serves the recess and what serves the insert, `common` the common point in the
 /// drawing frame.
-///
-/// # Errors
-/// [`LayoutError`] where `at` or `size` leave no room for the bare openings. A web thinner than wanted is no error: see
-/// [`Layout::thinnest`].
-pub fn left_over_right(faces: [FaceNeeds; 2], common: Point, s: &PanelSettings) -> Result<Layout, LayoutError> {
-    let bare = faces.map(|f| Reach::of(f.openings, common));
-    let least = bare[0].larger(bare[1]);
-    let roomy = bare[0].with_room(&faces[0], s).larger(bare[1].with_room(&faces[1], s));
-    let (u, v) = s.at.unwrap_or_else(|| wanted_place(roomy, s.size));
-    if s.at.is_some() && (u <= least.left || v <= least.down) {
-        let (needs_x, needs_y) = (up(least.left + s.web), up(least.down + s.web));
-        return Err(LayoutError::OffThePanel { x: u, y: v, needs_x, needs_y });
-    }
-    let (width, height) = s.size.unwrap_or((2.0 * up(u + roomy.right), up(v + roomy.up)));
-    // Between the halves: face 1 reaches u + right of opening 1 from the left, face 2 as much from the right.
-    let between = width - 2.0 * u - bare[0].right - bare[1].right;
-    let gaps = [
-        (u - least.left, Vec2::new(-least.left, 0.0)),
-        (v - least.down, Vec2::new(0.0, -least.down)),
-        (height - v - least.up, Vec2::new(0.0, least.up)),
-        (between, Vec2::new(least.right, 0.0)),
-        // Only where one half is very empty can an opening reach the far edge first.
-        (width - u - least.right, Vec2::new(least.right, 0.0)),
-    ];
-    let (thin, from) = gaps.into_iter().min_by(|a, b| a.0.total_cmp(&b.0)).unwrap_or((0.0, Vec2::ZERO));
-    if thin <= 0.0 {
-        let (u, v) = s.at.unwrap_or((least.left + s.web, least.down + s.web));
-        let needs_width = up(2.0 * u + bare[0].right + bare[1].right + s.web);
-        return Err(LayoutError::TooSmall { width, height, needs_width, needs_height: up(v + least.up + s.web) });
-    }
-    let edges = Edges { left: Edge::Reference, right: Edge::Reference, bottom: Edge::Reference, top: Edge::Free };
-    Ok(Layout {
-        panel: Panel { number: 1, width, height, turn: Turn::LeftRight, edges },
+#[must_use]
+pub fn layout(faces: [FaceNeeds; 2], common: Point, s: &PanelSettings) -> Layout {
+    let needs = Needs::new(faces, common, s, s.turn);
+    let (lies, turned) = (s.turn == Turn::BottomTop, s.turn != Turn::None);
+    let n = if lies { needs.lying() } else { needs };
+    let swap = |p: (f64, f64)| if lies { (p.1, p.0) } else { p };
+    let place = match (s.at, s.size) {
+        (Some(at), _) => swap(at),
+        (None, None) => n.nearest(s.web, true),
+        (None, Some(size)) => n.within(swap(size), turned, s.web),
+    };
+    let (width, height) = s.size.unwrap_or_else(|| swap(n.size(place, turned, s.web, true)));
+    let least_at = n.nearest(s.web, false);
+    let least_size = n.size(if s.at.is_some() { place } else { least_at }, turned, s.web, false);
+    let (u, v) = swap(place);
+    Layout {
+        width,
+        height,
         place: Affine::translate(Vec2::new(u - common.x, v - common.y)),
-        thinnest: (thin, common + from),
-    })
+        least_at: swap(least_at),
+        least_size: swap(least_size),
+    }
 }
 
-/// Without a wanted place: as near to the reference corner as the router's base allows; on a panel of given size in the
-/// middle of the room that there is.
-fn wanted_place(roomy: Reach, size: Option<(f64, f64)>) -> (f64, f64) {
-    match size {
-        None => (up(roomy.left), up(roomy.down)),
-        Some((w, h)) => ((w / 2.0 - roomy.right + roomy.left) / 2.0, (h - roomy.up + roomy.down) / 2.0),
+/// The sizes that the panel of these openings could have, by turn, each with room and as small as it can be.
+#[must_use]
+pub fn sizes(faces: [FaceNeeds; 2], common: Point, s: &PanelSettings) -> Vec<Size> {
+    let mut all = Vec::new();
+    for roomy in [true, false] {
+        for turn in [Turn::LeftRight, Turn::BottomTop, Turn::None] {
+            let needs = Needs::new(faces, common, s, turn);
+            let lies = turn == Turn::BottomTop;
+            let n = if lies { needs.lying() } else { needs };
+            let swap = |p: (f64, f64)| if lies { (p.1, p.0) } else { p };
+            let place = s.at.map_or_else(|| n.nearest(s.web, roomy), swap);
+            let (width, height) = swap(n.size(place, turn != Turn::None, s.web, roomy));
+            all.push(Size { turn, roomy, width, height });
+        }
+    }
+    all
+}
+
+impl Edges {
+    /// The reference edges of a panel that is turned so: those that meet the stops with either face up.
+    #[must_use]
+    pub fn of(turn: Turn) -> Edges {
+        let (r, f) = (Edge::Reference, Edge::Free);
+        match turn {
+            Turn::LeftRight => Edges { left: r, right: r, bottom: r, top: f },
+            Turn::BottomTop => Edges { left: r, right: f, bottom: r, top: r },
+            Turn::None => Edges { left: r, right: f, bottom: r, top: f },
+        }
     }
 }
 
@@ -142,10 +221,18 @@ fn up(x: f64) -> f64 {
 }
 
 #[cfg(test)]
-mod tests {
+pub(super) mod tests {
     use super::*;
 
-    const SETTINGS: PanelSettings = PanelSettings { base: 75.0, web: 9.0, at: None, size: None };
+    pub(in crate::template) const SETTINGS: PanelSettings = PanelSettings {
+        base: 75.0,
+        web: 9.0,
+        at: None,
+        size: None,
+        bed: None,
+        turn: Turn::LeftRight,
+        setup: Setup::Two,
+    };
 
     /// The 70 × 36 bow-tie with a 20 mm bush and a 6 mm cutter: openings 7 and 12.95 outside it.
     fn bow_tie() -> [FaceNeeds; 2] {
@@ -155,31 +242,46 @@ mod tests {
 
     #[test]
     fn the_base_stays_on_the_panel_and_out_of_the_other_half() {
-        let l = left_over_right(bow_tie(), Point::ORIGIN, &SETTINGS).unwrap();
-        assert_eq!((l.panel.width, l.panel.height), (480.0, 240.0));
+        let l = layout(bow_tie(), Point::ORIGIN, &SETTINGS);
+        assert_eq!((l.width, l.height), (480.0, 240.0));
         assert_eq!(l.place, Affine::translate((120.0, 120.0)));
         // 35 + 12.95 − 10 + 75 = 112.95 from the common point the base ends.
-        assert!(120.0 + 112.95 <= l.panel.width / 2.0);
+        assert!(120.0 + 112.95 <= l.width / 2.0);
+    }
+
+    /// Down: 18 + 12.95 − 10 + 75 = 95.95, to the left 35 + 12.95 − 10 + 75 + 20 = 132.95.
+    #[test]
+    fn bottom_over_top_the_panel_is_twice_as_high() {
+        let l = layout(bow_tie(), Point::ORIGIN, &PanelSettings { turn: Turn::BottomTop, ..SETTINGS });
+        assert_eq!((l.width, l.height), (280.0, 400.0));
+        assert_eq!(l.place, Affine::translate((140.0, 100.0)));
+        let l = layout(bow_tie(), Point::ORIGIN, &PanelSettings { turn: Turn::None, ..SETTINGS });
+        assert_eq!((l.width, l.height), (240.0, 240.0));
     }
 
     #[test]
-    fn openings_keep_apart_on_the_real_panel() {
-        let size = Some((250.0, 120.0));
-        let l = left_over_right(bow_tie(), Point::ORIGIN, &PanelSettings { size, ..SETTINGS }).unwrap();
-        let [a, b] = bow_tie().map(|f| l.place.transform_rect_bbox(f.openings));
-        // Face 2 turned back: x → W − x.
-        let between = (250.0 - b.x1) - a.x1;
-        assert!(between > 0.0 && a.x0 > 0.0 && b.y1 < 120.0);
-        assert!(l.thinnest.0 <= between + 1e-9);
-    }
-
-    #[test]
-    fn what_does_not_fit_is_refused_with_the_size_that_would() {
-        let size = Some((180.0, 240.0));
-        let err = left_over_right(bow_tie(), Point::ORIGIN, &PanelSettings { size, ..SETTINGS }).unwrap_err();
-        assert!(err.to_string().contains("at least"), "{err}");
-        let at = Some((40.0, 120.0));
-        let err = left_over_right(bow_tie(), Point::ORIGIN, &PanelSettings { at, ..SETTINGS }).unwrap_err();
-        assert!(matches!(err, LayoutError::OffThePanel { .. }), "{err}");
+    fn the_least_size_just_keeps_the_web() {
+        for turn in [Turn::LeftRight, Turn::BottomTop, Turn::None] {
+            let s = PanelSettings { turn, ..SETTINGS };
+            let least = layout(bow_tie(), Point::ORIGIN, &s);
+            let l = layout(
+                bow_tie(),
+                Point::ORIGIN,
+                &PanelSettings { size: Some(least.least_size), at: Some(least.least_at), ..s },
+            );
+            let [a, b] = bow_tie().map(|f| l.place.transform_rect_bbox(f.openings));
+            let between = match turn {
+                Turn::LeftRight => l.width - b.x1 - a.x1,
+                Turn::BottomTop => l.height - b.y1 - a.y1,
+                Turn::None => l.width - b.x1,
+            };
+            let edge = b.x0.min(b.y0).min(l.width - b.x1).min(l.height - b.y1);
+            assert!(
+                between >= 9.0 && edge >= 9.0 && between.min(edge) < 9.0 + 2.0 * STEP,
+                "{turn:?}: {between} {edge}"
+            );
+            let told = sizes(bow_tie(), Point::ORIGIN, &SETTINGS).into_iter().find(|z| z.turn == turn && !z.roomy);
+            assert_eq!(told.map(|z| (z.width, z.height)), Some(least.least_size));
+        }
     }
 }

@@ -3,9 +3,11 @@
 pub mod ease;
 pub mod layout;
 pub mod openings;
+pub mod panels;
 mod seen;
 
 use crate::geom::{Affine, Certified, Region};
+use layout::{Layout, PanelSettings};
 
 /// Which piece an opening serves.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -25,6 +27,38 @@ pub enum Turn {
     BottomTop,
     /// One face only.
     None,
+}
+
+impl Turn {
+    /// The name of the setting's value.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Turn::LeftRight => "left-right",
+            Turn::BottomTop => "bottom-top",
+            Turn::None => "none",
+        }
+    }
+}
+
+/// How the machine cuts a panel that is turned.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Setup {
+    /// One face, then the panel is turned, then the other face: a file each, one datum.
+    Two,
+    /// Both openings from face 1, opening 2 as its mirror image, and the panel's own outline with them: one file.
+    One,
+}
+
+impl Setup {
+    /// The name of the setting's value.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Setup::Two => "two",
+            Setup::One => "one",
+        }
+    }
 }
 
 /// What a panel edge is for.
@@ -52,7 +86,27 @@ pub struct Panel {
     pub width: f64,
     pub height: f64,
     pub turn: Turn,
+    pub setup: Setup,
     pub edges: Edges,
+}
+
+impl Panel {
+    /// A panel of the layout.
+    #[must_use]
+    pub fn of(number: u32, layout: &Layout, settings: &PanelSettings) -> Panel {
+        let (turn, setup) = (settings.turn, settings.setup);
+        Panel { number, width: layout.width, height: layout.height, turn, setup, edges: Edges::of(turn) }
+    }
+
+    /// Takes a point of one face's frame to the frame of the other: there and back it is the same.
+    #[must_use]
+    pub fn turned(&self) -> Affine {
+        match self.turn {
+            Turn::LeftRight => Affine::new([-1.0, 0.0, 0.0, 1.0, self.width, 0.0]),
+            Turn::BottomTop => Affine::new([1.0, 0.0, 0.0, -1.0, 0.0, self.height]),
+            Turn::None => Affine::IDENTITY,
+        }
+    }
 }
 
 /// A hole in the template in which the bush runs.
@@ -82,7 +136,8 @@ impl Opening {
     }
 }
 
-/// One face of one panel with the openings cut from it, as the writers take it.
+/// One face of one panel with the openings cut from it, as the writers take it. An opening that belongs to the other face
+/// is cut through this one as its mirror image.
 #[derive(Clone, Debug)]
 pub struct Face<'a> {
     pub panel: &'a Panel,

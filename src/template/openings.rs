@@ -1,12 +1,14 @@
-//! The openings of a flush job: for each outline one for the recess on face 1 and one for the insert on face 2.
+//! The openings of a flush job: for each outline one for the recess and one for the insert.
 //!
-//! In: outlines as they will be made, certified, in the drawing frame, mm. Out: a panel and its openings. Refuses what
-//! [`super::layout`] refuses; the geometry refuses what it cannot certify.
+//! In: outlines as they will be made, certified, in the drawing frame, mm. Out: panels and their openings. Refuses
+//! nothing; the geometry refuses what it cannot certify.
 
-use super::layout::{FaceNeeds, LayoutError, PanelSettings, left_over_right};
-use super::{Duty, Opening, Panel};
-use crate::budget::Budget;
-use crate::geom::{Certified, GeomError, Point, Rect, Region, grow, or, outset, shrink};
+use super::layout::{FaceNeeds, Layout, PanelSettings, Size, layout, sizes};
+use super::panels::{Packing, pack};
+use super::{Duty, Opening, Panel, Turn};
+use crate::budget::{Budget, Stopped};
+use crate::geom::{Certified, FillRule, GeomError, Point, Rect, Region, Ring};
+use crate::geom::{and, enclosed, grow, or, outset, shrink};
 use crate::kit::Tools;
 
 /// One outline on its way to being let in. All regions in the drawing frame.
@@ -43,44 +45,72 @@ impl Piece {
 }
 
 /// What is cut, and from what.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Template {
     pub panels: Vec<Panel>,
     pub openings: Vec<Opening>,
     /// The one point from which all openings are placed, in the drawing frame.
     pub common: Option<Point>,
-    /// Least material by the openings' boxes, mm, and where, in the drawing frame.
-    pub thinnest: Option<(f64, Point)>,
+    /// Size and place that all panels have.
+    pub layout: Option<Layout>,
+    /// Who shares a panel with whom, and why not: one for panels that are turned; for those that are not, one for the
+    /// panels of the recesses and one for those of the inserts.
+    pub packings: Vec<Packing>,
+    /// The sizes that the panels could have.
+    pub sizes: Vec<Size>,
 }
 
-/// The template of `pieces`: recess openings on face 1, insert openings on face 2, turned left over right, all from one
-/// common point: the middle of the box round all outlines that are made. Nothing to make is an empty template.
+/// The template of `pieces`, all from one common point: the middle of the box round all outlines that are made. On panels
+/// that are turned recess openings stand on face 1 and insert openings on face 2; on panels that are not, recess openings
+/// come first and insert openings on further panels, at the same place. An outline that no panel takes has no openings;
+/// [`Template::packings`] tells why. Nothing to make is an empty template.
 ///
 /// # Errors
-/// As [`left_over_right`].
-pub fn template(pieces: &[Piece], tools: &Tools, settings: &PanelSettings) -> Result<Template, LayoutError> {
+/// [`Stopped`] by the budget.
+pub fn template(
+    pieces: &[Piece],
+    tools: &Tools,
+    settings: &PanelSettings,
+    budget: &Budget,
+) -> Result<Template, Stopped> {
     let boxes = |region: fn(&Piece) -> &Region| {
         pieces.iter().filter_map(|p| region(p).bounds()).reduce(|a: Rect, b| a.union(b))
     };
     let (Some(made), Some(recess), Some(insert)) = (boxes(|p| &p.made), boxes(|p| &p.recess), boxes(|p| &p.insert))
     else {
-        return Ok(Template { panels: Vec::new(), openings: Vec::new(), common: None, thinnest: None });
+        return Ok(Template::default());
     };
     let faces = [
         FaceNeeds { openings: recess, bush_radius: tools.recess.bush_radius() },
         FaceNeeds { openings: insert, bush_radius: tools.insert.bush_radius() },
     ];
-    let layout = left_over_right(faces, made.center(), settings)?;
-    let mut openings = Vec::new();
-    for p in pieces {
-        for (face, duty, offset, region) in
-            [(1, Duty::Recess, tools.recess_offset(), &p.recess), (2, Duty::Insert, tools.insert_offset(), &p.insert)]
+    let common = made.center();
+    let layout = layout(faces, common, settings);
+    let mut t = Template {
+        common: Some(common),
+        layout: Some(layout),
+        sizes: sizes(faces, common, settings),
+        ..Template::default()
+    };
+    let on: &[&[Duty]] = match settings.turn {
+        Turn::None => &[&[Duty::Recess], &[Duty::Insert]],
+        Turn::LeftRight | Turn::BottomTop => &[&[Duty::Recess, Duty::Insert]],
+    };
+    for duties in on {
+        t.packings.push(pack(pieces, duties, &layout, settings, budget)?);
+    }
+    let count = t.packings.iter().map(|p| p.panels).sum();
+    t.panels = (1..).take(count).map(|n| Panel::of(n, &layout, settings)).collect();
+    for (i, p) in pieces.iter().enumerate() {
+        for (duty, offset, region) in
+            [(Duty::Recess, tools.recess_offset(), &p.recess), (Duty::Insert, tools.insert_offset(), &p.insert)]
         {
-            openings.push(Opening {
-                id: format!("opening-{}", openings.len() + 1),
+            let Some((panel, face)) = whereabouts(&t.packings, i, duty) else { continue };
+            t.openings.push(Opening {
+                id: format!("opening-{}", t.openings.len() + 1),
                 outline: p.outline,
                 duty,
-                panel: layout.panel.number,
+                panel,
                 face,
                 offset,
                 region: region.clone(),
@@ -88,22 +118,44 @@ pub fn template(pieces: &[Piece], tools: &Tools, settings: &PanelSettings) -> Re
             });
         }
     }
-    Ok(Template { panels: vec![layout.panel], openings, common: Some(made.center()), thinnest: Some(layout.thinnest) })
+    Ok(t)
 }
 
-/// What the router's base (radius `base`, mm) sweeps while a bush of radius `bush_radius` runs in `openings`, in the
-/// frame of their face: `(T ⊖ R) ⊕ Q`. No clamp, stop or screw may stand there. Empty without openings.
+/// Panel and face of the opening of the `i`th piece; none where any of its openings finds no panel.
+fn whereabouts(packings: &[Packing], i: usize, duty: Duty) -> Option<(u32, u8)> {
+    let all: Vec<usize> = packings.iter().map(|p| p.panel.get(i).copied().flatten()).collect::<Option<_>>()?;
+    let number = |n: usize| u32::try_from(n + 1).ok();
+    match (all.as_slice(), duty) {
+        ([n], Duty::Insert) => Some((number(*n)?, 2)),
+        ([n, _], Duty::Recess) | ([n], _) => Some((number(*n)?, 1)),
+        ([_, n], _) => Some((number(packings[0].panels + n)?, 1)),
+        _ => None,
+    }
+}
+
+/// What the router's base (radius `base`, mm) sweeps while the bush runs in `openings`, in the frame of their face:
+/// `(T ⊖ R) ⊕ Q`, with the smallest bush that runs there, of radius `bush_radius`, as far as it lies on the panel. No
+/// clamp, stop or screw may stand there. Empty without openings.
 ///
 /// # Errors
 /// As the operations of [`crate::geom`].
-pub fn keep_clear(openings: &[&Opening], bush_radius: f64, base: f64, budget: &Budget) -> Result<Region, GeomError> {
+pub fn keep_clear(
+    openings: &[&Opening],
+    bush_radius: impl Fn(&Opening) -> f64,
+    base: f64,
+    panel: &Panel,
+    budget: &Budget,
+) -> Result<Region, GeomError> {
     let mut all: Option<Certified<Region>> = None;
     for o in openings {
-        let one = grow(&shrink(&o.on_face(), bush_radius, budget)?, base, budget)?;
+        let one = grow(&shrink(&o.on_face(), bush_radius(o), budget)?, base, budget)?;
         all = Some(match all {
             Some(a) => or(&a, &one, budget)?,
             None => one,
         });
     }
-    Ok(all.map(Certified::into_inner).unwrap_or_default())
+    let Some(all) = all else { return Ok(Region::default()) };
+    let corners = [(0.0, 0.0), (panel.width, 0.0), (panel.width, panel.height), (0.0, panel.height)];
+    let sheet = enclosed(&[Ring::polygon(&corners.map(Point::from))], FillRule::NonZero, budget)?;
+    Ok(and(&all, &sheet, budget)?.into_inner())
 }

@@ -1,6 +1,7 @@
-//! The edges of a panel as seen on the face that is up.
+//! Edges and openings of a panel as seen on the face that is up.
 
-use super::{Edges, Face, Turn};
+use super::{Edges, Face, Opening, Turn};
+use crate::geom::{Certified, Region};
 
 impl Face<'_> {
     /// The panel's edges as seen on this face: turning the panel over makes two of them change places.
@@ -13,17 +14,24 @@ impl Face<'_> {
             _ => self.panel.edges,
         }
     }
+
+    /// An opening in the frame of this face.
+    #[must_use]
+    pub fn seen(&self, o: &Opening) -> Certified<Region> {
+        let own = o.on_face();
+        if o.face == self.face { own } else { own.moved(self.panel.turned()) }
+    }
 }
 
 #[cfg(test)]
 mod tests {
-    use super::super::{Edge, Panel};
+    use super::super::{Edge, Panel, Setup};
     use super::*;
 
     #[test]
     fn turning_swaps_two_edges() {
         let edges = Edges { left: Edge::Reference, right: Edge::Free, bottom: Edge::Reference, top: Edge::Free };
-        let panel = |turn| Panel { number: 1, width: 400.0, height: 300.0, turn, edges };
+        let panel = |turn| Panel { number: 1, width: 400.0, height: 300.0, turn, setup: Setup::Two, edges };
         let seen = |panel: &Panel, face| Face { panel, face, openings: vec![] }.edges();
         let p = panel(Turn::LeftRight);
         assert_eq!(seen(&p, 1), edges);

@@ -1,42 +1,43 @@
 //! A face as DXF for the machine.
 //!
-//! Out: an ASCII file of release 2000 (AC1015) with the full skeleton that strict readers want, in mm or inches.
-//! Openings are closed LWPOLYLINEs with bulges or CIRCLEs, edges single LINEs, nothing else. Full digits throughout:
-//! a bulge cut short turns a corner inside out in one reader. The same face gives the same bytes: handles are counted,
-//! no dates. Source: the published DXF Reference, release 2000.
+//! Out: an ASCII file in mm or inches: of release 2000 (AC1015) with the full skeleton that strict readers want, or of
+//! release 12 (AC1009) for old machines. Openings are closed LWPOLYLINEs (release 12: POLYLINEs) with bulges or CIRCLEs,
+//! edges single LINEs, nothing else. Full digits throughout: a bulge cut short turns a corner inside out in one reader.
+//! The same face gives the same bytes: handles are counted, no dates. Release 12 has no header variable for the unit; a
+//! comment says it. Source: the published DXF Reference, releases 2000 and 12.
 
 mod skeleton;
 
-use super::WriteError;
 use super::sheet::{Layer, Sheet};
+use super::{FileUnit, WriteError};
 use crate::geom::{Point, Segment};
 use crate::template::Face;
 use crate::text::{NotFinite, real};
-use crate::units::INCH;
 use skeleton::{MODEL_SPACE, Pairs};
 
-/// Unit of the numbers in a written file.
+/// Release of the format.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum FileUnit {
-    Mm,
-    Inch,
+pub enum Release {
+    R2000,
+    R12,
 }
 
-impl FileUnit {
-    /// Millimetres to the file's unit.
-    fn of(self, mm: f64) -> f64 {
+impl Release {
+    /// The name of the setting's value.
+    #[must_use]
+    pub fn name(self) -> &'static str {
         match self {
-            FileUnit::Mm => mm,
-            FileUnit::Inch => mm / INCH,
+            Release::R2000 => "2000",
+            Release::R12 => "r12",
         }
     }
+}
 
-    /// `$INSUNITS` and `$MEASUREMENT`.
-    fn codes(self) -> (&'static str, &'static str) {
-        match self {
-            FileUnit::Mm => ("4", "1"),
-            FileUnit::Inch => ("1", "0"),
-        }
+/// `$INSUNITS` and `$MEASUREMENT`.
+fn codes(unit: FileUnit) -> (&'static str, &'static str) {
+    match unit {
+        FileUnit::Mm => ("4", "1"),
+        FileUnit::Inch => ("1", "0"),
     }
 }
 
@@ -46,6 +47,7 @@ fn colour(layer: Layer) -> &'static str {
         Layer::OpeningCutInside => "7",
         Layer::ReferenceEdge => "5",
         Layer::FreeEdge => "8",
+        Layer::PanelCutOutside => "1",
     }
 }
 
@@ -53,72 +55,106 @@ fn colour(layer: Layer) -> &'static str {
 ///
 /// # Errors
 /// [`WriteError`] where an opening does not lie on the panel, does not close, or is not made of finite numbers.
-pub fn face(face: &Face, unit: FileUnit) -> Result<Vec<u8>, WriteError> {
+pub fn face(face: &Face, unit: FileUnit, release: Release) -> Result<Vec<u8>, WriteError> {
     let sheet = Sheet::of(face)?;
-    let mut entities = Pairs::starting_at(skeleton::FIRST_FREE_HANDLE);
+    let mut ink = Ink { out: Pairs::starting_at(skeleton::FIRST_FREE_HANDLE), unit, release };
     for l in &sheet.loops {
         match l.ring.as_circle() {
-            Some((center, radius)) => circle(&mut entities, center, radius, unit)?,
-            None => polyline(&mut entities, &l.edges(), unit)?,
+            Some((center, radius)) => ink.circle(l.layer, center, radius)?,
+            None => ink.polyline(l.layer, &l.edges())?,
         }
     }
     for &(layer, a, b) in &sheet.edges {
-        line(&mut entities, layer, a, b, unit)?;
+        ink.line(layer, a, b)?;
     }
-    let layers = Layer::ALL.map(|l| (l.name(), colour(l)));
+    let layers: Vec<_> = sheet.layers.iter().map(|&l| (l.name(), colour(l))).collect();
     let size = [real(unit.of(sheet.width))?, real(unit.of(sheet.height))?];
-    Ok(skeleton::file(&layers, unit.codes(), &size, entities).into_bytes())
+    let text = match release {
+        Release::R2000 => skeleton::file(&layers, codes(unit), &size, ink.out),
+        Release::R12 => skeleton::r12(&layers, unit.symbol(), &size, ink.out),
+    };
+    Ok(text.into_bytes())
 }
 
-fn entity(out: &mut Pairs, kind: &str, layer: Layer, subclass: &str) {
-    out.pair(0, kind);
-    out.next_handle();
-    out.pair(330, MODEL_SPACE).pair(100, "AcDbEntity").pair(8, layer.name()).pair(100, subclass);
+/// The entities, growing.
+struct Ink {
+    out: Pairs,
+    unit: FileUnit,
+    release: Release,
 }
 
-fn point(out: &mut Pairs, code: u16, p: Point, unit: FileUnit) -> Result<(), NotFinite> {
-    out.pair(code, &real(unit.of(p.x))?).pair(code + 10, &real(unit.of(p.y))?);
-    Ok(())
-}
-
-fn circle(out: &mut Pairs, center: Point, radius: f64, unit: FileUnit) -> Result<(), NotFinite> {
-    entity(out, "CIRCLE", Layer::OpeningCutInside, "AcDbCircle");
-    point(out, 10, center, unit)?;
-    out.pair(30, "0.0").pair(40, &real(unit.of(radius))?);
-    Ok(())
-}
-
-fn polyline(out: &mut Pairs, edges: &[Segment], unit: FileUnit) -> Result<(), NotFinite> {
-    entity(out, "LWPOLYLINE", Layer::OpeningCutInside, "AcDbPolyline");
-    // 70, flag 1: closed. 43: the line has no width.
-    out.pair(90, &edges.len().to_string()).pair(70, "1").pair(43, "0.0");
-    for e in edges {
-        point(out, 10, e.start(), unit)?;
-        if let Segment::Arc(a) = e {
-            out.pair(42, &real(a.bulge())?);
+impl Ink {
+    /// Begins an entity. Release 12 has neither owners nor classes, and no need of handles.
+    fn entity(&mut self, kind: &str, layer: Layer, class: &str) {
+        self.out.pair(0, kind);
+        if self.release == Release::R12 {
+            self.out.pair(8, layer.name());
+            return;
         }
+        self.out.next_handle();
+        self.out.pair(330, MODEL_SPACE).pair(100, "AcDbEntity").pair(8, layer.name()).pair(100, class);
     }
-    Ok(())
-}
 
-fn line(out: &mut Pairs, layer: Layer, a: Point, b: Point, unit: FileUnit) -> Result<(), NotFinite> {
-    entity(out, "LINE", layer, "AcDbLine");
-    point(out, 10, a, unit)?;
-    out.pair(30, "0.0");
-    point(out, 11, b, unit)?;
-    out.pair(31, "0.0");
-    Ok(())
+    fn point(&mut self, code: u16, p: Point) -> Result<(), NotFinite> {
+        self.out.pair(code, &real(self.unit.of(p.x))?).pair(code + 10, &real(self.unit.of(p.y))?);
+        Ok(())
+    }
+
+    fn circle(&mut self, layer: Layer, center: Point, radius: f64) -> Result<(), NotFinite> {
+        self.entity("CIRCLE", layer, "AcDbCircle");
+        self.point(10, center)?;
+        self.out.pair(30, "0.0").pair(40, &real(self.unit.of(radius))?);
+        Ok(())
+    }
+
+    fn polyline(&mut self, layer: Layer, edges: &[Segment]) -> Result<(), NotFinite> {
+        let old = self.release == Release::R12;
+        if old {
+            self.entity("POLYLINE", layer, "");
+            // 66: vertices follow. 70, flag 1: closed.
+            self.out.pair(66, "1").pair(10, "0.0").pair(20, "0.0").pair(30, "0.0").pair(70, "1");
+        } else {
+            self.entity("LWPOLYLINE", layer, "AcDbPolyline");
+            // 43: the line has no width.
+            self.out.pair(90, &edges.len().to_string()).pair(70, "1").pair(43, "0.0");
+        }
+        for e in edges {
+            if old {
+                self.entity("VERTEX", layer, "");
+            }
+            self.point(10, e.start())?;
+            if old {
+                self.out.pair(30, "0.0");
+            }
+            if let Segment::Arc(a) = e {
+                self.out.pair(42, &real(a.bulge())?);
+            }
+        }
+        if old {
+            self.entity("SEQEND", layer, "");
+        }
+        Ok(())
+    }
+
+    fn line(&mut self, layer: Layer, a: Point, b: Point) -> Result<(), NotFinite> {
+        self.entity("LINE", layer, "AcDbLine");
+        self.point(10, a)?;
+        self.out.pair(30, "0.0");
+        self.point(11, b)?;
+        self.out.pair(31, "0.0");
+        Ok(())
+    }
 }
 
 #[cfg(test)]
 pub(super) mod tests {
     use super::*;
     use crate::geom::{Affine, Certified, Region, Ring};
-    use crate::template::{Duty, Edge, Edges, Opening, Panel, Turn};
+    use crate::template::{Duty, Edges, Opening, Panel, Setup, Turn};
 
     pub(in crate::write) fn panel() -> Panel {
-        let edges = Edges { left: Edge::Reference, right: Edge::Reference, bottom: Edge::Reference, top: Edge::Free };
-        Panel { number: 1, width: 400.0, height: 240.0, turn: Turn::LeftRight, edges }
+        let (turn, setup) = (Turn::LeftRight, Setup::Two);
+        Panel { number: 1, width: 400.0, height: 240.0, turn, setup, edges: Edges::of(turn) }
     }
 
     pub(in crate::write) fn opening(region: Region, place: Affine) -> Opening {
@@ -157,7 +193,9 @@ pub(super) mod tests {
             Segment::Line(_) => panic!("an arc was put in"),
         };
         assert!((bulge - 1.0 / 3.0).abs() < 1e-12);
-        let f = pairs(&super::face(&Face { panel: &p, face: 1, openings: vec![&o] }, FileUnit::Mm).unwrap());
+        let f = pairs(
+            &super::face(&Face { panel: &p, face: 1, openings: vec![&o] }, FileUnit::Mm, Release::R2000).unwrap(),
+        );
         let at = f.iter().position(|p| p.1 == "LWPOLYLINE").unwrap();
         let written: Vec<f64> = f[at..].iter().filter(|p| p.0 == 42).map(|p| p.1.parse().unwrap()).collect();
         assert_eq!(written, [bulge]);
@@ -168,8 +206,12 @@ pub(super) mod tests {
     fn handles_are_each_used_once_and_below_the_seed() {
         let p = panel();
         let o = opening(Region::new(vec![Ring::circle(Point::new(0.0, 0.0), 15.0)]), Affine::translate((120.0, 100.0)));
-        let bytes = super::face(&Face { panel: &p, face: 1, openings: vec![&o] }, FileUnit::Mm).unwrap();
-        assert_eq!(bytes, super::face(&Face { panel: &p, face: 1, openings: vec![&o] }, FileUnit::Mm).unwrap());
+        let bytes =
+            super::face(&Face { panel: &p, face: 1, openings: vec![&o] }, FileUnit::Mm, Release::R2000).unwrap();
+        assert_eq!(
+            bytes,
+            super::face(&Face { panel: &p, face: 1, openings: vec![&o] }, FileUnit::Mm, Release::R2000).unwrap()
+        );
         let f = pairs(&bytes);
         let seed_at = f.iter().position(|p| p.1 == "$HANDSEED").unwrap() + 1;
         let hex = |s: &str| u32::from_str_radix(s, 16).unwrap();
@@ -196,12 +238,65 @@ pub(super) mod tests {
     fn inches_are_told_and_written() {
         let p = panel();
         let o = opening(Region::new(vec![Ring::circle(Point::new(0.0, 0.0), 12.7)]), Affine::translate((127.0, 101.6)));
-        let f = pairs(&super::face(&Face { panel: &p, face: 1, openings: vec![&o] }, FileUnit::Inch).unwrap());
+        let f = pairs(
+            &super::face(&Face { panel: &p, face: 1, openings: vec![&o] }, FileUnit::Inch, Release::R2000).unwrap(),
+        );
         let after = |name: &str| f[f.iter().position(|p| p.1 == name).unwrap() + 1].1.clone();
         assert_eq!(after("$INSUNITS"), "1");
         assert_eq!(after("$MEASUREMENT"), "0");
         let at = f.iter().position(|p| p.1 == "CIRCLE").unwrap();
         let value = |code| f[at..].iter().find(|p| p.0 == code).unwrap().1.parse::<f64>().unwrap();
         assert!((value(10) - 5.0).abs() < 1e-12 && (value(20) - 4.0).abs() < 1e-12 && (value(40) - 0.5).abs() < 1e-12);
+    }
+
+    /// The published DXF Reference, release 12: a closed POLYLINE has flag 1, is followed by VERTEX entities with the same
+    /// groups 10, 20 and 42, and ends with SEQEND; there are no handles' owners (330) and no class markers (100).
+    #[test]
+    fn release_12_has_vertices_and_no_classes() {
+        let p = panel();
+        let ring = Ring::new(vec![
+            Segment::from_bulge(Point::new(0.0, 0.0), Point::new(60.0, 0.0), 1.0 / 3.0),
+            Segment::line(Point::new(60.0, 0.0), Point::new(30.0, 50.0)),
+            Segment::line(Point::new(30.0, 50.0), Point::new(0.0, 0.0)),
+        ]);
+        let o = opening(Region::new(vec![ring]), Affine::translate((100.0, 100.0)));
+        let one = Face { panel: &p, face: 1, openings: vec![&o] };
+        let old = pairs(&super::face(&one, FileUnit::Mm, Release::R12).unwrap());
+        let kinds: Vec<&str> = old
+            .iter()
+            .skip_while(|p| p.1 != "ENTITIES")
+            .filter(|p| p.0 == 0)
+            .map(|p| p.1.as_str())
+            .take_while(|k| *k != "ENDSEC")
+            .collect();
+        assert_eq!(kinds, ["POLYLINE", "VERTEX", "VERTEX", "VERTEX", "SEQEND", "LINE", "LINE", "LINE", "LINE"]);
+        assert!(old.iter().all(|p| p.0 != 100 && p.0 != 330 && p.1 != "$INSUNITS"));
+        // The same numbers as in release 2000.
+        let new = pairs(&super::face(&one, FileUnit::Mm, Release::R2000).unwrap());
+        let bulges =
+            |f: &[(u16, String)]| f.iter().filter(|p| p.0 == 42 && p.1.starts_with("0.3")).cloned().collect::<Vec<_>>();
+        assert_eq!(bulges(&old), bulges(&new));
+        assert_eq!(bulges(&old).len(), 1);
+    }
+
+    /// Opening 2, at (120, 100) of face 2, is cut from face 1 at W − 120; the panel is a closed line of its own.
+    #[test]
+    fn in_one_setup_the_other_face_is_mirrored_and_the_panel_cut() {
+        let p = Panel { setup: Setup::One, ..panel() };
+        let a = opening(Region::new(vec![Ring::circle(Point::ORIGIN, 15.0)]), Affine::translate((110.0, 100.0)));
+        let b = Opening {
+            face: 2,
+            ..opening(Region::new(vec![Ring::circle(Point::ORIGIN, 20.0)]), Affine::translate((120.0, 100.0)))
+        };
+        let f = pairs(
+            &super::face(&Face { panel: &p, face: 1, openings: vec![&a, &b] }, FileUnit::Mm, Release::R2000).unwrap(),
+        );
+        let at = |n: usize| f.iter().enumerate().filter(|(_, p)| p.1 == "CIRCLE").map(|(i, _)| i).nth(n).unwrap();
+        let x = |from: usize| f[from..].iter().find(|p| p.0 == 10).unwrap().1.parse::<f64>().unwrap();
+        assert_eq!((x(at(0)), x(at(1))), (110.0, 280.0));
+        let entities = &f[f.iter().position(|p| p.1 == "ENTITIES").unwrap()..];
+        let layers: std::collections::BTreeSet<&str> =
+            entities.iter().filter(|p| p.0 == 8).map(|p| p.1.as_str()).collect();
+        assert!(layers.contains("PANEL_CUT_OUTSIDE") && !layers.contains("REFERENCE_EDGE"), "{layers:?}");
     }
 }

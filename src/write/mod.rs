@@ -10,6 +10,33 @@ pub mod store;
 pub mod svg;
 
 use crate::text::NotFinite;
+use crate::units::INCH;
+
+/// Unit of the numbers in a written file.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum FileUnit {
+    Mm,
+    Inch,
+}
+
+impl FileUnit {
+    /// Millimetres to the file's unit.
+    fn of(self, mm: f64) -> f64 {
+        match self {
+            FileUnit::Mm => mm,
+            FileUnit::Inch => mm / INCH,
+        }
+    }
+
+    /// As it is written after a number.
+    #[must_use]
+    pub fn symbol(self) -> &'static str {
+        match self {
+            FileUnit::Mm => "mm",
+            FileUnit::Inch => "in",
+        }
+    }
+}
 
 /// No file could be made of a face. All of these are faults of what came before, not of the drawing.
 #[derive(Debug, thiserror::Error, Clone, PartialEq)]

@@ -1,8 +1,8 @@
 //! What one face file holds, before it is DXF or SVG: both are written from this, so they cannot differ.
 
-use super::WriteError;
-use crate::geom::{Point, Ring, Segment};
-use crate::template::{Edge, Face};
+use super::{FileUnit, WriteError};
+use crate::geom::{Affine, Point, Ring, Segment};
+use crate::template::{Edge, Face, Setup};
 use crate::text::{NotFinite, halves};
 use crate::tolerance::GRID;
 
@@ -14,23 +14,25 @@ pub(super) enum Layer {
     /// The edges that stand against the stops.
     ReferenceEdge,
     FreeEdge,
+    /// The panel's own outline, where it is cut in the same set-up; the cutter runs outside the line.
+    PanelCutOutside,
 }
 
 impl Layer {
-    pub(super) const ALL: [Layer; 3] = [Layer::OpeningCutInside, Layer::ReferenceEdge, Layer::FreeEdge];
-
     pub(super) fn name(self) -> &'static str {
         match self {
             Layer::OpeningCutInside => "OPENING_CUT_INSIDE",
             Layer::ReferenceEdge => "REFERENCE_EDGE",
             Layer::FreeEdge => "FREE_EDGE",
+            Layer::PanelCutOutside => "PANEL_CUT_OUTSIDE",
         }
     }
 }
 
-/// A closed line of an opening.
+/// A closed line to be cut.
 #[derive(Clone, Debug)]
 pub(super) struct Loop {
+    pub layer: Layer,
     /// Of its opening; a further ring of the same opening has a number after it.
     pub id: String,
     pub ring: Ring,
@@ -49,8 +51,10 @@ pub(super) struct Sheet {
     pub width: f64,
     pub height: f64,
     pub loops: Vec<Loop>,
-    /// The panel's edges, anticlockwise from the bottom one.
+    /// The panel's edges, anticlockwise from the bottom one; none where the panel itself is cut.
     pub edges: Vec<(Layer, Point, Point)>,
+    /// The layers that the file has.
+    pub layers: Vec<Layer>,
 }
 
 impl Sheet {
@@ -64,17 +68,46 @@ impl Sheet {
         }
         let mut loops = Vec::new();
         for o in &face.openings {
-            let region = o.on_face().into_inner();
+            let region = face.seen(o).into_inner();
             if region.is_empty() {
                 return Err(WriteError::Empty { opening: o.id.clone() });
             }
             for (i, ring) in region.rings.into_iter().enumerate() {
                 check(&ring, &o.id, width, height)?;
                 let id = if i == 0 { o.id.clone() } else { format!("{}-{}", o.id, i + 1) };
-                loops.push(Loop { id, ring });
+                loops.push(Loop { layer: Layer::OpeningCutInside, id, ring });
             }
         }
-        Ok(Sheet { width, height, loops, edges: edges(face) })
+        if face.panel.setup == Setup::Two {
+            let layers = vec![Layer::OpeningCutInside, Layer::ReferenceEdge, Layer::FreeEdge];
+            return Ok(Sheet { width, height, loops, edges: edges(face), layers });
+        }
+        // Last, for what is cut out no longer lies still.
+        let corners = [(0.0, 0.0), (width, 0.0), (width, height), (0.0, height)];
+        let ring = Ring::polygon(&corners.map(Point::from));
+        loops.push(Loop { layer: Layer::PanelCutOutside, id: "panel".to_owned(), ring });
+        let layers = vec![Layer::OpeningCutInside, Layer::PanelCutOutside];
+        Ok(Sheet { width, height, loops, edges: Vec::new(), layers })
+    }
+
+    /// The same with all numbers in the file's unit.
+    pub(super) fn in_unit(self, unit: FileUnit) -> Sheet {
+        if unit == FileUnit::Mm {
+            return self;
+        }
+        let k = unit.of(1.0);
+        let at = |p: Point| Point::new(unit.of(p.x), unit.of(p.y));
+        Sheet {
+            width: unit.of(self.width),
+            height: unit.of(self.height),
+            loops: self
+                .loops
+                .into_iter()
+                .map(|l| Loop { ring: l.ring.under_similarity(Affine::scale(k)), ..l })
+                .collect(),
+            edges: self.edges.into_iter().map(|(layer, a, b)| (layer, at(a), at(b))).collect(),
+            layers: self.layers,
+        }
     }
 }
 

@@ -1,22 +1,23 @@
 //! A face as SVG for the machine.
 //!
-//! Out: width and height in mm and a viewBox of the same numbers; y turned in the numbers, no transform; lines and
+//! Out: width and height in mm or inches and a viewBox of the same numbers; y turned in the numbers, no transform; lines and
 //! circular arcs only; a group for each layer, its id the layer's name; no fill. Source: SVG 2, chapters 8 and 9.
 
-use super::WriteError;
 use super::sheet::{Layer, Sheet};
+use super::{FileUnit, WriteError};
 use crate::template::Face;
-use crate::text::{full, svg_path, xml};
+use crate::text::{full, rounded, svg_path, xml};
 use std::fmt::Write;
 
 /// Width of the lines, mm: to be seen, and thin enough for programs that tell a cut by it.
-const HAIRLINE: &str = "0.1";
+const HAIRLINE: f64 = 0.1;
 
 fn colour(layer: Layer) -> &'static str {
     match layer {
         Layer::OpeningCutInside => "#000000",
         Layer::ReferenceEdge => "#0000ff",
         Layer::FreeEdge => "#808080",
+        Layer::PanelCutOutside => "#ff0000",
     }
 }
 
@@ -24,21 +25,20 @@ fn colour(layer: Layer) -> &'static str {
 ///
 /// # Errors
 /// [`WriteError`] where an opening does not lie on the panel, does not close, or is not made of finite numbers.
-pub fn face(face: &Face) -> Result<String, WriteError> {
-    let sheet = Sheet::of(face)?;
+pub fn face(face: &Face, unit: FileUnit) -> Result<String, WriteError> {
+    let sheet = Sheet::of(face)?.in_unit(unit);
+    let (symbol, hairline) = (unit.symbol(), rounded(unit.of(HAIRLINE), 4)?);
     let (w, h) = (full(sheet.width)?, full(sheet.height)?);
     let mut out = format!(
         "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<svg xmlns=\"http://www.w3.org/2000/svg\" version=\"1.1\" \
-         width=\"{w}mm\" height=\"{h}mm\" viewBox=\"0 0 {w} {h}\">\n"
+         width=\"{w}{symbol}\" height=\"{h}{symbol}\" viewBox=\"0 0 {w} {h}\">\n"
     );
-    for layer in Layer::ALL {
+    for &layer in &sheet.layers {
         let mut inside = String::new();
-        if layer == Layer::OpeningCutInside {
-            for l in &sheet.loops {
-                let d = svg_path(&l.ring, sheet.height)?;
-                // Writing to a String cannot fail, here and below.
-                let _ = writeln!(inside, "    <path id=\"{}\" d=\"{d}\"/>", xml(&l.id));
-            }
+        for l in sheet.loops.iter().filter(|l| l.layer == layer) {
+            let d = svg_path(&l.ring, sheet.height)?;
+            // Writing to a String cannot fail, here and below.
+            let _ = writeln!(inside, "    <path id=\"{}\" d=\"{d}\"/>", xml(&l.id));
         }
         for (_, a, b) in sheet.edges.iter().filter(|e| e.0 == layer) {
             let (x1, y1, x2, y2) = (full(a.x)?, full(sheet.height - a.y)?, full(b.x)?, full(sheet.height - b.y)?);
@@ -48,7 +48,7 @@ pub fn face(face: &Face) -> Result<String, WriteError> {
             let (name, colour) = (layer.name(), colour(layer));
             let _ = write!(
                 out,
-                "  <g id=\"{name}\" fill=\"none\" stroke=\"{colour}\" stroke-width=\"{HAIRLINE}\">\n{inside}  </g>\n"
+                "  <g id=\"{name}\" fill=\"none\" stroke=\"{colour}\" stroke-width=\"{hairline}\">\n{inside}  </g>\n"
             );
         }
     }
@@ -66,7 +66,7 @@ mod tests {
     fn what_a_face_file_holds() {
         let p = panel();
         let o = opening(Region::new(vec![Ring::circle(Point::new(0.0, 0.0), 15.0)]), Affine::translate((120.0, 100.0)));
-        let s = super::face(&Face { panel: &p, face: 1, openings: vec![&o] }).unwrap();
+        let s = super::face(&Face { panel: &p, face: 1, openings: vec![&o] }, FileUnit::Mm).unwrap();
         let doc = roxmltree::Document::parse(&s).unwrap();
         let root = doc.root_element();
         assert_eq!(root.attribute("width"), Some("400mm"));
@@ -86,7 +86,7 @@ mod tests {
     fn what_does_not_lie_on_the_panel_is_refused() {
         let p = panel();
         let o = opening(Region::new(vec![Ring::circle(Point::new(0.0, 0.0), 15.0)]), Affine::translate((10.0, 100.0)));
-        let e = super::face(&Face { panel: &p, face: 1, openings: vec![&o] }).unwrap_err();
+        let e = super::face(&Face { panel: &p, face: 1, openings: vec![&o] }, FileUnit::Mm).unwrap_err();
         assert_eq!(e, WriteError::OffPanel { opening: "opening-1".into(), past: 5.0 });
     }
 }

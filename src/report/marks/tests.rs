@@ -32,11 +32,14 @@ fn facts(w: f64, h: f64, findings: Vec<Finding>) -> Facts {
         made: vec![(1, region)],
         tools: Tools::new(pair, pair, 0.05).unwrap(),
         corners: Corners::Ease { inside: 0.5, jutting: 1.0 },
-        template: Template { panels: Vec::new(), openings: Vec::new(), common: None, thinnest: None },
+        template: Template::default(),
         keep_clear: Vec::new(),
         fits: Vec::new(),
         findings: numbered(findings, &[]),
         files: Vec::new(),
+        flatten: None,
+        writing: None,
+        mirrored: false,
     }
 }
 

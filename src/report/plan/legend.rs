@@ -6,7 +6,7 @@ use super::group::Group;
 use super::openings::Listed;
 use crate::geom::{Point, Rect};
 use crate::report::canvas::{Anchor, BLUE, GREY, INK, ORANGE, width, wrapped};
-use crate::template::{Edge, Turn};
+use crate::template::{Edge, Setup, Turn};
 use crate::text::rounded;
 
 /// Least width of the whole, mm on the page.
@@ -34,7 +34,11 @@ impl Drawing<'_> {
             Turn::BottomTop => "turned bottom over top",
             Turn::None => "one face only",
         };
-        let size = format!("panel {} × {} mm, {turned}; seen from above", mm(self.w), mm(self.h));
+        let cut = match self.face.panel.setup {
+            Setup::One => "; cut from face 1 in one set-up",
+            Setup::Two => "",
+        };
+        let size = format!("panel {} × {} mm, {turned}{cut}; seen from above", mm(self.w), mm(self.h));
         // From below upwards, since what lies below is drawn already.
         let warning = format!("Not for cutting. The machine takes {}.", self.plan.face_files);
         let warning = if self.plan.face_files.is_empty() { "Not for cutting.".to_string() } else { warning };

@@ -1,16 +1,10 @@
 use super::*;
 use crate::geom::{Affine, Certified, Ring};
-use crate::template::{Duty, Edge, Edges, Opening, Panel, Turn};
+use crate::template::{Duty, Edges, Opening, Panel, Setup, Turn};
 use proptest::prelude::*;
 
 fn panel(width: f64, height: f64, turn: Turn) -> Panel {
-    let (r, f) = (Edge::Reference, Edge::Free);
-    let edges = match turn {
-        Turn::LeftRight => Edges { left: r, right: r, bottom: r, top: f },
-        Turn::BottomTop => Edges { left: r, right: f, bottom: r, top: r },
-        Turn::None => Edges { left: r, right: f, bottom: r, top: f },
-    };
-    Panel { number: 1, width, height, turn, edges }
+    Panel { number: 1, width, height, turn, setup: Setup::Two, edges: Edges::of(turn) }
 }
 
 fn round(n: usize, at: (f64, f64), radius: f64) -> Opening {

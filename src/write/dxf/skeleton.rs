@@ -1,5 +1,5 @@
-//! The parts of a release 2000 DXF file that hold no drawing, in the order and with the handles and owners that strict
-//! readers want. Source: the published DXF Reference, release 2000.
+//! The parts of a DXF file that hold no drawing: of release 2000 in the order and with the handles and owners that strict
+//! readers want, of release 12 the few that it has. Source: the published DXF Reference, releases 2000 and 12.
 
 use std::fmt::Write;
 
@@ -59,6 +59,29 @@ pub(super) fn file(layers: &[(&str, &str)], units: (&str, &str), size: &[String;
     let dictionary = [(0, "DICTIONARY"), (5, ROOT), (330, "0"), (100, "AcDbDictionary"), (281, "1"), (3, "ACAD_GROUP")];
     out.pairs(&dictionary).pair(350, "D");
     out.pairs(&[(0, "DICTIONARY"), (5, "D"), (330, ROOT), (100, "AcDbDictionary"), (281, "1")]);
+    out.pair(0, "ENDSEC").pair(0, "EOF");
+    out.text
+}
+
+/// A file of release 12 round `entities`: no handles, no classes, no unit but in a comment. `unit`: `mm` or `in`.
+pub(super) fn r12(layers: &[(&str, &str)], unit: &str, size: &[String; 2], entities: Pairs) -> String {
+    let mut out = Pairs::starting_at(FIRST_LAYER);
+    out.pair(999, &format!("all lengths in {unit}"));
+    out.pairs(&[(0, "SECTION"), (2, "HEADER"), (9, "$ACADVER"), (1, "AC1009")]);
+    out.pairs(&[(9, "$INSBASE"), (10, "0.0"), (20, "0.0"), (30, "0.0")]);
+    out.pairs(&[(9, "$EXTMIN"), (10, "0.0"), (20, "0.0"), (30, "0.0")]);
+    out.pairs(&[(9, "$EXTMAX"), (10, &size[0]), (20, &size[1]), (30, "0.0"), (0, "ENDSEC")]);
+    out.pairs(&[(0, "SECTION"), (2, "TABLES"), (0, "TABLE"), (2, "LTYPE"), (70, "1")]);
+    out.pairs(&[(0, "LTYPE"), (2, "CONTINUOUS"), (70, "0"), (3, "Solid line"), (72, "65"), (73, "0"), (40, "0.0")]);
+    out.pairs(&[(0, "ENDTAB"), (0, "TABLE"), (2, "LAYER")]).pair(70, &(layers.len() + 1).to_string());
+    for (name, colour) in [("0", "7")].iter().chain(layers) {
+        out.pairs(&[(0, "LAYER"), (2, name), (70, "0"), (62, colour), (6, "CONTINUOUS")]);
+    }
+    out.pairs(&[(0, "ENDTAB"), (0, "TABLE"), (2, "STYLE"), (70, "1")]);
+    out.pairs(&[(0, "STYLE"), (2, "STANDARD"), (70, "0"), (40, "0.0"), (41, "1.0"), (50, "0.0"), (71, "0")]);
+    out.pairs(&[(42, "2.5"), (3, "txt"), (4, ""), (0, "ENDTAB"), (0, "ENDSEC")]);
+    out.pairs(&[(0, "SECTION"), (2, "BLOCKS"), (0, "ENDSEC"), (0, "SECTION"), (2, "ENTITIES")]);
+    out.text.push_str(&entities.text);
     out.pair(0, "ENDSEC").pair(0, "EOF");
     out.text
 }

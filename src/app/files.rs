@@ -3,7 +3,6 @@
 use super::job::Out;
 use super::{AppError, Job, Outcome};
 use crate::budget::Budget;
-use crate::check::Finding;
 use crate::drawing::{Drawing, ReadError, dxf, svg};
 use crate::report::facts::{Facts, FileFact, Writing};
 use crate::report::plan::Plan;
@@ -112,27 +111,41 @@ pub(super) fn on_paper(facts: Facts) -> Result<Outcome, AppError> {
 
 /// Writes what the facts allow: everything, or while an error stands only marks and document; files of an earlier run
 /// that no longer hold are removed.
-pub(super) fn write(mut facts: Facts, job: &Job, out: &Out) -> Result<Outcome, AppError> {
+pub(super) fn write(facts: Facts, job: &Job, out: &Out) -> Result<Outcome, AppError> {
     let name = name(&job.drawing);
     let folder = out.folder.clone().unwrap_or_else(|| beside(&job.drawing, &name));
     let manifest = format!("{name}.json");
     let mut outputs = Outputs::new(folder.clone(), manifest.clone());
     let mut cuts = Vec::new();
-    facts.writing = Some(Writing { unit: out.unit.symbol(), dxf: out.release.name() });
-    if !facts.findings.iter().any(Finding::blocks) {
-        for (file, bytes, faces) in faces(&facts, &name, out)? {
+    let blocked = facts.blocked();
+    let mut counts = Vec::new();
+    let mut jobs = vec![facts];
+    let then = std::mem::take(&mut jobs[0].then);
+    jobs.extend(then);
+    for job in &mut jobs {
+        job.writing = Some(Writing { unit: out.unit.symbol(), dxf: out.release.name() });
+        let name = job.part.as_ref().map_or_else(|| name.clone(), |part| format!("{name}-{part}"));
+        let before = cuts.len();
+        for (file, bytes, faces) in if blocked { Vec::new() } else { faces(job, &name, out)? } {
             outputs.add(file, bytes);
             cuts.push(faces);
         }
+        outputs.add(format!("{name}-marks.svg"), marks::svg(job).map_err(WriteError::from)?.into_bytes());
+        cuts.push(Vec::new());
+        counts.push(cuts.len() - before);
     }
-    outputs.add(format!("{name}-marks.svg"), marks::svg(&facts).map_err(WriteError::from)?.into_bytes());
-    cuts.push(Vec::new());
-    let listed = outputs.listed().into_iter().zip(cuts);
-    facts.files = listed.map(|(w, cuts)| FileFact { name: w.name, bytes: w.bytes, sha256: w.sha256, cuts }).collect();
+    let mut listed = outputs.listed().into_iter().zip(cuts);
+    for (job, count) in jobs.iter_mut().zip(counts) {
+        let own = listed.by_ref().take(count);
+        job.files = own.map(|(w, cuts)| FileFact { name: w.name, bytes: w.bytes, sha256: w.sha256, cuts }).collect();
+    }
+    let then = jobs.split_off(1);
+    let mut facts = jobs.remove(0);
+    facts.then = then;
     let document = json::document(&facts)?;
     let shown = text::terminal(&folder.to_string_lossy());
     if out.dry_run {
-        let sizes = facts.files.iter().map(|f| format!("  {} ({} bytes)", f.name, f.bytes));
+        let sizes = facts.jobs().flat_map(|f| &f.files).map(|f| format!("  {} ({} bytes)", f.name, f.bytes));
         let last = format!("  {manifest} ({} bytes)", document.len());
         let notes = [format!("would write into {shown}:")].into_iter().chain(sizes).chain([last]).collect();
         return Ok(Outcome { facts, document, notes });
@@ -189,7 +202,7 @@ fn plan(facts: &Facts, face: &Face, face_files: &str) -> Result<String, AppError
     let place = face.openings.first().map(|o| o.place);
     let swept = facts.keep_clear.iter().find(|(on, _)| *on == (face.panel.number, face.face)).map(|(_, r)| r);
     let plan = Plan {
-        title: &facts.path,
+        title: &facts.title(),
         face_files,
         common_point: place.zip(facts.template.common).map(|(m, p)| m * p),
         keep_clear: swept,

@@ -13,7 +13,10 @@ pub use files::{may_save, read_text, save_text};
 pub use job::{Job, Out, Selection, Task};
 
 use crate::budget::Budget;
-use crate::check::{making, numbered, panel};
+use crate::check::{Finding, making, numbered, panel};
+use crate::drawing::Drawing;
+use crate::drawing::outline::Outlines;
+use crate::geom::Point;
 use crate::report::facts::Facts;
 
 /// What came of a run.
@@ -33,12 +36,39 @@ pub struct Outcome {
 /// drawing, the files cannot be written.
 pub fn run(job: &Job, budget: &Budget) -> Result<Outcome, AppError> {
     let drawing = files::read(job, budget)?;
-    let (drawing, outlines) = steps::join(drawing, job, budget)?;
+    let (drawing, mut outlines) = steps::join(drawing, job, budget)?;
+    let islands = std::mem::take(&mut outlines.islands);
+    let second = (!islands.is_empty()).then(|| Drawing { remarks: Vec::new(), ..drawing.clone() });
+    let mut facts = worked_out(drawing, outlines, None, job, budget)?;
+    if let Some(drawing) = second {
+        let islands = Outlines { outlines: islands, ..Outlines::default() };
+        let mut then = worked_out(drawing, islands, facts.template.common, job, budget)?;
+        // What is true of the drawing was said.
+        let said =
+            |f: &Finding| facts.findings.iter().any(|g| (g.code, &g.message, g.at) == (f.code, &f.message, f.at));
+        then.findings.retain(|f| !said(f));
+        then.part = Some("island-1".to_owned());
+        facts.then.push(then);
+    }
+    match &job.task {
+        Task::Check => files::on_paper(facts),
+        Task::Make(out) => files::write(facts, job, out),
+    }
+}
+
+/// What comes of the outlines of one job. `common`: the common point, if a job before this one has it.
+fn worked_out(
+    drawing: Drawing,
+    outlines: Outlines,
+    common: Option<Point>,
+    job: &Job,
+    budget: &Budget,
+) -> Result<Facts, AppError> {
     let (pieces, mut findings) = steps::plan(&outlines.outlines, job, budget)?;
     findings.extend(steps::check(&drawing, &outlines, &pieces, &findings, job, budget)?);
     let mut findings = numbered(findings, &job.accept);
 
-    let template = steps::build(&pieces, &findings, job, budget)?;
+    let template = steps::build(&pieces, &findings, common, job, budget)?;
     findings.extend(panel::panels(&template, &job.panel));
     let (keep_clear, unsure) = steps::keep_clear(&template, job, budget)?;
     findings.extend(unsure);
@@ -46,8 +76,9 @@ pub fn run(job: &Job, budget: &Budget) -> Result<Outcome, AppError> {
     findings.extend(making::fits(&fits, job.corners));
     let findings = numbered(findings, &job.accept);
 
-    let facts = Facts {
+    Ok(Facts {
         path: job.drawing.to_string_lossy().into_owned(),
+        part: None,
         drawing,
         mirrored: job.mirror,
         outlines: outlines.outlines,
@@ -61,9 +92,6 @@ pub fn run(job: &Job, budget: &Budget) -> Result<Outcome, AppError> {
         files: Vec::new(),
         flatten: job.flatten,
         writing: None,
-    };
-    match &job.task {
-        Task::Check => files::on_paper(facts),
-        Task::Make(out) => files::write(facts, job, out),
-    }
+        then: Vec::new(),
+    })
 }

@@ -5,7 +5,7 @@ use crate::budget::Budget;
 use crate::check::{Code, Finding, Severity, Subject, corner, making, narrow, outlines, reading, sharp_point};
 use crate::drawing::outline::{Outline, Outlines, Trouble, outlines as find_outlines};
 use crate::drawing::{Drawing, RemarkKind, Shape, islands, join as joining, unite};
-use crate::geom::{GeomError, Region, flattened};
+use crate::geom::{GeomError, Point, Region, flattened};
 use crate::proof::{self, Cut, Fit, ProofError};
 use crate::template::ease::{Corners, ease};
 use crate::template::openings::{self, Piece, Template, template};
@@ -143,9 +143,15 @@ fn is_open(kind: &RemarkKind) -> bool {
 }
 
 /// The panels and their openings; empty while an error stands.
-pub(super) fn build(pieces: &[Piece], findings: &[Finding], job: &Job, budget: &Budget) -> Result<Template, AppError> {
+pub(super) fn build(
+    pieces: &[Piece],
+    findings: &[Finding],
+    common: Option<Point>,
+    job: &Job,
+    budget: &Budget,
+) -> Result<Template, AppError> {
     let pieces = if findings.iter().any(Finding::blocks) { &[] } else { pieces };
-    Ok(template(pieces, &job.tools, &job.panel, budget)?)
+    Ok(template(pieces, &job.tools, &job.panel, common, budget)?)
 }
 
 type Swept = Vec<((u32, u8), Region)>;

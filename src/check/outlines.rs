@@ -93,8 +93,8 @@ fn island(o: &Outline, hole: &Hole) -> Finding {
         Code::Island,
         Severity::Error,
         format!("a hole in the outline{what}: in the template it would be a loose piece that nothing holds"),
-        "let in the whole without the hole by --accept island; then let the island's own wood back into it, as a job of \
-         its own",
+        "let in the whole without the hole by --accept island; the island's own wood is then let back into it, as a second \
+         job whose files are written as well",
     )
     .at(hole.at)
     .on(o.number)

@@ -2,7 +2,7 @@
 
 use super::{Code, Finding, Severity};
 use crate::drawing::{Drawing, Remark, RemarkKind, Source};
-use crate::tolerance::{CLEARLY_MENDED, NEARLY_MEET};
+use crate::tolerance::{CLEARLY_MENDED, NEARLY_MEET, SAME_PLACE};
 
 /// Findings on a drawing as it was read. `anything_closed`: whether any closed outline is left.
 #[must_use]
@@ -95,7 +95,9 @@ fn open_line(gap: f64, length: f64, of: &str, anything_closed: bool) -> Finding 
     let nearly = gap <= NEARLY_MEET;
     if nearly || !anything_closed {
         let wider = (gap * 100.0).ceil() / 100.0;
-        let help = if nearly {
+        let help = if gap <= SAME_PLACE {
+            "its ends meet where another line does: take away the one that does not belong to the outline".to_owned()
+        } else if nearly {
             format!(
                 "close the line in the drawing; or join its ends with --join {wider}; or leave it out with --accept open-line"
             )

@@ -145,7 +145,7 @@ fn tell(outcome: &Outcome, answer: Answer, made: bool) -> ExitStatus {
     text = outcome.notes.iter().flat_map(|n| [n.as_bytes(), b"\n"].concat()).collect();
     let _ = io::stderr().write_all(&text);
     let counts = |f: &crate::check::Finding| !f.accepted && answer.fail_on.is_some_and(|least| f.severity <= least);
-    if outcome.facts.findings.iter().any(counts) { ExitStatus::Findings } else { ExitStatus::Clean }
+    if outcome.facts.jobs().flat_map(|f| &f.findings).any(counts) { ExitStatus::Findings } else { ExitStatus::Clean }
 }
 
 /// Says why there is no verdict: as JSON on standard output if asked for, and in words on standard error if not.

@@ -1,9 +1,10 @@
 //! Outlines let in whole: for makers who say that an island's wood is let in again afterwards.
 //!
 //! In: outlines, some with holes. Out: the same without holes. The outlines that lie inside a hole are left out and
-//! named in [`Outlines::inside`]; the holes stay listed with their outline, so that they can be told. Numbers run on
-//! without a gap.
+//! named in [`Outlines::inside`]; the holes stay listed with their outline, so that they can be told, and become
+//! outlines of their own in [`Outlines::islands`]: the second job. Numbers run on without a gap.
 
+use super::Source;
 use super::outline::{Outline, Outlines, Trouble};
 use crate::budget::{Budget, Stopped};
 use crate::geom::inside::Filled;
@@ -14,7 +15,7 @@ use crate::geom::{self, FillRule, GeomError, Point, Ring};
 /// # Errors
 /// [`Stopped`] by the budget. What cannot be certified is a [`Trouble`].
 pub fn whole(found: Outlines, budget: &Budget) -> Result<Outlines, Stopped> {
-    let Outlines { outlines, mut troubles, doubled, mut inside } = found;
+    let Outlines { outlines, mut troubles, doubled, mut inside, mut islands } = found;
     let edges: Vec<(f64, Filled)> = outlines.iter().filter_map(edge).map(|r| (r.area(), Filled::new(r))).collect();
     let mut kept: Vec<Outline> = Vec::new();
     for o in outlines {
@@ -31,13 +32,24 @@ pub fn whole(found: Outlines, budget: &Budget) -> Result<Outlines, Stopped> {
             kept.push(Outline { number, ..o });
             continue;
         }
-        match geom::enclosed(&[ring], FillRule::NonZero, budget) {
-            Ok(region) => kept.push(Outline { number, region, ..o }),
-            Err(GeomError::Stopped(s)) => return Err(s),
-            Err(e) => troubles.push(Trouble::Uncertified { at: None, source: o.source, why: e.to_string() }),
+        let mut filled = |ring: Ring, source: &Source| match geom::enclosed(&[ring], FillRule::NonZero, budget) {
+            Ok(region) => Ok(Some(region)),
+            Err(GeomError::Stopped(s)) => Err(s),
+            Err(e) => {
+                troubles.push(Trouble::Uncertified { at: None, source: source.clone(), why: e.to_string() });
+                Ok(None)
+            }
+        };
+        for (ring, hole) in o.region.rings.iter().filter(|r| r.area() < 0.0).zip(&o.holes) {
+            let Some(region) = filled(ring.reversed(), &hole.source)? else { continue };
+            let number = islands.len() + 1;
+            islands.push(Outline { number, region, source: hole.source.clone(), holes: Vec::new() });
+        }
+        if let Some(region) = filled(ring, &o.source)? {
+            kept.push(Outline { number, region, ..o });
         }
     }
-    Ok(Outlines { outlines: kept, troubles, doubled, inside })
+    Ok(Outlines { outlines: kept, troubles, doubled, inside, islands })
 }
 
 /// The outer ring.
@@ -48,7 +60,7 @@ fn edge(o: &Outline) -> Option<&Ring> {
 #[cfg(test)]
 mod tests {
     use super::super::outline::outlines;
-    use super::super::{Fill, Path, Shape, Source};
+    use super::super::{Fill, Path, Shape};
     use super::*;
 
     fn square(x: f64, side: f64, id: &str) -> Shape {
@@ -78,6 +90,9 @@ mod tests {
         assert_eq!(whole.outlines[0].holes.len(), 1);
         assert_eq!(whole.inside.iter().map(|(s, _)| &*s.id).collect::<Vec<_>>(), ["core"]);
         assert!(whole.troubles.is_empty());
+        let islands: Vec<_> = whole.islands.iter().map(|o| (o.number, o.region.rings.len(), o.region.area())).collect();
+        assert_eq!(islands.len(), 1);
+        assert!(islands[0].0 == 1 && islands[0].1 == 1 && (islands[0].2 - 6_400.0).abs() < 1e-6, "{islands:?}");
     }
 
     #[test]

@@ -59,6 +59,8 @@ pub struct Outlines {
     /// Outlines that lie inside an island and were left out with it, each with a point of its edge, mm: only where
     /// the maker lets in the whole ([`super::islands`]).
     pub inside: Vec<(Source, Point)>,
+    /// The islands of what is let in whole, each as an outline of its own, without what lies inside it.
+    pub islands: Vec<Outline>,
 }
 
 /// The outlines that the closed paths of `shapes` make. Open paths are passed over: joining has told of them.

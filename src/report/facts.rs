@@ -34,6 +34,8 @@ pub struct Writing {
 pub struct Facts {
     /// As the maker gave it.
     pub path: String,
+    /// What a job that follows another is called, such as `island-1`.
+    pub part: Option<String>,
     pub drawing: Drawing,
     /// Made is its mirror image; all places are those of the mirror image.
     pub mirrored: bool,
@@ -53,9 +55,28 @@ pub struct Facts {
     pub flatten: Option<f64>,
     /// Nothing where nothing is written.
     pub writing: Option<Writing>,
+    /// Jobs that follow, in their order: the islands' own wood, let back into what was let in whole.
+    pub then: Vec<Facts>,
 }
 
 impl Facts {
+    /// This job and those that follow.
+    pub fn jobs(&self) -> impl Iterator<Item = &Facts> {
+        [self].into_iter().chain(&self.then)
+    }
+
+    /// Whether an error stands, here or in a job that follows: then nothing is written for the machine.
+    #[must_use]
+    pub fn blocked(&self) -> bool {
+        self.jobs().flat_map(|f| &f.findings).any(Finding::blocks)
+    }
+
+    /// What it is called: the drawing, and the part of it.
+    #[must_use]
+    pub fn title(&self) -> String {
+        self.part.as_ref().map_or_else(|| self.path.clone(), |p| format!("{}, {p}", self.path))
+    }
+
     /// Box round all outlines, in the drawing frame: places told to people count from its left and bottom. Without
     /// outlines the box of all that is drawn.
     #[must_use]

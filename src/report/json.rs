@@ -58,6 +58,10 @@ struct Document<'a> {
     writing: WritingPart,
     files: Vec<&'a str>,
     hashes: BTreeMap<&'a str, &'a str>,
+    /// What a job that follows another is called.
+    part: Option<&'a str>,
+    /// Jobs that follow, each a document of its own.
+    then: Vec<Document<'a>>,
 }
 
 #[derive(Serialize)]
@@ -369,8 +373,14 @@ fn proof(fits: &[Fit]) -> Option<ProofPart> {
 /// # Errors
 /// Only what `serde_json` itself cannot write.
 pub fn document(facts: &Facts) -> Result<Vec<u8>, serde_json::Error> {
+    Ok(with_line_end(serde_json::to_vec_pretty(&of_job(facts))?))
+}
+
+fn of_job(facts: &Facts) -> Document<'_> {
     let (d, t, c) = (&facts.drawing, &facts.tools, facts.corners);
-    let document = Document {
+    // The first document lists the files of all jobs.
+    let files = || facts.jobs().flat_map(|f| &f.files);
+    Document {
         schema: SCHEMA,
         tool: TOOL,
         drawing: DrawingPart {
@@ -406,10 +416,11 @@ pub fn document(facts: &Facts) -> Result<Vec<u8>, serde_json::Error> {
             dxf: facts.writing.map(|w| w.dxf),
             flatten_mm: facts.flatten.map(Number),
         },
-        files: facts.files.iter().map(|f| f.name.as_str()).collect(),
-        hashes: facts.files.iter().map(|f| (f.name.as_str(), f.sha256.as_str())).collect(),
-    };
-    Ok(with_line_end(serde_json::to_vec_pretty(&document)?))
+        files: files().map(|f| f.name.as_str()).collect(),
+        hashes: files().map(|f| (f.name.as_str(), f.sha256.as_str())).collect(),
+        part: facts.part.as_deref(),
+        then: facts.then.iter().map(of_job).collect(),
+    }
 }
 
 /// What `--json` prints where there is no verdict.

@@ -104,7 +104,8 @@ pub fn svg(facts: &Facts) -> Result<String, NotFinite> {
 
 /// Name of the drawing, without its folders.
 fn name(facts: &Facts) -> String {
-    Path::new(&facts.path).file_name().map_or_else(|| facts.path.clone(), |n| n.to_string_lossy().into_owned())
+    let title = facts.title();
+    Path::new(&title).file_name().map_or_else(|| title.clone(), |n| n.to_string_lossy().into_owned())
 }
 
 fn summary(facts: &Facts) -> String {
@@ -113,7 +114,7 @@ fn summary(facts: &Facts) -> String {
         format!("{n} {}{}", severity.name(), if n == 1 { "" } else { "s" })
     };
     let counts = [Severity::Error, Severity::Warning, Severity::Note].map(count).join(", ");
-    if facts.findings.iter().any(Finding::blocks) {
+    if facts.blocked() {
         format!("{counts}. An error stands: nothing for the machine is written.")
     } else {
         format!("{counts}.")

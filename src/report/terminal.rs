@@ -6,6 +6,7 @@
 use super::facts::Facts;
 use crate::check::reading::named;
 use crate::check::{Finding, Severity};
+use crate::geom::Point;
 use crate::template::ease::Corners;
 use crate::template::{Duty, Face, Opening, Panel, Setup, Turn};
 use crate::text::terminal as safe;
@@ -23,8 +24,32 @@ pub fn report(facts: &Facts, all: bool, made: bool) -> String {
     let _ = size(&mut out, facts)
         .and_then(|()| findings(&mut out, facts, all))
         .and_then(|()| outcome(&mut out, facts))
+        .and_then(|()| facts.then.iter().try_for_each(|next| following(&mut out, next, facts, all)))
         .and_then(|()| if made { machine(&mut out, facts) } else { Ok(()) });
     out
+}
+
+/// A job that follows: what was let in whole is the board now, and the island's own wood is the insert.
+fn following(out: &mut String, next: &Facts, first: &Facts, all: bool) -> std::fmt::Result {
+    writeln!(out, "\nThen, when the first job is glued and level: {}", next.part.as_deref().unwrap_or_default())?;
+    writeln!(
+        out,
+        "  the recess goes into the wood that was let in; the insert is the wood of the island, cut from the board's own"
+    )?;
+    let frame = first.frame().map_or(Point::ORIGIN, |r| Point::new(r.x0, r.y0));
+    for o in &next.outlines {
+        let Some(b) = o.region.bounds() else { continue };
+        let (x, y) = (b.x0 - frame.x, b.y0 - frame.y);
+        writeln!(
+            out,
+            "  island {}: {:.2} x {:.2} mm, its lower left {x:.1} mm from the left and {y:.1} mm from the bottom of the first job's outlines",
+            o.number,
+            b.width(),
+            b.height()
+        )?;
+    }
+    findings(out, next, all)?;
+    if first.blocked() { Ok(()) } else { outcome(out, next) }
 }
 
 fn size(out: &mut String, facts: &Facts) -> std::fmt::Result {
@@ -84,7 +109,7 @@ fn finding(out: &mut String, f: &Finding, facts: &Facts) -> std::fmt::Result {
 
 fn outcome(out: &mut String, facts: &Facts) -> std::fmt::Result {
     let t = &facts.tools;
-    if facts.findings.iter().any(Finding::blocks) {
+    if facts.blocked() {
         return writeln!(
             out,
             "\nIt cannot be made as it is: nothing for the machine is written while an error stands."
@@ -172,7 +197,7 @@ fn panel(out: &mut String, p: &Panel, facts: &Facts) -> std::fmt::Result {
 
 fn machine(out: &mut String, facts: &Facts) -> std::fmt::Result {
     let Some(first) = facts.template.panels.first() else { return Ok(()) };
-    if facts.template.openings.is_empty() || facts.findings.iter().any(Finding::blocks) {
+    if facts.template.openings.is_empty() || facts.blocked() {
         return Ok(());
     }
     let how = match (first.setup, first.turn) {
@@ -185,9 +210,14 @@ fn machine(out: &mut String, facts: &Facts) -> std::fmt::Result {
         let unit = facts.writing.map_or("mm", |w| w.unit);
         writeln!(out, "  DXF of release 12 holds no unit: tell the machine's program that it is {unit}")?;
     }
-    for p in &facts.template.panels {
-        for o in facts.template.openings.iter().filter(|o| o.panel == p.number) {
-            read_back(out, p, o, facts)?;
+    for job in facts.jobs() {
+        if let Some(part) = &job.part {
+            writeln!(out, "  {part}:")?;
+        }
+        for p in &job.template.panels {
+            for o in job.template.openings.iter().filter(|o| o.panel == p.number) {
+                read_back(out, p, o, job)?;
+            }
         }
     }
     writeln!(

@@ -71,6 +71,7 @@ pub fn template(
     pieces: &[Piece],
     tools: &Tools,
     settings: &PanelSettings,
+    common: Option<Point>,
     budget: &Budget,
 ) -> Result<Template, Stopped> {
     let boxes = |region: fn(&Piece) -> &Region| {
@@ -84,7 +85,7 @@ pub fn template(
         FaceNeeds { openings: recess, bush_radius: tools.recess.bush_radius() },
         FaceNeeds { openings: insert, bush_radius: tools.insert.bush_radius() },
     ];
-    let common = made.center();
+    let common = common.unwrap_or_else(|| made.center());
     let layout = layout(faces, common, settings);
     let mut t = Template {
         common: Some(common),

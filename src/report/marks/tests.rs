@@ -18,6 +18,8 @@ fn facts(w: f64, h: f64, findings: Vec<Finding>) -> Facts {
     let pair = Pair { bush: 20.0, cutter: 6.0 };
     let source = Source { id: "plate".into(), kind: "path".into(), ..Source::default() };
     Facts {
+        part: None,
+        then: Vec::new(),
         path: "yard/hatch.svg".into(),
         drawing: Drawing {
             format: Format::Svg,

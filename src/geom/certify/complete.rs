@@ -22,21 +22,25 @@ use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
 use std::f64::consts::PI;
 
-/// A stretch with a source edge nearer than |d| less this is not on the true edge, mm: more than rounding, less than
-/// [`TOL`], so that where carriers cross at a small angle one of the two always holds.
-const NEARER: f64 = TOL / 4.0;
+/// A stretch with a source edge nearer than |d| less this is not on the true edge, mm: well above rounding, and so far
+/// below [`TOL`] that where carriers cross, one of the two holds on either side of the crossing down to 1°.
+const NEARER: f64 = TOL / 100.0;
 
 /// The same where the answer must hold for a radius less by half the slack too; with something to spare, mm.
 const CLEARLY_NEARER: f64 = WIDTH_SLACK + 1e-4;
 
 /// Stretches are not halved below this, mm.
-const SHORTEST: f64 = TOL / 16.0;
+const SHORTEST: f64 = TOL / 200.0;
 
-/// Corners whose normals lie this near to each other have no fan, mm: far below [`TOL`].
-const NO_FAN: f64 = 1e-6;
+/// Stretches shorter than this are left to their neighbours, mm: far below [`TOL`].
+const NOTHING: f64 = 1e-6;
 
 /// Turns as near as this to a half turn may be meant either way, radians: both fans are gone through.
 const CUSP: f64 = 0.1;
+
+/// Round a corner of the result that turns by more than a right angle, stretches this near to it, mm, may lie beside
+/// either of its edges: there both ways are so near to each other that their sense tells nothing.
+const TIP: f64 = 0.05;
 
 /// What going through the candidates told.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -90,7 +94,7 @@ fn fans(before: &Segment, after: &Segment, d: f64) -> [Option<Segment>; 2] {
     let (start, end) = (center + right(t) * d, center + right(u) * d);
     let turn = atan2(t.cross(u), t.dot(u));
     let cusp = turn.abs() > PI - CUSP;
-    if (end - start).hypot() < NO_FAN && !cusp {
+    if (end - start).hypot() < NOTHING && !cusp {
         return [None, None];
     }
     let fan = |ccw| Segment::Arc(Arc { start, end, center, radius: d.abs(), ccw });
@@ -111,6 +115,8 @@ struct Ours {
     edges: Vec<Segment>,
     /// Ring and place in it, with the ring's length.
     place: Vec<(usize, usize, usize)>,
+    /// Whether the corners at start and end turn by more than a right angle.
+    sharp: Vec<(bool, bool)>,
     tree: RTree<Item>,
 }
 
@@ -125,7 +131,13 @@ impl Ours {
             let b = s.bounds();
             Item::new(AABB::from_corners([b.x0, b.y0], [b.x1, b.y1]).into(), i)
         });
-        Ours { place: place.collect(), tree: RTree::bulk_load(items.collect()), edges }
+        let turns = |a: &Segment, b: &Segment| a.tangent_at_end().dot(b.tangent_at_start()) < 0.0;
+        let sharp = result.rings.iter().flat_map(|ring| {
+            let s = &ring.segments;
+            let n = s.len();
+            (0..n).map(move |i| (turns(&s[(i + n - 1) % n], &s[i]), turns(&s[i], &s[(i + 1) % n])))
+        });
+        Ours { sharp: sharp.collect(), place: place.collect(), tree: RTree::bulk_load(items.collect()), edges }
     }
 
     fn near(&self, b: kurbo::Rect, by: f64) -> impl Iterator<Item = (usize, &Segment)> {
@@ -150,11 +162,12 @@ impl Ours {
         })
     }
 
-    /// Whether `k` is so near to `i` along the ring that it must be near.
+    /// Whether `k` is so near to `i` along the ring that it must be near. (A ring of nothing but such short edges is
+    /// too small to count.)
     fn follows(&self, i: usize, k: usize, g: &Segment) -> bool {
         let ((r, a, n), (s, b, _)) = (self.place[i], self.place[k]);
         let apart = a.abs_diff(b).min(n - a.abs_diff(b).min(n));
-        r == s && apart <= 4 && n > 9 && g.length() < 8.0 * TOL
+        r == s && apart <= 4 && g.length() < 8.0 * TOL
     }
 }
 
@@ -166,6 +179,31 @@ fn direction(s: &Segment, q: Point) -> Vec2 {
         Segment::Arc(a) => right(q - a.center),
     };
     v / v.hypot().max(f64::MIN_POSITIVE)
+}
+
+/// What of the result lies near a candidate.
+#[derive(Default)]
+struct Near {
+    edges: Vec<Segment>,
+    corners: Vec<Point>,
+    /// Sharp corners with an edge that meets there.
+    tips: Vec<(Point, Segment)>,
+}
+
+impl Near {
+    /// Whether all of `c` runs along the result.
+    fn holds(&self, c: &Segment) -> bool {
+        self.corners.iter().any(|v| farthest_from_point(c, *v) <= TOL)
+            || self.edges.iter().any(|g| runs_along(c, g, TOL))
+            || self.tips.iter().any(|(v, g)| {
+                farthest_from_point(c, *v) <= TIP && (runs_along(c, g, TOL) || runs_along(&c.reversed(), g, TOL))
+            })
+    }
+
+    /// Whether `p` lies near the result, whatever the sense.
+    fn reaches(&self, p: Point) -> bool {
+        self.corners.iter().any(|v| (*v - p).hypot() <= TOL) || self.edges.iter().any(|g| g.nearest(p).0 <= TOL)
+    }
 }
 
 /// On its way along the candidates.
@@ -193,7 +231,8 @@ impl Walk<'_> {
                     self.clear &= radius < -CLEARLY_NEARER;
                     return None;
                 }
-                Some(Segment::Arc(Arc { start, end, radius, ..*a }))
+                let swept = radius * a.sweep() > NOTHING;
+                swept.then_some(Segment::Arc(Arc { start, end, radius, ..*a }))
             }
         }
     }
@@ -204,14 +243,16 @@ impl Walk<'_> {
         }
         // Cut where the result has corners on it: what lies between is on the result or not, as a whole.
         let mut cuts = vec![0.0, 1.0];
-        let mut corners = Vec::new();
-        let mut beside = Vec::new();
-        for (_, g) in self.ours.near(c.bounds(), TOL) {
-            beside.push(*g);
-            for v in [g.start(), g.end()] {
+        let mut near = Near::default();
+        for (i, g) in self.ours.near(c.bounds(), TOL) {
+            near.edges.push(*g);
+            for (v, sharp) in [(g.start(), self.ours.sharp[i].0), (g.end(), self.ours.sharp[i].1)] {
                 if c.nearest(v).0 < 2.0 * TOL {
                     cuts.push(fraction(c, v));
-                    corners.push(v);
+                    near.corners.push(v);
+                }
+                if sharp {
+                    near.tips.push((v, *g));
                 }
             }
         }
@@ -222,14 +263,16 @@ impl Walk<'_> {
         }
         cuts.sort_by(f64::total_cmp);
         cuts.dedup();
-        cuts.windows(2).all(|w| self.stretch(&c.part(w[0], w[1]), &beside, &corners))
+        // Cuts closer together than this are one: so short an arc could not be told from a whole turn.
+        let length = c.length();
+        cuts.windows(2).filter(|w| (w[1] - w[0]) * length > NOTHING).all(|w| self.stretch(&c.part(w[0], w[1]), &near))
     }
 
-    fn stretch(&mut self, c: &Segment, beside: &[Segment], corners: &[Point]) -> bool {
+    fn stretch(&mut self, c: &Segment, near: &Near) -> bool {
         if self.has_nearer(c, CLEARLY_NEARER) {
             return true;
         }
-        if corners.iter().any(|v| farthest_from_point(c, *v) <= TOL) || beside.iter().any(|g| runs_along(c, g, TOL)) {
+        if near.holds(c) {
             return true;
         }
         let m = c.at(0.5);
@@ -239,20 +282,15 @@ impl Walk<'_> {
             return true;
         }
         if self.has_nearer(c, NEARER) {
-            self.clear = self.clear && self.is_same(c, corners);
+            self.clear = self.clear && self.is_same(c, &near.corners);
             return true;
         }
         // No halving helps where the middle is on the true edge and not on the result.
-        if c.length() < SHORTEST {
+        let missed = nearest.0.nearest(m).0 > self.reach - NEARER && !near.reaches(m);
+        if missed || c.length() < SHORTEST {
             return false;
         }
-        if nearest.0.nearest(m).0 > self.reach - NEARER
-            && !corners.iter().any(|v| (*v - m).hypot() <= TOL)
-            && !beside.iter().any(|g| g.nearest(m).0 <= TOL)
-        {
-            return false;
-        }
-        self.stretch(&c.part(0.0, 0.5), beside, corners) && self.stretch(&c.part(0.5, 1.0), beside, corners)
+        self.stretch(&c.part(0.0, 0.5), near) && self.stretch(&c.part(0.5, 1.0), near)
     }
 
     /// Whether the last source edge is nearer than |d| less `by` to all of `c`.

@@ -10,10 +10,10 @@
 //!   are shorter than the tolerance). For a boolean every point of every edge lies on an edge of an operand.
 //! * `complete`: is nothing of an offset missing, and nothing there twice? Every parallel of a source edge and every
 //!   circle round a corner is gone through from end to end in closed form. Where that settles it, no more is asked.
-//! * `independent`: elsewhere (slivers, ties, booleans), does an engine that no one here wrote (`clipper2-rust`), with its own chords, enclose the same
-//!   points? The symmetric difference may hold no disc of radius [`crate::tolerance::AGREE_RADIUS`]. So a ring lost,
-//!   added or filled is found unless it is narrower than that twice over; edges are to
-//!   [`crate::tolerance::CERTIFIED_DISTANCE`].
+//! * `independent`: elsewhere (slivers, ties, booleans), does an engine that no one here wrote (`clipper2-rust`), with
+//!   its own chords, enclose the same points? The symmetric difference may hold no disc of radius
+//!   [`crate::tolerance::AGREE_RADIUS`]. So a ring lost, added or filled is found unless it is narrower than that twice
+//!   over; edges are to [`crate::tolerance::CERTIFIED_DISTANCE`].
 //!
 //! What this does not see: rings narrower than 0.0044 mm, which no cutter sees either.
 

@@ -9,6 +9,11 @@
 /// Used by `geom::fit` and the readers.
 pub const CURVE_FIT: f64 = 0.0025;
 
+/// How far corners of a dense trace may lie off the lines that stand for them, mm. Lines are drawn as they are, so nothing
+/// of the promise is spent on them yet ([`CURVE_FIT`] is spent on curves); less than that, to leave room for the ends of
+/// the few lines that a fit makes. Used by `drawing::outline`.
+pub const TRACE: f64 = 0.002;
+
 /// Greatest sagitta of the chords that stand for an arc while the overlay finds out what crosses what. The arcs
 /// themselves stay exact; this only limits where near-tangent crossings are seen. Smaller costs time in proportion to
 /// its square root. Used by `geom::overlay`.

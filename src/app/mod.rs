@@ -70,9 +70,15 @@ fn worked_out(
 
     let template = steps::build(&pieces, &findings, common, job, budget)?;
     findings.extend(panel::panels(&template, &job.panel));
-    let (keep_clear, unsure) = steps::keep_clear(&template, job, budget)?;
+    // Neither needs the other; what they say is put together in one order.
+    let (swept, fits) = std::thread::scope(|scope| {
+        let swept = scope.spawn(|| steps::keep_clear(&template, job, budget));
+        let fits = steps::prove(&pieces, &template, job, budget);
+        (swept.join().unwrap_or_else(|e| std::panic::resume_unwind(e)), fits)
+    });
+    let (keep_clear, unsure) = swept?;
     findings.extend(unsure);
-    let fits = steps::prove(&pieces, &template, job, budget)?;
+    let fits = fits?;
     findings.extend(making::fits(&fits, job.corners));
     let findings = numbered(findings, &job.accept);
 

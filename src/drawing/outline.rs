@@ -9,9 +9,12 @@ use super::{Fill, Path, Shape, Source};
 use crate::budget::{Budget, Stopped};
 use crate::geom::inside::Filled;
 use crate::geom::{self, Certified, FillRule, GeomError, Point, Region, Ring, Segment};
-use crate::tolerance::WIDTH_SLACK;
+use crate::tolerance::{TRACE, WIDTH_SLACK};
 use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
+
+/// Rings with so many edges are traces: see [`geom::simplified`].
+const DENSE: usize = 512;
 
 /// One outline: a region of one island (its holes with it), ready for the operations.
 #[derive(Clone, Debug, PartialEq)]
@@ -236,21 +239,28 @@ fn nest(drawn: &[Drawn], shapes: &[Shape], out: &mut Outlines, budget: &Budget) 
     let areas: Vec<f64> = rings.iter().map(|(_, r)| r.area().abs()).collect();
     let mut depth = vec![0usize; rings.len()];
     let mut parent: Vec<Option<usize>> = vec![None; rings.len()];
+    let boxes = rings.iter().enumerate().filter_map(|(i, (_, r))| {
+        let b = r.bounds()?;
+        Some(GeomWithData::new(Rectangle::from_corners([b.x0, b.y0], [b.x1, b.y1]), i))
+    });
+    let tree = RTree::bulk_load(boxes.collect());
     for i in 0..rings.len() {
         budget.check()?;
         let probe = rings[i].1.segments.first().map_or(Point::ORIGIN, |s| s.at(0.5));
-        let round: Vec<usize> =
-            (0..rings.len()).filter(|&j| j != i && areas[j] > areas[i] && filled[j].contains(probe)).collect();
+        let mut round: Vec<usize> = tree.locate_all_at_point([probe.x, probe.y]).map(|b| b.data).collect();
+        round.retain(|&j| j != i && areas[j] > areas[i] && filled[j].contains(probe));
+        round.sort_unstable();
         depth[i] = round.len();
         parent[i] = round.into_iter().min_by(|&a, &b| areas[a].total_cmp(&areas[b]));
     }
     for i in (0..rings.len()).filter(|&i| depth[i].is_multiple_of(2)) {
         let owner = rings[i].0;
         let inner: Vec<usize> = (0..rings.len()).filter(|&j| depth[j] % 2 == 1 && parent[j] == Some(i)).collect();
-        let mut parts = vec![rings[i].1.clone()];
-        parts.extend(inner.iter().map(|&j| rings[j].1.clone()));
+        let mut parts = vec![rings[i].1];
+        parts.extend(inner.iter().map(|&j| rings[j].1));
         let source = shapes[drawn[owner].shape].source.clone();
-        match geom::enclosed(&parts, FillRule::EvenOdd, budget) {
+        let whole = drawn[owner].region.rings.len() == parts.len() && inner.iter().all(|&j| rings[j].0 == owner);
+        match region(&parts, whole.then_some(&drawn[owner].region), budget) {
             Ok(region) => {
                 let holes = inner.iter().map(|&j| Hole {
                     at: rings[j].1.segments.first().map_or(Point::ORIGIN, Segment::start),
@@ -266,4 +276,20 @@ fn nest(drawn: &[Drawn], shapes: &[Shape], out: &mut Outlines, budget: &Budget) 
         }
     }
     Ok(())
+}
+
+/// The region of an outline. `whole`: the region of the shape that drew it, if that is all of it. Dense traces are
+/// simplified first, unless rings would meet by that.
+fn region(parts: &[&Ring], whole: Option<&Certified<Region>>, budget: &Budget) -> Result<Certified<Region>, GeomError> {
+    let as_drawn = |rings: Vec<Ring>| geom::enclosed(&rings, FillRule::EvenOdd, budget);
+    let drawn = || parts.iter().map(|r| (*r).clone()).collect();
+    if parts.iter().all(|r| r.segments.len() < DENSE) {
+        return whole.map_or_else(|| as_drawn(drawn()), |r| Ok(r.clone()));
+    }
+    let fewer: Vec<Ring> = parts.iter().map(|r| geom::simplified(r, TRACE)).collect();
+    match as_drawn(fewer) {
+        Ok(region) if region.rings.len() == parts.len() => Ok(region),
+        Err(GeomError::Stopped(s)) => Err(s.into()),
+        _ => as_drawn(drawn()),
+    }
 }

@@ -258,12 +258,12 @@ fn greatest(s: &Segment, f: &impl Fn(Point) -> f64) -> (Point, f64) {
 /// Least width between opposite sides: twice the least radius of the discs that touch one of `edges` and, nearly across,
 /// another edge.
 fn width(edges: &[Segment], drawn: &EdgeIndex, tool: f64) -> Option<f64> {
-    let at = |s: &Segment, t: f64| across(s, t, drawn, tool);
+    let at = |s: &Segment, t: f64, least: f64| across(s, t, drawn, tool, least);
     let mut least: Option<(f64, &Segment, f64)> = None;
     for s in edges {
         for k in 1..16 {
             let t = f64::from(k) / 16.0;
-            if let Some(w) = at(s, t)
+            if let Some(w) = at(s, t, least.map_or(f64::INFINITY, |l| l.0))
                 && least.is_none_or(|l| w < l.0)
             {
                 least = Some((w, s, t));
@@ -276,7 +276,7 @@ fn width(edges: &[Segment], drawn: &EdgeIndex, tool: f64) -> Option<f64> {
         step /= 2.0;
         for u in [t - step, t + step] {
             if (0.0..=1.0).contains(&u)
-                && let Some(w) = at(s, u).filter(|w| *w < width)
+                && let Some(w) = at(s, u, width).filter(|w| *w < width)
             {
                 (width, t) = (w, u);
             }
@@ -285,8 +285,9 @@ fn width(edges: &[Segment], drawn: &EdgeIndex, tool: f64) -> Option<f64> {
     Some(width)
 }
 
-/// Diameter of the largest disc that touches `s` at `t` from the region's side, if it touches another edge opposite.
-fn across(s: &Segment, t: f64, drawn: &EdgeIndex, tool: f64) -> Option<f64> {
+/// Diameter of the largest disc that touches `s` at `t` from the region's side, if it touches another edge opposite and
+/// may be less than `least`.
+fn across(s: &Segment, t: f64, drawn: &EdgeIndex, tool: f64, least: f64) -> Option<f64> {
     let p = s.at(t);
     let ahead = match s {
         Segment::Line(l) => l.end - l.start,
@@ -297,7 +298,8 @@ fn across(s: &Segment, t: f64, drawn: &EdgeIndex, tool: f64) -> Option<f64> {
     let into = left(ahead).normalize();
     let free = |r: f64| drawn.nearest(p + into * r).is_some_and(|n| n.distance >= r * (1.0 - 1e-9) - 1e-9);
     let (mut low, mut high) = (0.0, tool * 1.5);
-    if free(high) {
+    // Discs that touch in one point lie one in another: where the one of the least width is free, none is smaller.
+    if free(high.min(least / 2.0)) || free(high) {
         return None;
     }
     for _ in 0..48 {

@@ -66,12 +66,13 @@ pub fn close(s: &Certified<Region>, o: f64, budget: &Budget) -> Result<Certified
 fn with_slack(s: &Certified<Region>, d: f64, sign: f64, budget: &Budget) -> Result<Reached, GeomError> {
     let plain = ops::offset(s, d, sign, budget);
     if d <= WIDTH_SLACK || s.is_empty() {
-        return Ok(Reached { region: plain?, radius: d });
+        return Ok(Reached { region: plain?.region, radius: d });
     }
     let less = d - HALF_SLACK;
     let keeps_more = match &plain {
+        Ok(plain) if plain.clear => false,
         Ok(plain) => match ops::uncertified_offset(s, less * sign, budget) {
-            Ok(other) => strays(&other, plain),
+            Ok(other) => strays(&other, &plain.region),
             Err(GeomError::Stopped(stopped)) => return Err(stopped.into()),
             Err(_) => false,
         },
@@ -80,9 +81,9 @@ fn with_slack(s: &Certified<Region>, d: f64, sign: f64, budget: &Budget) -> Resu
         Err(_) => false,
     };
     if keeps_more {
-        return Ok(Reached { region: ops::offset(s, less, sign, budget)?, radius: less });
+        return Ok(Reached { region: ops::offset(s, less, sign, budget)?.region, radius: less });
     }
-    Ok(Reached { region: plain?, radius: d })
+    Ok(Reached { region: plain?.region, radius: d })
 }
 
 /// Whether some edge of `other` runs farther than [`SAME_FEATURE`] from all edges of `plain`.

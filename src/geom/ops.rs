@@ -10,6 +10,7 @@ use super::{Certified, GeomError, Region, Ring, tubes};
 use crate::budget::Budget;
 use crate::tolerance::{CRUMB, GRID, LARGEST_COORDINATE, OVERLAY_CHORD};
 use kurbo::{Affine, Point, Rect, Vec2};
+use std::cell::Cell;
 
 /// How rings say what is inside.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -24,7 +25,7 @@ pub enum FillRule {
 /// [`GeomError::Uncertified`] where no engine's result passed; [`GeomError::NotARegion`] for a negative distance;
 /// [`GeomError::Stopped`] by the budget.
 pub fn grow(s: &Certified<Region>, d: f64, budget: &Budget) -> Result<Certified<Region>, GeomError> {
-    offset(s, d, 1.0, budget)
+    Ok(offset(s, d, 1.0, budget)?.region)
 }
 
 /// `S ⊖ d`: the region shrunk by a disc of radius `d` ≥ 0 mm.
@@ -32,28 +33,27 @@ pub fn grow(s: &Certified<Region>, d: f64, budget: &Budget) -> Result<Certified<
 /// # Errors
 /// As [`grow`].
 pub fn shrink(s: &Certified<Region>, d: f64, budget: &Budget) -> Result<Certified<Region>, GeomError> {
-    offset(s, d, -1.0, budget)
+    Ok(offset(s, d, -1.0, budget)?.region)
 }
 
 /// [`grow`] for a `sign` of 1, [`shrink`] for −1.
-pub(super) fn offset(
-    s: &Certified<Region>,
-    d: f64,
-    sign: f64,
-    budget: &Budget,
-) -> Result<Certified<Region>, GeomError> {
+pub(super) fn offset(s: &Certified<Region>, d: f64, sign: f64, budget: &Budget) -> Result<certify::Offset, GeomError> {
     if !(0.0..LARGEST_COORDINATE).contains(&d) {
         return Err(GeomError::NotARegion("a distance must be a number from 0 up"));
     }
     if d == 0.0 || s.is_empty() {
-        return Ok(s.clone());
+        return Ok(certify::Offset { region: s.clone(), clear: true });
     }
     let d = d * sign;
-    in_local_frame(s.bounds(), |frame, attempt| {
+    let clear = Cell::new(false);
+    let region = in_local_frame(s.bounds(), |frame, attempt| {
         let local = s.under_similarity(frame);
         let result = tubes::offset(&local, d, attempt.grid, budget)?;
-        certify::offset(&local, d, result, budget)
-    })
+        let passed = certify::offset(&local, d, result, budget)?;
+        clear.set(passed.clear);
+        Ok(passed.region)
+    })?;
+    Ok(certify::Offset { region, clear: clear.get() })
 }
 
 /// A first look, by the engine alone: for questions whose answer is asked again of certified results.

@@ -164,31 +164,40 @@ impl Scene {
         self.chords(points, Carrier::Inner, side);
     }
 
-    /// Whether as many chords leave every grid point as arrive (an open chain would send the overlay round for ever).
+    /// Whether as many chords leave every grid point as arrive (an open chain would send the overlay round for ever):
+    /// sums of two mixed numbers a point, which are nought for closed chains and, but for one chance in 2^128, for
+    /// nothing else.
     fn is_closed(&self) -> bool {
-        for side in [Side::Subject, Side::Clip] {
-            let mut ends: Vec<(i64, i64, bool)> = Vec::with_capacity(self.edges.len() * 2);
-            for (e, s) in &self.edges {
-                if *s == side {
-                    ends.push((e.a.x, e.a.y, false));
-                    ends.push((e.b.x, e.b.y, true));
-                }
-            }
-            ends.sort_unstable();
-            let mut i = 0;
-            while i < ends.len() {
-                let (mut j, mut balance) = (i, 0i64);
-                while j < ends.len() && (ends[j].0, ends[j].1) == (ends[i].0, ends[i].1) {
-                    balance += if ends[j].2 { 1 } else { -1 };
-                    j += 1;
-                }
-                if balance != 0 {
-                    return false;
-                }
-                i = j;
+        let mut sums = [[0u64; 2]; 2];
+        for (e, side) in &self.edges {
+            let sum = &mut sums[usize::from(*side == Side::Clip)];
+            for (k, seed) in [0x9e37_79b9_7f4a_7c15, 0xc2b2_ae3d_27d4_eb4f].into_iter().enumerate() {
+                sum[k] = sum[k].wrapping_add(mixed(e.a, seed)).wrapping_sub(mixed(e.b, seed));
             }
         }
-        true
+        sums == [[0; 2]; 2]
+    }
+
+    /// The clip's chords from the given count on, taken out again.
+    pub(super) fn take_clip(&mut self, from: usize) -> Chords {
+        let mut taken = Vec::new();
+        let mut kept = from;
+        for i in from..self.edges.len() {
+            let (edge, side) = self.edges[i];
+            if side == Side::Clip {
+                taken.push(edge);
+            } else {
+                self.edges[kept] = self.edges[i];
+                kept += 1;
+            }
+        }
+        self.edges.truncate(kept);
+        Chords(taken)
+    }
+
+    /// Puts chords back as the clip.
+    pub(super) fn put_clip(&mut self, chords: Chords) {
+        self.edges.extend(chords.0.into_iter().map(|e| (e, Side::Clip)));
     }
 
     /// The rings of the result.
@@ -283,6 +292,73 @@ impl Scene {
         let nothing = ring.segments.len() < 2 || ring.area().abs() * 2.0 < narrowest.0 * length;
         Ok((!nothing).then_some(ring))
     }
+}
+
+/// The bits of a grid point, well mixed (the finisher of MurmurHash3, Appleby, public domain).
+#[allow(clippy::cast_sign_loss)]
+fn mixed(p: IntPoint<i64>, seed: u64) -> u64 {
+    let finish = |mut h: u64| {
+        h = (h ^ (h >> 33)).wrapping_mul(0xff51_afd7_ed55_8ccd);
+        h = (h ^ (h >> 33)).wrapping_mul(0xc4ce_b9fe_1a85_ec53);
+        h ^ (h >> 33)
+    };
+    finish(finish(p.x as u64 ^ seed).wrapping_add(p.y as u64))
+}
+
+/// Chords with their tags: closed chains on the grid of one [`Scene`].
+#[derive(Clone, Debug, Default)]
+pub(super) struct Chords(Vec<InputEdge<i64, Tag>>);
+
+impl Chords {
+    pub(super) fn append(&mut self, other: &Chords) {
+        self.0.extend_from_slice(&other.0);
+    }
+
+    /// What the chains enclose by the rule, as chains round material.
+    fn enclosed(&self, winding: Winding) -> Chords {
+        let mut overlay = EdgeOverlay::<i64, Tag>::new(self.0.len());
+        overlay.add_edges(self.0.iter().copied(), ShapeType::Subject);
+        let shapes = overlay.build_vector_shapes(Rule::Subject, winding);
+        let edges = shapes.into_iter().flatten().flatten();
+        Chords(edges.map(|e| InputEdge { a: e.a, b: e.b, data: e.data }).collect())
+    }
+}
+
+/// Pieces united in a tree, four at a time. `winding`: the sense in which the pieces run; the union runs round material.
+/// The order does not depend on the number of threads.
+///
+/// # Errors
+/// [`GeomError::Stopped`] by the budget.
+pub(super) fn united(
+    pieces: &[Chords],
+    winding: Winding,
+    threads: usize,
+    budget: &Budget,
+) -> Result<Chords, GeomError> {
+    budget.check()?;
+    if let [one] = pieces {
+        return Ok(one.enclosed(winding));
+    }
+    let part = pieces.len().div_ceil(4).max(1);
+    let parts: Vec<&[Chords]> = pieces.chunks(part).collect();
+    let of = |p: &[Chords], threads| united(p, winding, threads, budget);
+    let done: Vec<Result<Chords, GeomError>> = if threads > 1 && pieces.len() > 64 {
+        let (first, rest) = parts.split_at(parts.len() / 2);
+        std::thread::scope(|scope| {
+            let other = scope.spawn(|| rest.iter().map(|p| of(p, threads / 2)).collect::<Vec<_>>());
+            let mut done: Vec<_> = first.iter().map(|p| of(p, threads / 2)).collect();
+            done.extend(other.join().unwrap_or_else(|e| std::panic::resume_unwind(e)));
+            done
+        })
+    } else {
+        parts.iter().map(|p| of(p, 1)).collect()
+    };
+    let mut all = Chords::default();
+    for one in done {
+        all.append(&one?);
+    }
+    budget.check_edges(all.0.len())?;
+    Ok(all.enclosed(Winding::Positive))
 }
 
 /// Signed area and length of the loop of chords.

@@ -87,9 +87,17 @@ impl Arc {
     /// Whether the direction `v` from the centre falls within the arc's sweep (ends included).
     #[must_use]
     pub fn spans(&self, v: Vec2) -> bool {
-        let a = self.start_angle();
-        let d = positive(if self.ccw { angle(v) - a } else { a - angle(v) });
-        d <= self.sweep()
+        let (mut from, mut to) = (self.start - self.center, self.end - self.center);
+        if !self.ccw {
+            std::mem::swap(&mut from, &mut to);
+        }
+        // Up to half a turn: left of the one end and right of the other. Beyond: not in the gap.
+        let turn = from.cross(to);
+        if turn > 0.0 || (turn == 0.0 && from.dot(to) < 0.0) {
+            from.cross(v) >= 0.0 && v.cross(to) >= 0.0
+        } else {
+            !(to.cross(v) > 0.0 && v.cross(from) > 0.0)
+        }
     }
 
     /// Tangent of a quarter of the sweep, positive anticlockwise.

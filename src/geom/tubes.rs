@@ -8,7 +8,7 @@
 //! The far side of each tube is tagged with its exact line or circle; all other sides must vanish inside.
 
 use super::chords;
-use super::overlay::{Carrier, Narrowest, Rule, Scene, Side, Winding};
+use super::overlay::{Carrier, Chords, Narrowest, Rule, Scene, Side, Winding, united};
 use super::trig::{atan2, right, unit};
 use super::{GeomError, Region, Ring, Segment};
 use crate::budget::Budget;
@@ -25,12 +25,23 @@ const TANGENT: f64 = 1e-5;
 /// crossings is gone. For arcs of the size of cutters that is some hundredths of a radian.
 const CUSP: f64 = 0.1;
 
+/// From so many edges on an offset may be done in pieces.
+const DENSE: usize = 512;
+/// Edges whose tubes are united at once: the fewest that keep the tree low and the crossings of a piece few.
+const PIECE: usize = 8;
+
 /// Grown by `d` > 0 or shrunk by −`d` > 0, mm, on a grid of `grid` mm. Not certified.
 ///
 /// # Errors
 /// As [`Scene::resolve`].
 pub(super) fn offset(s: &Region, d: f64, grid: f64, budget: &Budget) -> Result<Region, GeomError> {
     let mut scene = Scene::new(grid);
+    if is_dense(s, d) {
+        let tubes = dense_tubes(&mut scene, s, d, budget)?;
+        scene.put_clip(tubes);
+        let rule = if d > 0.0 { Rule::Union } else { Rule::Difference };
+        return Ok(Region::new(scene.resolve(rule, Winding::Positive, Narrowest(CRUMB), budget)?));
+    }
     for ring in &s.rings {
         budget.check_edges(scene.edge_count())?;
         add_ring(&mut scene, ring, d);
@@ -39,9 +50,47 @@ pub(super) fn offset(s: &Region, d: f64, grid: f64, budget: &Budget) -> Result<R
     Ok(Region::new(rings))
 }
 
+/// Edges much shorter than the offset, and many: then each tube crosses a great many others, and all at once they would
+/// cost the square of their number.
+fn is_dense(s: &Region, d: f64) -> bool {
+    let count: usize = s.rings.iter().map(|r| r.segments.len()).sum();
+    #[allow(clippy::cast_precision_loss)]
+    let mean = || s.perimeter() / count as f64;
+    count >= DENSE && mean() < d.abs() / 4.0
+}
+
+/// The tubes of all edges in one: pieces of [`PIECE`] edges, united in a tree. Each piece has the next one's first
+/// tube too, so that the sides on which they meet lie inside and not on the edge. The edges of `s` go into the scene.
+fn dense_tubes(scene: &mut Scene, s: &Region, d: f64, budget: &Budget) -> Result<Chords, GeomError> {
+    let mut pieces = Vec::new();
+    for ring in &s.rings {
+        budget.check_edges(scene.edge_count())?;
+        let n = ring.segments.len();
+        let mut first = Chords::default();
+        let mut piece = Chords::default();
+        for i in 0..n {
+            let from = scene.edge_count();
+            let mut tube = Tube { scene, d, side: Side::Clip, near: Vec::new(), far: Vec::new() };
+            tube.edge(&ring.segments[i]);
+            tube.corner(&ring.segments[i], &ring.segments[(i + 1) % n]);
+            let one = scene.take_clip(from);
+            piece.append(&one);
+            if i == 0 {
+                first = one;
+            } else if i % PIECE == 0 {
+                pieces.push(std::mem::replace(&mut piece, one));
+            }
+        }
+        piece.append(&first);
+        pieces.push(piece);
+    }
+    let winding = if d > 0.0 { Winding::Positive } else { Winding::Negative };
+    united(&pieces, winding, 2, budget)
+}
+
 fn add_ring(scene: &mut Scene, ring: &Ring, d: f64) {
     let n = ring.segments.len();
-    let mut tube = Tube { scene, d, near: Vec::new(), far: Vec::new() };
+    let mut tube = Tube { scene, d, side: Side::Subject, near: Vec::new(), far: Vec::new() };
     for i in 0..n {
         tube.edge(&ring.segments[i]);
         tube.corner(&ring.segments[i], &ring.segments[(i + 1) % n]);
@@ -52,6 +101,8 @@ struct Tube<'a> {
     scene: &'a mut Scene,
     /// Signed: outward is to the right of travel.
     d: f64,
+    /// What the tubes count as; the edges themselves are always the subject.
+    side: Side,
     near: Vec<Point>,
     far: Vec<Point>,
 }
@@ -91,12 +142,12 @@ impl Tube<'_> {
         };
         let (Some(&a), Some(&b)) = (self.near.first(), self.near.last()) else { return };
         let (Some(&a2), Some(&b2)) = (self.far.first(), self.far.last()) else { return };
-        self.scene.inner(&[a, a2], Side::Subject);
-        self.scene.chords(&self.far, carrier, Side::Subject);
-        self.scene.inner(&[b2, b], Side::Subject);
+        self.scene.inner(&[a, a2], self.side);
+        self.scene.chords(&self.far, carrier, self.side);
+        self.scene.inner(&[b2, b], self.side);
         self.near.reverse();
         let back = std::mem::take(&mut self.near);
-        self.scene.inner(&back, Side::Subject);
+        self.scene.inner(&back, self.side);
         self.near = back;
     }
 
@@ -117,7 +168,7 @@ impl Tube<'_> {
             // Where one edge runs on into the next, the grid decides whether their tubes overlap or leave a slit as
             // wide as itself. This thin triangle makes their sides cancel, whichever it is.
             if (to - from).hypot() < TANGENT {
-                self.scene.inner(&[v, from, to, v], Side::Subject);
+                self.scene.inner(&[v, from, to, v], self.side);
             }
             return;
         }
@@ -129,9 +180,9 @@ impl Tube<'_> {
         let angles = chords::inner_angles(from_angle, turn.abs(), turn > 0.0, chords::per_turn(r, OVERLAY_CHORD));
         self.far.extend(angles.map(|a| v + unit(a) * r));
         self.far.push(to);
-        self.scene.inner(&[v, from], Side::Subject);
-        self.scene.chords(&self.far, Carrier::Circle(v, r), Side::Subject);
-        self.scene.inner(&[to, v], Side::Subject);
+        self.scene.inner(&[v, from], self.side);
+        self.scene.chords(&self.far, Carrier::Circle(v, r), self.side);
+        self.scene.inner(&[to, v], self.side);
     }
 }
 

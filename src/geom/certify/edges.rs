@@ -9,7 +9,7 @@ use kurbo::{Point, Rect};
 use rstar::{AABB, PointDistance, RTree, RTreeObject, SelectionFunction};
 
 /// An edge of the source, in the tree.
-struct Edge(Segment);
+pub(super) struct Edge(pub(super) Segment);
 
 impl RTreeObject for Edge {
     type Envelope = AABB<[f64; 2]>;
@@ -29,18 +29,22 @@ fn aabb(b: Rect) -> AABB<[f64; 2]> {
     AABB::from_corners([b.x0, b.y0], [b.x1, b.y1])
 }
 
+/// The edges of the source, ready to be asked for those near a place.
+pub(super) fn tree<'a>(source: impl Iterator<Item = &'a Segment>) -> RTree<Edge> {
+    RTree::bulk_load(source.copied().map(Edge).collect())
+}
+
 /// Every point of every edge of `result` at |d| from the source's edges, and on the side that the sign of `d` says.
-pub(super) fn at_distance(source: &Region, d: f64, result: &Region, budget: &Budget) -> Result<(), GeomError> {
-    let tree = RTree::bulk_load(source.segments().copied().map(Edge).collect());
+pub(super) fn at_distance(tree: &RTree<Edge>, d: f64, result: &Region, budget: &Budget) -> Result<(), GeomError> {
     for (i, g) in result.segments().enumerate() {
         if i % 256 == 0 {
             budget.check()?;
         }
-        none_nearer(&tree, g, d.abs())?;
-        if !within(&tree, g, d.abs() + TOL, 0) {
+        none_nearer(tree, g, d.abs())?;
+        if !within(tree, g, d.abs() + TOL, 0) {
             return Err(refuse(g.at(0.5), "an edge farther from the outline than the distance"));
         }
-        right_side(&tree, g, d)?;
+        right_side(tree, g, d)?;
     }
     Ok(())
 }
@@ -51,7 +55,7 @@ pub(super) fn on_edges<'a>(
     result: &Region,
     budget: &Budget,
 ) -> Result<(), GeomError> {
-    let tree = RTree::bulk_load(source.copied().map(Edge).collect());
+    let tree = tree(source);
     for (i, g) in result.segments().enumerate() {
         if i % 256 == 0 {
             budget.check()?;

@@ -1,0 +1,424 @@
+//! Whether nothing of an offset is missing and nothing is there twice: edge by edge, without a second engine.
+//!
+//! Every point of the true edge lies at the distance |d| from the source, on the normal of its nearest point: so on the
+//! parallel of a source edge, or on a circle round a corner. Each of these candidates is gone through from end to end:
+//! every stretch must either have a source edge clearly nearer than |d| (then it is not on the true edge), or run
+//! along an edge of the result, the same way round. What was asked before (`edges`: each edge of the result at |d| and
+//! on the right side) gives the other half: so the result's edges and the true edges are the same to within the
+//! tolerance. If besides no edge of the result has another beside it that runs the same way, going round is once: the
+//! winding jumps by one where the truth does, and nowhere else.
+//!
+//! All comparisons are upper bounds in closed form on stretches, halved where they do not suffice; nothing is sampled.
+//! In: source, d, result, local frame, mm. Out: settled or not. Where it is not settled (slivers, ties, necks of no
+//! width) the independent engine is asked; nothing is passed on a doubt.
+
+use super::edges::Edge;
+use crate::budget::Budget;
+use crate::geom::trig::{atan2, left, right};
+use crate::geom::{Arc, GeomError, Region, Segment};
+use crate::tolerance::{CERTIFIED_DISTANCE as TOL, WIDTH_SLACK};
+use kurbo::{Point, Vec2};
+use rstar::primitives::{GeomWithData, Rectangle};
+use rstar::{AABB, RTree};
+use std::f64::consts::PI;
+
+/// A stretch with a source edge nearer than |d| less this is not on the true edge, mm: well above rounding, and so far
+/// below [`TOL`] that where carriers cross, one of the two holds on either side of the crossing down to 1°.
+const NEARER: f64 = TOL / 100.0;
+
+/// The same where the answer must hold for a radius less by half the slack too; with something to spare, mm.
+const CLEARLY_NEARER: f64 = WIDTH_SLACK + 1e-4;
+
+/// Stretches are not halved below this, mm.
+const SHORTEST: f64 = TOL / 200.0;
+
+/// Stretches shorter than this are left to their neighbours, mm: far below [`TOL`].
+const NOTHING: f64 = 1e-6;
+
+/// Turns as near as this to a half turn may be meant either way, radians: both fans are gone through.
+const CUSP: f64 = 0.1;
+
+/// Round a corner of the result that turns by more than a right angle, stretches this near to it, mm, may lie beside
+/// either of its edges: there both ways are so near to each other that their sense tells nothing.
+const TIP: f64 = 0.05;
+
+/// What going through the candidates told.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(in crate::geom) struct Complete {
+    /// The result is the offset.
+    pub settled: bool,
+    /// And with a radius less by up to half of the slack its edges would lie within [`SAME`] of these: no limb or gap
+    /// hangs on the last digit.
+    pub clear: bool,
+}
+
+/// How far edges of results whose radii differ by the slack may be apart and still be the same, mm.
+pub(in crate::geom) const SAME: f64 = 0.09;
+
+const OPEN: Complete = Complete { settled: false, clear: false };
+
+pub(super) fn offset(
+    source: &Region,
+    tree: &RTree<Edge>,
+    d: f64,
+    result: &Region,
+    budget: &Budget,
+) -> Result<Complete, GeomError> {
+    let ours = Ours::new(result);
+    if !ours.each_once() {
+        return Ok(OPEN);
+    }
+    let mut walk = Walk { source: tree, ours: &ours, reach: d.abs(), last: None, clear: true };
+    for ring in &source.rings {
+        let n = ring.segments.len();
+        for (i, s) in ring.segments.iter().enumerate() {
+            if i % 256 == 0 {
+                budget.check()?;
+            }
+            let after = &ring.segments[(i + 1) % n];
+            let (parallel, [fan, other]) = (walk.parallel(s, d), fans(s, after, d));
+            for c in [parallel, fan, other].into_iter().flatten() {
+                if !walk.candidate(&c) {
+                    return Ok(OPEN);
+                }
+            }
+        }
+    }
+    Ok(Complete { settled: true, clear: walk.clear })
+}
+
+/// The circles round the corner between two edges on which the offset may run; both ways round at a cusp.
+fn fans(before: &Segment, after: &Segment, d: f64) -> [Option<Segment>; 2] {
+    let (t, u) = (before.tangent_at_end(), after.tangent_at_start());
+    let center = after.start();
+    let (start, end) = (center + right(t) * d, center + right(u) * d);
+    let turn = atan2(t.cross(u), t.dot(u));
+    let cusp = turn.abs() > PI - CUSP;
+    if (end - start).hypot() < NOTHING && !cusp {
+        return [None, None];
+    }
+    let fan = |ccw| Segment::Arc(Arc { start, end, center, radius: d.abs(), ccw });
+    if cusp {
+        // In two halves, so that a sweep of nearly a whole turn does not read as none.
+        let middle = center + t * d.abs();
+        let half = |start, end| Segment::Arc(Arc { start, end, center, radius: d.abs(), ccw: d > 0.0 });
+        return [Some(half(start, middle)), Some(half(middle, end))];
+    }
+    // Outside lies to the right: grown, a fan opens where the outline turns left; shrunk, where it turns right.
+    [(turn * d > 0.0).then(|| fan(d > 0.0)), None]
+}
+
+type Item = GeomWithData<Rectangle<[f64; 2]>, u32>;
+
+/// The edges of the result.
+struct Ours {
+    edges: Vec<Segment>,
+    /// Ring and place in it, with the ring's length.
+    place: Vec<(usize, usize, usize)>,
+    /// Whether the corners at start and end turn by more than a right angle.
+    sharp: Vec<(bool, bool)>,
+    tree: RTree<Item>,
+}
+
+impl Ours {
+    fn new(result: &Region) -> Ours {
+        let edges: Vec<Segment> = result.segments().copied().collect();
+        let place = result.rings.iter().enumerate().flat_map(|(r, ring)| {
+            let n = ring.segments.len();
+            (0..n).map(move |i| (r, i, n))
+        });
+        let items = edges.iter().zip(0u32..).map(|(s, i)| {
+            let b = s.bounds();
+            Item::new(AABB::from_corners([b.x0, b.y0], [b.x1, b.y1]).into(), i)
+        });
+        let turns = |a: &Segment, b: &Segment| a.tangent_at_end().dot(b.tangent_at_start()) < 0.0;
+        let sharp = result.rings.iter().flat_map(|ring| {
+            let s = &ring.segments;
+            let n = s.len();
+            (0..n).map(move |i| (turns(&s[(i + n - 1) % n], &s[i]), turns(&s[i], &s[(i + 1) % n])))
+        });
+        Ours { sharp: sharp.collect(), place: place.collect(), tree: RTree::bulk_load(items.collect()), edges }
+    }
+
+    fn near(&self, b: kurbo::Rect, by: f64) -> impl Iterator<Item = (usize, &Segment)> {
+        let around = AABB::from_corners([b.x0 - by, b.y0 - by], [b.x1 + by, b.y1 + by]);
+        self.tree
+            .locate_in_envelope_intersecting(around)
+            .map(|item| (item.data as usize, &self.edges[item.data as usize]))
+    }
+
+    /// No edge has another beside its middle that runs the same way.
+    fn each_once(&self) -> bool {
+        self.edges.iter().enumerate().all(|(i, g)| {
+            let m = g.at(0.5);
+            let along = direction(g, m);
+            let box_of = kurbo::Rect::from_points(m, m);
+            self.near(box_of, 2.0 * TOL).all(|(k, other)| {
+                k == i || self.follows(i, k, g) || {
+                    let (off, q) = other.nearest(m);
+                    off > 2.0 * TOL || direction(other, q).dot(along) <= 0.0
+                }
+            })
+        })
+    }
+
+    /// Whether `k` is so near to `i` along the ring that it must be near. (A ring of nothing but such short edges is
+    /// too small to count.)
+    fn follows(&self, i: usize, k: usize, g: &Segment) -> bool {
+        let ((r, a, n), (s, b, _)) = (self.place[i], self.place[k]);
+        let apart = a.abs_diff(b).min(n - a.abs_diff(b).min(n));
+        r == s && apart <= 4 && g.length() < 8.0 * TOL
+    }
+}
+
+/// Unit tangent of `s` at its point `q`.
+fn direction(s: &Segment, q: Point) -> Vec2 {
+    let v = match s {
+        Segment::Line(l) => l.end - l.start,
+        Segment::Arc(a) if a.ccw => left(q - a.center),
+        Segment::Arc(a) => right(q - a.center),
+    };
+    v / v.hypot().max(f64::MIN_POSITIVE)
+}
+
+/// What of the result lies near a candidate.
+#[derive(Default)]
+struct Near {
+    edges: Vec<Segment>,
+    corners: Vec<Point>,
+    /// Sharp corners with an edge that meets there.
+    tips: Vec<(Point, Segment)>,
+}
+
+impl Near {
+    /// Whether all of `c` runs along the result.
+    fn holds(&self, c: &Segment) -> bool {
+        self.corners.iter().any(|v| farthest_from_point(c, *v) <= TOL)
+            || self.edges.iter().any(|g| runs_along(c, g, TOL))
+            || self.tips.iter().any(|(v, g)| {
+                farthest_from_point(c, *v) <= TIP && (runs_along(c, g, TOL) || runs_along(&c.reversed(), g, TOL))
+            })
+    }
+
+    /// Whether `p` lies near the result, whatever the sense.
+    fn reaches(&self, p: Point) -> bool {
+        self.corners.iter().any(|v| (*v - p).hypot() <= TOL) || self.edges.iter().any(|g| g.nearest(p).0 <= TOL)
+    }
+}
+
+/// On its way along the candidates.
+struct Walk<'a> {
+    source: &'a RTree<Edge>,
+    ours: &'a Ours,
+    /// |d|.
+    reach: f64,
+    /// The source edge that was nearer last: mostly it is again.
+    last: Option<Segment>,
+    clear: bool,
+}
+
+impl Walk<'_> {
+    /// The parallel of a source edge. An arc of a radius less than the way inward has none that counts: all points at
+    /// |d| beyond its centre have the rest of the arc nearer.
+    fn parallel(&mut self, s: &Segment, d: f64) -> Option<Segment> {
+        let moved = |p: Point, t: Vec2| p + right(t) * d;
+        let (start, end) = (moved(s.start(), s.tangent_at_start()), moved(s.end(), s.tangent_at_end()));
+        match s {
+            Segment::Line(_) => Some(Segment::line(start, end)),
+            Segment::Arc(a) => {
+                let radius = if a.ccw { a.radius + d } else { a.radius - d };
+                if radius <= 0.0 {
+                    self.clear &= radius < -CLEARLY_NEARER;
+                    return None;
+                }
+                let swept = radius * a.sweep() > NOTHING;
+                swept.then_some(Segment::Arc(Arc { start, end, radius, ..*a }))
+            }
+        }
+    }
+
+    fn candidate(&mut self, c: &Segment) -> bool {
+        if self.has_nearer(c, CLEARLY_NEARER) {
+            return true;
+        }
+        // Cut where the result has corners on it: what lies between is on the result or not, as a whole.
+        let mut cuts = vec![0.0, 1.0];
+        let mut near = Near::default();
+        for (i, g) in self.ours.near(c.bounds(), TOL) {
+            near.edges.push(*g);
+            for (v, sharp) in [(g.start(), self.ours.sharp[i].0), (g.end(), self.ours.sharp[i].1)] {
+                if c.nearest(v).0 < 2.0 * TOL {
+                    cuts.push(fraction(c, v));
+                    near.corners.push(v);
+                }
+                if sharp {
+                    near.tips.push((v, *g));
+                }
+            }
+        }
+        if let Segment::Arc(a) = c
+            && a.sweep() > 1.0
+        {
+            cuts.extend((1..8).map(|k| f64::from(k) / 8.0));
+        }
+        cuts.sort_by(f64::total_cmp);
+        cuts.dedup();
+        // Cuts closer together than this are one: so short an arc could not be told from a whole turn.
+        let length = c.length();
+        cuts.windows(2).filter(|w| (w[1] - w[0]) * length > NOTHING).all(|w| self.stretch(&c.part(w[0], w[1]), &near))
+    }
+
+    fn stretch(&mut self, c: &Segment, near: &Near) -> bool {
+        if self.has_nearer(c, CLEARLY_NEARER) {
+            return true;
+        }
+        if near.holds(c) {
+            return true;
+        }
+        let m = c.at(0.5);
+        let Some(nearest) = self.source.nearest_neighbor_iter([m.x, m.y]).next() else { return false };
+        self.last = Some(nearest.0);
+        if self.has_nearer(c, CLEARLY_NEARER) {
+            return true;
+        }
+        if self.has_nearer(c, NEARER) {
+            self.clear = self.clear && self.is_same(c, &near.corners);
+            return true;
+        }
+        // No halving helps where the middle is on the true edge and not on the result.
+        let missed = nearest.0.nearest(m).0 > self.reach - NEARER && !near.reaches(m);
+        if missed || c.length() < SHORTEST {
+            return false;
+        }
+        self.stretch(&c.part(0.0, 0.5), near) && self.stretch(&c.part(0.5, 1.0), near)
+    }
+
+    /// Whether the last source edge is nearer than |d| less `by` to all of `c`.
+    fn has_nearer(&self, c: &Segment, by: f64) -> bool {
+        let limit = self.reach - by;
+        self.last.as_ref().is_some_and(|e| farthest(c, e) < limit)
+    }
+
+    /// Whether all of `c` lies so near to the result that it would be no other with a slightly smaller radius.
+    fn is_same(&self, c: &Segment, corners: &[Point]) -> bool {
+        corners.iter().any(|v| farthest_from_point(c, *v) <= SAME) || {
+            let (m, reach) = (c.at(0.5), SAME - c.length() / 2.0);
+            reach > 0.0 && self.ours.near(kurbo::Rect::from_points(m, m), reach).any(|(_, g)| g.nearest(m).0 <= reach)
+        }
+    }
+}
+
+/// The fraction of `c` at which `v` lies nearest.
+fn fraction(c: &Segment, v: Point) -> f64 {
+    let q = c.nearest(v).1;
+    match c {
+        Segment::Line(l) => {
+            let along = l.end - l.start;
+            ((q - l.start).dot(along) / along.hypot2().max(f64::MIN_POSITIVE)).clamp(0.0, 1.0)
+        }
+        Segment::Arc(a) => {
+            let (u, w) = (a.start - a.center, q - a.center);
+            let turned = atan2(u.cross(w), u.dot(w)) * if a.ccw { 1.0 } else { -1.0 };
+            let turned = if turned < -1e-9 { turned + 2.0 * PI } else { turned };
+            (turned / a.sweep()).clamp(0.0, 1.0)
+        }
+    }
+}
+
+/// Greatest distance of a point of `c` from `p`.
+fn farthest_from_point(c: &Segment, p: Point) -> f64 {
+    let ends = (c.start() - p).hypot().max((c.end() - p).hypot());
+    match c {
+        Segment::Line(_) => ends,
+        Segment::Arc(a) => {
+            let v = a.center - p;
+            if a.spans(v) { v.hypot() + a.radius } else { ends }
+        }
+    }
+}
+
+/// An upper bound of the distance of the points of `c` from the edge `e`.
+fn farthest(c: &Segment, e: &Segment) -> f64 {
+    let near = |p: Point| e.nearest(p).0;
+    match (c, e) {
+        // The distance from a convex set is convex: greatest at the corners of a hull.
+        (Segment::Line(l), Segment::Line(_)) => near(l.start).max(near(l.end)),
+        (Segment::Arc(a), Segment::Line(_)) if flat(a) => near(a.start).max(near(a.end)).max(near(apex(a))),
+        (_, Segment::Arc(b)) => {
+            let round = farthest_from_point(c, b.start).min(farthest_from_point(c, b.end));
+            let beside = if faces(c, b) { off_circle(c, b) } else { f64::INFINITY };
+            round.min(beside).min(near(c.at(0.5)) + c.length() / 2.0)
+        }
+        _ => near(c.at(0.5)) + c.length() / 2.0,
+    }
+}
+
+fn flat(a: &Arc) -> bool {
+    a.sweep() < 1.1
+}
+
+/// Where the tangents at the ends of a flat arc meet.
+fn apex(a: &Arc) -> Point {
+    let half = (a.start - a.center) + (a.end - a.center);
+    // |half| = 2 r cos(s/2), and the apex is at r / cos(s/2).
+    a.center + half * (2.0 * a.radius * a.radius / half.hypot2())
+}
+
+/// All of `c` within the angle of the arc `b`.
+fn faces(c: &Segment, b: &Arc) -> bool {
+    let short = b.sweep() <= 3.0 && !matches!(c, Segment::Arc(a) if a.sweep() > 1.1);
+    let spans = |p: Point| b.spans(p - b.center);
+    short && spans(c.start()) && spans(c.end()) && (!matches!(c, Segment::Arc(_)) || bulges_within(c, b))
+}
+
+/// For an arc in an angle of less than a half turn: the hull of a flat arc is its ends and its apex.
+fn bulges_within(c: &Segment, b: &Arc) -> bool {
+    let Segment::Arc(a) = c else { return true };
+    // About the same centre the ends suffice, and the apex is on the bisector.
+    flat(a) && b.spans(apex(a) - b.center)
+}
+
+/// Greatest distance of a point of `c` from the circle of `b`.
+fn off_circle(c: &Segment, b: &Arc) -> f64 {
+    let out = |p: Point| ((p - b.center).hypot() - b.radius).abs();
+    let ends = out(c.start()).max(out(c.end()));
+    match c {
+        // The distance from the centre is convex along a line: greatest at an end, least at the foot.
+        Segment::Line(_) => ends.max(out(c.nearest(b.center).1)),
+        Segment::Arc(a) => {
+            let v = a.center - b.center;
+            if v.hypot() < 1e-9 {
+                return (a.radius - b.radius).abs() + v.hypot();
+            }
+            [v, -v]
+                .into_iter()
+                .filter(|u| a.spans(*u))
+                .fold(ends, |m, u| m.max(out(a.center + u * (a.radius / u.hypot()))))
+        }
+    }
+}
+
+/// Whether all of `c` lies within `reach` of `g`, which runs the same way.
+fn runs_along(c: &Segment, g: &Segment, reach: f64) -> bool {
+    let m = c.at(0.5);
+    let (off, q) = g.nearest(m);
+    if off > reach || direction(g, q).dot(direction(c, m)) <= 0.0 {
+        return false;
+    }
+    let ends = g.nearest(c.start()).0.max(g.nearest(c.end()).0);
+    if ends > reach {
+        return false;
+    }
+    match (c, g) {
+        (Segment::Line(_), Segment::Line(_)) => true,
+        (Segment::Arc(a), Segment::Line(_)) => {
+            let sagitta = a.radius * (1.0 - crate::geom::trig::cos((a.sweep() / 2.0).min(PI)));
+            ends + sagitta <= reach
+        }
+        (_, Segment::Arc(b)) => {
+            // Ends and middle are beside g, and c is too short for the gap of g to lie between them.
+            let gap = (2.0 * PI - b.sweep()) * b.radius;
+            c.length() < gap && off_circle(c, b) <= reach
+        }
+    }
+}

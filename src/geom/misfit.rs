@@ -137,14 +137,7 @@ fn one(region: Region, drawn: &EdgeIndex, tooled: &EdgeIndex, tool: f64, least: 
     }
     let walks: Vec<Walk> = region.rings.iter().map(|r| walk(r, drawn, tooled)).collect();
     let depth_at = |p: Point| tooled.nearest(p).map_or(tool, |n| n.distance);
-    let (at, depth) = walks
-        .iter()
-        .flat_map(|w| &w.outline)
-        .map(|s| greatest(s, &depth_at))
-        .max_by(|a, b| a.1.total_cmp(&b.1).then(b.0.x.total_cmp(&a.0.x)).then(b.0.y.total_cmp(&a.0.y)))?;
-    if depth < least {
-        return None;
-    }
+    let (at, depth) = deepest(walks.iter().flat_map(|w| &w.outline), &depth_at, least)?;
     let stretches = walks.iter().map(|w| w.stretches).sum();
     let turn: f64 = walks.iter().map(|w| w.turn).sum();
     let mut misfit = Misfit { region, at, depth, area, stretches, turn, radius: 0.0, width: None };
@@ -155,6 +148,31 @@ fn one(region: Region, drawn: &EdgeIndex, tooled: &EdgeIndex, tool: f64, least: 
         misfit.width = width(&edges, drawn, tool);
     }
     Some(misfit)
+}
+
+/// The point of `edges` where `f`, which changes no faster than one moves, is greatest, and its value; of equals the
+/// leftmost, of these the lowest. `None` where it is less than `least` everywhere.
+fn deepest<'a>(
+    edges: impl Iterator<Item = &'a Segment>,
+    f: &impl Fn(Point) -> f64,
+    least: f64,
+) -> Option<(Point, f64)> {
+    // No point of an edge lies farther than half its length from its middle.
+    let mut bounds: Vec<(f64, &Segment)> = edges.map(|s| (f(s.at(0.5)) + s.length() / 2.0, s)).collect();
+    bounds.sort_by(|a, b| b.0.total_cmp(&a.0));
+    let mut best: Option<(Point, f64)> = None;
+    for (bound, s) in bounds {
+        if bound < best.map_or(least, |b| b.1) {
+            break;
+        }
+        let (p, value) = greatest(s, f);
+        let better =
+            |(q, v): (Point, f64)| value.total_cmp(&v).then(q.x.total_cmp(&p.x)).then(q.y.total_cmp(&p.y)).is_gt();
+        if best.is_none_or(better) {
+            best = Some((p, value));
+        }
+    }
+    best.filter(|b| b.1 >= least)
 }
 
 /// Round one ring of a region: which edges are the outline's, and how it turns along them.

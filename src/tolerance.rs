@@ -110,3 +110,14 @@ pub const FLAT: f64 = 1e-3;
 /// Greatest distance of the cubics that stand for a spline with weights or of a high degree. A small part of
 /// [`CURVE_FIT`], which is spent on the cubics. Used by the DXF reader.
 pub const SPLINE_CUBIC: f64 = 1e-4;
+
+/// Least difference of a bush's bore and a cutter's diameter for the cutter to be put through at all: 1/64 in, with which
+/// a hobbyist's published table of inch bushes is read. Used by `kit`.
+pub const BORE_CLEARANCE: f64 = 0.396_875;
+
+/// Room a side for chips between cutter and bore (common practice, no source). Used by `kit`.
+pub const CHIP_ROOM: f64 = 1.0;
+
+/// A size measured farther than this from what the tool is called by is a slip of the pen or of the row, not wear.
+/// (Common practice, no source: tools sold by a size are within a few tenths of it.) Used by `kit`.
+pub const FAR_FROM_NOMINAL: f64 = 0.8;

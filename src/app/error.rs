@@ -3,6 +3,7 @@
 use crate::budget::Stopped;
 use crate::drawing::ReadError;
 use crate::geom::GeomError;
+use crate::kit::file::KitFileError;
 use crate::proof::ProofError;
 use crate::text::terminal as safe;
 use crate::write::WriteError;
@@ -19,6 +20,10 @@ pub enum AppError {
     Unwritable { path: PathBuf, why: String },
     #[error("{}: {source}", safe(&path.to_string_lossy()))]
     Read { path: PathBuf, source: ReadError },
+    #[error("{}: {source}", safe(&path.to_string_lossy()))]
+    Kit { path: PathBuf, text: String, source: Box<KitFileError> },
+    #[error("no tools of the kit let one opening serve both pieces with a gap of 0 to {most} mm a side")]
+    NoPair { most: f64 },
     #[error("{}: there is no closed outline in it", safe(&path.to_string_lossy()))]
     NoOutline { path: PathBuf },
     #[error("nothing in the drawing is called {}; it has: {}", safe(name), list(there))]
@@ -59,6 +64,8 @@ impl AppError {
                 ReadError::Refused { .. } => "refused",
                 ReadError::Stopped(_) => "stopped",
             },
+            AppError::Kit { .. } => "kit",
+            AppError::NoPair { .. } => "no-pair",
             AppError::NoOutline { .. } => "no-outline",
             AppError::NoSuchName { .. } => "no-such-name",
             AppError::Geom(GeomError::Stopped(_)) | AppError::Stopped(_) => "stopped",
@@ -86,6 +93,8 @@ impl AppError {
                 ReadError::Refused { .. } => "save the drawing again as plain SVG or as DXF of release 2000",
                 ReadError::Stopped(_) => "take what is not needed out of the drawing",
             }),
+            AppError::Kit { .. } => Some("a row is [[bush]] and below it outside = 20, or [[cutter]] and diameter = 6"),
+            AppError::NoPair { .. } => Some("leave --pair out for two openings; letin offsets says what tool to buy"),
             AppError::NoOutline { .. } => {
                 Some("draw the outline as a closed line; text, pictures and clones have to be turned into paths first")
             }

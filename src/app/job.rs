@@ -2,7 +2,8 @@
 
 use crate::check::Code;
 use crate::drawing::ReadSettings;
-use crate::kit::Tools;
+use crate::kit::{Kit, Tools};
+use crate::report::facts::Season;
 use crate::template::ease::Corners;
 use crate::template::layout::PanelSettings;
 use crate::write::FileUnit;
@@ -18,6 +19,14 @@ pub struct Job {
     pub mirror: bool,
     pub select: Selection,
     pub tools: Tools,
+    /// Where the tools are from; empty where nothing is known of them.
+    pub kit: Kit,
+    /// Take a matching pair of the kit in place of `tools`, with one opening for both pieces.
+    pub auto_pair: bool,
+    /// Look for tools that would do better.
+    pub suggest: bool,
+    /// Timber whose moisture changes.
+    pub season: Option<Season>,
     pub corners: Corners,
     pub panel: PanelSettings,
     /// Arcs become chords within this of them, mm.
@@ -46,6 +55,14 @@ pub struct Out {
     pub force: bool,
     /// Only say what would be written.
     pub dry_run: bool,
+}
+
+impl Out {
+    /// In millimetres and the usual release of DXF.
+    #[must_use]
+    pub fn plain(folder: Option<PathBuf>, force: bool, dry_run: bool) -> Out {
+        Out { unit: FileUnit::Mm, release: Release::R2000, folder, force, dry_run }
+    }
 }
 
 /// Which shapes of the drawing count, by id or layer. Chosen before it is looked at what lies in what.

@@ -3,21 +3,24 @@
 //! In: a checked [`Job`]. Out: [`Facts`], and with `make` the files. This and [`crate::write::store`] are the only
 //! places that touch files. Bad drawings become findings; [`AppError`] means that there is no verdict at all.
 
+mod choose;
 mod error;
 mod files;
 mod job;
+pub mod kits;
 mod steps;
+pub mod testpiece;
 
 pub use error::AppError;
 pub use files::{may_save, read_text, save_text};
 pub use job::{Job, Out, Selection, Task};
 
 use crate::budget::Budget;
-use crate::check::{Finding, making, numbered, panel};
+use crate::check::{Finding, bore, making, numbered, panel};
 use crate::drawing::Drawing;
 use crate::drawing::outline::Outlines;
 use crate::geom::Point;
-use crate::report::facts::Facts;
+use crate::report::facts::{Asides, Facts};
 
 /// What came of a run.
 #[derive(Clone, Debug)]
@@ -64,8 +67,11 @@ fn worked_out(
     job: &Job,
     budget: &Budget,
 ) -> Result<Facts, AppError> {
+    let chosen = if job.auto_pair { Some(choose::pair(job, &outlines.outlines, budget)?) } else { None };
+    let (job, pair) = chosen.as_ref().map_or((job, None), |(job, why)| (job, Some(*why)));
     let (pieces, mut findings) = steps::plan(&outlines.outlines, job, budget)?;
     findings.extend(steps::check(&drawing, &outlines, &pieces, &findings, job, budget)?);
+    findings.extend(bore::bores(&job.kit, &job.tools));
     let mut findings = numbered(findings, &job.accept);
 
     let template = steps::build(&pieces, &findings, common, job, budget)?;
@@ -79,8 +85,10 @@ fn worked_out(
     let (keep_clear, unsure) = swept?;
     findings.extend(unsure);
     let fits = fits?;
-    findings.extend(making::fits(&fits, job.corners));
+    findings.extend(making::fits(&fits, job.corners, job.tools.measured));
     let findings = numbered(findings, &job.accept);
+
+    let suggestion = if job.suggest { choose::suggestion(job, &outlines.outlines, budget)? } else { None };
 
     Ok(Facts {
         path: job.drawing.to_string_lossy().into_owned(),
@@ -99,5 +107,6 @@ fn worked_out(
         flatten: job.flatten,
         writing: None,
         then: Vec::new(),
+        asides: Asides { pair, suggestion, season: job.season.clone() },
     })
 }

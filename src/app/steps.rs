@@ -106,7 +106,7 @@ fn planned(o: &Outline, job: &Job, budget: &Budget) -> Result<(Option<Piece>, Ve
 }
 
 /// A place that could not be certified is a finding; anything else means no verdict.
-fn uncertified(e: GeomError) -> Result<Finding, AppError> {
+pub(super) fn uncertified(e: GeomError) -> Result<Finding, AppError> {
     match e {
         GeomError::Uncertified { at, why } => Ok(outlines::uncertified(Some(at), why)),
         other => Err(other.into()),

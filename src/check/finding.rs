@@ -69,6 +69,7 @@ codes! {
     JuttingCorner = "jutting-corner",
     Neck = "neck",
     ClosedGap = "closed-gap",
+    BushBore = "bush-bore",
     Fit = "fit",
     TemplateCorner = "template-corner",
     SharpPoint = "sharp-point",

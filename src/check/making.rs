@@ -160,7 +160,7 @@ pub fn template_corners(piece: &Piece, cutter: f64, tools: &Tools, budget: &Budg
 
 /// What the proof says of the fit, and on what it rests.
 #[must_use]
-pub fn fits(fits: &[Fit], corners: Corners) -> Vec<Finding> {
+pub fn fits(fits: &[Fit], corners: Corners, measured: bool) -> Vec<Finding> {
     let mut found = Vec::new();
     for f in fits {
         // With corners left sharp the misfit at them is what the maker chose to chisel or pare.
@@ -181,12 +181,12 @@ pub fn fits(fits: &[Fit], corners: Corners) -> Vec<Finding> {
             found.push(one.at(f.gap_max.at).on(f.outline));
         }
     }
-    if !fits.is_empty() {
+    if !fits.is_empty() && !measured {
         found.push(Finding::new(
             Code::NotMeasured,
             Severity::Note,
             "the fit is worked out from the nominal sizes of bush and cutter",
-            "make a trial recess in scrap first, and the insert to fit it",
+            "make a trial recess in scrap first, and the insert to fit it; letin testpiece measures bush and cutter",
         ));
     }
     found

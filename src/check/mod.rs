@@ -3,6 +3,7 @@
 //! In: what was read, the outlines, the pieces, the proof. Out: [`Finding`]s. Nothing here stops the work by itself:
 //! whoever asked looks at [`Finding::blocks`]. "Could not be checked" is a finding of its own, never silence.
 
+pub mod bore;
 pub mod corner;
 mod finding;
 pub mod making;

@@ -32,6 +32,10 @@ pub enum Command {
     Job(JobCommand),
     /// Tells what a finding means, why it matters and what to do; without a code, lists them all
     Explain(ExplainArgs),
+    /// Lists the offset of every bush with every cutter of the kit, and which tools let one opening serve both pieces
+    Offsets(OffsetsArgs),
+    /// Writes the template of a test piece; with --measured, works out bush and cutter and corrects the kit
+    Testpiece(TestpieceArgs),
 }
 
 /// The commands that look at a drawing.
@@ -44,6 +48,14 @@ pub enum JobCommand {
 }
 
 impl JobCommand {
+    /// What both commands have.
+    pub fn common(&self) -> &CommonArgs {
+        match self {
+            JobCommand::Make(m) => &m.common,
+            JobCommand::Check(c) => &c.common,
+        }
+    }
+
     /// Where the settings are to be saved.
     pub fn write_job(&self) -> Option<&Path> {
         match self {
@@ -95,6 +107,62 @@ pub struct ExplainArgs {
     pub json: bool,
 }
 
+#[derive(Debug, Args)]
+pub struct OffsetsArgs {
+    /// Your kit of bushes and cutters; or metric or inch for a general one [default: the nearest letin.toml]
+    #[arg(long, value_name = "FILE")]
+    pub kit: Option<PathBuf>,
+    /// Gap wanted between recess and insert, a side
+    #[arg(long, value_name = "LENGTH", default_value = "0.05", allow_negative_numbers = true)]
+    pub gap: String,
+    /// Widest gap that will do for tools with one opening [default: 0.15]
+    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true)]
+    pub gap_most: Option<String>,
+    /// Also write the table as a page to print
+    #[arg(long, value_name = "FILE")]
+    pub html: Option<PathBuf>,
+    /// Replace that page if there is one
+    #[arg(long)]
+    pub force: bool,
+    /// Print it as JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Debug, Args)]
+pub struct TestpieceArgs {
+    /// Outside diameter of the guide bush, as it is called
+    #[arg(long, value_name = "LENGTH", default_value = "20", allow_negative_numbers = true)]
+    pub bush: String,
+    /// Diameter of the cutter, as it is called
+    #[arg(long, value_name = "LENGTH", default_value = "6", allow_negative_numbers = true)]
+    pub cutter: String,
+    /// Your kit of bushes and cutters, to be corrected; made if it is not there [default: the nearest letin.toml]
+    #[arg(long, value_name = "FILE")]
+    pub kit: Option<PathBuf>,
+    /// Widths of recess and insert routed through the same opening, such as 46.07x34.19 (may be given again)
+    #[arg(long, value_name = "RECESSxINSERT", allow_hyphen_values = true)]
+    pub measured: Vec<String>,
+    /// Size of the opening as measured [default: as drawn] (may be given again)
+    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true)]
+    pub opening: Vec<String>,
+    /// Radius of the router's base
+    #[arg(long, value_name = "LENGTH", default_value = "75", allow_negative_numbers = true)]
+    pub base: String,
+    /// Folder for the files; testpiece-letin unless given
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Replace files that this program did not make
+    #[arg(long)]
+    pub force: bool,
+    /// Only tell what would be written
+    #[arg(long)]
+    pub dry_run: bool,
+    /// Print it as JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub enum CornersArg {
     /// Round inside and jutting corners in both pieces alike
@@ -137,6 +205,12 @@ pub enum DxfArg {
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum PairArg {
+    /// The pair that does best on the drawing
+    Auto,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub enum FailOn {
     Error,
     Warning,
@@ -155,6 +229,16 @@ pub struct CommonArgs {
     /// Diameter of the cutter
     #[arg(long, value_name = "LENGTH", default_value = "6", allow_negative_numbers = true, help_heading = "Tools")]
     pub cutter: String,
+    /// Your kit of bushes and cutters; or metric or inch for a general one [default: the nearest letin.toml]
+    #[arg(long, value_name = "FILE", help_heading = "Tools")]
+    pub kit: Option<PathBuf>,
+    /// Take the tools of the kit that let one opening serve both pieces
+    #[arg(long, value_enum, value_name = "auto", help_heading = "Tools",
+          conflicts_with_all = ["bush", "cutter", "insert_bush", "insert_cutter"])]
+    pub pair: Option<PairArg>,
+    /// Try the other tools of the kit on this drawing, and say which would do better
+    #[arg(long, help_heading = "Tools")]
+    pub suggest: bool,
     /// Bush for the insert, if it is another
     #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Tools")]
     pub insert_bush: Option<String>,
@@ -164,6 +248,13 @@ pub struct CommonArgs {
     /// How much smaller than its recess the insert is made, a side
     #[arg(long, value_name = "LENGTH", default_value = "0.05", allow_negative_numbers = true, help_heading = "Tools")]
     pub gap: String,
+
+    /// Species of the insert, to be told how it moves: black walnut, red oak, sugar maple, white ash
+    #[arg(long, value_name = "NAME", requires = "moisture_change", help_heading = "Timber")]
+    pub species: Option<String>,
+    /// By how many per cent its moisture content changes from season to season
+    #[arg(long, value_name = "PERCENT", requires = "species", allow_negative_numbers = true, help_heading = "Timber")]
+    pub moisture_change: Option<String>,
 
     /// How corners are made that the tools cannot follow
     #[arg(long, value_enum, default_value = "ease", help_heading = "Making")]

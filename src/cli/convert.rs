@@ -5,7 +5,8 @@ use super::jobfile::{DRAWING, is_job_file};
 use crate::app::{Job, Out, Selection, Task};
 use crate::check::{Code, Severity};
 use crate::drawing::ReadSettings;
-use crate::kit::{KitError, Pair, Tools};
+use crate::kit::{Kit, KitError, Pair, Tools, wood};
+use crate::report::facts::Season;
 use crate::template::ease::Corners;
 use crate::template::layout::PanelSettings;
 use crate::template::{Setup, Turn};
@@ -80,7 +81,7 @@ pub struct Answer {
 ///
 /// # Errors
 /// [`UsageError`] for values and combinations that make no sense.
-pub fn convert(command: JobCommand) -> Result<(Job, Answer), UsageError> {
+pub fn convert(command: JobCommand, kit: &Kit) -> Result<(Job, Answer), UsageError> {
     let (common, task, flatten, fail) = match command {
         JobCommand::Make(m) => {
             let flatten = m.flatten.as_deref().map(flatten).transpose()?;
@@ -103,7 +104,11 @@ pub fn convert(command: JobCommand) -> Result<(Job, Answer), UsageError> {
         mirror: common.mirror,
         flatten,
         select: selection(&common)?,
-        tools: tools(&common)?,
+        tools: tools(&common, kit)?,
+        kit: kit.clone(),
+        auto_pair: common.pair.is_some(),
+        suggest: common.suggest,
+        season: season(&common)?,
         corners: corners(&common)?,
         panel: panel(&common)?,
         template_cutter: positive("template-cutter", &common.template_cutter)?,
@@ -172,12 +177,23 @@ fn selection(c: &CommonArgs) -> Result<Selection, UsageError> {
     Ok(Selection { only: c.only.clone(), skip: c.skip.clone() })
 }
 
-fn tools(c: &CommonArgs) -> Result<Tools, UsageError> {
+fn tools(c: &CommonArgs, kit: &Kit) -> Result<Tools, UsageError> {
     let (bush, cutter) = (length("bush", &c.bush)?, length("cutter", &c.cutter)?);
     let or = |option, given: &Option<String>, same| given.as_deref().map_or(Ok(same), |t| length(option, t));
     let insert =
         Pair { bush: or("insert-bush", &c.insert_bush, bush)?, cutter: or("insert-cutter", &c.insert_cutter, cutter)? };
-    Ok(Tools::new(Pair { bush, cutter }, insert, length("gap", &c.gap)?)?)
+    Ok(Tools::of_kit(kit, Pair { bush, cutter }, insert, length("gap", &c.gap)?)?)
+}
+
+fn season(c: &CommonArgs) -> Result<Option<Season>, UsageError> {
+    let (Some(name), Some(percent)) = (&c.species, &c.moisture_change) else { return Ok(None) };
+    let names = || wood::all().into_iter().map(|s| s.name).collect::<Vec<_>>().join(", ");
+    let species = wood::named(name).ok_or_else(|| value("species", name, format!("the table has {}", names())))?;
+    let n = percent.trim().trim_end_matches('%').trim_end().replace(',', ".").parse::<f64>().ok();
+    // The coefficients hold between 6 and 14 per cent.
+    let n = n.filter(|n| n.abs() <= 8.0);
+    let percent = n.ok_or_else(|| value("moisture-change", percent, "it must be a number of per cent from -8 to 8"))?;
+    Ok(Some(Season { species, percent }))
 }
 
 fn corners(c: &CommonArgs) -> Result<Corners, UsageError> {
@@ -259,8 +275,8 @@ mod tests {
     fn converted(args: &str) -> Result<(Job, Answer), UsageError> {
         let all = ["letin"].into_iter().chain(args.split_whitespace());
         match Cli::try_parse_from(all).expect("parses").command {
-            Command::Job(command) => convert(command),
-            Command::Explain(_) => panic!("{args}: looks at no drawing"),
+            Command::Job(command) => convert(command, &Kit::default()),
+            _ => panic!("{args}: looks at no drawing"),
         }
     }
 
@@ -316,7 +332,7 @@ mod tests {
 
     #[test]
     fn settings_of_later_stages_are_not_taken_in_silence() {
-        for args in ["make k.svg --plug a", "make k.svg --kit my.toml", "check k.svg --out d", "check k.svg --force"] {
+        for args in ["make k.svg --plug a", "check k.svg --out d", "check k.svg --force"] {
             let all = ["letin"].into_iter().chain(args.split_whitespace());
             assert!(Cli::try_parse_from(all).is_err(), "{args}");
         }

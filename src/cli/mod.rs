@@ -3,17 +3,17 @@
 //! Findings and JSON go to standard output; notes on files and errors to standard error. Nothing below knows clap or
 //! miette.
 
-mod alike;
 mod args;
 mod convert;
 mod exit;
 mod explain;
 mod jobfile;
+mod kit;
 mod savejob;
 
 pub use exit::ExitStatus;
 
-use crate::app::{self, Outcome, Task};
+use crate::app::{self, AppError, Outcome, Task};
 use crate::budget::Budget;
 use crate::report::{json, terminal};
 use crate::text::terminal as safe;
@@ -24,6 +24,8 @@ use convert::{Answer, UsageError};
 use jobfile::{JobFile, JobFileError, Wrong};
 use std::ffi::{OsStr, OsString};
 use std::io::{self, Write};
+use std::ops::Range;
+use std::path::Path;
 
 /// Runs the program with `args`, its own name first.
 #[must_use]
@@ -44,9 +46,15 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitStatus {
     let command = match cli.command {
         Command::Job(command) => command,
         Command::Explain(asked) => return explain::explain(asked.code.as_deref(), asked.json),
+        Command::Offsets(asked) => return kit::table(&asked),
+        Command::Testpiece(asked) => return kit::test_piece(&asked),
     };
     let save = command.write_job().and_then(|to| Some((to.to_path_buf(), savejob::text(&args, to)?)));
-    let (job, answer) = match convert::convert(command) {
+    let chosen = match kit::of_job(command.common()) {
+        Ok(chosen) => chosen,
+        Err(e) => return no_verdict_from(&e, json),
+    };
+    let (job, answer) = match convert::convert(command, &chosen.kit) {
         Ok(both) => both,
         Err(e) => return does_not_make_sense(&e, file, json),
     };
@@ -60,7 +68,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitStatus {
         ran.and_then(|o| saving.iter().try_for_each(|(to, text, out)| app::save_text(to, text, out)).map(|()| o));
     match saved {
         Ok(outcome) => tell(&outcome, answer, matches!(job.task, Task::Make(_))),
-        Err(e) => no_verdict(e.code(), &e.to_string(), e.help(), json),
+        Err(e) => no_verdict_from(&e, json),
     }
 }
 
@@ -120,15 +128,38 @@ fn does_not_make_sense(e: &UsageError, file: Option<JobFile>, json: bool) -> Exi
 
 /// Says what is wrong in a job file, and points there.
 fn wrong_in_file(w: &Wrong, as_json: bool) -> ExitStatus {
-    let name = safe(&w.file.path.to_string_lossy());
-    if as_json {
-        let line = w.file.text.get(..w.place.start).map_or(1, |before| before.matches('\n').count() + 1);
-        return no_verdict("usage", &format!("{name}, line {line}: {}", w.message), Some(&w.help), true);
+    points_at("usage", &w.file.path, &w.file.text, w.place.clone(), (&w.message, &w.help), as_json)
+}
+
+/// Says why the pipeline has no verdict; in a kit it points at the row.
+fn no_verdict_from(e: &AppError, as_json: bool) -> ExitStatus {
+    match e {
+        AppError::Kit { path, text, source } => {
+            points_at(e.code(), path, text, source.place.clone(), (&source.message, &source.help), as_json)
+        }
+        _ => no_verdict(e.code(), &e.to_string(), e.help(), as_json),
     }
-    let here = miette::LabeledSpan::underline(w.place.clone());
-    let diagnostic = miette::MietteDiagnostic::new(&w.message).with_code("usage").with_help(&w.help).with_label(here);
+}
+
+/// Message and help `said` of a place in a text file.
+fn points_at(
+    code: &str,
+    path: &Path,
+    text: &str,
+    place: Range<usize>,
+    said: (&str, &str),
+    as_json: bool,
+) -> ExitStatus {
+    let name = safe(&path.to_string_lossy());
+    let (message, help) = said;
+    if as_json {
+        let line = text.get(..place.start).map_or(1, |before| before.matches('\n').count() + 1);
+        return no_verdict(code, &format!("{name}, line {line}: {message}"), Some(help), true);
+    }
+    let here = miette::LabeledSpan::underline(place);
+    let diagnostic = miette::MietteDiagnostic::new(message).with_code(code).with_help(help).with_label(here);
     // A text that would move the cursor is shown as it is only where it is harmless.
-    let shown: String = w.file.text.chars().map(|c| if c.is_control() && c != '\n' { ' ' } else { c }).collect();
+    let shown: String = text.chars().map(|c| if c.is_control() && c != '\n' { ' ' } else { c }).collect();
     let report = miette::Report::new(diagnostic).with_source_code(miette::NamedSource::new(name, shown));
     let _ = writeln!(io::stderr(), "{report:?}");
     ExitStatus::NoVerdict

@@ -5,6 +5,18 @@
 //! that follows S needs `T = S ⊕ (R − r)` and an insert that follows S needs `T = S ⊕ (R + r)`, which is plain
 //! Minkowski algebra with discs (Serra, *Image Analysis and Mathematical Morphology*, 1982).
 
+#[cfg(feature = "report")]
+pub mod edit;
+pub mod file;
+pub mod fit;
+pub mod generic;
+mod owned;
+pub mod pairs;
+pub mod testpiece;
+pub mod wood;
+
+pub use owned::{Bush, Cutter, Kit, Passage, passage, shank_passes};
+
 /// A guide bush and the cutter that turns in it.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Pair {
@@ -35,6 +47,13 @@ pub struct Tools {
     pub insert: Pair,
     /// How much smaller than the recess the insert is made, a side, mm.
     pub gap: f64,
+    /// What the tools of either pair are called by; the pairs themselves hold measured diameters where there are some.
+    pub recess_called: Pair,
+    pub insert_called: Pair,
+    /// All diameters were measured.
+    pub measured: bool,
+    /// One opening serves both pieces: the pairs match, and the gap is what they leave.
+    pub one_opening: bool,
 }
 
 /// Diameters that cannot work together. The names are those of the settings.
@@ -80,7 +99,34 @@ impl Tools {
         if gap >= radius {
             return Err(KitError::GapTooWide { gap, radius });
         }
-        Ok(Tools { recess, insert, gap })
+        Ok(Tools {
+            recess,
+            insert,
+            gap,
+            recess_called: recess,
+            insert_called: insert,
+            measured: false,
+            one_opening: false,
+        })
+    }
+
+    /// Tools called by nominal diameters, with the diameters that `kit` has measured.
+    ///
+    /// # Errors
+    /// As [`Tools::new`], for the nominal and for the measured diameters.
+    pub fn of_kit(kit: &Kit, recess: Pair, insert: Pair, gap: f64) -> Result<Tools, KitError> {
+        Tools::new(recess, insert, gap)?;
+        let measured = [recess, insert].iter().all(|p| kit.has_measured(*p));
+        let tools = Tools::new(kit.sized(recess), kit.sized(insert), gap)?;
+        Ok(Tools { recess_called: recess, insert_called: insert, measured, ..tools })
+    }
+
+    /// Tools of `kit` that let one opening serve both pieces.
+    ///
+    /// # Errors
+    /// As [`Tools::new`].
+    pub fn matching(kit: &Kit, m: &pairs::Matching) -> Result<Tools, KitError> {
+        Ok(Tools { one_opening: true, ..Tools::of_kit(kit, m.recess_called, m.insert_called, m.gap)? })
     }
 
     /// `R − r` of the recess pair, mm.

@@ -49,6 +49,9 @@ pub struct Measured {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Fit {
     pub outline: usize,
+    /// Greatest width and height of either piece as cut, along the panel's edges, mm: for the calipers.
+    pub recess_size: (f64, f64),
+    pub insert_size: (f64, f64),
     /// mm².
     pub recess_area: f64,
     pub insert_area: f64,
@@ -104,7 +107,7 @@ pub fn prove(
 
 fn fit(outline: usize, drawn: &Region, cuts: &[Cut], tools: &Tools, budget: &Budget) -> Result<Fit, ProofError> {
     let cut = |duty, missing| {
-        let of = |c: &&Cut| c.outline == outline && c.duty == duty;
+        let of = |c: &&Cut| c.outline == outline && (c.duty == duty || c.duty == Duty::Both);
         cuts.iter().find(of).ok_or(ProofError::Missing { outline, missing })
     };
     let (t1, t2) = (cut(Duty::Recess, "recess")?, cut(Duty::Insert, "insert")?);
@@ -119,6 +122,8 @@ fn fit(outline: usize, drawn: &Region, cuts: &[Cut], tools: &Tools, budget: &Bud
     let nothing = ProofError::NothingCut { outline };
     Ok(Fit {
         outline,
+        recess_size: size(&recess),
+        insert_size: size(&insert),
         recess_area: recess.area(),
         insert_area: insert.area(),
         gap_min: located(least_gap(&insert, &recess, budget)?.ok_or(nothing.clone())?),
@@ -126,6 +131,10 @@ fn fit(outline: usize, drawn: &Region, cuts: &[Cut], tools: &Tools, budget: &Bud
         recess_off: off(&recess, &drawn.under_similarity(t1.place), budget)?,
         insert_off: off(&insert, &drawn.under_similarity(t2.place), budget)?,
     })
+}
+
+fn size(r: &Region) -> (f64, f64) {
+    r.bounds().map_or((0.0, 0.0), |b| (b.width(), b.height()))
 }
 
 /// Least signed distance from `insert`'s edge to `recess`'s: negative outside the recess.

@@ -5,6 +5,7 @@ use crate::drawing::Drawing;
 use crate::drawing::outline::Outline;
 use crate::geom::{Point, Rect, Region};
 use crate::kit::Tools;
+use crate::kit::wood::Species;
 use crate::proof::Fit;
 use crate::template::ease::Corners;
 use crate::template::openings::Template;
@@ -57,6 +58,68 @@ pub struct Facts {
     pub writing: Option<Writing>,
     /// Jobs that follow, in their order: the islands' own wood, let back into what was let in whole.
     pub then: Vec<Facts>,
+    pub asides: Asides,
+}
+
+/// What was asked for besides the verdict.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Asides {
+    pub pair: Option<PairChoice>,
+    pub suggestion: Option<Suggestion>,
+    pub season: Option<Season>,
+}
+
+/// How much stands against a set of tools; errors weigh more than any number of warnings.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Count {
+    pub errors: usize,
+    pub warnings: usize,
+}
+
+impl std::fmt::Display for Count {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let many = |n: usize, one: &str| match n {
+            0 => format!("no {one}s"),
+            1 => format!("1 {one}"),
+            n => format!("{n} {one}s"),
+        };
+        write!(f, "{}, {}", many(self.errors, "error"), many(self.warnings, "warning"))
+    }
+}
+
+/// Why a matching pair was taken.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct PairChoice {
+    /// What stands against it.
+    pub count: Count,
+    /// So many were tried on the drawing, of so many that match.
+    pub tried: usize,
+    pub all: usize,
+    /// The gap that was wanted, mm.
+    pub wanted: f64,
+}
+
+/// What other tools would do.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Suggestion {
+    /// What stands against the job's own tools.
+    pub now: Count,
+    /// Tools of the kit with which less does.
+    pub best: Option<(Count, Tools)>,
+    pub tried: usize,
+    pub all: usize,
+    /// How much larger the drawing would have to be, where that helps.
+    pub scale: Option<f64>,
+    /// Tools that the kit lacks, with which less does than with any of its own.
+    pub buy: Option<(Count, Tools)>,
+}
+
+/// Timber whose moisture changes.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Season {
+    pub species: Species,
+    /// Change of the moisture content, per cent.
+    pub percent: f64,
 }
 
 impl Facts {
@@ -102,22 +165,32 @@ impl Facts {
     #[must_use]
     pub fn words(&self, o: &Opening) -> Vec<String> {
         let (heading, pair) = match o.duty {
-            Duty::Recess => ("for the recess", self.tools.recess),
-            Duty::Insert => ("for the insert", self.tools.insert),
-            Duty::Both => ("for both", self.tools.recess),
-            Duty::Clearing => ("for clearing", self.tools.insert),
+            Duty::Recess => ("for the recess", self.tools.recess_called),
+            Duty::Insert => ("for the insert", self.tools.insert_called),
+            Duty::Both => ("for both", self.tools.recess_called),
+            Duty::Clearing => ("for clearing", self.tools.insert_called),
         };
         let mut words = vec![heading.to_owned()];
         if self.outlines.len() > 1 {
             words[0].push_str(&format!(" of outline {}", o.outline));
         }
-        words.push(format!("bush {} mm, cutter {} mm", pair.bush, pair.cutter));
+        let tools = format!("bush {} mm, cutter {} mm", pair.bush, pair.cutter);
+        if o.duty == Duty::Both {
+            let insert = self.tools.insert_called;
+            words.push(format!("recess: {tools}"));
+            words.push(format!("insert: bush {} mm, cutter {} mm", insert.bush, insert.cutter));
+        } else {
+            words.push(tools);
+        }
         if let Some(b) = o.region.bounds() {
             words.push(format!("opening {:.2} x {:.2} mm", b.width(), b.height()));
         }
         if let Some(b) = self.made.iter().find(|m| m.0 == o.outline).and_then(|m| m.1.bounds()) {
             let less = if o.duty == Duty::Insert { 2.0 * self.tools.gap } else { 0.0 };
             words.push(format!("comes out {:.2} x {:.2} mm", b.width() - less, b.height() - less));
+        }
+        if o.duty == Duty::Both {
+            words.push(format!("insert smaller by the gap, {:.3} mm a side", self.tools.gap));
         }
         if o.duty == Duty::Insert {
             words.push(format!("gap {} mm a side", self.tools.gap));

@@ -3,23 +3,25 @@
 //! In: the facts of a run. Out: JSON; lengths mm, areas mm², angles none; numbers rounded to 1e-6, never −0; what does
 //! not apply is null. Keys may be added, never renamed. The same facts give the same bytes.
 
+use super::asides::{self, AsidesPart};
 use super::facts::Facts;
 use crate::check::{Code, Finding};
 use crate::drawing::Format;
 use crate::drawing::outline::Outline;
 use crate::geom::{Point, Rect, Region, Segment};
-use crate::kit::Pair;
+use crate::kit::fit::{Sensitivity, sensitivities};
+use crate::kit::{Pair, Tools};
 use crate::proof::{Fit, Measured};
 use crate::template::{Duty, Edge, Opening, Panel};
 use serde::{Serialize, Serializer};
 use std::collections::BTreeMap;
 
 /// The version of the document's form.
-const SCHEMA: u32 = 1;
+pub(super) const SCHEMA: u32 = 1;
 
 /// A number as the document shows it: rounded to 1e-6, whole ones without a point, what is not finite as null.
 #[derive(Clone, Copy, Debug, PartialEq)]
-struct Number(f64);
+pub(super) struct Number(pub(super) f64);
 
 impl Serialize for Number {
     fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
@@ -56,6 +58,8 @@ struct Document<'a> {
     findings: Vec<FindingPart<'a>>,
     proof: Option<ProofPart>,
     writing: WritingPart,
+    #[serde(flatten)]
+    asides: AsidesPart,
     files: Vec<&'a str>,
     hashes: BTreeMap<&'a str, &'a str>,
     /// What a job that follows another is called.
@@ -65,12 +69,12 @@ struct Document<'a> {
 }
 
 #[derive(Serialize)]
-struct Tool {
+pub(super) struct Tool {
     name: &'static str,
     version: &'static str,
 }
 
-const TOOL: Tool = Tool { name: env!("CARGO_PKG_NAME"), version: env!("CARGO_PKG_VERSION") };
+pub(super) const TOOL: Tool = Tool { name: env!("CARGO_PKG_NAME"), version: env!("CARGO_PKG_VERSION") };
 
 #[derive(Serialize)]
 struct DrawingPart<'a> {
@@ -98,6 +102,21 @@ struct ToolsPart {
     insert: PairPart,
     gap_mm: Number,
     gap_wanted_mm: Number,
+    /// All diameters were measured.
+    measured: bool,
+    sensitivity: Vec<SensitivityPart>,
+}
+
+/// What it does to the gap if a part is 0.1 mm larger than the sums take it for.
+#[derive(Serialize)]
+struct SensitivityPart {
+    part: &'static str,
+    gap_mm: Number,
+}
+
+fn sensitivity(tools: &Tools) -> Vec<SensitivityPart> {
+    let part = |s: Sensitivity| SensitivityPart { part: s.name, gap_mm: Number(s.gap) };
+    sensitivities(tools, tools.one_opening).into_iter().map(part).collect()
 }
 
 #[derive(Serialize)]
@@ -105,11 +124,23 @@ struct PairPart {
     bush_mm: Number,
     cutter_mm: Number,
     offset_mm: Number,
+    /// What the tools are called by, where the sums are made with what was measured.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    bush_nominal_mm: Option<Number>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    cutter_nominal_mm: Option<Number>,
 }
 
 impl PairPart {
-    fn new(p: Pair, offset: f64) -> PairPart {
-        PairPart { bush_mm: Number(p.bush), cutter_mm: Number(p.cutter), offset_mm: Number(offset) }
+    fn new(p: Pair, called: Pair, offset: f64) -> PairPart {
+        let other = |called: f64, used: f64| (called != used).then_some(Number(called));
+        PairPart {
+            bush_mm: Number(p.bush),
+            cutter_mm: Number(p.cutter),
+            offset_mm: Number(offset),
+            bush_nominal_mm: other(called.bush, p.bush),
+            cutter_nominal_mm: other(called.cutter, p.cutter),
+        }
     }
 }
 
@@ -260,7 +291,7 @@ struct Step<'a> {
 /// The board's steps first, then the insert's: a flush piece is set with the bottom and left edges both times.
 fn steps(facts: &Facts) -> Vec<Step<'_>> {
     let of = |wanted: Duty, piece: &'static str, pair: Pair| {
-        facts.template.openings.iter().filter(move |o| o.duty == wanted).map(move |o| Step {
+        facts.template.openings.iter().filter(move |o| o.duty == wanted || o.duty == Duty::Both).map(move |o| Step {
             piece,
             panel: o.panel,
             face_up: o.face,
@@ -331,6 +362,8 @@ struct ProofPart {
 #[derive(Serialize)]
 struct FitPart {
     outline: String,
+    recess_size_mm: [Number; 2],
+    insert_size_mm: [Number; 2],
     recess_area_mm2: Number,
     insert_area_mm2: Number,
     gap_min_mm: Number,
@@ -346,6 +379,8 @@ impl FitPart {
         let at = |m: Measured| pt(m.at);
         FitPart {
             outline: outline_id(f.outline),
+            recess_size_mm: [Number(f.recess_size.0), Number(f.recess_size.1)],
+            insert_size_mm: [Number(f.insert_size.0), Number(f.insert_size.1)],
             recess_area_mm2: Number(f.recess_area),
             insert_area_mm2: Number(f.insert_area),
             gap_min_mm: Number(f.gap_min.mm),
@@ -395,10 +430,12 @@ fn of_job(facts: &Facts) -> Document<'_> {
             mirrored: facts.mirrored,
         },
         tools: ToolsPart {
-            recess: PairPart::new(t.recess, t.recess_offset()),
-            insert: PairPart::new(t.insert, t.insert_offset()),
+            recess: PairPart::new(t.recess, t.recess_called, t.recess_offset()),
+            insert: PairPart::new(t.insert, t.insert_called, t.insert_offset()),
             gap_mm: Number(t.gap),
-            gap_wanted_mm: Number(t.gap),
+            gap_wanted_mm: Number(facts.asides.pair.map_or(t.gap, |p| p.wanted)),
+            measured: t.measured,
+            sensitivity: sensitivity(t),
         },
         corners: CornersPart {
             mode: c.name(),
@@ -416,6 +453,7 @@ fn of_job(facts: &Facts) -> Document<'_> {
             dxf: facts.writing.map(|w| w.dxf),
             flatten_mm: facts.flatten.map(Number),
         },
+        asides: asides::part(facts),
         files: files().map(|f| f.name.as_str()).collect(),
         hashes: files().map(|f| (f.name.as_str(), f.sha256.as_str())).collect(),
         part: facts.part.as_deref(),
@@ -453,7 +491,7 @@ pub fn codes() -> Result<Vec<u8>, serde_json::Error> {
     Ok(with_line_end(serde_json::to_vec_pretty(&serde_json::json!({"schema": SCHEMA, "codes": all}))?))
 }
 
-fn with_line_end(mut bytes: Vec<u8>) -> Vec<u8> {
+pub(super) fn with_line_end(mut bytes: Vec<u8>) -> Vec<u8> {
     bytes.push(b'\n');
     bytes
 }

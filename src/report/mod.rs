@@ -1,8 +1,11 @@
 //! What is told: to people and to other programs.
 
+mod asides;
 mod canvas;
 pub mod facts;
 pub mod json;
 pub mod marks;
+pub mod offsets;
 pub mod plan;
 pub mod terminal;
+pub mod testpiece;

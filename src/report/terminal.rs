@@ -3,10 +3,13 @@
 //! In: the facts of a run. Out: text. The size comes first, since a wrong unit is the likeliest disaster; then what
 //! will come out, what was found, and what to look at on the machine. Strings from files are made harmless.
 
+use super::asides;
 use super::facts::Facts;
 use crate::check::reading::named;
 use crate::check::{Finding, Severity};
 use crate::geom::Point;
+use crate::kit::Tools;
+use crate::kit::fit::{BY, Sensitivity, sensitivities};
 use crate::template::ease::Corners;
 use crate::template::{Duty, Face, Opening, Panel, Setup, Turn};
 use crate::text::terminal as safe;
@@ -24,6 +27,7 @@ pub fn report(facts: &Facts, all: bool, made: bool) -> String {
     let _ = size(&mut out, facts)
         .and_then(|()| findings(&mut out, facts, all))
         .and_then(|()| outcome(&mut out, facts))
+        .and_then(|()| asides::words(&mut out, facts))
         .and_then(|()| facts.then.iter().try_for_each(|next| following(&mut out, next, facts, all)))
         .and_then(|()| if made { machine(&mut out, facts) } else { Ok(()) });
     out
@@ -119,8 +123,9 @@ fn outcome(out: &mut String, facts: &Facts) -> std::fmt::Result {
     writeln!(
         out,
         "  recess with a {} mm bush and a {} mm cutter, insert with {} and {}",
-        t.recess.bush, t.recess.cutter, t.insert.bush, t.insert.cutter
+        t.recess_called.bush, t.recess_called.cutter, t.insert_called.bush, t.insert_called.cutter
     )?;
+    measured(out, t)?;
     let radius = |r: Option<f64>| r.map(|r| format!("{r:.2}")).unwrap_or_default();
     let (inside, jutting) = (radius(facts.corners.inside_radius(t)), radius(facts.corners.jutting_radius(t)));
     match facts.corners {
@@ -137,12 +142,15 @@ fn outcome(out: &mut String, facts: &Facts) -> std::fmt::Result {
             "  corners kept as drawn: chisel the recess's inside corners, and pare the insert's hollows to the radius that the recess came out with"
         )?,
     }
+    let sizes = if t.measured { "measured" } else { "nominal" };
     for f in &facts.fits {
-        let (least, most) = (f.gap_min.mm, f.gap_max.mm);
+        // What rounds to nothing is not told with a minus.
+        let plain = |mm: f64| if mm.abs() < 5e-4 { 0.0 } else { mm };
+        let (least, most) = (plain(f.gap_min.mm), plain(f.gap_max.mm));
         match facts.corners {
             Corners::Ease { .. } => writeln!(
                 out,
-                "  outline {}: gap between recess and insert from {least:.3} to {most:.3} mm a side, by nominal sizes",
+                "  outline {}: gap between recess and insert from {least:.3} to {most:.3} mm a side, by {sizes} sizes",
                 f.outline
             )?,
             _ => writeln!(
@@ -155,6 +163,9 @@ fn outcome(out: &mut String, facts: &Facts) -> std::fmt::Result {
     }
     if let Some(t) = facts.flatten {
         writeln!(out, "  the openings' arcs are chords within {t} mm of them; the gaps told are those of the chords")?;
+    }
+    if !facts.fits.is_empty() {
+        hangs_on(out, t)?;
     }
     for p in &facts.template.panels {
         panel(out, p, facts)?;
@@ -179,7 +190,9 @@ fn panel(out: &mut String, p: &Panel, facts: &Facts) -> std::fmt::Result {
         own.map(|o| o.outline.to_string()).collect::<Vec<_>>().join(", ")
     };
     if facts.template.panels.len() > 1 {
-        for (duty, whom) in [(Duty::Recess, "recesses"), (Duty::Insert, "inserts")] {
+        for (duty, whom) in
+            [(Duty::Recess, "recesses"), (Duty::Insert, "inserts"), (Duty::Both, "recesses and inserts")]
+        {
             let outlines = on(duty);
             if !outlines.is_empty() {
                 writeln!(out, "    for the {whom} of: outline {outlines}")?;
@@ -193,6 +206,31 @@ fn panel(out: &mut String, p: &Panel, facts: &Facts) -> std::fmt::Result {
         "    common point, whichever face is up: {:.2} mm from the left, {:.2} mm from the bottom edge",
         at.x, at.y
     )
+}
+
+/// The diameters that the sums were made with, where they are not those that the tools are called by.
+fn measured(out: &mut String, t: &Tools) -> std::fmt::Result {
+    if (t.recess, t.insert) == (t.recess_called, t.insert_called) {
+        return Ok(());
+    }
+    writeln!(
+        out,
+        "    worked out with what the kit has measured: {:.2} and {:.2} mm for the recess, {:.2} and {:.2} mm for the insert",
+        t.recess.bush, t.recess.cutter, t.insert.bush, t.insert.cutter
+    )
+}
+
+/// What the fit hangs on: the parts that change it, and those that do not.
+fn hangs_on(out: &mut String, t: &Tools) -> std::fmt::Result {
+    let all = sensitivities(t, t.one_opening);
+    let (drops, counts): (Vec<&Sensitivity>, Vec<&Sensitivity>) = all.iter().partition(|s| s.gap == 0.0);
+    let said: Vec<String> = counts.iter().map(|s| format!("{} {:+.2}", s.part, s.gap)).collect();
+    writeln!(out, "  what {BY} mm more of each does to the gap a side: {}", said.join(", "))?;
+    if drops.is_empty() {
+        return Ok(());
+    }
+    let none: Vec<&str> = drops.iter().map(|s| s.part).collect();
+    writeln!(out, "    nothing, since it is the same for both pieces: {}", none.join(", "))
 }
 
 fn machine(out: &mut String, facts: &Facts) -> std::fmt::Result {
@@ -219,6 +257,14 @@ fn machine(out: &mut String, facts: &Facts) -> std::fmt::Result {
                 read_back(out, p, o, job)?;
             }
         }
+    }
+    writeln!(out, "\nFor the calipers, along the panel's edges")?;
+    for f in &facts.fits {
+        writeln!(
+            out,
+            "  outline {}: recess {:.2} x {:.2} mm, insert {:.2} x {:.2} mm",
+            f.outline, f.recess_size.0, f.recess_size.1, f.insert_size.0, f.insert_size.1
+        )?;
     }
     writeln!(
         out,

@@ -94,6 +94,7 @@ pub fn template(
         ..Template::default()
     };
     let on: &[&[Duty]] = match settings.turn {
+        _ if tools.one_opening => &[&[Duty::Both]],
         Turn::None => &[&[Duty::Recess], &[Duty::Insert]],
         Turn::LeftRight | Turn::BottomTop => &[&[Duty::Recess, Duty::Insert]],
     };
@@ -103,9 +104,9 @@ pub fn template(
     let count = t.packings.iter().map(|p| p.panels).sum();
     t.panels = (1..).take(count).map(|n| Panel::of(n, &layout, settings)).collect();
     for (i, p) in pieces.iter().enumerate() {
-        for (duty, offset, region) in
-            [(Duty::Recess, tools.recess_offset(), &p.recess), (Duty::Insert, tools.insert_offset(), &p.insert)]
-        {
+        let two = [(Duty::Recess, tools.recess_offset(), &p.recess), (Duty::Insert, tools.insert_offset(), &p.insert)];
+        let one = [(Duty::Both, tools.recess_offset(), &p.recess)];
+        for &(duty, offset, region) in if tools.one_opening { &one[..] } else { &two[..] } {
             let Some((panel, face)) = whereabouts(&t.packings, i, duty) else { continue };
             t.openings.push(Opening {
                 id: format!("opening-{}", t.openings.len() + 1),

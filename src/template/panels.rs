@@ -127,7 +127,7 @@ impl Look<'_> {
 
     /// The openings of a piece that count here.
     fn openings<'p>(&self, p: &'p Piece) -> impl Iterator<Item = (Duty, &'p Region)> {
-        let all: [(Duty, &Region); 2] = [(Duty::Recess, &p.recess), (Duty::Insert, &p.insert)];
+        let all: [(Duty, &Region); 3] = [(Duty::Recess, &p.recess), (Duty::Insert, &p.insert), (Duty::Both, &p.recess)];
         let wanted = all.map(|a| self.has(a.0).then_some(a));
         wanted.into_iter().flatten()
     }

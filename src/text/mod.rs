@@ -3,10 +3,12 @@
 //! In: numbers in mm, strings from drawings and file names, rings. Out: text that is safe where it is put. Refuses
 //! numbers that are not finite ([`NotFinite`]); strings are never refused, only made harmless.
 
+mod alike;
 mod escape;
 mod number;
 mod ring;
 
+pub use alike::alike;
 pub use escape::{dxf, file_stem, terminal, xml};
 pub use number::{NotFinite, full, real, rounded};
 pub use ring::{halves, svg_path};

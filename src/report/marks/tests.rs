@@ -4,6 +4,7 @@ use crate::drawing::outline::Outline;
 use crate::drawing::{Drawing, Fill, Format, Path as Chain, Shape, Source, Unit};
 use crate::geom::{Certified, Region, Ring, Segment};
 use crate::kit::{Pair, Tools};
+use crate::report::facts::Asides;
 use crate::template::ease::Corners;
 use crate::template::openings::Template;
 
@@ -42,6 +43,7 @@ fn facts(w: f64, h: f64, findings: Vec<Finding>) -> Facts {
         flatten: None,
         writing: None,
         mirrored: false,
+        asides: Asides::default(),
     }
 }
 

@@ -6,7 +6,8 @@ const ALIKE: f64 = 0.6;
 const OFFERED: usize = 3;
 
 /// Those of `names` that look like `typed`, the likest first, at most three.
-pub(super) fn alike<'a>(typed: &str, names: impl Iterator<Item = &'a str>) -> Vec<&'a str> {
+#[must_use]
+pub fn alike<'a>(typed: &str, names: impl Iterator<Item = &'a str>) -> Vec<&'a str> {
     let typed = typed.trim().to_lowercase().replace(['_', ' '], "-");
     let like = |name: &str| {
         let whole = strsim::normalized_damerau_levenshtein(&typed, name);

@@ -1,0 +1,125 @@
+//! The test piece: a template with a round and a square opening, and what the readings of its pieces give.
+//!
+//! In: a pair of tools as they are called and as the kit sizes them, router and template, mm. Out: the files of the
+//! template and a sheet with what to measure. [`found`] works out bush and cutter from the readings.
+
+use super::{AppError, Out};
+use crate::budget::Budget;
+use crate::geom::{Affine, Certified, FillRule, Point, Region, Ring, enclosed};
+use crate::kit::{Pair, testpiece};
+use crate::report::plan::{self, Plan};
+use crate::report::testpiece::{Piece, Sheet, document, sheet};
+use crate::template::openings::keep_clear;
+use crate::template::{Duty, Edges, Face, Opening, Panel, Setup, Turn};
+use crate::write::store::{CommitOptions, Outputs};
+use crate::write::{self, WriteError};
+use std::path::PathBuf;
+
+/// Room beyond the router's base for a clamp, mm. Common practice, no source.
+const CLAMP: f64 = 20.0;
+/// Places are whole steps of this, mm: easy to find on a rule.
+const STEP: f64 = 10.0;
+
+/// What the test piece is made for.
+#[derive(Clone, Debug)]
+pub struct Order {
+    /// As the tools are called.
+    pub called: Pair,
+    /// The diameters that are believed.
+    pub sized: Pair,
+    /// Radius of the router's base.
+    pub base: f64,
+    /// Least template round an opening.
+    pub web: f64,
+    pub out: Out,
+}
+
+/// What was written, or would be.
+#[derive(Clone, Debug)]
+pub struct Made {
+    /// The sheet, for people.
+    pub words: String,
+    /// The JSON document.
+    pub document: Vec<u8>,
+    pub notes: Vec<String>,
+}
+
+/// Writes the template of a test piece.
+///
+/// # Errors
+/// [`AppError`] where the files cannot be written.
+pub fn make(order: &Order, budget: &Budget) -> Result<Made, AppError> {
+    let (panel, openings) = laid_out(order, budget)?;
+    let t = testpiece::opening(order.called);
+    let pieces = openings.iter().zip(["round", "square"]).map(|(o, shape)| {
+        let at = o.on_face().bounds().map_or(Point::ORIGIN, |b| b.center());
+        Piece { id: o.id.clone(), shape, size: t, at }
+    });
+    let about = Sheet {
+        called: order.called,
+        expected: testpiece::expected(t, order.sized),
+        opening: t,
+        panel: (panel.width, panel.height),
+        pieces: pieces.collect(),
+    };
+    let face = Face { panel: &panel, face: 1, openings: openings.iter().collect() };
+    let swept = keep_clear(&face.openings, |_| order.called.bush_radius(), order.base, &panel, budget)?;
+    let words = openings.iter().zip(["round", "square"]).map(|(_, shape)| about.words(shape)).collect::<Vec<_>>();
+    let plan = Plan {
+        title: "test piece",
+        face_files: "testpiece-face-1.dxf or testpiece-face-1.svg",
+        common_point: None,
+        keep_clear: Some(&swept),
+        words: &words,
+    };
+    let folder = order.out.folder.clone().unwrap_or_else(|| PathBuf::from("testpiece-letin"));
+    let mut outputs = Outputs::new(folder.clone(), "testpiece.json".to_owned());
+    outputs.add("testpiece-face-1.dxf", write::dxf::face(&face, order.out.unit, order.out.release)?);
+    outputs.add("testpiece-face-1.svg", write::svg::face(&face, order.out.unit)?.into_bytes());
+    outputs.add("testpiece-plan-1.svg", plan::svg(&face, &plan).map_err(WriteError::from)?.into_bytes());
+    let words = sheet(&about);
+    outputs.add("testpiece-sheet.txt", words.clone().into_bytes());
+    let listed = outputs.listed();
+    let document = document(&about, &listed.iter().map(|w| (w.name.as_str(), w.sha256.as_str())).collect::<Vec<_>>())?;
+    let shown = crate::text::terminal(&folder.to_string_lossy());
+    if order.out.dry_run {
+        let sizes = listed.iter().map(|w| format!("  {} ({} bytes)", w.name, w.bytes));
+        let notes = [format!("would write into {shown}:")].into_iter().chain(sizes).collect();
+        return Ok(Made { words, document, notes });
+    }
+    let options = CommitOptions { force: order.out.force, input: &[] };
+    let done = outputs.commit(&options, |_| document.clone())?;
+    let mut notes = vec![format!("written into {shown}:")];
+    notes.extend(done.written.iter().map(|w| format!("  {}", w.name)));
+    Ok(Made { words, document, notes })
+}
+
+/// Both openings side by side, with room for the router's base and clamps round them.
+fn laid_out(order: &Order, budget: &Budget) -> Result<(Panel, Vec<Opening>), AppError> {
+    let t = testpiece::opening(order.called);
+    let up = |v: f64| (v / STEP - 1e-9).ceil() * STEP;
+    let margin = up((order.base - order.called.bush_radius() + CLAMP).max(order.web));
+    let between = up(order.web.max(t / 2.0));
+    let (width, height) = (2.0 * margin + 2.0 * t + between, 2.0 * margin + t);
+    let edges = Edges::of(Turn::None);
+    let panel = Panel { number: 1, width, height, turn: Turn::None, setup: Setup::Two, edges };
+    let (y0, x1) = (margin, margin + t + between);
+    let round = Ring::circle(Point::new(margin + t / 2.0, y0 + t / 2.0), t / 2.0);
+    let corner = |dx: f64, dy: f64| Point::new(x1 + dx, y0 + dy);
+    let square = Ring::polygon(&[corner(0.0, 0.0), corner(t, 0.0), corner(t, t), corner(0.0, t)]);
+    let one = |(i, ring): (usize, Ring)| {
+        let region: Certified<Region> = enclosed(&[ring], FillRule::NonZero, budget)?;
+        Ok(Opening {
+            id: format!("opening-{}", i + 1),
+            outline: i + 1,
+            duty: Duty::Both,
+            panel: 1,
+            face: 1,
+            offset: (order.sized.bush - order.sized.cutter) / 2.0,
+            region,
+            place: Affine::IDENTITY,
+        })
+    };
+    let openings: Result<Vec<Opening>, AppError> = [round, square].into_iter().enumerate().map(one).collect();
+    Ok((panel, openings?))
+}

@@ -1,0 +1,188 @@
+//! `letin offsets` and `letin testpiece`.
+//!
+//! In: what was typed. Out: the table, the test piece's files, or the corrected kit; an exit status.
+
+use super::args::{CommonArgs, OffsetsArgs, TestpieceArgs};
+use super::convert::UsageError;
+use super::jobfile::is_job_file;
+use super::{ExitStatus, no_verdict, no_verdict_from};
+use crate::app::kits::{ChosenKit, NAME, correct, load};
+use crate::app::testpiece::{Order, make};
+use crate::app::{AppError, Out, may_save, save_text};
+use crate::budget::Budget;
+use crate::kit::pairs::Bounds;
+use crate::kit::testpiece::{ReadingError, Readings, opening, solve};
+use crate::kit::{KitError, Pair, Tools, generic};
+use crate::report::{offsets, testpiece};
+use crate::tolerance::WIDE_GAP;
+use crate::units::{Unit, parse_length, parse_pair};
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+
+/// Least web unless given, mm: the template's usual thickness. Common practice, no source.
+const WEB: f64 = 9.0;
+
+/// Why there is no answer.
+enum Trouble {
+    Usage(UsageError),
+    App(AppError),
+    Readings(ReadingError),
+}
+
+impl From<UsageError> for Trouble {
+    fn from(e: UsageError) -> Trouble {
+        Trouble::Usage(e)
+    }
+}
+
+impl From<KitError> for Trouble {
+    fn from(e: KitError) -> Trouble {
+        Trouble::Usage(UsageError::Kit(e))
+    }
+}
+
+impl From<AppError> for Trouble {
+    fn from(e: AppError) -> Trouble {
+        Trouble::App(e)
+    }
+}
+
+impl From<serde_json::Error> for Trouble {
+    fn from(e: serde_json::Error) -> Trouble {
+        Trouble::App(AppError::Document(e))
+    }
+}
+
+impl From<ReadingError> for Trouble {
+    fn from(e: ReadingError) -> Trouble {
+        Trouble::Readings(e)
+    }
+}
+
+fn answer(result: Result<Vec<u8>, Trouble>, json: bool) -> ExitStatus {
+    match result {
+        Ok(bytes) => {
+            // Whoever reads may stop reading: no reason to fail.
+            let _ = io::stdout().write_all(&bytes);
+            ExitStatus::Clean
+        }
+        Err(Trouble::Usage(e)) => no_verdict(e.code(), &e.to_string(), Some("see letin --help"), json),
+        Err(Trouble::App(e)) => no_verdict_from(&e, json),
+        Err(Trouble::Readings(e)) => {
+            let help = "--measured is the width of the recess and that of the insert, routed through the same opening";
+            no_verdict("readings", &e.to_string(), Some(help), json)
+        }
+    }
+}
+
+fn length(option: &'static str, text: &str) -> Result<f64, UsageError> {
+    let value = |why: String| UsageError::Value { option, value: text.to_owned(), why };
+    parse_length(text, Unit::MM).map_err(|e| value(e.to_string()))
+}
+
+/// The kit of a job: asked for, or the nearest upward from the drawing. Its path is told.
+pub(super) fn of_job(args: &CommonArgs) -> Result<ChosenKit, AppError> {
+    let drawing = args.drawing.iter().rfind(|p| !is_job_file(p));
+    let chosen = load(args.kit.as_deref(), drawing.and_then(|d| d.parent()).unwrap_or(Path::new(".")))?;
+    if chosen.found || args.pair.is_some() || args.suggest {
+        let _ = writeln!(io::stderr(), "kit: {}", chosen.name());
+    }
+    Ok(chosen)
+}
+
+/// The kit asked for, or the nearest from here.
+fn kit(asked: Option<&Path>) -> Result<ChosenKit, AppError> {
+    let chosen = load(asked, Path::new("."))?;
+    if chosen.found {
+        let _ = writeln!(io::stderr(), "kit: {}", chosen.name());
+    }
+    Ok(chosen)
+}
+
+pub(super) fn table(args: &OffsetsArgs) -> ExitStatus {
+    answer(table_of(args), args.json)
+}
+
+fn table_of(args: &OffsetsArgs) -> Result<Vec<u8>, Trouble> {
+    let (wanted, most) = (length("gap", &args.gap)?, args.gap_most.as_deref());
+    let most = most.map_or(Ok(WIDE_GAP.max(wanted)), |t| length("gap-most", t))?;
+    if most < wanted {
+        let why = "the widest gap that will do is smaller than the one wanted";
+        return Err(UsageError::Contradiction { one: "gap", other: "gap-most", why }.into());
+    }
+    let chosen = kit(args.kit.as_deref())?;
+    let shop = if chosen.kit.inches { generic::inch() } else { generic::metric() }.unwrap_or_default();
+    let name = chosen.name();
+    let table = offsets::Table::new(&chosen.kit, &name, &shop, Bounds { least: 0.0, most, wanted });
+    if let Some(path) = &args.html {
+        let out = Out::plain(None, args.force, false);
+        may_save(path, &out)?;
+        save_text(path, &offsets::html(&table), &out)?;
+        let _ = writeln!(io::stderr(), "written: {}", crate::text::terminal(&path.to_string_lossy()));
+    }
+    Ok(if args.json { offsets::json(&table)? } else { offsets::terminal(&table).into_bytes() })
+}
+
+pub(super) fn test_piece(args: &TestpieceArgs) -> ExitStatus {
+    answer(test_piece_of(args), args.json)
+}
+
+fn test_piece_of(args: &TestpieceArgs) -> Result<Vec<u8>, Trouble> {
+    let called = Pair { bush: length("bush", &args.bush)?, cutter: length("cutter", &args.cutter)? };
+    Tools::new(called, called, 0.0)?;
+    let chosen =
+        kit(args.kit.as_deref().filter(|p| p.exists() || *p == Path::new("metric") || *p == Path::new("inch")))?;
+    let sized = chosen.kit.sized(called);
+    if args.measured.is_empty() {
+        if !args.opening.is_empty() {
+            let why = "the opening's size says nothing without the widths of recess and insert";
+            return Err(UsageError::Contradiction { one: "opening", other: "measured", why }.into());
+        }
+        let base = length("base", &args.base)?;
+        let out = Out::plain(args.out.clone(), args.force, args.dry_run);
+        let made = make(&Order { called, sized, base, web: WEB, out }, &Budget::unlimited())?;
+        let notes: String = made.notes.iter().map(|n| format!("{n}\n")).collect();
+        let _ = io::stderr().write_all(notes.as_bytes());
+        return Ok(if args.json { made.document } else { made.words.into_bytes() });
+    }
+    let found = solve(&readings(args, called)?, called)?;
+    // Asked for by name it is made if need be; a general kit is nobody's to be corrected.
+    let own = args.kit.clone().filter(|p| p != Path::new("metric") && p != Path::new("inch")).or(chosen.path);
+    if let Some(path) = &own {
+        correct(path, called, Pair { bush: found.bush, cutter: found.cutter }, args.dry_run)?;
+    }
+    if args.json {
+        let path = own.as_ref().map(|p| p.to_string_lossy().into_owned());
+        return Ok(testpiece::correction_json(called, sized, &found, path.as_deref())?);
+    }
+    Ok(testpiece::correction(called, sized, &found, &where_to(own.as_ref(), args.dry_run)).into_bytes())
+}
+
+fn where_to(kit: Option<&PathBuf>, dry_run: bool) -> String {
+    match kit {
+        Some(p) if dry_run => format!("would be written into {}", crate::text::terminal(&p.to_string_lossy())),
+        Some(p) => format!("written into {}", crate::text::terminal(&p.to_string_lossy())),
+        None => format!("not written: there is no kit of your own yet; --kit {NAME} makes one"),
+    }
+}
+
+fn readings(args: &TestpieceArgs, called: Pair) -> Result<Readings, UsageError> {
+    let mut all = Readings::default();
+    for text in &args.measured {
+        let why = |e: crate::units::LengthError| UsageError::Value {
+            option: "measured",
+            value: text.clone(),
+            why: format!("{e}; recess x insert is wanted"),
+        };
+        let (recess, insert) = parse_pair(text, Unit::MM).map_err(why)?;
+        all.recesses.push(recess);
+        all.inserts.push(insert);
+    }
+    for text in &args.opening {
+        all.openings.push(length("opening", text)?);
+    }
+    if all.openings.is_empty() {
+        all.openings.push(opening(called));
+    }
+    Ok(all)
+}

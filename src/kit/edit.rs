@@ -1,0 +1,122 @@
+//! Measured sizes into a kit file, with its comments and its order as they are.
+//!
+//! In: the text of a kit file, what the tools are called by, what they measure, mm. Out: the text with `measured` in
+//! their rows; rows that are not there yet are put after the last of their kind. Everything else stays to the byte.
+//! Refuses a text that is no kit, and never hands out one that is none.
+
+use super::Pair;
+use super::file::{self, KitFileError};
+use super::owned::Kit;
+use crate::tolerance::WIDTH_SLACK;
+use crate::units::{Unit, parse_length};
+use toml_edit::{ArrayOfTables, DocumentMut, Item, Table, Value, value};
+
+/// The text with `found` as measured sizes of the tools that are called `called`.
+///
+/// # Errors
+/// [`KitFileError`] where the text is no kit, or would not be one afterwards.
+pub fn measured(text: &str, called: Pair, found: Pair) -> Result<String, KitFileError> {
+    let kit = if text.trim().is_empty() { Kit::default() } else { file::parse(text)? };
+    let whole = |m: String| KitFileError { place: 0..text.len().min(1), message: m, help: "look at the file".into() };
+    let mut doc: DocumentMut = text.parse().map_err(|e: toml_edit::TomlError| whole(e.message().to_owned()))?;
+    let unit = if kit.inches { Unit::INCH } else { Unit::MM };
+    for (key, size, called, found) in
+        [("bush", "outside", called.bush, found.bush), ("cutter", "diameter", called.cutter, found.cutter)]
+    {
+        let rows = doc.entry(key).or_insert(Item::ArrayOfTables(ArrayOfTables::new()));
+        let written = written(found, kit.inches);
+        if let Some(rows) = rows.as_array_of_tables_mut() {
+            let at = rows.iter().position(|t| names(t.get(size), called, unit));
+            if let Some(row) = at.and_then(|i| rows.get_mut(i)) {
+                put(row, written);
+            } else {
+                let mut row = Table::new();
+                row.insert(size, value_of(called, kit.inches));
+                row.insert("measured", value(written));
+                rows.push(row);
+            }
+        } else if let Some(list) = rows.as_array_mut() {
+            // bush = [{outside = 20}, …] is the same in other words.
+            let row = list
+                .iter_mut()
+                .filter_map(Value::as_inline_table_mut)
+                .find(|t| names(t.get(size).map(|v| Item::Value(v.clone())).as_ref(), called, unit));
+            match row {
+                Some(row) => _ = row.insert("measured", written),
+                None => return Err(whole(format!("its {key} list has no row of that size"))),
+            }
+        }
+    }
+    let out = doc.to_string();
+    file::parse(&out)?;
+    Ok(out)
+}
+
+/// The measured size in a row, in the place of an earlier one with the comment behind it.
+fn put(row: &mut Table, written: Value) {
+    match row.get_mut("measured").and_then(Item::as_value_mut) {
+        Some(old) => {
+            let decor = old.decor().clone();
+            *old = written;
+            *old.decor_mut() = decor;
+        }
+        None => _ = row.insert("measured", value(written)),
+    }
+}
+
+/// To the micrometre: more the readings do not give. In a kit of inches with its unit.
+fn written(mm: f64, inches: bool) -> Value {
+    let rounded = (mm * 1000.0).round() / 1000.0;
+    if inches { format!("{rounded}mm").into() } else { rounded.into() }
+}
+
+fn value_of(mm: f64, inches: bool) -> Item {
+    if inches { value(format!("{mm}mm")) } else { value(mm) }
+}
+
+fn names(item: Option<&Item>, called: f64, unit: Unit) -> bool {
+    let text = match item.and_then(Item::as_value) {
+        Some(Value::String(s)) => s.value().clone(),
+        Some(Value::Integer(i)) => i.value().to_string(),
+        Some(Value::Float(f)) => f.value().to_string(),
+        _ => return false,
+    };
+    parse_length(&text, unit).is_ok_and(|mm| (mm - called).abs() <= WIDTH_SLACK)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const CALLED: Pair = Pair { bush: 20.0, cutter: 6.0 };
+    const FOUND: Pair = Pair { bush: 19.8704, cutter: 5.99 };
+
+    #[test]
+    fn comments_and_order_stay() {
+        let text = "# The box under the bench.\nunit = \"mm\"\n\n[[cutter]] # the long one\ndiameter = 6.0\nmeasured = 6.02 # \
+                    in spring\n\n[[bush]]\noutside = 16\n\n[[bush]]\n  outside = \"20mm\"   # brass\n  bore = 17\n";
+        let want = "# The box under the bench.\nunit = \"mm\"\n\n[[cutter]] # the long one\ndiameter = 6.0\nmeasured = 5.99 # \
+                    in spring\n\n[[bush]]\noutside = 16\n\n[[bush]]\n  outside = \"20mm\"   # brass\n  bore = 17\nmeasured = 19.87\n";
+        assert_eq!(measured(text, CALLED, FOUND).unwrap(), want);
+        // Once more changes nothing.
+        assert_eq!(measured(want, CALLED, FOUND).unwrap(), want);
+    }
+
+    #[test]
+    fn rows_that_are_missing_are_added() {
+        let out = measured("", CALLED, FOUND).unwrap();
+        let kit = file::parse(&out).unwrap();
+        assert_eq!(kit.sized(CALLED), Pair { bush: 19.87, cutter: 5.99 });
+        let out = measured("unit = \"in\"\n[[bush]]\noutside = \"5/8in\"\n", CALLED, FOUND).unwrap();
+        let kit = file::parse(&out).unwrap();
+        assert_eq!((kit.sized(CALLED), kit.bushes.len()), (Pair { bush: 19.87, cutter: 5.99 }, 2));
+        let out = measured("bush = [{outside = 20}]\ncutter = [{diameter = 6}] # short\n", CALLED, FOUND).unwrap();
+        assert!(out.ends_with("# short\n") && file::parse(&out).unwrap().sized(CALLED).bush < 19.9, "{out}");
+    }
+
+    #[test]
+    fn what_is_no_kit_is_not_touched() {
+        assert!(measured("[[bush]]\noutsid = 20\n", CALLED, FOUND).is_err());
+        assert!(measured("[[bush]]\noutside = 20\n", CALLED, Pair { bush: 12.0, cutter: 6.0 }).is_err());
+    }
+}

@@ -1,0 +1,91 @@
+//! How the fit hangs on the parts: what each tenth of a millimetre does.
+//!
+//! In: the tools, and whether one opening serves both pieces. Out: the change of the gap a side, mm, for a part that is
+//! 0.1 mm larger than the sums took it for. The edge of a recess lies `T/2 − B/2 + d/2` from its middle, that of an
+//! insert `T/2 − B/2 − d/2`; the gap is their difference, so each diameter counts half, and what is in both drops out or
+//! counts in full.
+
+use super::Tools;
+
+/// The error that is looked at, mm.
+pub const BY: f64 = 0.1;
+
+/// A part and what its error does to the gap.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Sensitivity {
+    /// In words.
+    pub part: &'static str,
+    /// As it is written for programs.
+    pub name: &'static str,
+    /// Change of the gap a side, mm, if the part is [`BY`] larger.
+    pub gap: f64,
+}
+
+/// Every part that the gap hangs on, in the order in which they are met.
+#[must_use]
+pub fn sensitivities(tools: &Tools, one_opening: bool) -> Vec<Sensitivity> {
+    let say = |part, name, gap: f64| Sensitivity { part, name, gap };
+    let half = BY / 2.0;
+    let mut all = Vec::new();
+    if one_opening {
+        all.push(say("the opening", "opening", 0.0));
+    } else {
+        all.push(say("the recess's opening", "recess-opening", half));
+        all.push(say("the insert's opening", "insert-opening", -half));
+    }
+    if tools.recess.bush == tools.insert.bush {
+        all.push(say("the bush", "bush", 0.0));
+    } else {
+        all.push(say("the recess's bush", "recess-bush", -half));
+        all.push(say("the insert's bush", "insert-bush", half));
+    }
+    if tools.recess.cutter == tools.insert.cutter {
+        all.push(say("the cutter, or its runout", "cutter", BY));
+    } else {
+        all.push(say("the recess's cutter, or its runout", "recess-cutter", half));
+        all.push(say("the insert's cutter, or its runout", "insert-cutter", half));
+    }
+    // A layer of thickness t makes the bush 2t larger.
+    all.push(say("tape round the bush, for the insert only", "tape-insert", BY));
+    all.push(say("tape round the bush, for the recess only", "tape-recess", -BY));
+    all.push(say("the bush off the cutter's axis, if the router is turned between", "eccentricity", -2.0 * BY));
+    all
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::Pair;
+    use super::*;
+
+    /// The gap a side, straight from the edges of the two pieces.
+    fn gap(t: (f64, f64), f: Pair, m: Pair) -> f64 {
+        (t.0 - f.bush + f.cutter) / 2.0 - (t.1 - m.bush - m.cutter) / 2.0
+    }
+
+    /// Each figure against the difference of two gaps.
+    #[test]
+    fn every_figure_is_the_difference_of_two_gaps() {
+        let p = |bush, cutter| Pair { bush, cutter };
+        for (f, m) in [(p(20.0, 6.0), p(20.0, 6.0)), (p(27.0, 6.0), p(16.0, 5.0)), (p(20.0, 6.0), p(16.0, 6.0))] {
+            let tools = Tools::new(f, m, 0.05).unwrap();
+            let t = (80.0, 80.0);
+            let before = gap(t, f, m);
+            for s in sensitivities(&tools, false) {
+                let after = match s.name {
+                    "recess-opening" => gap((t.0 + BY, t.1), f, m),
+                    "insert-opening" => gap((t.0, t.1 + BY), f, m),
+                    "bush" => gap(t, p(f.bush + BY, f.cutter), p(m.bush + BY, m.cutter)),
+                    "recess-bush" => gap(t, p(f.bush + BY, f.cutter), m),
+                    "insert-bush" => gap(t, f, p(m.bush + BY, m.cutter)),
+                    "cutter" => gap(t, p(f.bush, f.cutter + BY), p(m.bush, m.cutter + BY)),
+                    "recess-cutter" => gap(t, p(f.bush, f.cutter + BY), m),
+                    "insert-cutter" => gap(t, f, p(m.bush, m.cutter + BY)),
+                    "tape-insert" => gap(t, f, p(m.bush + 2.0 * BY, m.cutter)),
+                    "tape-recess" => gap(t, p(f.bush + 2.0 * BY, f.cutter), m),
+                    _ => continue,
+                };
+                assert!((after - before - s.gap).abs() < 1e-9, "{s:?}: {}", after - before);
+            }
+        }
+    }
+}

@@ -1,0 +1,143 @@
+//! Bush and cutter told apart by a test piece.
+//!
+//! In: the size T of an opening, and the widths of a recess and an insert routed with one pair in that same opening, mm.
+//! Out: the diameter that the cutter cuts, `d = (recess − insert)/2`, and that of the bush, `B = T − (recess +
+//! insert)/2`. The recess is `T − B + d` wide and the insert `T − B − d`: half their difference is d, and their mean
+//! leaves T − B. One of the two alone cannot tell bush from cutter. Refuses readings that cannot be of such a piece.
+
+use super::Pair;
+use crate::tolerance::FAR_FROM_NOMINAL;
+
+/// Readings of one thing that differ by more than this, mm, are told: the opening is out of round, or the calipers were
+/// askew. (Common practice, no source: five divisions of calipers that read to 0.02.)
+pub const WIDE_SPREAD: f64 = 0.1;
+
+/// What the calipers said, mm. The opening as it was measured, or as it was drawn.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Readings {
+    pub openings: Vec<f64>,
+    pub recesses: Vec<f64>,
+    pub inserts: Vec<f64>,
+}
+
+/// Diameters worked out from readings, mm.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Found {
+    pub bush: f64,
+    pub cutter: f64,
+    /// Largest difference between readings of one thing.
+    pub spread: f64,
+}
+
+/// Readings that cannot be of a test piece.
+#[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
+pub enum ReadingError {
+    #[error("a reading of the {0} is missing")]
+    Missing(&'static str),
+    #[error("the insert, {insert:.2} mm, is not smaller than the recess, {recess:.2} mm")]
+    WrongWayRound { recess: f64, insert: f64 },
+    #[error("the recess, {recess:.2} mm, is not smaller than the opening, {opening:.2} mm")]
+    LargerThanOpening { recess: f64, opening: f64 },
+    #[error("the readings make the {what} {found:.2} mm, which is {off:.2} mm off the {called} mm that it is called by", off = (found - called).abs())]
+    FarOff { what: &'static str, found: f64, called: f64 },
+}
+
+/// Works out bush and cutter from `readings` of a piece routed with the pair called `called`. Several readings of one
+/// thing are averaged, which takes out some of a cutter's runout and of the calipers' steps.
+///
+/// # Errors
+/// [`ReadingError`] where something is missing or cannot be.
+pub fn solve(readings: &Readings, called: Pair) -> Result<Found, ReadingError> {
+    let opening = mean(&readings.openings).ok_or(ReadingError::Missing("opening"))?;
+    let recess = mean(&readings.recesses).ok_or(ReadingError::Missing("recess"))?;
+    let insert = mean(&readings.inserts).ok_or(ReadingError::Missing("insert"))?;
+    if insert >= recess {
+        return Err(ReadingError::WrongWayRound { recess, insert });
+    }
+    if recess >= opening {
+        return Err(ReadingError::LargerThanOpening { recess, opening });
+    }
+    let (bush, cutter) = (opening - f64::midpoint(recess, insert), (recess - insert) / 2.0);
+    for (what, found, called) in [("bush", bush, called.bush), ("cutter", cutter, called.cutter)] {
+        if (found - called).abs() > FAR_FROM_NOMINAL {
+            return Err(ReadingError::FarOff { what, found, called });
+        }
+    }
+    let spread = [&readings.openings, &readings.recesses, &readings.inserts].into_iter().map(|r| spread(r));
+    Ok(Found { bush, cutter, spread: spread.fold(0.0, f64::max) })
+}
+
+fn mean(of: &[f64]) -> Option<f64> {
+    (!of.is_empty()).then(|| of.iter().sum::<f64>() / of.len() as f64)
+}
+
+fn spread(of: &[f64]) -> f64 {
+    let most = of.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let least = of.iter().copied().fold(f64::INFINITY, f64::min);
+    if of.is_empty() { 0.0 } else { most - least }
+}
+
+/// Step of sizes on the test piece, mm: easy to set on calipers.
+const STEP: f64 = 10.0;
+
+/// Size of the test piece's openings for a pair: round ones by diameter, square ones by side, mm. The insert comes out
+/// at least 30 wide, so that the jaws have something to hold.
+#[must_use]
+pub fn opening(pair: Pair) -> f64 {
+    ((pair.bush + pair.cutter + 30.0) / STEP - 1e-9).ceil() * STEP
+}
+
+/// What recess and insert measure, by the diameters of `pair`, in an opening of size `t`, mm.
+#[must_use]
+pub fn expected(t: f64, pair: Pair) -> (f64, f64) {
+    (t - pair.bush + pair.cutter, t - pair.bush - pair.cutter)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    const CALLED: Pair = Pair { bush: 20.0, cutter: 6.0 };
+
+    fn readings(t: f64, recess: f64, insert: f64) -> Readings {
+        Readings { openings: vec![t], recesses: vec![recess], inserts: vec![insert] }
+    }
+
+    /// By hand: 60 − 20 + 6 = 46 and 60 − 20 − 6 = 34; worn tools 19.87 and 5.94 give 46.07 and 34.19.
+    #[test]
+    fn the_sums_by_hand() {
+        assert_eq!(opening(CALLED), 60.0);
+        assert_eq!(expected(60.0, CALLED), (46.0, 34.0));
+        let f = solve(&readings(60.0, 46.07, 34.19), CALLED).unwrap();
+        assert!((f.bush - 19.87).abs() < 1e-9 && (f.cutter - 5.94).abs() < 1e-9, "{f:?}");
+        let several = Readings { openings: vec![60.0], recesses: vec![46.06, 46.08], inserts: vec![34.19] };
+        let f = solve(&several, CALLED).unwrap();
+        assert!((f.cutter - 5.94).abs() < 1e-9 && (f.spread - 0.02).abs() < 1e-9, "{f:?}");
+    }
+
+    #[test]
+    fn what_cannot_be_is_refused() {
+        let refused = |r: Readings| solve(&r, CALLED).unwrap_err().to_string();
+        assert!(refused(readings(60.0, 34.0, 46.0)).contains("not smaller than the recess"));
+        assert!(refused(readings(40.0, 46.0, 34.0)).contains("not smaller than the opening"));
+        assert!(refused(readings(60.0, 45.0, 35.0)).contains("make the cutter 5.00 mm, which is 1.00 mm off"));
+        assert_eq!(refused(Readings::default()), "a reading of the opening is missing");
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(256) })]
+
+        /// Whatever the true diameters, the readings of a perfect piece give them back.
+        #[test]
+        fn readings_of_a_perfect_piece_give_the_diameters_back(
+            bush in 10.0..40.0_f64, cutter in 3.0..9.0_f64, wear in -0.5..0.5_f64, worn in -0.5..0.5_f64,
+        ) {
+            let (called, real) = (Pair { bush, cutter }, Pair { bush: bush + wear, cutter: cutter + worn });
+            let t = opening(called);
+            let (recess, insert) = expected(t, real);
+            let found = solve(&readings(t, recess, insert), called).unwrap();
+            prop_assert!((found.bush - real.bush).abs() < 1e-9 && (found.cutter - real.cutter).abs() < 1e-9);
+        }
+    }
+}

@@ -1,0 +1,65 @@
+//! Movement of timber across the grain with its moisture.
+//!
+//! In: a species of the table `shared/wood.toml`, a width in mm, a change of moisture content in per cent. Out: the change
+//! of that width, `ΔD = D · C_T · ΔM`, mm, for moisture contents between 6 and 14 per cent. Source: USDA *Wood Handbook*,
+//! FPL-GTR-190, table 13–5 and equation 13–2.
+
+use toml::de::{DeTable, DeValue};
+
+const TABLE: &str = include_str!("../../shared/wood.toml");
+
+/// A species and how much it moves.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Species {
+    pub name: String,
+    /// Part of the width for each per cent of moisture content, tangentially.
+    pub tangential: f64,
+}
+
+impl Species {
+    /// Change of the width `across`, mm, when the moisture content changes by `percent`.
+    #[must_use]
+    pub fn movement(&self, across: f64, percent: f64) -> f64 {
+        across * self.tangential * percent
+    }
+}
+
+/// All species of the table. What cannot be read is left out: a test holds that everything is.
+#[must_use]
+pub fn all() -> Vec<Species> {
+    let Ok(table) = DeTable::parse(TABLE) else { return Vec::new() };
+    let Some(DeValue::Array(rows)) = table.get_ref().get("species").map(toml::Spanned::get_ref) else {
+        return Vec::new();
+    };
+    let row = |v: &DeValue| {
+        let DeValue::Table(t) = v else { return None };
+        let (DeValue::String(name), DeValue::Float(c)) = (t.get("name")?.get_ref(), t.get("tangential")?.get_ref())
+        else {
+            return None;
+        };
+        Some(Species { name: name.to_string(), tangential: c.as_str().parse().ok()? })
+    };
+    rows.iter().filter_map(|v| row(v.get_ref())).collect()
+}
+
+/// The species called `name`, in either case and with any spaces or hyphens.
+#[must_use]
+pub fn named(name: &str) -> Option<Species> {
+    let plain = |s: &str| s.to_lowercase().split(['-', ' ', '_']).collect::<Vec<_>>().join(" ");
+    all().into_iter().find(|s| plain(&s.name) == plain(name.trim()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// 40 across, 3 % more moisture. Source: USDA Wood Handbook, FPL-GTR-190, table 13–5, equation 13–2.
+    #[test]
+    fn the_handbook_s_figures() {
+        assert_eq!(all().len(), 4);
+        for (name, moves) in [("black walnut", 0.3288), ("Sugar-Maple", 0.4236)] {
+            assert!((named(name).unwrap().movement(40.0, 3.0) - moves).abs() < 1e-9, "{name}");
+        }
+        assert_eq!(named("balsa"), None);
+    }
+}

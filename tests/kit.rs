@@ -1,0 +1,274 @@
+//! Own bushes and cutters: kit files, the table, the test piece. Every test runs the program itself.
+
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+
+use serde_json::Value;
+use std::fs;
+use std::path::Path;
+use std::process::{Command, Output};
+use tempfile::TempDir;
+
+fn letin(dir: &Path, args: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_letin")).args(args).current_dir(dir).env("NO_COLOR", "1").output().unwrap()
+}
+
+fn out(o: &Output) -> String {
+    String::from_utf8_lossy(&o.stdout).into_owned()
+}
+
+fn err(o: &Output) -> String {
+    String::from_utf8_lossy(&o.stderr).into_owned()
+}
+
+fn json(o: &Output) -> Value {
+    serde_json::from_slice(&o.stdout).unwrap_or_else(|e| panic!("{e}: {}{}", out(o), err(o)))
+}
+
+const DRAWING: &str = r#"<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="200mm" viewBox="0 0 200 200"><rect x="40" y="60" width="120" height="80" rx="20"/></svg>"#;
+
+fn yard(kit: &str) -> TempDir {
+    let dir = tempfile::tempdir().unwrap();
+    fs::write(dir.path().join("letin.toml"), kit).unwrap();
+    fs::write(dir.path().join("patch.svg"), DRAWING).unwrap();
+    dir
+}
+
+const BOX: &str = "[[bush]]\noutside = 20\nbore = 17\n\n[[cutter]]\ndiameter = 6\n";
+
+/// The whole of what is shown, so that a change of it is seen.
+#[test]
+fn a_kit_with_a_slip_is_shown_at_its_row() {
+    let dir = yard("# box\n[[bush]]\noutside = 20\nbor = 17\n");
+    let o = letin(dir.path(), &["offsets"]);
+    assert_eq!(o.status.code(), Some(2));
+    let want = "\
+kit
+
+  x a bush has no bor
+   ,-[letin.toml:4:1]
+ 3 | outside = 20
+ 4 | bor = 17
+   : ^^^
+   `----
+  help: did you mean bore?
+
+";
+    let lines = |t: &str| t.lines().map(|l| l.trim_end().to_owned()).collect::<Vec<_>>();
+    let said = err(&o);
+    assert_eq!(lines(&said), lines(want), "{said}");
+    let o = letin(dir.path(), &["offsets", "--json"]);
+    let v = json(&o);
+    assert_eq!((&v["error"]["code"], &v["error"]["help"]), (&"kit".into(), &"did you mean bore?".into()));
+    assert!(v["error"]["message"].as_str().unwrap().ends_with("letin.toml, line 4: a bush has no bor"), "{v}");
+}
+
+#[test]
+fn the_table_in_three_forms() {
+    let dir = yard(BOX);
+    let o = letin(dir.path(), &["offsets", "--json", "--html", "table.html"]);
+    assert_eq!(o.status.code(), Some(0), "{}", err(&o));
+    let v = json(&o);
+    assert_eq!(v["offsets"][0]["recess_offset_mm"], 7);
+    assert_eq!(v["offsets"][0]["insert_offset_mm"], 13);
+    assert_eq!(v["buy"]["size_mm"], 32);
+    let page = fs::read_to_string(dir.path().join("table.html")).unwrap();
+    assert!(page.contains("7.00 mm") && page.contains("13.00 mm"));
+    // What is there is not replaced unasked.
+    let o = letin(dir.path(), &["offsets", "--html", "table.html"]);
+    assert_eq!(o.status.code(), Some(2), "{}", err(&o));
+    let o = letin(dir.path(), &["offsets", "--kit", "inch"]);
+    assert!(
+        out(&o).contains("recess: bush 15.88 mm (5/8 in), cutter 3.17 mm (1/8 in)")
+            || out(&o).contains("recess: bush 15.88 mm (5/8 in), cutter 3.18 mm (1/8 in)"),
+        "{}",
+        out(&o)
+    );
+}
+
+/// By hand: T = 60; a bush of 19.87 and a cutter that cuts 5.99 leave a recess of 46.12 and an insert of 34.14.
+#[test]
+fn a_test_piece_corrects_the_kit() {
+    let dir = yard(BOX);
+    let o = letin(dir.path(), &["testpiece"]);
+    assert_eq!(o.status.code(), Some(0), "{}", err(&o));
+    let folder = dir.path().join("testpiece-letin");
+    for f in ["testpiece-face-1.dxf", "testpiece-face-1.svg", "testpiece-plan-1.svg", "testpiece-sheet.txt"] {
+        assert!(folder.join(f).is_file(), "{f}");
+    }
+    assert!(out(&o).contains("recess 46.00 mm, insert 34.00 mm"), "{}", out(&o));
+    let o = letin(dir.path(), &["testpiece", "--measured", "46.12x34.14", "--dry-run"]);
+    assert!(out(&o).contains("now 19.870 mm") && out(&o).contains("would be written"), "{}{}", out(&o), err(&o));
+    assert_eq!(fs::read_to_string(dir.path().join("letin.toml")).unwrap(), BOX);
+    let o = letin(dir.path(), &["testpiece", "--measured", "46.12x34.14", "--json"]);
+    let v = json(&o);
+    assert_eq!((&v["before"]["bush_mm"], &v["after"]["bush_mm"]), (&20.into(), &19.87.into()));
+    assert_eq!((&v["before"]["cutter_mm"], &v["after"]["cutter_mm"]), (&6.into(), &5.99.into()));
+    let kit = fs::read_to_string(dir.path().join("letin.toml")).unwrap();
+    assert_eq!(
+        kit,
+        "[[bush]]\noutside = 20\nbore = 17\nmeasured = 19.87\n\n[[cutter]]\ndiameter = 6\nmeasured = 5.99\n"
+    );
+    // A job beside that kit is made with what was measured: (19.87 − 5.99)/2, by hand.
+    let v = json(&letin(dir.path(), &["check", "patch.svg", "--json"]));
+    assert_eq!(v["tools"]["recess"]["offset_mm"], 6.94);
+    assert_eq!(v["tools"]["recess"]["bush_nominal_mm"], 20);
+    let codes: Vec<&Value> = v["findings"].as_array().unwrap().iter().map(|f| &f["code"]).collect();
+    assert!(!codes.contains(&&"not-measured".into()), "{codes:?}");
+}
+
+#[test]
+fn readings_that_cannot_be_change_nothing() {
+    let dir = yard(BOX);
+    for args in [["--measured", "34x46"], ["--measured", "46"], ["--measured", "46x20"], ["--opening", "60"]] {
+        let o = letin(dir.path(), &["testpiece", args[0], args[1]]);
+        assert_eq!(o.status.code(), Some(2), "{args:?}: {}", out(&o));
+    }
+    assert_eq!(fs::read_to_string(dir.path().join("letin.toml")).unwrap(), BOX);
+    // Asked for by name, a kit is made.
+    let o = letin(dir.path(), &["testpiece", "--measured", "46.12x34.14", "--kit", "new.toml"]);
+    assert_eq!(o.status.code(), Some(0), "{}", err(&o));
+    assert!(fs::read_to_string(dir.path().join("new.toml")).unwrap().contains("19.87"));
+}
+
+#[test]
+fn a_cutter_that_does_not_come_through_its_bush_is_an_error() {
+    let dir = yard("[[bush]]\noutside = 20\nbore = 10\n[[cutter]]\ndiameter = 12\n[[cutter]]\ndiameter = 6\n");
+    let o = letin(dir.path(), &["check", "patch.svg", "--cutter", "12", "--json"]);
+    assert_eq!(o.status.code(), Some(1), "{}", err(&o));
+    let v = json(&o);
+    let f = v["findings"].as_array().unwrap().iter().find(|f| f["code"] == "bush-bore").unwrap();
+    assert_eq!((&f["severity"], &f["measured_mm"]), (&"error".into(), &10.into()));
+    let v = json(&letin(dir.path(), &["check", "patch.svg", "--json"]));
+    assert!(v["findings"].as_array().unwrap().iter().all(|f| f["code"] != "bush-bore"));
+}
+
+/// The inlay collar in use: bush 5/16 in, collar over it 9/16 in, cutter 1/8 in: the opening is 7/16 in larger each way
+/// than the insert. Source: Wood magazine, "Inlay with a bushing kit". That recess and insert then share one opening is
+/// derived: 9/16 − 1/8 = 5/16 + 1/8.
+#[test]
+fn the_inlay_collar_in_inches() {
+    let dir = yard(
+        "unit = \"in\"\n[[bush]]\noutside = \"5/16in\"\nbore = \"1/4in\"\n[[bush]]\noutside = \"9/16in\"\nbore = \"5/16in\"\n\
+         [[cutter]]\ndiameter = \"1/8in\"\n",
+    );
+    let v = json(&letin(dir.path(), &["offsets", "--gap", "0", "--json"]));
+    let pairs = v["pairs"].as_array().unwrap();
+    assert_eq!(pairs.len(), 1, "{v:#}");
+    let mm = |v: &Value| v.as_f64().unwrap();
+    assert!((mm(&pairs[0]["recess"]["bush_mm"]) - 14.2875).abs() < 1e-6);
+    assert!((mm(&pairs[0]["insert"]["bush_mm"]) - 7.9375).abs() < 1e-6);
+    assert_eq!(pairs[0]["gap_mm"], 0);
+    // Half of 7/16 in a side: the radius of jutting corners, 7/32 in; inside corners 1/16 in.
+    assert!((mm(&pairs[0]["offset_mm"]) - 5.556_25).abs() < 1e-6);
+    assert!((mm(&pairs[0]["inside_radius_mm"]) - 25.4 / 16.0).abs() < 1e-6);
+}
+
+/// With a matching pair of the kit there is one opening for both pieces, on one face, and nothing is turned over. By hand:
+/// 32 − 6 = 20 + 6, so the gap is 0 and the opening lies (32 − 6)/2 = 13 outside.
+#[test]
+fn a_matching_pair_makes_one_opening_for_both() {
+    let dir = yard("[[bush]]\noutside = 32\nbore = 28\n[[bush]]\noutside = 20\nbore = 17\n[[cutter]]\ndiameter = 6\n");
+    let o = letin(dir.path(), &["make", "patch.svg", "--pair", "auto", "--json"]);
+    assert_eq!(o.status.code(), Some(0), "{}{}", out(&o), err(&o));
+    let v = json(&o);
+    let openings = v["openings"].as_array().unwrap();
+    assert_eq!(openings.len(), 1, "{v:#}");
+    let t = &openings[0];
+    assert_eq!((&t["duty"], &t["face"], &t["offset_mm"]), (&"both".into(), &1.into(), &13.into()));
+    assert_eq!(t["size_mm"], serde_json::json!([146, 106]));
+    assert_eq!((&v["tools"]["gap_mm"], &v["tools"]["gap_wanted_mm"]), (&0.into(), &0.05.into()));
+    assert_eq!((&v["tools"]["recess"]["bush_mm"], &v["tools"]["insert"]["bush_mm"]), (&32.into(), &20.into()));
+    let steps: Vec<(&Value, &Value)> =
+        v["steps"].as_array().unwrap().iter().map(|s| (&s["piece"], &s["bush_mm"])).collect();
+    assert_eq!(steps, [(&"board".into(), &32.into()), (&"insert".into(), &20.into())]);
+    assert_eq!(v["panels"][0]["turn"], "none");
+    assert!(
+        v["proof"]["gap_min_mm"].as_f64().unwrap().abs() < 0.005 && v["proof"]["gap_max_mm"].as_f64().unwrap() < 0.005
+    );
+    assert!(!dir.path().join("patch-letin/patch-face-2.dxf").exists());
+    let o = letin(dir.path(), &["check", "patch.svg", "--pair", "auto"]);
+    assert!(out(&o).contains("so that one opening serves both pieces"), "{}", out(&o));
+    // What is contradicted or cannot be is said.
+    assert_eq!(letin(dir.path(), &["check", "patch.svg", "--pair", "auto", "--bush", "20"]).status.code(), Some(2));
+    fs::write(dir.path().join("letin.toml"), BOX).unwrap();
+    let v = json(&letin(dir.path(), &["check", "patch.svg", "--pair", "auto", "--json"]));
+    assert_eq!(v["error"]["code"], "no-pair");
+}
+
+/// A neck of 5 mm: the 6 mm cutter does not pass, the kit's 4 does with its bush.
+#[test]
+fn tools_that_would_do_better_are_found() {
+    let dir =
+        yard("[[bush]]\noutside = 20\n[[bush]]\noutside = 12\n[[cutter]]\ndiameter = 6\n[[cutter]]\ndiameter = 4\n");
+    let neck = r#"<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="200mm" viewBox="0 0 200 200"><path d="M10 10 H70 V37.5 H110 V10 H170 V70 H110 V42.5 H70 V70 H10 Z"/></svg>"#;
+    fs::write(dir.path().join("neck.svg"), neck).unwrap();
+    let v = json(&letin(dir.path(), &["check", "neck.svg", "--suggest", "--json"]));
+    let s = &v["suggestion"];
+    assert!(s["errors"].as_u64().unwrap() > 0, "{s}");
+    assert_eq!((&s["best"]["cutter_mm"], &s["best"]["errors"]), (&4.into(), &0.into()), "{s}");
+    // The proposed tools are tried: with them the error is gone.
+    let bush = s["best"]["bush_mm"].to_string();
+    let v = json(&letin(dir.path(), &["check", "neck.svg", "--cutter", "4", "--bush", &bush, "--json"]));
+    assert!(v["findings"].as_array().unwrap().iter().all(|f| f["severity"] != "error"), "{v:#}");
+}
+
+/// ΔD = D · C_T · ΔM: 120 across, +3 %: walnut 0.9864. Source: USDA Wood Handbook, FPL-GTR-190, table 13–5, eq. 13–2.
+#[test]
+fn the_timber_s_movement_is_told() {
+    let dir = yard(BOX);
+    let args = ["check", "patch.svg", "--species", "black walnut", "--moisture-change", "3", "--json"];
+    let v = json(&letin(dir.path(), &args));
+    assert_eq!(v["season"]["outlines"][0], serde_json::json!([0.9864, 0.6576]));
+    let o = letin(dir.path(), &["check", "patch.svg", "--species", "balsa", "--moisture-change", "3"]);
+    assert!(o.status.code() == Some(2) && err(&o).contains("black walnut"), "{}", err(&o));
+}
+
+/// A part in hand, routed round with one pair to make the template; the recess through it with the pair that matches. The
+/// part's disc of 30 with 20/6: the opening has 30 + 13; a recess with 32/6 then has the part's own radius again, and one
+/// with 31.9/6 is 0.05 larger. Areas in closed form, πr².
+#[test]
+fn from_a_part_to_its_recess() {
+    use letin::budget::Budget;
+    use letin::geom::{self, FillRule, Point, Ring};
+    use letin::kit::Pair;
+    let budget = Budget::unlimited();
+    let part = geom::enclosed(&[Ring::circle(Point::new(0.0, 0.0), 30.0)], FillRule::NonZero, &budget).unwrap();
+    let opening = geom::grow(&part, (20.0 + 6.0) / 2.0, &budget).unwrap();
+    for (bush, gap) in [(32.0, 0.0), (31.9, 0.05)] {
+        let recess = letin::proof::recess_cut(&opening, Pair { bush, cutter: 6.0 }, &budget).unwrap();
+        let want = std::f64::consts::PI * (30.0_f64 + gap).powi(2);
+        assert!((recess.area() - want).abs() < 0.1, "{} {want}", recess.area());
+    }
+}
+
+/// The collar end to end: a bow-tie key 80 long, 40 wide, 20 at the waist, from the kit in inches to the pieces. Areas and
+/// lengths derived from the sums of the trade; the 7/16 in is Wood magazine's, "Inlay with a bushing kit".
+#[test]
+fn the_inlay_collar_from_kit_to_pieces() {
+    let dir = yard(
+        "unit = \"in\"\n[[bush]]\noutside = \"5/16in\"\nbore = \"1/4in\"\n[[bush]]\noutside = \"9/16in\"\nbore = \"5/16in\"\n\
+         [[cutter]]\ndiameter = \"1/8in\"\n",
+    );
+    let key = r#"<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="200mm" viewBox="0 0 200 200"><path d="M60 80 L100 90 L140 80 V120 L100 110 L60 120 Z"/></svg>"#;
+    fs::write(dir.path().join("key.svg"), key).unwrap();
+    let made = |corners: &[&str]| {
+        json(&letin(dir.path(), &[&["check", "key.svg", "--pair", "auto", "--gap", "0", "--json"], corners].concat()))
+    };
+    let near = |v: &Value, want: f64, within: f64| {
+        assert!((v.as_f64().unwrap() - want).abs() <= within, "{v} {want}");
+    };
+    let v = made(&["--corners", "keep"]);
+    let t = &v["openings"][0];
+    assert_eq!(t["duty"], "both", "{v:#}");
+    near(&t["area_mm2"], 3_857.537_167, 1e-3);
+    near(&t["perimeter_mm"], 279.723_574, 1e-3);
+    // 7/16 in larger each way.
+    near(&t["size_mm"][0], 80.0 + 25.4 * 7.0 / 16.0, 1e-6);
+    near(&t["size_mm"][1], 40.0 + 25.4 * 7.0 / 16.0, 1e-6);
+    let pieces = &v["proof"]["pieces"][0];
+    near(&pieces["insert_area_mm2"], 2_400.310_037, 1e-3);
+    near(&pieces["recess_area_mm2"], 2_396.551_083, 1e-3);
+    let v = made(&["--ease-inside", "0", "--ease-jutting", "0"]);
+    near(&v["corners"]["inside_radius_mm"], 25.4 / 16.0, 1e-6);
+    near(&v["corners"]["jutting_radius_mm"], 25.4 * 7.0 / 32.0, 1e-6);
+}

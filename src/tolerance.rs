@@ -105,3 +105,7 @@ pub const FLAT: f64 = 1e-3;
 /// Greatest distance of the cubics that stand for a spline with weights or of a high degree. A small part of
 /// [`CURVE_FIT`], which is spent on the cubics. Used by the DXF reader.
 pub const SPLINE_CUBIC: f64 = 1e-4;
+
+/// Greatest distance of the cubics that stand for the edge of a wide stroke. A small part of [`CURVE_FIT`], which is spent
+/// on the cubics. Used by the SVG reader.
+pub const STROKE: f64 = 1e-4;

@@ -2,6 +2,7 @@
 
 use crate::check::Code;
 use crate::drawing::ReadSettings;
+pub use crate::drawing::choose::Selection;
 use crate::kit::Tools;
 use crate::template::ease::Corners;
 use crate::template::layout::PanelSettings;
@@ -46,20 +47,4 @@ pub struct Out {
     pub force: bool,
     /// Only say what would be written.
     pub dry_run: bool,
-}
-
-/// Which shapes of the drawing count, by id or layer. Chosen before it is looked at what lies in what.
-#[derive(Clone, Debug, Default)]
-pub struct Selection {
-    /// Only these, unless empty.
-    pub only: Vec<String>,
-    /// All but these.
-    pub skip: Vec<String>,
-}
-
-impl Selection {
-    #[must_use]
-    pub fn is_everything(&self) -> bool {
-        self.only.is_empty() && self.skip.is_empty()
-    }
 }

@@ -3,10 +3,10 @@
 //! In: what was typed. Out: text on standard output; a word that is no code gets those that look like it. The pages are
 //! Markdown of a small kind: paragraphs, headings, lists, and words in backticks. Nothing else is set here.
 
-use super::alike::alike;
 use super::{ExitStatus, no_verdict};
 use crate::check::Code;
 use crate::report::json;
+use crate::text::alike::alike;
 use crate::text::terminal as safe;
 use std::io::{self, Write};
 

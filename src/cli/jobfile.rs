@@ -5,9 +5,9 @@
 //! what is typed beside the file outweighs it. Paths in the file count from the file's folder. Refuses (with
 //! [`JobFileError`]) what is no TOML, settings that do not exist and values of the wrong kind, each with its place.
 
-use super::alike::alike;
 use super::args::Cli;
 use crate::app::{self, AppError};
+use crate::text::alike::alike;
 use clap::parser::ValueSource;
 use clap::{Arg, ArgAction, ArgMatches, Command, CommandFactory, ValueHint};
 use std::ffi::OsString;

@@ -3,12 +3,12 @@
 //! Findings and JSON go to standard output; notes on files and errors to standard error. Nothing below knows clap or
 //! miette.
 
-mod alike;
 mod args;
 mod convert;
 mod exit;
 mod explain;
 mod jobfile;
+mod look;
 mod savejob;
 
 pub use exit::ExitStatus;
@@ -43,6 +43,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitStatus {
     };
     let command = match cli.command {
         Command::Job(command) => command,
+        Command::Outlines(asked) => return look::outlines(&asked),
         Command::Explain(asked) => return explain::explain(asked.code.as_deref(), asked.json),
     };
     let save = command.write_job().and_then(|to| Some((to.to_path_buf(), savejob::text(&args, to)?)));

@@ -5,8 +5,8 @@
 
 use super::facts::Facts;
 use crate::check::{Code, Finding};
-use crate::drawing::Format;
 use crate::drawing::outline::Outline;
+use crate::drawing::{Drawing, Format};
 use crate::geom::{Point, Rect, Region, Segment};
 use crate::kit::Pair;
 use crate::proof::{Fit, Measured};
@@ -15,11 +15,11 @@ use serde::{Serialize, Serializer};
 use std::collections::BTreeMap;
 
 /// The version of the document's form.
-const SCHEMA: u32 = 1;
+pub(super) const SCHEMA: u32 = 1;
 
 /// A number as the document shows it: rounded to 1e-6, whole ones without a point, what is not finite as null.
 #[derive(Clone, Copy, Debug, PartialEq)]
-struct Number(f64);
+pub(super) struct Number(pub(super) f64);
 
 impl Serialize for Number {
     fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
@@ -65,15 +65,15 @@ struct Document<'a> {
 }
 
 #[derive(Serialize)]
-struct Tool {
+pub(super) struct Tool {
     name: &'static str,
     version: &'static str,
 }
 
-const TOOL: Tool = Tool { name: env!("CARGO_PKG_NAME"), version: env!("CARGO_PKG_VERSION") };
+pub(super) const TOOL: Tool = Tool { name: env!("CARGO_PKG_NAME"), version: env!("CARGO_PKG_VERSION") };
 
 #[derive(Serialize)]
-struct DrawingPart<'a> {
+pub(super) struct DrawingPart<'a> {
     path: &'a str,
     format: &'static str,
     unit: &'static str,
@@ -90,6 +90,23 @@ struct WritingPart {
     dxf: Option<&'static str>,
     /// Arcs are chords within this of them.
     flatten_mm: Option<Number>,
+}
+
+impl<'a> DrawingPart<'a> {
+    pub(super) fn new(path: &'a str, d: &'a Drawing, mirrored: bool) -> DrawingPart<'a> {
+        let format = match d.format {
+            Format::Svg => "svg",
+            Format::Dxf => "dxf",
+        };
+        DrawingPart {
+            path,
+            format,
+            unit: d.unit.symbol,
+            unit_source: &d.unit_source,
+            size_mm: d.bounds.map(size),
+            mirrored,
+        }
+    }
 }
 
 #[derive(Serialize)]
@@ -276,7 +293,7 @@ fn steps(facts: &Facts) -> Vec<Step<'_>> {
 }
 
 #[derive(Serialize)]
-struct FindingPart<'a> {
+pub(super) struct FindingPart<'a> {
     mark: usize,
     code: &'static str,
     severity: &'static str,
@@ -302,7 +319,7 @@ struct WayPart {
 }
 
 impl FindingPart<'_> {
-    fn new(f: &Finding) -> FindingPart<'_> {
+    pub(super) fn new(f: &Finding) -> FindingPart<'_> {
         FindingPart {
             mark: f.mark,
             code: f.code.name(),
@@ -383,17 +400,7 @@ fn of_job(facts: &Facts) -> Document<'_> {
     Document {
         schema: SCHEMA,
         tool: TOOL,
-        drawing: DrawingPart {
-            path: &facts.path,
-            format: match d.format {
-                Format::Svg => "svg",
-                Format::Dxf => "dxf",
-            },
-            unit: d.unit.symbol,
-            unit_source: &d.unit_source,
-            size_mm: d.bounds.map(size),
-            mirrored: facts.mirrored,
-        },
+        drawing: DrawingPart::new(&facts.path, d, facts.mirrored),
         tools: ToolsPart {
             recess: PairPart::new(t.recess, t.recess_offset()),
             insert: PairPart::new(t.insert, t.insert_offset()),
@@ -453,7 +460,7 @@ pub fn codes() -> Result<Vec<u8>, serde_json::Error> {
     Ok(with_line_end(serde_json::to_vec_pretty(&serde_json::json!({"schema": SCHEMA, "codes": all}))?))
 }
 
-fn with_line_end(mut bytes: Vec<u8>) -> Vec<u8> {
+pub(super) fn with_line_end(mut bytes: Vec<u8>) -> Vec<u8> {
     bytes.push(b'\n');
     bytes
 }

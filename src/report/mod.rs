@@ -3,6 +3,7 @@
 mod canvas;
 pub mod facts;
 pub mod json;
+pub mod listing;
 pub mod marks;
 pub mod plan;
 pub mod terminal;

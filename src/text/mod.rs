@@ -3,6 +3,8 @@
 //! In: numbers in mm, strings from drawings and file names, rings. Out: text that is safe where it is put. Refuses
 //! numbers that are not finite ([`NotFinite`]); strings are never refused, only made harmless.
 
+#[cfg(feature = "report")]
+pub mod alike;
 mod escape;
 mod number;
 mod ring;

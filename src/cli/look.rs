@@ -5,7 +5,8 @@ use super::{ExitStatus, convert, no_verdict};
 use crate::app::{self, AppError, Out};
 use crate::budget::Budget;
 use crate::report::listing;
-use crate::write::WriteError;
+use crate::write::dxf::Release;
+use crate::write::{FileUnit, WriteError};
 use std::io::{self, Write};
 
 /// Lists, and draws if asked to. The list is no verdict, so whatever was found the status is 0.
@@ -14,7 +15,7 @@ pub(super) fn outlines(asked: &OutlinesArgs) -> ExitStatus {
         Ok(read) => read,
         Err(e) => return no_verdict(e.code(), &e.to_string(), Some("see letin outlines --help"), asked.json),
     };
-    let out = Out { folder: None, force: asked.force, dry_run: false };
+    let out = Out { unit: FileUnit::Mm, release: Release::R2000, folder: None, force: asked.force, dry_run: false };
     let told = || -> Result<Vec<u8>, AppError> {
         if let Some(to) = &asked.picture {
             app::may_draw(to, &asked.drawing, &out)?;

@@ -48,7 +48,7 @@ fn following(out: &mut String, next: &Facts, first: &Facts, all: bool) -> std::f
             b.height()
         )?;
     }
-    findings(out, next, all)?;
+    found(out, &next.findings, all, |p| next.measured_from_the_corner(p))?;
     if first.blocked() { Ok(()) } else { outcome(out, next) }
 }
 

@@ -131,6 +131,8 @@ def svg_reasons(text, answer):
         reasons.append("percentages of a page without a size")
     if re.search(r"<rect[^>]*\br[xy]\b", text, re.S) and "transform" in text and not doubted(answer):
         reasons.append("turned rectangle with round corners: svgelements does not turn their radii; usvg agrees with letin")
+    if re.search(r"\bd\s*=\s*[\"'][^\"']*[aA]", text) and "matrix" in text and not doubted(answer):
+        reasons.append("arcs under an uneven matrix: the closed form and usvg agree with letin, not with svgelements")
     if "<!ENTITY" in text:
         reasons.append("entities: svgelements passes over them")
     return reasons

@@ -167,7 +167,7 @@ impl Layer for Group {
 pub fn picture(l: &Listing) -> Result<String, NotFinite> {
     let b = l.drawing.bounds.unwrap_or(Rect::new(0.0, 0.0, 50.0, 20.0));
     let size = b.width().max(b.height()).max(1.0);
-    let (pen, letters) = (size / 400.0, size / 45.0);
+    let (pen, letters) = (size / 400.0, size / 30.0);
     let down = |p: Point| Point::new(p.x - b.x0, b.y1 - p.y);
     let mut c: Canvas<Group> = Canvas::new(Rect::new(0.0, 0.0, b.width(), b.height()));
     let shapes: &[Shape] = &l.drawing.shapes;

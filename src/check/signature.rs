@@ -25,7 +25,7 @@ fn readings(d: &Drawing) -> Vec<(f64, &'static str)> {
             (CSS_PX_PER_INCH / INCH, "--unit mm"),
         ],
         (Format::Dxf, true) => vec![(INCH, "--unit in")],
-        (_, false) if d.unit.mm == Unit::MM.mm => vec![(INCH, "--unit in")],
+        (_, false) if d.unit == Unit::MM => vec![(INCH, "--unit in")],
         _ => Vec::new(),
     }
 }

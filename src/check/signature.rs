@@ -63,7 +63,9 @@ mod tests {
     #[test]
     fn old_pixels_show() {
         let px = Unit::px_at(96.0);
-        assert_eq!(offered(Format::Svg, px, true, 46.875, 28.125), ["50.00 x 30.00 mm with --dpi 90"]);
+        // Both readings are round, so both are offered.
+        let both = ["50.00 x 30.00 mm with --dpi 90", "62.50 x 37.50 mm with --dpi 72"];
+        assert_eq!(offered(Format::Svg, px, true, 46.875, 28.125), both);
         let at_72 = offered(Format::Svg, px, true, 51.0 * 0.75, 31.25 * 0.75);
         assert!(at_72.is_empty(), "31.25 is not round: {at_72:?}");
         assert_eq!(offered(Format::Svg, px, true, 51.3 * 0.75, 30.0 * 0.75).len(), 0);

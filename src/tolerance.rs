@@ -121,3 +121,6 @@ pub const CHIP_ROOM: f64 = 1.0;
 /// A size measured farther than this from what the tool is called by is a slip of the pen or of the row, not wear.
 /// (Common practice, no source: tools sold by a size are within a few tenths of it.) Used by `kit`.
 pub const FAR_FROM_NOMINAL: f64 = 0.8;
+/// Greatest distance of the cubics that stand for the edge of a wide stroke. A small part of [`CURVE_FIT`], which is spent
+/// on the cubics. Used by the SVG reader.
+pub const STROKE: f64 = 1e-4;

@@ -17,7 +17,13 @@ fn on_layer(i: usize, s: Segment, layer: &str) -> Shape {
     Shape {
         paths: vec![Path { segments: vec![s], closed: false }],
         fill: Fill::None,
-        source: Source { id: i.to_string(), layer: Some(layer.into()), kind: kind.into(), line: Some(i + 1) },
+        source: Source {
+            id: i.to_string(),
+            layer: Some(layer.into()),
+            kind: kind.into(),
+            line: Some(i + 1),
+            ..Source::default()
+        },
     }
 }
 

@@ -2,9 +2,11 @@
 
 use crate::budget::Stopped;
 use crate::drawing::ReadError;
+use crate::drawing::choose::NoSuchName;
 use crate::geom::GeomError;
 use crate::kit::file::KitFileError;
 use crate::proof::ProofError;
+use crate::text::alike;
 use crate::text::terminal as safe;
 use crate::write::WriteError;
 use crate::write::store::StoreError;
@@ -26,8 +28,8 @@ pub enum AppError {
     NoPair { most: f64 },
     #[error("{}: there is no closed outline in it", safe(&path.to_string_lossy()))]
     NoOutline { path: PathBuf },
-    #[error("nothing in the drawing is called {}; it has: {}", safe(name), list(there))]
-    NoSuchName { name: String, there: Vec<String> },
+    #[error("nothing in the drawing is called {}{}", safe(&.0.name), meant(.0))]
+    NoSuchName(NoSuchName),
     #[error(transparent)]
     Geom(#[from] GeomError),
     #[error(transparent)]
@@ -42,11 +44,29 @@ pub enum AppError {
     Stopped(#[from] Stopped),
 }
 
-fn list(names: &[String]) -> String {
-    if names.is_empty() {
-        return "no names at all".to_owned();
+/// So many names are told, where none looks like what was asked for.
+const TOLD: usize = 30;
+
+/// The names that were likely meant, or what names there are.
+fn meant(no: &NoSuchName) -> String {
+    let listed = |names: &[&str]| names.iter().map(|n| safe(n)).collect::<Vec<_>>().join(", ");
+    let alike = alike(&no.name, no.there.iter().map(String::as_str));
+    if !alike.is_empty() {
+        return format!("; did you mean {}?", listed(&alike));
     }
-    names.iter().map(|n| safe(n)).collect::<Vec<_>>().join(", ")
+    let some: Vec<&str> = no.there.iter().take(TOLD).map(String::as_str).collect();
+    let more = no.there.len().saturating_sub(TOLD);
+    match (some.is_empty(), more) {
+        (true, _) => "; it has no names at all".to_owned(),
+        (_, 0) => format!("; it has: {}", listed(&some)),
+        _ => format!("; it has: {} and {more} more", listed(&some)),
+    }
+}
+
+impl From<NoSuchName> for AppError {
+    fn from(no: NoSuchName) -> AppError {
+        AppError::NoSuchName(no)
+    }
 }
 
 impl AppError {
@@ -67,7 +87,7 @@ impl AppError {
             AppError::Kit { .. } => "kit",
             AppError::NoPair { .. } => "no-pair",
             AppError::NoOutline { .. } => "no-outline",
-            AppError::NoSuchName { .. } => "no-such-name",
+            AppError::NoSuchName(_) => "no-such-name",
             AppError::Geom(GeomError::Stopped(_)) | AppError::Stopped(_) => "stopped",
             AppError::Geom(_) => "geometry",
             AppError::Proof(_) => "proof",
@@ -98,7 +118,9 @@ impl AppError {
             AppError::NoOutline { .. } => {
                 Some("draw the outline as a closed line; text, pictures and clones have to be turned into paths first")
             }
-            AppError::NoSuchName { .. } => Some("names are the ids and layers of the drawing, with capitals as there"),
+            AppError::NoSuchName(_) => Some(
+                "a name is an id, layer, label or colour of the drawing, with capitals as there, or a number that letin outlines lists",
+            ),
             AppError::Geom(GeomError::TooFar) => Some("move the drawing to the origin, and look at its unit"),
             AppError::Write(_) | AppError::Document(_) | AppError::Proof(_) => {
                 Some("this is a fault of the program: please report it with the drawing")

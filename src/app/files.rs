@@ -3,7 +3,7 @@
 use super::job::Out;
 use super::{AppError, Job, Outcome};
 use crate::budget::Budget;
-use crate::drawing::{Drawing, ReadError, dxf, svg};
+use crate::drawing::{self, Drawing, ReadSettings};
 use crate::report::facts::{Facts, FileFact, Writing};
 use crate::report::plan::Plan;
 use crate::report::{json, marks, plan};
@@ -24,16 +24,14 @@ const LONGEST_SETTINGS: u64 = 1 << 20;
 
 /// The drawing of the job. What kind of file it is, its contents say and not its name.
 pub(super) fn read(job: &Job, budget: &Budget) -> Result<Drawing, AppError> {
-    let path = &job.drawing;
+    read_at(&job.drawing, &job.read, budget)
+}
+
+/// The same by its path.
+pub(super) fn read_at(path: &Path, settings: &ReadSettings, budget: &Budget) -> Result<Drawing, AppError> {
     let bytes = bytes(path, LONGEST)?;
-    let read = if looks_like_xml(&bytes) {
-        svg::read(&bytes, &job.read, budget)
-    } else if bytes.iter().all(u8::is_ascii_whitespace) {
-        Err(ReadError::Empty)
-    } else {
-        dxf::read(&bytes, &job.read, budget)
-    };
-    read.map_err(|source| AppError::Read { path: path.clone(), source })
+    let read = drawing::read(&bytes, settings, budget);
+    read.map_err(|source| AppError::Read { path: path.to_path_buf(), source })
 }
 
 /// A text file of settings.
@@ -56,6 +54,18 @@ pub fn may_save(path: &Path, out: &Out) -> Result<(), AppError> {
         }
         _ => Ok(()),
     }
+}
+
+/// The same for a picture of `drawing`, which must never be written over.
+///
+/// # Errors
+/// [`AppError::Unwritable`].
+pub fn may_draw(path: &Path, drawing: &Path, out: &Out) -> Result<(), AppError> {
+    let same = || Some(std::fs::canonicalize(path).ok()? == std::fs::canonicalize(drawing).ok()?);
+    if same() == Some(true) {
+        return Err(AppError::Unwritable { path: path.to_path_buf(), why: "it is the drawing itself".to_owned() });
+    }
+    may_save(path, out)
 }
 
 /// Writes settings, whole or not at all; in a dry run not.
@@ -95,12 +105,6 @@ fn bytes(path: &Path, longest: u64) -> Result<Vec<u8>, AppError> {
     let mut bytes = Vec::new();
     File::open(path).and_then(|f| f.take(longest).read_to_end(&mut bytes)).map_err(io)?;
     Ok(bytes)
-}
-
-/// Whether the first thing that is not white space, behind a byte order mark, is a tag.
-fn looks_like_xml(bytes: &[u8]) -> bool {
-    let body = bytes.strip_prefix(b"\xEF\xBB\xBF").unwrap_or(bytes);
-    body.iter().find(|b| !b.is_ascii_whitespace()) == Some(&b'<')
 }
 
 /// A verdict without files.
@@ -223,14 +227,6 @@ fn beside(drawing: &Path, name: &str) -> PathBuf {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn contents_tell_what_a_file_is() {
-        assert!(looks_like_xml(b"\xEF\xBB\xBF  <svg/>"));
-        assert!(looks_like_xml(b"<?xml version=\"1.0\"?>"));
-        assert!(!looks_like_xml(b"  0\nSECTION\n"));
-        assert!(!looks_like_xml(b""));
-    }
 
     #[test]
     fn files_go_beside_the_drawing() {

@@ -2,6 +2,7 @@
 
 use crate::check::Code;
 use crate::drawing::ReadSettings;
+pub use crate::drawing::choose::Selection;
 use crate::kit::{Kit, Tools};
 use crate::report::facts::Season;
 use crate::template::ease::Corners;
@@ -62,21 +63,5 @@ impl Out {
     #[must_use]
     pub fn plain(folder: Option<PathBuf>, force: bool, dry_run: bool) -> Out {
         Out { unit: FileUnit::Mm, release: Release::R2000, folder, force, dry_run }
-    }
-}
-
-/// Which shapes of the drawing count, by id or layer. Chosen before it is looked at what lies in what.
-#[derive(Clone, Debug, Default)]
-pub struct Selection {
-    /// Only these, unless empty.
-    pub only: Vec<String>,
-    /// All but these.
-    pub skip: Vec<String>,
-}
-
-impl Selection {
-    #[must_use]
-    pub fn is_everything(&self) -> bool {
-        self.only.is_empty() && self.skip.is_empty()
     }
 }

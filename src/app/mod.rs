@@ -12,15 +12,19 @@ mod steps;
 pub mod testpiece;
 
 pub use error::AppError;
-pub use files::{may_save, read_text, save_text};
+pub use files::{may_draw, may_save, read_text, save_text};
 pub use job::{Job, Out, Selection, Task};
 
 use crate::budget::Budget;
-use crate::check::{Finding, bore, making, numbered, panel};
-use crate::drawing::Drawing;
+use crate::check::{Finding, bore, making, numbered, panel, reading};
+use crate::drawing::found::found;
+use crate::drawing::join::join;
 use crate::drawing::outline::Outlines;
+use crate::drawing::{Drawing, ReadSettings, needles};
 use crate::geom::Point;
 use crate::report::facts::{Asides, Facts};
+use crate::report::listing::Listing;
+use std::path::Path;
 
 /// What came of a run.
 #[derive(Clone, Debug)]
@@ -30,6 +34,23 @@ pub struct Outcome {
     pub document: Vec<u8>,
     /// What happened on disk, in lines for people.
     pub notes: Vec<String>,
+}
+
+/// Only looks: reads the drawing, joins its lines, and lists them. Numbers count all lines, chosen or not.
+///
+/// # Errors
+/// [`AppError`] where the drawing cannot be read.
+pub fn look(path: &Path, read: &ReadSettings, budget: &Budget) -> Result<Listing, AppError> {
+    let mut drawing = files::read_at(path, read, budget)?;
+    let (shapes, remarks) = join(std::mem::take(&mut drawing.shapes), read.join, budget);
+    budget.check()?;
+    let needles = needles::cleaned(shapes.clone()).1;
+    drawing.shapes = shapes;
+    drawing.remarks.extend(remarks.into_iter().chain(needles));
+    let found = found(&drawing.shapes);
+    let closed = found.iter().any(|f| f.closed > 0);
+    let findings = numbered(reading::findings(&drawing, closed), &[]);
+    Ok(Listing { path: path.to_string_lossy().into_owned(), drawing, found, findings })
 }
 
 /// The whole way: read, join, plan, check, build, prove, write, report.

@@ -1,24 +1,25 @@
 //! The steps between reading and writing. No files here.
 
-use super::{AppError, Job, Selection};
+use super::{AppError, Job};
 use crate::budget::Budget;
 use crate::check::{Code, Finding, Severity, Subject, corner, making, narrow, outlines, reading, sharp_point};
+use crate::drawing::choose::choose;
 use crate::drawing::outline::{Outline, Outlines, Trouble, outlines as find_outlines};
-use crate::drawing::{Drawing, RemarkKind, Shape, islands, join as joining, unite};
+use crate::drawing::{Drawing, RemarkKind, islands, join as joining, needles, unite};
 use crate::geom::{GeomError, Point, Region, flattened};
 use crate::proof::{self, Cut, Fit, ProofError};
 use crate::template::ease::{Corners, ease};
 use crate::template::openings::{self, Piece, Template, template};
 use crate::template::{Duty, Opening};
-use std::collections::BTreeSet;
 
 /// Loose edges joined, what was chosen, and the outlines in it.
 pub(super) fn join(drawing: Drawing, job: &Job, budget: &Budget) -> Result<(Drawing, Outlines), AppError> {
     let mut drawing = if job.mirror { drawing.mirrored() } else { drawing };
-    let chosen = choose(drawing.shapes, &job.select)?;
+    let chosen = choose(drawing.shapes, &job.select, job.read.join, budget)?;
     let (shapes, remarks) = joining::join(chosen, job.read.join, budget);
+    let (shapes, needles) = needles::cleaned(shapes);
     drawing.shapes = shapes;
-    drawing.remarks.extend(remarks);
+    drawing.remarks.extend(remarks.into_iter().chain(needles));
     let found = find_outlines(&drawing.shapes, budget)?;
     let (drawing, found) = united(drawing, found, job, budget)?;
     let found = if job.accept.contains(&Code::Island) { islands::whole(found, budget)? } else { found };
@@ -36,25 +37,6 @@ fn united(drawing: Drawing, found: Outlines, job: &Job, budget: &Budget) -> Resu
     let crossed = |t: &Trouble| matches!(t, Trouble::Crossing { .. } | Trouble::SelfCrossing { .. });
     again.troubles.extend(found.troubles.into_iter().filter(crossed));
     Ok((united, again))
-}
-
-fn choose(shapes: Vec<Shape>, select: &Selection) -> Result<Vec<Shape>, AppError> {
-    if select.is_everything() {
-        return Ok(shapes);
-    }
-    let called = |s: &Shape, n: &String| s.source.id == *n || s.source.layer.as_ref() == Some(n);
-    for name in select.only.iter().chain(&select.skip) {
-        if !shapes.iter().any(|s| called(s, name)) {
-            let names = shapes.iter().flat_map(|s| s.source.layer.iter().chain([&s.source.id]));
-            let there: BTreeSet<&String> = names.filter(|n| !n.is_empty()).collect();
-            return Err(AppError::NoSuchName { name: name.clone(), there: there.into_iter().cloned().collect() });
-        }
-    }
-    let wanted = |s: &Shape| {
-        let only = select.only.is_empty() || select.only.iter().any(|n| called(s, n));
-        only && !select.skip.iter().any(|n| called(s, n))
-    };
-    Ok(shapes.into_iter().filter(wanted).collect())
 }
 
 /// The outlines as they will be made, with their openings. Those that come to nothing have findings instead.

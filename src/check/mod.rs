@@ -12,6 +12,7 @@ pub mod outlines;
 pub mod panel;
 pub mod reading;
 pub mod sharp_point;
+mod signature;
 mod subject;
 
 pub use finding::{Code, Finding, Severity, Way, numbered};

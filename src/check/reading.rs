@@ -1,24 +1,46 @@
 //! What the reading of the file left behind: its unit, what was not read, what was mended.
 
-use super::{Code, Finding, Severity};
+use super::{Code, Finding, Severity, signature};
 use crate::drawing::{Drawing, Remark, RemarkKind, Source};
 use crate::tolerance::{CLEARLY_MENDED, NEARLY_MEET, SAME_PLACE};
 
 /// Findings on a drawing as it was read. `anything_closed`: whether any closed outline is left.
 #[must_use]
 pub fn findings(drawing: &Drawing, anything_closed: bool) -> Vec<Finding> {
-    let unit = drawing.unit_guessed.then(|| unit_guess(drawing));
+    let unit = if drawing.unit_guessed { Some(unit_guess(drawing)) } else { mixed_up(drawing) };
     unit.into_iter().chain(drawing.remarks.iter().map(|r| remark(r, anything_closed))).collect()
 }
 
 fn unit_guess(drawing: &Drawing) -> Finding {
+    let offers = signature::offers(drawing);
+    let round = if offers.is_empty() {
+        String::new()
+    } else {
+        format!("; its size would be round at {}", offers.join(", or "))
+    };
     Finding::new(
         Code::UnitGuess,
         Severity::Warning,
-        format!("the file does not say how large it is: {}", drawing.unit_source),
+        format!("the file does not say how large it is: {}{round}", drawing.unit_source),
         "measure one length of the drawing against the size told here; if it is wrong, say --unit mm or --unit in, \
-         or --dpi for an SVG file of another pixel size",
+         --dpi for an SVG file of another pixel size, or with --width how wide it is to be",
     )
+}
+
+/// A unit that the file states, and a size that is round only in another.
+fn mixed_up(drawing: &Drawing) -> Option<Finding> {
+    let offers = signature::offers(drawing);
+    let b = drawing.bounds.filter(|_| !offers.is_empty())?;
+    Some(Finding::new(
+        Code::OddSize,
+        Severity::Warning,
+        format!(
+            "{:.3} x {:.3} mm is no round size, but 25.4 times off one: inches and millimetres may be mixed up",
+            b.width(),
+            b.height()
+        ),
+        format!("measure one length of the drawing; it would be {}", offers.join(", or ")),
+    ))
 }
 
 fn remark(r: &Remark, anything_closed: bool) -> Finding {
@@ -65,6 +87,13 @@ fn remark(r: &Remark, anything_closed: bool) -> Finding {
             "nothing to do if it is a slip of the pen; else draw it larger than the cutter",
         )
         .measuring(*size),
+        RemarkKind::Needle { length } => Finding::new(
+            Code::Speck,
+            Severity::Note,
+            format!("a line goes out {length:.2} mm and back the same way; it encloses nothing and was taken off{of}"),
+            "nothing to do; take it away in the drawing to be tidy",
+        )
+        .measuring(*length),
         RemarkKind::CentreLine { count, widest } => Finding::new(
             Code::CentreLine,
             Severity::Note,
@@ -168,11 +197,12 @@ mod tests {
             RemarkKind::Branching,
             RemarkKind::DoubledLine { length: 3.0 },
             RemarkKind::Speck { size: 0.01 },
+            RemarkKind::Needle { length: 4.0 },
             RemarkKind::SecondReader { what: "another box".to_owned() },
             RemarkKind::Tolerated { what: "a missing end".to_owned() },
         ];
         let found = findings(&drawing(kinds), true);
-        assert_eq!(found.len(), 7);
+        assert_eq!(found.len(), 8);
         assert_eq!((found[0].code, found[0].severity), (Code::LeftOut, Severity::Note));
         assert_eq!((found[1].code, found[1].severity), (Code::JoinedGap, Severity::Warning));
         assert_eq!((found[4].code, found[4].severity), (Code::Speck, Severity::Note));

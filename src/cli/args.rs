@@ -30,6 +30,8 @@ pub struct Cli {
 pub enum Command {
     #[command(flatten)]
     Job(JobCommand),
+    /// Lists what a drawing holds: lines with sizes and names, and what was not read
+    Outlines(OutlinesArgs),
     /// Tells what a finding means, why it matters and what to do; without a code, lists them all
     Explain(ExplainArgs),
     /// Lists the offset of every bush with every cutter of the kit, and which tools let one opening serve both pieces
@@ -293,24 +295,13 @@ pub struct CommonArgs {
     #[arg(long, value_name = "WxH", allow_hyphen_values = true, help_heading = "Making")]
     pub panel: Option<String>,
 
-    /// The drawing's unit, whatever the file says: mm, cm, m, in, ft, px, pt, pc or Q
-    #[arg(long, value_name = "UNIT", help_heading = "Reading")]
-    pub unit: Option<String>,
-    /// Pixels an inch of an SVG file without a unit [default: 96]
-    #[arg(long, value_name = "NUMBER", allow_negative_numbers = true, help_heading = "Reading")]
-    pub dpi: Option<String>,
-    /// Join ends of lines that lie this near to each other [default: 0.05]
-    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Reading")]
-    pub join: Option<String>,
+    #[command(flatten)]
+    pub reading: ReadingArgs,
+    #[command(flatten)]
+    pub choice: ChoiceArgs,
     /// The drawing shows the back of the work: make its mirror image
     #[arg(long, help_heading = "Reading")]
     pub mirror: bool,
-    /// Only this id or layer (may be given again)
-    #[arg(long, value_name = "NAME", help_heading = "Reading")]
-    pub only: Vec<String>,
-    /// Not this id or layer (may be given again)
-    #[arg(long, value_name = "NAME", help_heading = "Reading")]
-    pub skip: Vec<String>,
 
     /// Print the verdict as JSON
     #[arg(long, help_heading = "Answer")]
@@ -324,4 +315,74 @@ pub struct CommonArgs {
     /// From which severity on the exit status is 1 [default: error for make, warning for check]
     #[arg(long, value_enum, help_heading = "Answer")]
     pub fail_on: Option<FailOn>,
+}
+
+/// How a drawing is read.
+#[derive(Debug, Args)]
+pub struct ReadingArgs {
+    /// The drawing's unit, whatever the file says: mm, cm, m, in, ft, px, pt, pc or Q
+    #[arg(long, value_name = "UNIT", help_heading = "Reading")]
+    pub unit: Option<String>,
+    /// Pixels an inch of an SVG file without a unit [default: 96]
+    #[arg(long, value_name = "NUMBER", allow_negative_numbers = true, help_heading = "Reading")]
+    pub dpi: Option<String>,
+    /// Join ends of lines that lie this near to each other [default: 0.05]
+    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Reading")]
+    pub join: Option<String>,
+    /// Make all that is drawn so wide, whatever the file says
+    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Reading")]
+    pub width: Option<String>,
+    /// What strokes without a fill stand for in SVG
+    #[arg(long, value_enum, default_value = "centre", help_heading = "Reading")]
+    pub stroke: StrokeArg,
+    /// What becomes of text in SVG
+    #[arg(long, value_enum, default_value = "leave", help_heading = "Reading")]
+    pub text: TextArg,
+}
+
+/// What of it counts.
+#[derive(Debug, Args)]
+pub struct ChoiceArgs {
+    /// Only what has this id, layer, label, colour or number (may be given again)
+    #[arg(long, value_name = "NAME", help_heading = "Reading")]
+    pub only: Vec<String>,
+    /// Not what has this id, layer, label, colour or number (may be given again)
+    #[arg(long, value_name = "NAME", help_heading = "Reading")]
+    pub skip: Vec<String>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum StrokeArg {
+    /// Their middle is the outline
+    Centre,
+    /// Their edges are: a wide stroke is a band
+    Outline,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum TextArg {
+    /// Left out, and told
+    Leave,
+    /// Letters become outlines, by the fonts of this computer
+    Outline,
+}
+
+#[derive(Debug, Args)]
+pub struct OutlinesArgs {
+    /// The drawing, as SVG or DXF
+    pub drawing: PathBuf,
+    #[command(flatten)]
+    pub reading: ReadingArgs,
+    /// Draw them with their numbers into this SVG file
+    #[arg(long, value_name = "FILE", help_heading = "Answer")]
+    pub picture: Option<PathBuf>,
+    /// Replace that file if there is one (never the drawing)
+    #[arg(long, help_heading = "Answer")]
+    pub force: bool,
+    /// Print the list as JSON
+    #[arg(long, help_heading = "Answer")]
+    pub json: bool,
+    /// List every line and every finding
+    #[arg(long, help_heading = "Answer")]
+    pub all: bool,
 }

@@ -1,10 +1,13 @@
 //! From what was typed to a checked [`Job`]: once, with a message that names the option.
 
-use super::args::{CommonArgs, CornersArg, DxfArg, FailOn, JobCommand, SetupArg, TurnArg, WriteUnit};
+use super::args::{
+    ChoiceArgs, CommonArgs, CornersArg, DxfArg, FailOn, JobCommand, ReadingArgs, SetupArg, StrokeArg, TextArg, TurnArg,
+    WriteUnit,
+};
 use super::jobfile::{DRAWING, is_job_file};
 use crate::app::{Job, Out, Selection, Task};
 use crate::check::{Code, Severity};
-use crate::drawing::ReadSettings;
+use crate::drawing::{ReadSettings, Strokes, Texts};
 use crate::kit::{Kit, KitError, Pair, Tools, wood};
 use crate::report::facts::Season;
 use crate::template::ease::Corners;
@@ -100,10 +103,10 @@ pub fn convert(command: JobCommand, kit: &Kit) -> Result<(Job, Answer), UsageErr
     let answer = Answer { json: common.json, all: common.all, fail_on };
     let job = Job {
         task,
-        read: reading(&common)?,
+        read: reading(&common.reading)?,
         mirror: common.mirror,
         flatten,
-        select: selection(&common)?,
+        select: selection(&common.choice)?,
         tools: tools(&common, kit)?,
         kit: kit.clone(),
         auto_pair: common.pair.is_some(),
@@ -151,7 +154,7 @@ fn pair(option: &'static str, text: &str) -> Result<(f64, f64), UsageError> {
     if x > 0.0 && y > 0.0 { Ok((x, y)) } else { Err(value(option, text, "both must be more than 0")) }
 }
 
-fn reading(c: &CommonArgs) -> Result<ReadSettings, UsageError> {
+pub fn reading(c: &ReadingArgs) -> Result<ReadSettings, UsageError> {
     if c.unit.is_some() && c.dpi.is_some() {
         let why = "one says how long the drawing's unit is, the other how many pixels go to the inch";
         return Err(UsageError::Contradiction { one: "unit", other: "dpi", why });
@@ -162,14 +165,23 @@ fn reading(c: &CommonArgs) -> Result<ReadSettings, UsageError> {
         n.ok_or_else(|| value("dpi", text, "it must be a number above 0, such as 96, 90 or 72"))
     });
     let join = c.join.as_deref().map_or(Ok(JOIN), |t| not_negative("join", t))?;
-    Ok(ReadSettings { unit, dpi: dpi.transpose()?, join })
+    let width = c.width.as_deref().map(|t| positive("width", t)).transpose()?;
+    for (other, given) in [("unit", &c.unit), ("dpi", &c.dpi)] {
+        if width.is_some() && given.is_some() {
+            let why = "each says by itself how large the drawing is";
+            return Err(UsageError::Contradiction { one: "width", other, why });
+        }
+    }
+    let stroke = if c.stroke == StrokeArg::Outline { Strokes::Outline } else { Strokes::Centre };
+    let text = if c.text == TextArg::Outline { Texts::Outline } else { Texts::Leave };
+    Ok(ReadSettings { unit, dpi: dpi.transpose()?, width, stroke, text, join })
 }
 
 fn unit(text: &str) -> Result<Unit, UsageError> {
     Unit::parse(text).ok_or_else(|| value("unit", text, "the units are mm, cm, m, in, ft, px, pt, pc and Q"))
 }
 
-fn selection(c: &CommonArgs) -> Result<Selection, UsageError> {
+fn selection(c: &ChoiceArgs) -> Result<Selection, UsageError> {
     if c.only.iter().any(|n| c.skip.contains(n)) {
         let why = "the same name is asked for and left out";
         return Err(UsageError::Contradiction { one: "only", other: "skip", why });

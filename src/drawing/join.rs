@@ -55,18 +55,41 @@ impl Chain {
 /// caller's next look at the same budget ends the run.
 #[must_use]
 pub fn join(shapes: Vec<Shape>, tolerance: f64, budget: &Budget) -> (Vec<Shape>, Vec<Remark>) {
+    let Joined { shapes, remarks, .. } = traced(shapes, tolerance, budget);
+    (shapes, remarks)
+}
+
+/// What joining comes to.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Joined {
+    pub shapes: Vec<Shape>,
+    /// For each shape, which of those given are in it: their places, rising.
+    pub members: Vec<Vec<usize>>,
+    pub remarks: Vec<Remark>,
+}
+
+/// The same as [`join`], with what came of which.
+#[must_use]
+pub fn traced(shapes: Vec<Shape>, tolerance: f64, budget: &Budget) -> Joined {
     let mut remarks = Vec::new();
-    let (mut kept, chains) = take_apart(&shapes, &mut remarks);
-    let Some(chains) = single(chains, &mut remarks, budget) else { return (shapes, Vec::new()) };
-    let Some(mates) = ends::mates(&chains, tolerance.max(0.0), &mut remarks, budget) else {
-        return (shapes, Vec::new());
+    let (kept, chains) = take_apart(&shapes, &mut remarks);
+    let chains = single(chains, &mut remarks, budget);
+    let mates = chains.and_then(|c| Some((ends::mates(&c, tolerance.max(0.0), &mut remarks, budget)?, c)));
+    let Some((mates, chains)) = mates else {
+        let members = (0..shapes.len()).map(|i| vec![i]).collect();
+        return Joined { shapes, members, remarks: Vec::new() };
     };
+    let mut kept: Vec<(usize, Shape, Vec<usize>)> = kept.into_iter().map(|(i, s)| (i, s, vec![i])).collect();
     for run in runs(&mates) {
         let shape = run.first().map_or(0, |&(i, _)| chains[i].shape);
-        kept.push((shape, together(&chains, &run, &mates, &mut remarks)));
+        let mut members: Vec<usize> = run.iter().map(|&(i, _)| chains[i].shape).collect();
+        members.sort_unstable();
+        members.dedup();
+        kept.push((shape, together(&chains, &run, &mates, &mut remarks), members));
     }
-    kept.sort_by_key(|(i, _)| *i);
-    (kept.into_iter().map(|(_, s)| s).collect(), remarks)
+    kept.sort_by_key(|(i, ..)| *i);
+    let (shapes, members) = kept.into_iter().map(|(_, s, m)| (s, m)).unzip();
+    Joined { shapes, members, remarks }
 }
 
 /// Open paths of unfilled shapes to chains; all else stays a shape, with its number.

@@ -4,12 +4,18 @@
 //! that was read and a [`Remark`] on everything that was not, or was mended. Nothing is dropped without a remark.
 //! Refuses (with [`ReadError`]) only what cannot be read at all.
 
+pub mod choose;
 pub mod dxf;
+mod file;
+pub mod found;
 pub mod islands;
 pub mod join;
+pub mod needles;
 pub mod outline;
 pub mod svg;
 pub mod unite;
+
+pub use file::read;
 
 use crate::geom::{Affine, Point, Rect, Segment};
 
@@ -20,14 +26,45 @@ pub struct ReadSettings {
     pub unit: Option<Unit>,
     /// Pixels an inch for SVG files that state no real unit; 96 unless given.
     pub dpi: Option<f64>,
+    /// How wide all that is drawn is to be, mm. Outranks the unit; only [`read`] looks at it.
+    pub width: Option<f64>,
+    pub stroke: Strokes,
+    pub text: Texts,
     /// Ends this near to each other are joined, mm.
     pub join: f64,
 }
 
 impl Default for ReadSettings {
     fn default() -> Self {
-        ReadSettings { unit: None, dpi: None, join: crate::tolerance::JOIN }
+        ReadSettings {
+            unit: None,
+            dpi: None,
+            width: None,
+            stroke: Strokes::default(),
+            text: Texts::default(),
+            join: crate::tolerance::JOIN,
+        }
     }
+}
+
+/// What a stroke without a fill stands for (SVG).
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Strokes {
+    /// Its middle is the outline.
+    #[default]
+    Centre,
+    /// Its edges are: a stroke 3 wide is a band 3 wide.
+    Outline,
+}
+
+/// What becomes of text (SVG).
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Texts {
+    /// Left out, and told.
+    #[default]
+    Leave,
+    /// Its letters become outlines, by the fonts of the machine.
+    Outline,
 }
 
 pub use crate::units::Unit;
@@ -45,6 +82,10 @@ pub struct Source {
     pub id: String,
     /// Layer (DXF), or label or id of the nearest group that has one (SVG).
     pub layer: Option<String>,
+    /// What the drawing program calls the element itself (SVG: its `label`).
+    pub label: Option<String>,
+    /// Fill or, without one, stroke: `#rrggbb`, or the number of a DXF colour.
+    pub colour: Option<String>,
     /// Kind of element or entity: `path`, `circle`, `LWPOLYLINE`, …
     pub kind: String,
     /// Line of the file, from 1, where known.
@@ -132,6 +173,8 @@ pub enum RemarkKind {
     DoubledLine { length: f64 },
     /// Too small to be meant: its larger side, mm.
     Speck { size: f64 },
+    /// A line out and back the same way, taken off: its length, mm.
+    Needle { length: f64 },
     /// Shapes that have a stroke and no fill: the centre line of the stroke is taken for the outline. How many, and
     /// the widest stroke, mm.
     CentreLine { count: usize, widest: f64 },

@@ -6,8 +6,8 @@
 use super::asides::{self, AsidesPart};
 use super::facts::Facts;
 use crate::check::{Code, Finding};
-use crate::drawing::Format;
 use crate::drawing::outline::Outline;
+use crate::drawing::{Drawing, Format};
 use crate::geom::{Point, Rect, Region, Segment};
 use crate::kit::fit::{Sensitivity, sensitivities};
 use crate::kit::{Pair, Tools};
@@ -77,7 +77,7 @@ pub(super) struct Tool {
 pub(super) const TOOL: Tool = Tool { name: env!("CARGO_PKG_NAME"), version: env!("CARGO_PKG_VERSION") };
 
 #[derive(Serialize)]
-struct DrawingPart<'a> {
+pub(super) struct DrawingPart<'a> {
     path: &'a str,
     format: &'static str,
     unit: &'static str,
@@ -94,6 +94,23 @@ struct WritingPart {
     dxf: Option<&'static str>,
     /// Arcs are chords within this of them.
     flatten_mm: Option<Number>,
+}
+
+impl<'a> DrawingPart<'a> {
+    pub(super) fn new(path: &'a str, d: &'a Drawing, mirrored: bool) -> DrawingPart<'a> {
+        let format = match d.format {
+            Format::Svg => "svg",
+            Format::Dxf => "dxf",
+        };
+        DrawingPart {
+            path,
+            format,
+            unit: d.unit.symbol,
+            unit_source: &d.unit_source,
+            size_mm: d.bounds.map(size),
+            mirrored,
+        }
+    }
 }
 
 #[derive(Serialize)]
@@ -307,7 +324,7 @@ fn steps(facts: &Facts) -> Vec<Step<'_>> {
 }
 
 #[derive(Serialize)]
-struct FindingPart<'a> {
+pub(super) struct FindingPart<'a> {
     mark: usize,
     code: &'static str,
     severity: &'static str,
@@ -333,7 +350,7 @@ struct WayPart {
 }
 
 impl FindingPart<'_> {
-    fn new(f: &Finding) -> FindingPart<'_> {
+    pub(super) fn new(f: &Finding) -> FindingPart<'_> {
         FindingPart {
             mark: f.mark,
             code: f.code.name(),
@@ -418,17 +435,7 @@ fn of_job(facts: &Facts) -> Document<'_> {
     Document {
         schema: SCHEMA,
         tool: TOOL,
-        drawing: DrawingPart {
-            path: &facts.path,
-            format: match d.format {
-                Format::Svg => "svg",
-                Format::Dxf => "dxf",
-            },
-            unit: d.unit.symbol,
-            unit_source: &d.unit_source,
-            size_mm: d.bounds.map(size),
-            mirrored: facts.mirrored,
-        },
+        drawing: DrawingPart::new(&facts.path, d, facts.mirrored),
         tools: ToolsPart {
             recess: PairPart::new(t.recess, t.recess_called, t.recess_offset()),
             insert: PairPart::new(t.insert, t.insert_called, t.insert_offset()),

@@ -25,7 +25,7 @@ pub fn report(facts: &Facts, all: bool, made: bool) -> String {
     let mut out = String::new();
     // Writing to a string cannot fail.
     let _ = size(&mut out, facts)
-        .and_then(|()| findings(&mut out, facts, all))
+        .and_then(|()| found(&mut out, &facts.findings, all, |p| facts.measured_from_the_corner(p)))
         .and_then(|()| outcome(&mut out, facts))
         .and_then(|()| asides::words(&mut out, facts))
         .and_then(|()| facts.then.iter().try_for_each(|next| following(&mut out, next, facts, all)))
@@ -52,7 +52,7 @@ fn following(out: &mut String, next: &Facts, first: &Facts, all: bool) -> std::f
             b.height()
         )?;
     }
-    findings(out, next, all)?;
+    found(out, &next.findings, all, |p| next.measured_from_the_corner(p))?;
     if first.blocked() { Ok(()) } else { outcome(out, next) }
 }
 
@@ -76,26 +76,32 @@ fn size(out: &mut String, facts: &Facts) -> std::fmt::Result {
     Ok(())
 }
 
-fn findings(out: &mut String, facts: &Facts, all: bool) -> std::fmt::Result {
-    if facts.findings.is_empty() {
+/// Findings in words; `measured` says where a place lies from the left and the bottom.
+pub(super) fn found(
+    out: &mut String,
+    findings: &[Finding],
+    all: bool,
+    measured: impl Fn(Point) -> (f64, f64),
+) -> std::fmt::Result {
+    if findings.is_empty() {
         return Ok(());
     }
     writeln!(out, "\nFound")?;
-    for kind in facts.findings.chunk_by(|a, b| a.severity == b.severity && a.code == b.code) {
+    for kind in findings.chunk_by(|a, b| a.severity == b.severity && a.code == b.code) {
         if all || kind.len() <= OF_A_KIND {
-            kind.iter().try_for_each(|f| finding(out, f, facts))?;
+            kind.iter().try_for_each(|f| finding(out, f, &measured))?;
             continue;
         }
         let badness = |f: &Finding| f.short.or(f.measured).unwrap_or(0.0).abs();
         if let Some(worst) = kind.iter().max_by(|a, b| badness(a).total_cmp(&badness(b)).then(b.mark.cmp(&a.mark))) {
-            finding(out, worst, facts)?;
+            finding(out, worst, &measured)?;
         }
         writeln!(out, "      and {} more of this kind: --all tells them one by one", kind.len() - 1)?;
     }
     writeln!(out, "  letin explain CODE tells more of a finding; its code is the word in brackets")
 }
 
-fn finding(out: &mut String, f: &Finding, facts: &Facts) -> std::fmt::Result {
+fn finding(out: &mut String, f: &Finding, measured: &impl Fn(Point) -> (f64, f64)) -> std::fmt::Result {
     let glyph = match f.severity {
         Severity::Error => "●",
         Severity::Warning => "■",
@@ -105,7 +111,7 @@ fn finding(out: &mut String, f: &Finding, facts: &Facts) -> std::fmt::Result {
     let on = f.outline.map(|n| format!(", outline {n}")).unwrap_or_default();
     writeln!(out, "  {glyph} {} {} [{}{accepted}{on}] {}", f.mark, f.severity.name(), f.code, safe(&f.message))?;
     if let Some(p) = f.at {
-        let (x, y) = facts.measured_from_the_corner(p);
+        let (x, y) = measured(p);
         writeln!(out, "      {x:.1} mm from the left, {y:.1} mm from the bottom")?;
     }
     writeln!(out, "      {}", safe(&f.help))

@@ -6,11 +6,13 @@
 //! same reference says of blocks.
 
 use super::curves::{Made, height, path, unit_deg};
-use super::entities::{Entity, Geometry, Insert, LineType};
+use super::entities::{Colour, Entity, Geometry, Insert, LineType};
+use super::hatch::Hatch;
 use super::ocs::to_plane;
 use super::remarks::Notes;
 use super::scan::{Block, File};
 use crate::budget::Budget;
+use crate::drawing::join::join;
 use crate::drawing::{Fill, ReadError, Remark, RemarkKind, Shape, Source};
 use crate::geom::Affine;
 use crate::tolerance;
@@ -24,6 +26,8 @@ pub struct Placing<'a> {
     file: &'a File,
     notes: &'a mut Notes,
     budget: &'a Budget,
+    /// Widest gap that is joined, mm.
+    join: f64,
     pub shapes: Vec<Shape>,
     /// Remarks with a place.
     pub remarks: Vec<Remark>,
@@ -31,6 +35,8 @@ pub struct Placing<'a> {
     pub heights: Option<(f64, f64)>,
     placed: usize,
     segments: usize,
+    /// Entities of the ENTITIES section of which something came: a shape, a remark, copies of a block.
+    pub accounted: usize,
 }
 
 /// Where an entity is set: by which INSERTs, how.
@@ -45,9 +51,9 @@ struct Setting<'s> {
 }
 
 impl<'a> Placing<'a> {
-    pub fn new(file: &'a File, notes: &'a mut Notes, budget: &'a Budget) -> Placing<'a> {
+    pub fn new(file: &'a File, notes: &'a mut Notes, join: f64, budget: &'a Budget) -> Placing<'a> {
         let (shapes, remarks) = (Vec::new(), Vec::new());
-        Placing { file, notes, budget, shapes, remarks, heights: None, placed: 0, segments: 0 }
+        Placing { file, notes, budget, join, shapes, remarks, heights: None, placed: 0, segments: 0, accounted: 0 }
     }
 
     /// All of the model space, `mm` a unit.
@@ -58,13 +64,20 @@ impl<'a> Placing<'a> {
         let setting = Setting { map: Affine::scale(mm), layer: None, path: String::new(), inside: Vec::new() };
         let file = self.file;
         for e in &file.entities {
+            let before = self.outcome();
             self.place(e, &setting)?;
+            self.accounted += usize::from(e.counted && self.outcome() > before);
             if let (Some(h), None) = (height(e), self.left_because(e, &setting)) {
                 let (lo, hi) = self.heights.unwrap_or((h * mm, h * mm));
                 self.heights = Some((lo.min(h * mm), hi.max(h * mm)));
             }
         }
         Ok(())
+    }
+
+    /// Grows with everything that comes of an entity.
+    fn outcome(&self) -> usize {
+        self.shapes.len() + self.remarks.len() + self.notes.told()
     }
 
     fn layer_of<'e>(e: &'e Entity, s: &Setting<'e>) -> &'e str {
@@ -82,6 +95,11 @@ impl<'a> Placing<'a> {
         Source {
             id: if s.path.is_empty() { own } else { format!("{}/{own}", s.path) },
             layer: Some(Self::layer_of(e, s).to_owned()),
+            label: None,
+            colour: e
+                .colour
+                .or_else(|| Some(self.file.layers.get(&Self::layer_of(e, s).to_uppercase())?.colour))
+                .map(Colour::name),
             kind: e.kind.clone(),
             line: (!self.file.binary).then_some(e.at),
         }
@@ -134,6 +152,7 @@ impl<'a> Placing<'a> {
                 self.notes.leave_out(what.clone(), *harmless, Some(source));
             }
             Geometry::Insert(i) => self.insert(e, i, s)?,
+            Geometry::Hatch(h) => self.hatch(e, h, s),
             _ => {
                 let source = self.source(e, s);
                 let notes = &mut *self.notes;
@@ -153,6 +172,41 @@ impl<'a> Placing<'a> {
         Ok(())
     }
 
+    /// The loops of a hatch, each a shape of its own. Edges that do not meet to the last digit are joined here, so that
+    /// no line beside the hatch can get between them.
+    fn hatch(&mut self, e: &Entity, h: &Hatch, s: &Setting) {
+        let source = self.source(e, s);
+        let Some(own) = to_plane(e.normal) else {
+            self.notes.leave_out("HATCH that is not in the plane of the drawing".to_owned(), false, Some(source));
+            return;
+        };
+        let map = s.map * own;
+        for edges in &h.loops {
+            let mut paths = Vec::with_capacity(edges.len());
+            for edge in edges {
+                let edge =
+                    Entity { geometry: edge.clone(), normal: [0.0, 0.0, 1.0], kind: e.kind.clone(), ..e.clone_head() };
+                let notes = &mut *self.notes;
+                match path(&edge, map, &mut |what| notes.tolerate(what, e.at)) {
+                    Made::Path(p) => paths.push(p),
+                    Made::Speck(at) => {
+                        let kind = RemarkKind::Speck { size: 0.0 };
+                        self.remarks.push(Remark { kind, source: Some(source.clone()), at: Some(at) });
+                    }
+                    Made::Left(what) => self.notes.leave_out(what, false, Some(source.clone())),
+                }
+            }
+            self.segments += paths.iter().map(|p| p.segments.len()).sum::<usize>();
+            let shape = Shape { paths, fill: Fill::None, source: source.clone() };
+            let (shapes, remarks) = join(vec![shape], self.join, self.budget);
+            self.shapes.extend(shapes);
+            self.remarks.extend(remarks.into_iter().filter(|r| !matches!(r.kind, RemarkKind::OpenLine { .. })));
+        }
+        if h.text_boxes > 0 {
+            self.notes.leave_out("loop of a HATCH round a text".to_owned(), true, Some(source));
+        }
+    }
+
     fn insert<'s>(&mut self, e: &'s Entity, i: &'s Insert, s: &Setting<'s>) -> Result<(), ReadError>
     where
         'a: 's,
@@ -166,6 +220,9 @@ impl<'a> Placing<'a> {
             (Some((k, _)), _) if s.inside.contains(&k.as_str()) => {
                 Some(format!("INSERT of a block within itself ({name})"))
             }
+            (Some((_, b)), _) if b.elsewhere => Some(format!(
+                "INSERT of a drawing in another file ({name}); no other file is opened: bind it into this one"
+            )),
             (_, None) => Some("INSERT that is not in the plane of the drawing".to_owned()),
             _ if s.inside.len() >= DEEPEST => Some(format!("INSERT nested deeper than {DEEPEST} blocks")),
             _ if i.scale.contains(&0.0) => Some("INSERT of scale 0".to_owned()),

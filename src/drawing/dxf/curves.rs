@@ -36,7 +36,7 @@ pub fn height(e: &Entity) -> Option<f64> {
         Geometry::Polyline { vertices, .. } => vertices.first().map(|v| v.z * own),
         Geometry::Ellipse { center, .. } => Some(center[2]),
         Geometry::Spline(s) => s.points.first().map(|p| p[2]),
-        Geometry::Insert(_) | Geometry::Left { .. } => None,
+        Geometry::Insert(_) | Geometry::Hatch(_) | Geometry::Left { .. } => None,
     }
 }
 
@@ -81,7 +81,7 @@ fn made(e: &Entity, m: Affine, say: &mut impl FnMut(&str)) -> Result<Made, Strin
             let shut = ends(&curves).is_some_and(|(a, b)| (a - b).hypot() <= tolerance::SAME_POINT);
             (curves, shut)
         }
-        Geometry::Insert(_) | Geometry::Left { .. } => return Err("is no curve".to_owned()),
+        Geometry::Insert(_) | Geometry::Hatch(_) | Geometry::Left { .. } => return Err("is no curve".to_owned()),
     };
     finish(&curves, closed)
 }

@@ -3,9 +3,11 @@
 //! Source: the published DXF Reference, "ENTITIES section". Numbers that are missing or none make the entity unreadable,
 //! with the line; nothing is put in their place except the defaults that the reference gives.
 
+use super::hatch::{Hatch, hatch};
 use super::pairs::{Pair, Record};
 use super::remarks::Notes;
 use super::spline::Spline;
+use super::through::through;
 use std::f64::consts::TAU;
 
 pub type P3 = [f64; 3];
@@ -48,6 +50,8 @@ pub enum Geometry {
     },
     Spline(Box<Spline>),
     Insert(Box<Insert>),
+    /// Loops in the own plane.
+    Hatch(Box<Hatch>),
     /// Not read, and why, in words.
     Left {
         what: String,
@@ -96,7 +100,11 @@ pub struct Entity {
     /// On a paper sheet by its own flag.
     pub paper: bool,
     pub invisible: bool,
+    /// Stands in the ENTITIES section itself.
+    pub counted: bool,
     pub line_type: LineType,
+    /// By number or, with three bytes, true colour; `None`: by layer.
+    pub colour: Option<Colour>,
     pub normal: P3,
     pub geometry: Geometry,
 }
@@ -104,10 +112,44 @@ pub struct Entity {
 impl Entity {
     /// How many corners it holds: the measure of its size.
     pub fn weight(&self) -> usize {
-        match &self.geometry {
-            Geometry::Polyline { vertices, .. } => vertices.len().max(1),
-            Geometry::Spline(s) => s.points.len().max(1),
-            _ => 1,
+        weight(&self.geometry)
+    }
+
+    /// The same entity without its geometry.
+    pub fn clone_head(&self) -> Entity {
+        let geometry = Geometry::Left { what: String::new(), harmless: true };
+        let (kind, handle, layer, owner) =
+            (self.kind.clone(), self.handle.clone(), self.layer.clone(), self.owner.clone());
+        Entity { kind, handle, layer, owner, geometry, ..*self }
+    }
+}
+
+fn weight(g: &Geometry) -> usize {
+    match g {
+        Geometry::Polyline { vertices, .. } => vertices.len().max(1),
+        Geometry::Spline(s) => s.points.len().max(1),
+        Geometry::Hatch(h) => h.loops.iter().flatten().map(weight).sum::<usize>().max(1),
+        _ => 1,
+    }
+}
+
+/// A colour of the format: its number (group 62), or red, green and blue (group 420).
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Colour {
+    Number(i64),
+    Rgb(i64),
+}
+
+impl Colour {
+    /// As it is told and chosen by: seven colours have names, the others their number.
+    pub fn name(self) -> String {
+        const NAMES: [&str; 7] = ["red", "yellow", "green", "cyan", "blue", "magenta", "white"];
+        match self {
+            Colour::Rgb(v) => format!("#{:06x}", v & 0xff_ffff),
+            Colour::Number(n) => {
+                let named = usize::try_from(n).ok().and_then(|n| NAMES.get(n.checked_sub(1)?));
+                named.map_or_else(|| format!("colour {n}"), |s| (*s).to_owned())
+            }
         }
     }
 }
@@ -132,7 +174,12 @@ impl<'r, 'a> Fields<'r, 'a> {
         self.record.pairs.iter().find(|p| p.code == code).copied()
     }
 
-    fn value(&mut self, p: &Pair<'a>) -> Result<f64, String> {
+    /// All groups of the record.
+    pub fn pairs(&self) -> &'r [Pair<'a>] {
+        &self.record.pairs
+    }
+
+    pub fn value(&mut self, p: &Pair) -> Result<f64, String> {
         match p.real() {
             Some((v, comma)) => {
                 if comma {
@@ -166,6 +213,11 @@ impl<'r, 'a> Fields<'r, 'a> {
         Ok([self.needed(code)?, self.needed(code + 10)?, self.real(code + 20, 0.0)?])
     }
 
+    /// A direction that may be absent.
+    fn direction(&mut self, code: i32) -> Result<Option<P3>, String> {
+        if self.first(code).is_some() { self.point(code).map(Some) } else { Ok(None) }
+    }
+
     pub fn int(&mut self, code: i32, default: i64) -> Result<i64, String> {
         match self.first(code) {
             None => Ok(default),
@@ -182,9 +234,13 @@ impl<'r, 'a> Fields<'r, 'a> {
 
     /// All values of groups `code` and its partners, each starting with `code`: the absent ones stay 0.
     fn sequence<const N: usize>(&mut self, codes: [i32; N]) -> Result<Vec<[f64; N]>, String> {
+        self.rows(&self.record.pairs, codes)
+    }
+
+    /// The same of some of the pairs.
+    pub fn rows<const N: usize>(&mut self, pairs: &[Pair], codes: [i32; N]) -> Result<Vec<[f64; N]>, String> {
         let mut out: Vec<[f64; N]> = Vec::new();
-        let record = self.record;
-        for p in &record.pairs {
+        for p in pairs {
             let Some(i) = codes.iter().position(|&c| c == p.code) else { continue };
             let v = self.value(p)?;
             if i == 0 {
@@ -208,6 +264,9 @@ pub fn entity(record: &Record, binary: bool, notes: &mut Notes) -> Entity {
     let mut f = Fields::new(record, binary, notes);
     let kind: String = String::from_utf8_lossy(record.kind).chars().take(32).collect::<String>().to_ascii_uppercase();
     let normal = (|| Ok([f.real(210, 0.0)?, f.real(220, 0.0)?, f.real(230, 1.0)?]))();
+    if normal == Ok([0.0; 3]) {
+        f.notes.tolerate("a plane without a direction, read as that of the drawing", record.at);
+    }
     let geometry = geometry(&kind, &mut f).and_then(|g| normal.clone().map(|_| g)).unwrap_or_else(|why: String| {
         Geometry::Left { what: format!("{kind} that cannot be read ({why})"), harmless: false }
     });
@@ -217,18 +276,35 @@ pub fn entity(record: &Record, binary: bool, notes: &mut Notes) -> Entity {
         layer: f.text(8).unwrap_or_else(|| "0".to_owned()),
         owner: f.text(330),
         paper: f.int(67, 0) == Ok(1),
+        counted: false,
         invisible: f.int(60, 0) == Ok(1),
         line_type: f.text(6).map_or(LineType::ByLayer, |n| line_type(&n)),
+        colour: colour(&mut f),
         normal: normal.unwrap_or([0.0, 0.0, 1.0]),
         geometry,
         kind,
     }
 }
 
+/// 256: by layer, 0: by block, which comes to the same here.
+fn colour(f: &mut Fields) -> Option<Colour> {
+    if f.first(420).is_some() {
+        return f.int(420, 0).ok().map(Colour::Rgb);
+    }
+    f.int(62, 256).ok().filter(|n| (1..256).contains(n)).map(Colour::Number)
+}
+
 fn geometry(kind: &str, f: &mut Fields) -> Result<Geometry, String> {
     Ok(match kind {
         "LINE" => Geometry::Line { ends: [f.point(10)?, f.point(11)?] },
-        "ARC" => Geometry::Arc { center: f.point(10)?, radius: radius(f)?, from: f.needed(50)?, to: f.needed(51)? },
+        "ARC" => {
+            let (from, to) = (f.needed(50)?, f.needed(51)?);
+            // Beyond this a double cannot tell one degree from the next.
+            if from.abs().max(to.abs()) > 1e9 {
+                return Err(format!("its angles are beyond all measure, {}", f.place(f.record.at)));
+            }
+            Geometry::Arc { center: f.point(10)?, radius: radius(f)?, from, to }
+        }
         "CIRCLE" => Geometry::Circle { center: f.point(10)?, radius: radius(f)? },
         "LWPOLYLINE" => lwpolyline(f)?,
         "POLYLINE" => polyline(f)?,
@@ -241,6 +317,7 @@ fn geometry(kind: &str, f: &mut Fields) -> Result<Geometry, String> {
         }
         "SPLINE" => spline(f)?,
         "INSERT" => insert(f)?,
+        "HATCH" => hatch(f)?,
         _ => left(kind),
     })
 }
@@ -250,21 +327,27 @@ fn radius(f: &mut Fields) -> Result<f64, String> {
     if r < 0.0 { Err(format!("its radius is negative, {}", f.place(f.record.at))) } else { Ok(r) }
 }
 
+/// The tangent of a quarter of the angle swept: this much is a full turn to a millionth of a degree.
+const MOST_BULGE: f64 = 1e8;
+
 fn lwpolyline(f: &mut Fields) -> Result<Geometry, String> {
     let z = f.real(38, 0.0)?;
     let corners = f.sequence([10, 20, 42, 40, 41])?;
-    let stated = f.int(90, -1)?;
+    let stated = f.first(90).map(|_| f.int(90, 0)).transpose()?;
     let twos = f.record.pairs.iter().filter(|p| p.code == 20).count();
     if corners.is_empty() || twos != corners.len() {
         return Err(format!("its corners are not whole, {}", f.place(f.record.at)));
     }
-    if stated >= 0 && usize::try_from(stated) != Ok(corners.len()) {
+    if stated.is_some_and(|n| usize::try_from(n) != Ok(corners.len())) {
         f.notes.tolerate("a LWPOLYLINE with another number of corners than it says", f.record.at);
     }
     if f.real(43, 0.0)? != 0.0 || corners.iter().any(|c| c[3] != 0.0 || c[4] != 0.0) {
         f.notes.tolerate("polylines with a width, read as their middle line", f.record.at);
     }
     let closed = f.int(70, 0)? & 1 != 0;
+    if corners.iter().any(|c| c[2].abs() > MOST_BULGE) {
+        return Err(format!("a bulge of it is beyond all measure, {}", f.place(f.record.at)));
+    }
     let vertices = corners.iter().map(|&[x, y, bulge, ..]| Vertex { x, y, z, bulge }).collect();
     Ok(Geometry::Polyline { vertices, closed })
 }
@@ -291,7 +374,11 @@ pub fn vertex(record: &Record, binary: bool, notes: &mut Notes) -> Result<Option
     if f.real(40, 0.0)? != 0.0 || f.real(41, 0.0)? != 0.0 {
         f.notes.tolerate("polylines with a width, read as their middle line", record.at);
     }
-    Ok(Some(Vertex { x, y, z, bulge: f.real(42, 0.0)? }))
+    let bulge = f.real(42, 0.0)?;
+    if bulge.abs() > MOST_BULGE {
+        return Err(format!("a bulge of it is beyond all measure, {}", f.place(record.at)));
+    }
+    Ok(Some(Vertex { x, y, z, bulge }))
 }
 
 fn spline(f: &mut Fields) -> Result<Geometry, String> {
@@ -299,8 +386,16 @@ fn spline(f: &mut Fields) -> Result<Geometry, String> {
     let knots: Vec<f64> = f.sequence([40])?.into_iter().map(|[k]| k).collect();
     let weights: Vec<f64> = f.sequence([41])?.into_iter().map(|[w]| w).collect();
     if points.is_empty() && f.first(11).is_some() {
-        let what = "spline given by fit points only (SPLINE)".to_owned();
-        return Ok(Geometry::Left { what, harmless: false });
+        let fit = f.sequence([11, 21, 31])?;
+        let closed = f.int(70, 0)? & 1 != 0;
+        let (start, end) = (f.direction(12)?, f.direction(13)?);
+        let at = f.place(f.record.at);
+        let spline = through(&fit, closed, start, end).map_err(|why| format!("{why}, {at}"))?;
+        f.notes.tolerate(
+            "splines given by fit points only, read as the smooth cubic through them (the file does not say what runs between)",
+            f.record.at,
+        );
+        return Ok(Geometry::Spline(Box::new(spline)));
     }
     let degree = usize::try_from(f.int(71, 0)?).unwrap_or(0);
     let at = f.place(f.record.at);
@@ -333,7 +428,7 @@ fn left(kind: &str) -> Geometry {
         "POINT" => ("point", true),
         "XLINE" | "RAY" => ("construction line", true),
         "VIEWPORT" => ("viewport", true),
-        "HATCH" | "MPOLYGON" => ("hatch", false),
+        "MPOLYGON" => ("hatch", false),
         "SOLID" | "TRACE" => ("filled area", false),
         "3DFACE" | "3DSOLID" | "BODY" | "REGION" | "SURFACE" | "MESH" => ("three-dimensional body", false),
         "IMAGE" | "OLEFRAME" | "OLE2FRAME" | "PDFUNDERLAY" | "DWFUNDERLAY" | "DGNUNDERLAY" => ("picture", false),

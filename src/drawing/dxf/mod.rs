@@ -2,7 +2,7 @@
 //!
 //! In: the bytes of a DXF file, ASCII or binary, R10 to R2018. Out: a [`Drawing`] in the file's own frame, scaled to mm,
 //! with a remark on every entity that is not read. Read are LINE, ARC, CIRCLE, LWPOLYLINE, POLYLINE (two-dimensional, or
-//! flat), ELLIPSE, SPLINE by control points, and INSERT of blocks of these. Source: the published DXF Reference.
+//! flat), ELLIPSE, SPLINE by control points or fit points, the boundary of HATCH, and INSERT of blocks of these. Source: the published DXF Reference.
 //!
 //! What counts: the model space only; layers that are off or frozen are left out, layers that are not plotted are read
 //! (they are seen on the screen). Heights are ignored. Entities whose plane is tilted are left out: foreshortened they
@@ -11,8 +11,10 @@
 //! Refuses what is no DXF, files over [`LARGEST_FILE`] bytes, and copies of blocks beyond number.
 
 mod blocks;
+mod count;
 mod curves;
 mod entities;
+mod hatch;
 mod ocs;
 mod pairs;
 mod remarks;
@@ -20,6 +22,7 @@ mod scan;
 mod second;
 mod size;
 mod spline;
+mod through;
 
 use super::{Drawing, Format, ReadError, ReadSettings, Remark, RemarkKind};
 use crate::budget::Budget;
@@ -45,9 +48,10 @@ pub fn read(bytes: &[u8], settings: &ReadSettings, budget: &Budget) -> Result<Dr
         return Err(ReadError::Empty);
     }
     let size = size::size(file.header, settings.unit);
-    let mut placing = blocks::Placing::new(&file, &mut notes, budget);
+    let mut placing = blocks::Placing::new(&file, &mut notes, settings.join, budget);
     placing.place_all(size.unit.mm)?;
     let stairs = placing.stairs();
+    let accounted = placing.accounted + file.parts;
     let (shapes, placed) = (placing.shapes, placing.remarks);
     if let Some(what) = stairs {
         notes.tolerate(&what, 0);
@@ -56,6 +60,10 @@ pub fn read(bytes: &[u8], settings: &ReadSettings, budget: &Budget) -> Result<Dr
     let mut remarks = notes.remarks(|at| if binary { format!("byte {at}") } else { format!("line {at}") });
     remarks.extend(placed);
     budget.check()?;
+    if let Some(there) = count::records(bytes).filter(|&n| n != accounted) {
+        let what = format!("there are {there} records among the entities, and {accounted} were read or told of");
+        remarks.push(Remark { kind: RemarkKind::SecondReader { what }, source: None, at: None });
+    }
     let doubts = second::doubts(bytes, &file).into_iter();
     remarks.extend(doubts.map(|what| Remark { kind: RemarkKind::SecondReader { what }, source: None, at: None }));
     let edges = shapes.iter().flat_map(|s| &s.paths).flat_map(|p| &p.segments);

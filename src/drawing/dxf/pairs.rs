@@ -112,6 +112,8 @@ pub struct Pairs<'a> {
     form: Form,
     /// Whether blank lines stood where a code should.
     pub blank_lines: bool,
+    /// Whether blanks stood behind the name of a record.
+    pub padded: bool,
 }
 
 impl<'a> Pairs<'a> {
@@ -123,7 +125,7 @@ impl<'a> Pairs<'a> {
             // The first pair is 0 SECTION: after a one-byte code the text starts at once.
             let wide = body.get(1) == Some(&0);
             let form = Form::Binary { wide };
-            return Ok(Pairs { bytes, next: SENTINEL.len(), line: 0, form, blank_lines: false });
+            return Ok(Pairs { bytes, next: SENTINEL.len(), line: 0, form, blank_lines: false, padded: false });
         }
         if bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]) {
             return no("it is UTF-16; save it as an ASCII DXF");
@@ -138,8 +140,8 @@ impl<'a> Pairs<'a> {
         let head = &bytes[..bytes.len().min(1 << 16)];
         let end = if head.contains(&b'\n') { b'\n' } else { b'\r' };
         let form = Form::Ascii { end };
-        let pairs = Pairs { bytes, next: start, line: 0, form, blank_lines: false };
-        let mut look = Pairs { bytes, next: start, line: 0, form, blank_lines: false };
+        let pairs = Pairs { bytes, next: start, line: 0, form, blank_lines: false, padded: false };
+        let mut look = Pairs { bytes, next: start, line: 0, form, blank_lines: false, padded: false };
         match look.read() {
             Ok(Some(p)) if p.code == 0 || p.code == 999 => Ok(pairs),
             _ => no("it does not start with a DXF section"),
@@ -148,6 +150,11 @@ impl<'a> Pairs<'a> {
 
     pub fn is_binary(&self) -> bool {
         matches!(self.form, Form::Binary { .. })
+    }
+
+    /// Whether lines end with a carriage return and nothing else.
+    pub fn is_cr_only(&self) -> bool {
+        matches!(self.form, Form::Ascii { end: b'\r' })
     }
 
     /// The place `at` in words.
@@ -193,8 +200,14 @@ impl<'a> Pairs<'a> {
             let what = format!("a group code (a whole number) should stand here, not `{shown}`");
             return Err(ReadError::Syntax { line: at, column: 1, what });
         };
+        let value_from = self.next;
         match self.take_line(end) {
-            Some(value) => Ok(Some(Pair { code: number, value: Value::Text(value), at })),
+            Some(value) => {
+                let line = self.bytes.get(value_from..self.next.saturating_sub(1)).unwrap_or_default();
+                let line = line.strip_suffix(b"\r").unwrap_or(line);
+                self.padded |= number == 0 && line.ends_with(b" ");
+                Ok(Some(Pair { code: number, value: Value::Text(value), at }))
+            }
             None => Err(ReadError::Syntax { line: at, column: 1, what: "the file ends after a group code".to_owned() }),
         }
     }

@@ -18,6 +18,7 @@ struct Entry {
 pub struct Notes {
     left: BTreeMap<(String, bool), Entry>,
     tolerated: BTreeMap<String, (usize, usize)>,
+    count: usize,
 }
 
 impl Notes {
@@ -26,7 +27,13 @@ impl Notes {
         self.leave_out_many(what, harmless, source, 1);
     }
 
+    /// How many things were told to be left out.
+    pub fn told(&self) -> usize {
+        self.count
+    }
+
     pub fn leave_out_many(&mut self, what: String, harmless: bool, source: Option<Source>, count: usize) {
+        self.count += count;
         let order = self.left.len();
         let full = order >= MOST_REASONS && !self.left.contains_key(&(what.clone(), harmless));
         let key = if full { ("further entities of other kinds".to_owned(), false) } else { (what, harmless) };

@@ -1,6 +1,6 @@
 //! The whole file once through: header, layers, blocks and entities, as they stand.
 
-use super::entities::{Entity, Geometry, LineType, entity, line_type, vertex};
+use super::entities::{Colour, Entity, Geometry, LineType, entity, line_type, vertex};
 use super::pairs::{Pairs, Record, Records, Value};
 use super::remarks::Notes;
 use super::size::Header;
@@ -16,11 +16,14 @@ pub struct Layer {
     pub off: bool,
     pub frozen: bool,
     pub centre: bool,
+    pub colour: Colour,
 }
 
 #[derive(Debug, Default)]
 pub struct Block {
     pub base: [f64; 2],
+    /// Stands for another file (an external reference).
+    pub elsewhere: bool,
     pub entities: Vec<Entity>,
 }
 
@@ -34,6 +37,8 @@ pub struct File {
     pub papers: BTreeSet<String>,
     pub blocks: BTreeMap<String, Block>,
     pub entities: Vec<Entity>,
+    /// Records of the ENTITIES section that are part of the entity before them: corners, ends of sequences.
+    pub parts: usize,
 }
 
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -96,6 +101,15 @@ pub fn scan(bytes: &[u8], notes: &mut Notes, budget: &Budget) -> Result<File, Re
         }
     }
     s.end_block();
+    if s.section != Section::None {
+        s.notes.tolerate("a section without its end (ENDSEC)", last);
+    }
+    if records.pairs.padded {
+        s.notes.tolerate("blanks behind the names of records", 0);
+    }
+    if records.pairs.is_cr_only() {
+        s.notes.tolerate("lines that end with a carriage return only", 0);
+    }
     if s.sections == 0 {
         return Err(ReadError::NotADrawing("it holds no DXF section".to_owned()));
     }
@@ -114,7 +128,7 @@ impl Scan<'_> {
         match kind.as_slice() {
             b"SECTION" => self.open_section(record),
             b"ENDSEC" => {
-                self.end_block();
+                self.unended_block(record.at);
                 self.section = Section::None;
                 self.open_polyline = false;
             }
@@ -171,6 +185,7 @@ impl Scan<'_> {
         match kind {
             b"LAYER" => {
                 let layer = Layer {
+                    colour: int(420).map_or(Colour::Number(int(62).unwrap_or(7).abs()), Colour::Rgb),
                     off: int(62).unwrap_or(7) < 0,
                     frozen: int(70).unwrap_or(0) & 1 != 0,
                     centre: text(6).is_some_and(|t| line_type(&t) == LineType::Centre),
@@ -187,12 +202,14 @@ impl Scan<'_> {
     fn in_blocks(&mut self, kind: &[u8], record: &Record) {
         match kind {
             b"BLOCK" => {
-                self.end_block();
+                self.unended_block(record.at);
                 let name = record.pairs.iter().find(|p| p.code == 2).map(super::pairs::Pair::text).unwrap_or_default();
                 let mut f = super::entities::Fields::new(record, self.file.binary, self.notes);
                 match (f.real(10, 0.0), f.real(20, 0.0)) {
                     (Ok(x), Ok(y)) => {
-                        self.block = Some((name.to_uppercase(), Block { base: [x, y], entities: Vec::new() }));
+                        let elsewhere = f.int(70, 0).is_ok_and(|flags| flags & (4 | 8) != 0);
+                        self.block =
+                            Some((name.to_uppercase(), Block { base: [x, y], elsewhere, entities: Vec::new() }));
                     }
                     // Without its base point no place of it is known: INSERTs of it will find no block, and say so.
                     _ => self.notes.tolerate("a block whose base point is no number; it is passed over", record.at),
@@ -204,6 +221,14 @@ impl Scan<'_> {
         }
     }
 
+    /// Ends a block that did not end itself.
+    fn unended_block(&mut self, at: usize) {
+        if self.block.is_some() {
+            self.notes.tolerate("a block without its end (ENDBLK)", at);
+        }
+        self.end_block();
+    }
+
     fn end_block(&mut self) {
         self.open_polyline = false;
         if let Some((name, block)) = self.block.take() {
@@ -213,17 +238,20 @@ impl Scan<'_> {
 
     fn entity(&mut self, kind: &[u8], record: &Record) {
         let binary = self.file.binary;
+        let own = self.section == Section::Entities;
         let list = match &mut self.block {
             Some((_, block)) => &mut block.entities,
             None => &mut self.file.entities,
         };
         // What belongs to the entity before it is no entity of its own: corners, attributes, ends of sequences.
         if kind == b"SEQEND" {
+            self.file.parts += usize::from(own);
             self.open_polyline = false;
             return;
         }
         if kind == b"VERTEX" && self.open_polyline {
             self.edges += 1;
+            self.file.parts += usize::from(own);
             let read = vertex(record, binary, self.notes);
             let Some(last) = list.last_mut() else { return };
             match (read, &mut last.geometry) {
@@ -238,7 +266,7 @@ impl Scan<'_> {
         if self.open_polyline {
             self.notes.tolerate("a POLYLINE without its end (SEQEND)", record.at);
         }
-        let e = entity(record, binary, self.notes);
+        let e = Entity { counted: own, ..entity(record, binary, self.notes) };
         self.open_polyline = kind == b"POLYLINE";
         self.edges += e.weight();
         self.entities += 1;

@@ -61,6 +61,10 @@ fn known_fault(e: &Entity) -> bool {
     match &e.geometry {
         // It reads the row and column counts as 16 bits and refuses the file beyond.
         Geometry::Insert(i) => i.rows > 32_767 || i.columns > 32_767,
+        // It passes over HATCH without a word.
+        Geometry::Hatch(_) => true,
+        // It hands out fit points as they are; the curve through them is ours alone.
+        Geometry::Spline(s) => s.through,
         _ => false,
     }
 }
@@ -110,7 +114,7 @@ fn our_tallies(chosen: &[&Entity]) -> Tallies {
             Geometry::Ellipse { .. } => "ELLIPSE",
             Geometry::Insert(_) => "INSERT",
             Geometry::Spline(_) => "SPLINE",
-            Geometry::Left { .. } => continue,
+            Geometry::Hatch(_) | Geometry::Left { .. } => continue,
         };
         let t = out.entry(kind).or_default();
         t.count += 1;
@@ -144,7 +148,7 @@ fn our_tallies(chosen: &[&Entity]) -> Tallies {
                 s.points.iter().for_each(|p| t.point(p[0], p[1]));
                 s.knots.iter().chain(&s.weights).for_each(|&v| t.note(2, v));
             }
-            Geometry::Left { .. } => {}
+            Geometry::Hatch(_) | Geometry::Left { .. } => {}
         }
     }
     out

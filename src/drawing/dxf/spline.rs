@@ -22,6 +22,8 @@ pub struct Spline {
     pub points: Vec<[f64; 3]>,
     /// One a control point, or none.
     pub weights: Vec<f64>,
+    /// Made from fit points, not from what the file gives.
+    pub through: bool,
 }
 
 /// A point with its weight: (x·w, y·w, w).
@@ -43,7 +45,7 @@ impl Spline {
         if !weights.is_empty() && (weights.len() != points.len() || weights.iter().any(|&w| w <= 0.0)) {
             return Err("its weights are not one above 0 a control point".to_owned());
         }
-        Ok(Spline { degree, knots, points, weights })
+        Ok(Spline { degree, knots, points, weights, through: false })
     }
 
     /// Whether the weights matter.

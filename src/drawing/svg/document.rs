@@ -87,6 +87,9 @@ pub(super) fn parse(text: &str) -> Result<Document<'_>, ReadError> {
     let doc = Document::parse_with_options(text, options).map_err(|e| syntax(text, &e))?;
     let root = doc.root_element();
     if root.tag_name().name() != "svg" || !in_svg(&root) {
+        if root.tag_name().name() == "svg" {
+            return Err(ReadError::NotADrawing("its root element is an <svg> of another namespace".into()));
+        }
         return Err(ReadError::NotADrawing(format!(
             "its root element is <{}>, not <svg>",
             root.tag_name().name().escape_debug()

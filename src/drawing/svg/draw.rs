@@ -9,10 +9,10 @@ use super::shapes::{self, Absent};
 use super::size::Axis;
 use super::style::Own;
 use super::walk::{Context, Seen, Walk, scale};
-use super::{limits, too_many_segments};
-use crate::drawing::{Fill, Path, ReadError, Shape, Source};
+use super::{limits, stroke, too_many_segments};
+use crate::drawing::{Fill, Path, ReadError, Shape, Source, Strokes};
 use crate::geom::{Affine, Curve, Line, Rect, Segment, fit};
-use crate::tolerance::{CURVE_FIT, LARGEST_COORDINATE};
+use crate::tolerance::{CURVE_FIT, LARGEST_COORDINATE, STROKE};
 use roxmltree::Node;
 
 impl<'a, 'i> Walk<'a, 'i> {
@@ -75,7 +75,7 @@ impl<'a, 'i> Walk<'a, 'i> {
             self.leave_out("shapes that their transform makes flat", 1, true, Some(source));
             return Ok(());
         }
-        let (mut areas, mut lines) = (Vec::new(), Vec::new());
+        let (mut areas, mut lines, mut wide) = (Vec::new(), Vec::new(), Vec::new());
         let mut reach = context.reach;
         let mut dropped = 0;
         for mut subpath in outline.subpaths {
@@ -87,10 +87,13 @@ impl<'a, 'i> Walk<'a, 'i> {
             if to_areas && !subpath.closed {
                 close(&mut subpath);
             }
-            match self.fitted(&subpath, m, &mut reach)? {
+            match self.fitted(&subpath, m, CURVE_FIT, &mut reach)? {
                 Some(path) if path.segments.is_empty() => {}
                 Some(path) if to_areas => areas.push(path),
-                Some(path) => lines.push(path),
+                Some(path) => {
+                    lines.push(path);
+                    wide.push(subpath);
+                }
                 None => {
                     self.tally.fault(self.source(node, context), "a shape with coordinates beyond 10 km");
                     return Ok(());
@@ -109,7 +112,16 @@ impl<'a, 'i> Walk<'a, 'i> {
             let id = node.attribute("id").filter(|_| context.uses.is_none()).map(str::to_string);
             self.seen.push(Seen { id, bounds, reach });
         }
-        if let (false, Some(width)) = (lines.is_empty(), stroke) {
+        if let (Strokes::Outline, Some(width)) = (self.strokes, stroke) {
+            if !areas.is_empty() {
+                let what = "strokes of shapes that have a fill too (only the fill was read)";
+                self.tally.told(what, 1, false, Some(source.clone()));
+            }
+            if !lines.is_empty() {
+                lines.clear();
+                self.band(node, context, &wide, width)?;
+            }
+        } else if let (false, Some(width)) = (lines.is_empty(), stroke) {
             self.tally.centre_line(width * m.determinant().abs().sqrt(), &source);
         }
         let fill = if context.style.even_odd { Fill::EvenOdd } else { Fill::NonZero };
@@ -121,8 +133,42 @@ impl<'a, 'i> Walk<'a, 'i> {
         Ok(())
     }
 
+    /// The edges of a stroke, as a shape of their own.
+    fn band(&mut self, node: Node<'a, 'i>, context: &Context, lines: &[Subpath], width: f64) -> Result<(), ReadError> {
+        let source = self.source(node, context);
+        let m = context.to_mm;
+        let band = match stroke::band(lines, width, &context.style, &context.lengths, scale(m)) {
+            Ok(band) => band,
+            Err(what) => {
+                self.tally.fault(source, &what);
+                return Ok(());
+            }
+        };
+        let mut paths = Vec::with_capacity(band.len());
+        for subpath in band {
+            match self.fitted(&subpath, m, CURVE_FIT - 2.0 * STROKE, &mut 0.0)? {
+                Some(path) if path.segments.len() > 1 => paths.push(path),
+                Some(_) => {}
+                None => {
+                    self.tally.fault(source, "a stroke with coordinates beyond 10 km");
+                    return Ok(());
+                }
+            }
+        }
+        if !paths.is_empty() {
+            self.shapes.push(Shape { paths, fill: Fill::NonZero, source });
+        }
+        Ok(())
+    }
+
     /// A subpath in mm; `None` where a coordinate is beyond all measure.
-    fn fitted(&mut self, subpath: &Subpath, m: Affine, reach: &mut f64) -> Result<Option<Path>, ReadError> {
+    fn fitted(
+        &mut self,
+        subpath: &Subpath,
+        m: Affine,
+        tolerance: f64,
+        reach: &mut f64,
+    ) -> Result<Option<Path>, ReadError> {
         let mut segments = Vec::with_capacity(subpath.curves.len());
         let mut fitted = Vec::new();
         for curve in &subpath.curves {
@@ -135,7 +181,7 @@ impl<'a, 'i> Walk<'a, 'i> {
             }
             *reach = reach.max(largest).max(far(from) * scale(m));
             fitted.clear();
-            fit::fit(&image, CURVE_FIT, &mut fitted);
+            fit::fit(&image, tolerance, &mut fitted);
             // What is left of an edge smaller than a double can tell is no edge.
             fitted.retain(|s| !matches!(s, Segment::Line(l) if l.start == l.end));
             segments.append(&mut fitted);

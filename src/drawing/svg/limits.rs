@@ -5,7 +5,7 @@ pub(super) const FILE_BYTES: usize = 64 << 20;
 /// Nodes of the document: elements, texts and comments (about 100 bytes each).
 pub(super) const NODES: u32 = 2_000_000;
 /// Elements visited while drawing, each instance of a `use` counted.
-pub(super) const VISITS: usize = 2_000_000;
+pub(super) const VISITS: usize = 1_000_000;
 /// Nesting of elements and of `use` within `use`.
 pub(super) const DEPTH: usize = 500;
 /// Attributes of one element: the XML parser compares each with each.
@@ -17,7 +17,7 @@ pub(super) const EXPANDED_BYTES: u64 = 64 << 20;
 /// Lines and arcs of the whole drawing.
 pub(super) const SEGMENTS: usize = 5_000_000;
 /// Steps of matching style rules against elements.
-pub(super) const STYLE_STEPS: u64 = 200_000_000;
+pub(super) const STYLE_STEPS: u64 = 100_000_000;
 
 /// The second reader takes many times the memory of the file and cannot be stopped half way, so it is only asked
 /// about files up to this many bytes,

@@ -6,7 +6,8 @@
 //!
 //! Read: the basic shapes and paths, groups, links, `use`, `symbol`, nested `svg`, `switch`, transforms, units,
 //! `viewBox`, style attributes and rules. A filled shape is its fill's edge; its open subpaths are closed by the format.
-//! A shape with a stroke and no fill is the centre line of its stroke, which a remark says. Strokes have no width here.
+//! A shape with a stroke and no fill is the centre line of its stroke, which a remark says, or if the maker wants it the
+//! stroke's edges ([`stroke`]); text is left out, or by the fonts of the machine made outlines ([`text`]).
 //! What the format does not show (no paint, hidden, no size, definitions) is left out; so is, with a remark, whatever
 //! is shown but not read: text, images, markers, clipping, masks, filters. Titles, metadata, elements of other
 //! namespaces and animation draw nothing of themselves and are passed over. The page's edge does not clip.
@@ -23,8 +24,10 @@ mod path;
 mod second;
 mod shapes;
 mod size;
+mod stroke;
 mod style;
 mod tally;
+mod text;
 mod transform;
 mod walk;
 
@@ -42,6 +45,7 @@ pub fn read(bytes: &[u8], settings: &ReadSettings, budget: &Budget) -> Result<Dr
     let doc = document::parse(&text)?;
     let viewport = size::root(&doc.root_element(), settings)?;
     let mut found = walk::elements(&doc, &text, &viewport, settings, budget)?;
+    found.letters(&doc, &viewport);
     let page = viewport.faults.iter().map(|what| Remark {
         kind: RemarkKind::Tolerated { what: format!("the size of the page: {what}") },
         source: None,
@@ -49,6 +53,10 @@ pub fn read(bytes: &[u8], settings: &ReadSettings, budget: &Budget) -> Result<Dr
     });
     let mut remarks: Vec<Remark> = page.collect();
     remarks.append(&mut found.remarks);
+    if found.forgotten > 0 {
+        let what = format!("of {} elements nothing came", found.forgotten);
+        remarks.push(Remark { kind: RemarkKind::SecondReader { what }, source: None, at: None });
+    }
     if let Some(what) = second::compare(&doc, text.len(), &viewport, &found, budget)? {
         remarks.push(Remark { kind: RemarkKind::SecondReader { what }, source: None, at: None });
     }

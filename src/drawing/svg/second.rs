@@ -51,20 +51,25 @@ pub(super) fn compare(
     })
 }
 
+/// How it is to read: no files, our pixels, no fonts.
+pub(super) fn options(viewport: &Viewport) -> Options<'static> {
+    Options {
+        resources_dir: None,
+        // Our pixels are CSS pixels unless the maker says otherwise; lengths with units follow.
+        dpi: (INCH / viewport.css_px) as f32,
+        font_size: FONT_PX as f32,
+        image_href_resolver: ImageHrefResolver {
+            resolve_data: Box::new(|_, _, _| None),
+            resolve_string: Box::new(|_, _| None),
+        },
+        ..Options::default()
+    }
+}
+
 /// All visible paths, in the order they are drawn; or how the page itself differs; or why it could not be asked.
 fn ask(doc: &roxmltree::Document, viewport: &Viewport) -> Result<Result<Vec<Other>, String>, String> {
     let work = || -> Result<Result<Vec<Other>, String>, String> {
-        let options = Options {
-            resources_dir: None,
-            // Our pixels are CSS pixels unless the maker says otherwise; lengths with units follow.
-            dpi: (INCH / viewport.css_px) as f32,
-            font_size: FONT_PX as f32,
-            image_href_resolver: ImageHrefResolver {
-                resolve_data: Box::new(|_, _, _| None),
-                resolve_string: Box::new(|_, _| None),
-            },
-            ..Options::default()
-        };
+        let options = options(viewport);
         let tree = Tree::from_xmltree(doc, &options).map_err(|e| e.to_string())?;
         let height = f64::from(tree.size().height()) * viewport.px;
         if viewport.anchored && (height - viewport.height).abs() > SECOND_READER.max(SECOND_READER_SHARE * height) {

@@ -10,10 +10,12 @@ use crate::drawing::ReadError;
 use roxmltree::{Document, Node};
 use simplecss::{AttributeOperator, Declaration, DeclarationTokenizer, PseudoClass, StyleSheet};
 use std::cell::Cell;
-use svgtypes::{Paint, PaintFallback};
+use std::rc::Rc;
+use std::str::FromStr;
+use svgtypes::{Color, Paint, PaintFallback};
 
 /// The properties that are looked at; the place in this list is where a value is kept.
-const PROPERTIES: [&str; 17] = [
+const PROPERTIES: [&str; 23] = [
     "fill",
     "stroke",
     "fill-rule",
@@ -31,6 +33,12 @@ const PROPERTIES: [&str; 17] = [
     "marker-end",
     "marker",
     "d",
+    "color",
+    "stroke-linecap",
+    "stroke-linejoin",
+    "stroke-miterlimit",
+    "stroke-dasharray",
+    "stroke-dashoffset",
 ];
 
 /// The values that an element itself sets, by [`PROPERTIES`].
@@ -70,11 +78,35 @@ pub(super) struct Style {
     /// As written; a length.
     pub stroke_width: String,
     pub markers: bool,
+    /// Colours, where they are plain ones.
+    pub fill: Option<Rgb>,
+    pub stroke: Option<Rgb>,
+    current: Option<Rgb>,
+    /// How strokes end, turn and break, as written, by [`LINE`]: seldom set.
+    pub line: [Option<Rc<str>>; LINE.len()],
 }
+
+/// Red, green, blue.
+pub(super) type Rgb = [u8; 3];
+
+/// The properties of [`Style::line`].
+pub(super) const LINE: [&str; 5] =
+    ["stroke-linecap", "stroke-linejoin", "stroke-miterlimit", "stroke-dasharray", "stroke-dashoffset"];
 
 impl Default for Style {
     fn default() -> Self {
-        Style { filled: true, stroked: false, even_odd: false, visible: true, stroke_width: "1".into(), markers: false }
+        Style {
+            filled: true,
+            stroked: false,
+            even_odd: false,
+            visible: true,
+            stroke_width: "1".into(),
+            markers: false,
+            fill: Some([0; 3]),
+            stroke: None,
+            current: Some([0; 3]),
+            line: Default::default(),
+        }
     }
 }
 
@@ -82,11 +114,19 @@ impl Style {
     /// The style of a child with these values of its own.
     pub(super) fn child(&self, own: &Own, has_id: impl Fn(&str) -> bool) -> Style {
         let mut s = self.clone();
-        if let Some(v) = own.get("fill") {
-            s.filled = paints(v, &has_id).unwrap_or(self.filled);
+        if let Some(Ok(c)) = own.get("color").map(Color::from_str) {
+            s.current = Some([c.red, c.green, c.blue]);
         }
-        if let Some(v) = own.get("stroke") {
-            s.stroked = paints(v, &has_id).unwrap_or(self.stroked);
+        if let Some((paints, colour)) = own.get("fill").and_then(|v| paints(v, &has_id, s.current)) {
+            (s.filled, s.fill) = (paints, colour);
+        }
+        if let Some((paints, colour)) = own.get("stroke").and_then(|v| paints(v, &has_id, s.current)) {
+            (s.stroked, s.stroke) = (paints, colour);
+        }
+        for (kept, name) in s.line.iter_mut().zip(LINE) {
+            if let Some(v) = own.get(name) {
+                *kept = Some(v.into());
+            }
         }
         match own.get("fill-rule") {
             Some("evenodd") => s.even_odd = true,
@@ -112,27 +152,25 @@ impl Style {
     }
 }
 
-/// Whether a paint leaves anything on the page; `None` for a value that is not one. Opacity does not count: a faint
-/// shape is still drawn, but the keyword `transparent` is how programs write that there is none.
-fn paints(value: &str, has_id: &impl Fn(&str) -> bool) -> Option<bool> {
+/// Whether a paint leaves anything on the page, and its colour; `None` for a value that is not one. Opacity does not
+/// count: a faint shape is still drawn, but the keyword `transparent` is how programs write that there is none.
+fn paints(value: &str, has_id: &impl Fn(&str) -> bool, current: Option<Rgb>) -> Option<(bool, Option<Rgb>)> {
     match value {
         "initial" => return None,
-        "transparent" => return Some(false),
+        "transparent" => return Some((false, None)),
         _ => {}
     }
+    let plain = |c: Color| (c.alpha > 0, Some([c.red, c.green, c.blue]));
     Some(match Paint::from_str(value).ok()? {
-        Paint::None => false,
+        Paint::None => (false, None),
         Paint::Inherit => return None,
-        Paint::Color(c) => c.alpha > 0,
-        Paint::CurrentColor | Paint::ContextFill | Paint::ContextStroke => true,
-        Paint::FuncIRI(id, fallback) => {
-            has_id(id)
-                || match fallback {
-                    None | Some(PaintFallback::None) => false,
-                    Some(PaintFallback::CurrentColor) => true,
-                    Some(PaintFallback::Color(c)) => c.alpha > 0,
-                }
-        }
+        Paint::Color(c) => plain(c),
+        Paint::CurrentColor => (true, current),
+        Paint::ContextFill | Paint::ContextStroke => (true, None),
+        Paint::FuncIRI(id, _) if has_id(id) => (true, None),
+        Paint::FuncIRI(_, None | Some(PaintFallback::None)) => (false, None),
+        Paint::FuncIRI(_, Some(PaintFallback::CurrentColor)) => (true, current),
+        Paint::FuncIRI(_, Some(PaintFallback::Color(c))) => plain(c),
     })
 }
 

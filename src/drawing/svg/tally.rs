@@ -20,11 +20,16 @@ impl Default for Tally {
 impl Tally {
     /// Something that was left out. Text apart, another reader may draw it, so the two no longer see the same.
     pub(super) fn leave_out(&mut self, what: &str, count: usize, harmless: bool, source: Option<Source>) {
-        let entry = self.left_out.entry(what.to_string()).or_insert((0, harmless, source));
-        entry.0 += count;
+        self.told(what, count, harmless, source);
         if what != "text" {
             self.complete = false;
         }
+    }
+
+    /// The same for what no other reader would draw either.
+    pub(super) fn told(&mut self, what: &str, count: usize, harmless: bool, source: Option<Source>) {
+        let entry = self.left_out.entry(what.to_string()).or_insert((0, harmless, source));
+        entry.0 += count;
     }
 
     /// A fault in the file, told by itself.

@@ -9,9 +9,10 @@ use super::shapes;
 use super::size::{self, Axis, Lengths, Viewport};
 use super::style::{Own, Sheet, Style};
 use super::tally::Tally;
+use super::text::{self, Slot};
 use super::{limits, shown, transform};
 use crate::budget::Budget;
-use crate::drawing::{ReadError, ReadSettings, Remark, Shape, Source};
+use crate::drawing::{ReadError, ReadSettings, Remark, Shape, Source, Strokes, Texts};
 use crate::geom::{Affine, Rect};
 use crate::units::CSS_PX_PER_INCH;
 use roxmltree::{Document, Node, NodeId};
@@ -32,10 +33,35 @@ pub(super) struct Found {
     pub shapes: Vec<Shape>,
     pub seen: Vec<Seen>,
     pub remarks: Vec<Remark>,
+    /// Texts that are to be made outlines.
+    pub texts: Vec<Slot>,
+    /// Elements of which nothing came, not even a word: there should be none.
+    pub forgotten: usize,
     /// Whether all that another reader would draw is in `seen`.
     pub complete: bool,
     pub segments: usize,
     pub style_steps: u64,
+}
+
+impl Found {
+    /// Puts the letters of texts where they stand in the order of the file.
+    pub(super) fn letters(&mut self, doc: &Document, viewport: &Viewport) {
+        if self.texts.is_empty() {
+            return;
+        }
+        let slots = std::mem::take(&mut self.texts);
+        let mut tally = Tally::default();
+        for (slot, made) in slots.iter().zip(text::letters(doc, viewport, &slots)).rev() {
+            match made {
+                Ok(shapes) => {
+                    self.segments += shapes.iter().flat_map(|s| &s.paths).map(|p| p.segments.len()).sum::<usize>();
+                    self.shapes.splice(slot.at..slot.at, shapes);
+                }
+                Err(what) => tally.told(&what, 1, false, Some(slot.source.clone())),
+            }
+        }
+        self.remarks.extend(tally.finish().0);
+    }
 }
 
 /// What an element is drawn in.
@@ -77,6 +103,8 @@ pub(super) struct Walk<'a, 'i> {
     sheet: &'a Sheet<'a>,
     ids: BTreeMap<&'a str, Node<'a, 'i>>,
     ordinals: Vec<u32>,
+    /// Of every node, whether something came of it: drawn, followed, told, or by the format nothing to see.
+    accounted: Vec<bool>,
     lines: Lines,
     pub(super) budget: &'a Budget,
     stack: Vec<(Node<'a, 'i>, Rc<Context>, By)>,
@@ -84,6 +112,8 @@ pub(super) struct Walk<'a, 'i> {
     pub(super) seen: Vec<Seen>,
     pub(super) segments: usize,
     pub(super) tally: Tally,
+    pub(super) strokes: Strokes,
+    texts: Option<Vec<Slot>>,
 }
 
 /// All shapes of the document.
@@ -114,6 +144,7 @@ pub(super) fn elements(
     let mut walk = Walk {
         sheet: &sheet,
         ids,
+        accounted: vec![false; ordinals.len()],
         ordinals,
         lines: Lines::of(text),
         budget,
@@ -122,9 +153,15 @@ pub(super) fn elements(
         seen: Vec::new(),
         segments: 0,
         tally: Tally::default(),
+        strokes: settings.stroke,
+        texts: (settings.text == Texts::Outline).then(Vec::new),
     };
     if sheet.unread > 0 {
         walk.leave_out("style rules in @media or @import", sheet.unread, false, None);
+    }
+    let elsewhere = doc.root().children().filter(|n| n.pi().is_some_and(|p| p.target == "xml-stylesheet")).count();
+    if elsewhere > 0 {
+        walk.leave_out("style rules in another file (xml-stylesheet)", elsewhere, false, None);
     }
     let dpi = settings.dpi.unwrap_or(CSS_PX_PER_INCH);
     let context = Context {
@@ -151,9 +188,11 @@ pub(super) fn elements(
         walk.budget.check()?;
         walk.visit(node, &context, by)?;
     }
-    let Walk { shapes, seen, segments, tally, .. } = walk;
+    let forgotten = walk.forgotten(doc);
+    let Walk { shapes, seen, segments, tally, texts, .. } = walk;
+    let texts = texts.unwrap_or_default();
     let (remarks, complete) = tally.finish();
-    Ok(Found { shapes, seen, remarks, complete, segments, style_steps: sheet.steps() })
+    Ok(Found { shapes, seen, remarks, texts, forgotten, complete, segments, style_steps: sheet.steps() })
 }
 
 /// Size of the shift of a map.
@@ -169,6 +208,7 @@ pub(super) fn scale(m: Affine) -> f64 {
 
 impl<'a, 'i> Walk<'a, 'i> {
     fn root(&mut self, svg: Node<'a, 'i>, mut context: Context, viewport: &Viewport) -> Result<(), ReadError> {
+        self.account(svg, false);
         let own = self.sheet.own(svg)?;
         if own.get("display") == Some("none") {
             self.hidden(svg);
@@ -190,6 +230,20 @@ impl<'a, 'i> Walk<'a, 'i> {
         Ok(())
     }
 
+    /// Counts without knowing any kind of element.
+    fn forgotten(&self, doc: &Document) -> usize {
+        doc.descendants().filter(|n| n.is_element() && !self.accounted[n.id().get_usize()]).count()
+    }
+
+    /// Something came of the element; with `all`, of what is in it too.
+    fn account(&mut self, node: Node<'a, 'i>, all: bool) {
+        if all {
+            node.descendants().for_each(|n| self.accounted[n.id().get_usize()] = true);
+        } else {
+            self.accounted[node.id().get_usize()] = true;
+        }
+    }
+
     fn push_children(&mut self, node: Node<'a, 'i>, context: Rc<Context>) {
         let from = self.stack.len();
         self.stack.extend(node.children().filter(Node::is_element).map(|n| (n, context.clone(), By::Place)));
@@ -201,11 +255,15 @@ impl<'a, 'i> Walk<'a, 'i> {
     }
 
     fn visit(&mut self, node: Node<'a, 'i>, context: &Context, by: By) -> Result<(), ReadError> {
+        let name = node.tag_name().name();
+        // What groups holds what is looked at by itself; all else goes as a whole.
+        let groups = in_svg(&node) && matches!(name, "g" | "a" | "svg" | "symbol");
+        self.account(node, !groups);
         if !in_svg(&node) {
             return Ok(());
         }
-        let name = node.tag_name().name();
         if draws_nothing(name) && !(name == "symbol" && matches!(by, By::Use { .. })) {
+            self.account(node, true);
             return Ok(());
         }
         let own = self.sheet.own(node)?;
@@ -214,17 +272,20 @@ impl<'a, 'i> Walk<'a, 'i> {
             return Ok(());
         }
         if !condition(&node) {
+            self.account(node, true);
             self.leave_out("elements meant for other programs or languages", 1, true, Some(self.source(node, context)));
             return Ok(());
         }
         let shape = shapes::NAMES.contains(&name);
         if !shape && !matches!(name, "g" | "a" | "svg" | "symbol" | "switch" | "use") {
-            self.not_read(node, context, name);
+            let own_style = Context { style: self.child_style(context, &own), ..context.clone() };
+            self.not_read(node, &own_style, name);
             return Ok(());
         }
         let m = match own_transform(&own) {
             Ok(m) => m,
             Err(what) => {
+                self.account(node, true);
                 self.leave_out_one(&what, node, context);
                 return Ok(());
             }
@@ -274,6 +335,7 @@ impl<'a, 'i> Walk<'a, 'i> {
         let w = used_width.or_else(|| length("width", Axis::X)).unwrap_or(l.viewport.0);
         let h = used_height.or_else(|| length("height", Axis::Y)).unwrap_or(l.viewport.1);
         if !(w > 0.0 && h > 0.0) {
+            self.account(node, true);
             self.leave_out_one("what lies in a viewport of no size", node, &inner);
             return;
         }
@@ -341,7 +403,13 @@ impl<'a, 'i> Walk<'a, 'i> {
 
     fn not_read(&mut self, node: Node<'a, 'i>, context: &Context, name: &str) {
         let source = Some(self.source(node, context));
+        let shown_text = context.style.visible && (context.style.filled || context.style.stroked);
         match name {
+            "text" if self.texts.is_some() && shown_text => {
+                let id = node.attribute("id").filter(|_| context.uses.is_none()).map(str::to_string);
+                let slot = Slot { at: self.shapes.len(), id, source: self.source(node, context) };
+                self.texts.get_or_insert_default().push(slot);
+            }
             "text" => self.leave_out("text", 1, true, source),
             "image" => self.leave_out("pictures (image)", 1, false, source),
             _ => self.leave_out(&format!("elements of the kind {}", shown(name)), 1, false, source),
@@ -350,6 +418,7 @@ impl<'a, 'i> Walk<'a, 'i> {
 
     /// Something that `display: none` hides.
     fn hidden(&mut self, node: Node<'a, 'i>) {
+        self.account(node, true);
         let drawn = |n: &Node| {
             n.is_element()
                 && in_svg(n)
@@ -382,7 +451,13 @@ impl<'a, 'i> Walk<'a, 'i> {
 
     fn bare_source(&self, node: Node) -> Source {
         let kind = node.tag_name().name().to_string();
-        Source { id: self.name(node), layer: None, kind, line: Some(self.lines.at(node.range().start)) }
+        Source {
+            id: self.name(node),
+            label: editors_label(&node).map(str::to_string),
+            kind,
+            line: Some(self.lines.at(node.range().start)),
+            ..Source::default()
+        }
     }
 
     pub(super) fn source(&self, node: Node, context: &Context) -> Source {
@@ -396,6 +471,9 @@ impl<'a, 'i> Walk<'a, 'i> {
             outer = u.outer.as_deref();
         }
         source.layer = context.layer.as_deref().map(str::to_string);
+        let style = &context.style;
+        let colour = if style.filled { style.fill } else { style.stroke.filter(|_| style.stroked) };
+        source.colour = colour.map(|[r, g, b]| format!("#{r:02x}{g:02x}{b:02x}"));
         source
     }
 }
@@ -447,10 +525,14 @@ fn condition(node: &Node) -> bool {
     }
 }
 
+/// The label that an editor keeps in a namespace of its own.
+fn editors_label<'a>(node: &Node<'a, '_>) -> Option<&'a str> {
+    node.attributes().find(|a| a.name() == "label" && a.namespace().is_some()).map(|a| a.value())
+}
+
 /// The label of a group (a `label` attribute of any editor's namespace), or its id.
 fn label(node: &Node) -> Option<String> {
-    let label = node.attributes().find(|a| a.name() == "label" && a.namespace().is_some()).map(|a| a.value());
-    label.or(node.attribute("id")).filter(|l| !l.is_empty()).map(str::to_string)
+    editors_label(node).or(node.attribute("id")).filter(|l| !l.is_empty()).map(str::to_string)
 }
 
 /// The element's transform, or in words what stands in the way.

@@ -1,0 +1,86 @@
+//! Sizes that a drawing could be meant to have, told by round numbers.
+//!
+//! In: a drawing as it was read. Out: other readings of its numbers that make width and height round where they are not
+//! as they stand, each with the setting that would do it. Old programs wrote 90 or 72 pixels an inch, and inches and
+//! millimetres get mixed up. Nothing is applied: it is offered. Common practice, no source.
+
+use crate::drawing::{Drawing, Format};
+use crate::units::{CSS_PX_PER_INCH, INCH, Unit};
+
+/// How near a length must be to a round one, mm: what five digits of a file leave over.
+const NEAR: f64 = 0.004;
+/// Round are multiples of these, mm: half a millimetre, and a sixteenth of an inch.
+const ROUND: [f64; 2] = [0.5, INCH / 16.0];
+
+fn round(v: f64) -> bool {
+    v >= 1.0 && ROUND.iter().any(|&step| (v - (v / step).round() * step).abs() <= NEAR)
+}
+
+/// Another reading: the factor on all lengths, and the setting.
+fn readings(d: &Drawing) -> Vec<(f64, &'static str)> {
+    match (d.format, d.unit_guessed) {
+        (Format::Svg, true) => vec![
+            (CSS_PX_PER_INCH / 90.0, "--dpi 90"),
+            (CSS_PX_PER_INCH / 72.0, "--dpi 72"),
+            (CSS_PX_PER_INCH / INCH, "--unit mm"),
+        ],
+        (Format::Dxf, true) => vec![(INCH, "--unit in")],
+        (_, false) if d.unit == Unit::MM => vec![(INCH, "--unit in")],
+        _ => Vec::new(),
+    }
+}
+
+/// "50 x 30 mm with --dpi 90", where that is round and the size as read is not.
+pub(super) fn offers(d: &Drawing) -> Vec<String> {
+    let Some(b) = d.bounds else { return Vec::new() };
+    let (w, h) = (b.width(), b.height());
+    if round(w) && round(h) {
+        return Vec::new();
+    }
+    let round_too = |f: &f64| round(w * f) && round(h * f);
+    let told = readings(d).into_iter().filter(|(f, _)| round_too(f));
+    told.map(|(f, setting)| format!("{:.2} x {:.2} mm with {setting}", w * f, h * f)).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geom::Rect;
+
+    fn offered(format: Format, unit: Unit, unit_guessed: bool, w: f64, h: f64) -> Vec<String> {
+        offers(&Drawing {
+            format,
+            unit,
+            unit_source: String::new(),
+            unit_guessed,
+            shapes: Vec::new(),
+            bounds: Some(Rect::new(5.0, 5.0, 5.0 + w, 5.0 + h)),
+            remarks: Vec::new(),
+        })
+    }
+
+    /// A part of 50 × 30 mm written at 90 or 72 pixels an inch and read at 96 comes out 46.875 or 37.5 wide.
+    #[test]
+    fn old_pixels_show() {
+        let px = Unit::px_at(96.0);
+        // Both readings are round, so both are offered.
+        let both = ["50.00 x 30.00 mm with --dpi 90", "62.50 x 37.50 mm with --dpi 72"];
+        assert_eq!(offered(Format::Svg, px, true, 46.875, 28.125), both);
+        let at_72 = offered(Format::Svg, px, true, 51.0 * 0.75, 31.25 * 0.75);
+        assert!(at_72.is_empty(), "31.25 is not round: {at_72:?}");
+        assert_eq!(offered(Format::Svg, px, true, 51.3 * 0.75, 30.0 * 0.75).len(), 0);
+        assert_eq!(offered(Format::Svg, px, true, 52.5 * 0.75, 30.5 * 0.75), ["52.50 x 30.50 mm with --dpi 72"]);
+        // Round as it stands: nothing to offer, though 60 × 40 would be round too.
+        assert!(offered(Format::Svg, px, true, 45.0, 30.0).is_empty());
+    }
+
+    #[test]
+    fn inches_and_millimetres_mixed_up() {
+        assert_eq!(offered(Format::Dxf, Unit::MM, true, 2.25, 1.25), ["57.15 x 31.75 mm with --unit in"]);
+        assert_eq!(
+            offered(Format::Svg, Unit::MM, false, 50.0 / 25.4, 30.0 / 25.4),
+            ["50.00 x 30.00 mm with --unit in"]
+        );
+        assert!(offered(Format::Svg, Unit::MM, false, 50.0, 30.0).is_empty());
+    }
+}

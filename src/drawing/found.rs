@@ -1,0 +1,126 @@
+//! What a drawing holds, line by line: the list that makers choose from.
+//!
+//! In: shapes whose open lines are joined already. Out: a [`Found`] for each, numbered from 1 in the order of the file,
+//! with what it lies in. Nothing is judged here: crossing and touching lines are listed like any others. Lengths in mm,
+//! areas in mm².
+
+use super::{Shape, Source};
+use crate::geom::inside::Filled;
+use crate::geom::{Point, Rect, Ring, Segment};
+use rstar::primitives::{GeomWithData, Rectangle};
+use rstar::{AABB, RTree};
+
+/// One shape of a drawing.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Found {
+    /// From 1, in file order: what `--only` and `--skip` take.
+    pub number: usize,
+    pub source: Source,
+    pub bounds: Rect,
+    pub length: f64,
+    /// Of a single closed line.
+    pub area: Option<f64>,
+    /// Closed lines in it, and open ones.
+    pub closed: usize,
+    pub open: usize,
+    /// Number of the smallest shape round it.
+    pub inside: Option<usize>,
+    /// Where its number can stand: a point of its edge.
+    pub at: Point,
+}
+
+/// More questions of what lies in what are not asked: drawings of so many lines in one another are no joints.
+const MOST_QUESTIONS: usize = 200_000;
+
+/// The list. Shapes without an edge have no place in it, but keep their number.
+#[must_use]
+pub fn found(shapes: &[Shape]) -> Vec<Found> {
+    let mut out: Vec<Found> = shapes.iter().enumerate().filter_map(|(i, s)| one(i + 1, s)).collect();
+    let boxes = |f: &Found| {
+        let b = f.bounds;
+        GeomWithData::new(Rectangle::from(AABB::from_corners([b.x0, b.y0], [b.x1, b.y1])), f.number)
+    };
+    let tree = RTree::bulk_load(out.iter().filter(|f| f.closed > 0).map(boxes).collect());
+    let mut edges: Vec<Option<Vec<Filled>>> = (0..=shapes.len()).map(|_| None).collect();
+    let mut asked = 0;
+    let sizes: Vec<(usize, f64)> = out.iter().map(|f| (f.number, f.bounds.area())).collect();
+    let size = |n: usize| sizes.binary_search_by_key(&n, |s| s.0).map_or(0.0, |i| sizes[i].1);
+    for f in &mut out {
+        let mut round: Vec<usize> = tree
+            .locate_all_at_point([f.at.x, f.at.y])
+            .map(|b| b.data)
+            .filter(|&n| n != f.number && size(n) > f.bounds.area())
+            .collect();
+        round.sort_by(|&a, &b| size(a).total_cmp(&size(b)).then(a.cmp(&b)));
+        asked += round.len();
+        if asked > MOST_QUESTIONS {
+            break;
+        }
+        f.inside = round.into_iter().find(|&n| {
+            let filled = edges[n].get_or_insert_with(|| rings(&shapes[n - 1]).map(|r| Filled::new(&r)).collect());
+            filled.iter().any(|e| e.contains(f.at))
+        });
+    }
+    out
+}
+
+fn rings(shape: &Shape) -> impl Iterator<Item = Ring> {
+    shape.paths.iter().filter(|p| p.closed).map(|p| Ring::new(p.segments.clone()))
+}
+
+fn one(number: usize, shape: &Shape) -> Option<Found> {
+    let segments = || shape.paths.iter().flat_map(|p| &p.segments);
+    let bounds = segments().map(Segment::bounds).reduce(|a, b| a.union(b))?;
+    let closed = shape.paths.iter().filter(|p| p.closed).count();
+    let area = match &shape.paths[..] {
+        [p] if p.closed => Some(Ring::new(p.segments.clone()).area().abs()),
+        _ => None,
+    };
+    Some(Found {
+        number,
+        source: shape.source.clone(),
+        bounds,
+        length: segments().map(Segment::length).sum(),
+        area,
+        closed,
+        open: shape.paths.len() - closed,
+        inside: None,
+        at: segments().next()?.at(0.5),
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::{Fill, Path};
+    use super::*;
+
+    fn square(x: f64, side: f64, closed: bool) -> Shape {
+        let p = |a: f64, b: f64| Point::new(a, b);
+        let mut ring = Ring::polygon(&[p(x, x), p(x + side, x), p(x + side, x + side), p(x, x + side)]).segments;
+        if !closed {
+            ring.pop();
+        }
+        Shape { paths: vec![Path { segments: ring, closed }], fill: Fill::None, source: Source::default() }
+    }
+
+    #[test]
+    fn what_lies_in_what() {
+        let list = found(&[
+            square(10.0, 5.0, true),
+            square(0.0, 50.0, true),
+            square(5.0, 20.0, true),
+            square(1.0, 2.0, false),
+        ]);
+        let said: Vec<_> = list.iter().map(|f| (f.number, f.inside, f.closed, f.open, f.area)).collect();
+        assert_eq!(
+            said,
+            [
+                (1, Some(3), 1, 0, Some(25.0)),
+                (2, None, 1, 0, Some(2500.0)),
+                (3, Some(2), 1, 0, Some(400.0)),
+                (4, Some(2), 0, 1, None)
+            ]
+        );
+        assert_eq!(list[0].length, 20.0);
+    }
+}

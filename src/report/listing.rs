@@ -1,0 +1,219 @@
+//! What a drawing holds, told: in lines, as JSON, and as a picture with numbers.
+//!
+//! In: a drawing as it was read, its list, and what the reading left to say. Out: text, JSON (schema 1, keys as in
+//! [`super::json`]; lengths mm, areas mm²) and SVG. Strings from files are made harmless.
+
+use super::canvas::{Anchor, BLUE, Canvas, GREY, INK, Layer, ORANGE, Style};
+use super::json::{DrawingPart, FindingPart, Number, SCHEMA, TOOL, Tool, with_line_end};
+use super::terminal;
+use crate::check::Finding;
+use crate::check::reading::named;
+use crate::drawing::found::Found;
+use crate::drawing::{Drawing, Path, Shape};
+use crate::geom::{Point, Rect, Segment};
+use crate::text::{NotFinite, full, terminal as safe};
+use crate::units::mm_and_inch;
+use serde::Serialize;
+use std::fmt::Write;
+
+/// All that is told of a drawing that was only looked at.
+#[derive(Clone, Debug)]
+pub struct Listing {
+    pub path: String,
+    /// With its open lines joined.
+    pub drawing: Drawing,
+    pub found: Vec<Found>,
+    pub findings: Vec<Finding>,
+}
+
+/// More lines than this are told only as how many there are, unless all are asked for.
+const LISTED: usize = 200;
+
+/// The list in lines.
+#[must_use]
+pub fn report(l: &Listing, all: bool) -> String {
+    let mut out = String::new();
+    // Writing to a string cannot fail.
+    let _ = lines(&mut out, l, all);
+    out
+}
+
+fn lines(out: &mut String, l: &Listing, all: bool) -> std::fmt::Result {
+    let size = match l.drawing.bounds {
+        Some(b) => format!("{} wide, {} high", mm_and_inch(b.width()), mm_and_inch(b.height())),
+        None => "without a size".to_owned(),
+    };
+    writeln!(out, "{}: {size}", safe(&l.path))?;
+    writeln!(out, "  believed because: {}", safe(&l.drawing.unit_source))?;
+    if l.found.is_empty() {
+        writeln!(out, "\nNothing was found in it that could be an outline.")?;
+    } else {
+        writeln!(out, "\nLines in it, by the numbers and names that --only and --skip take")?;
+    }
+    let most = if all { usize::MAX } else { LISTED };
+    for f in l.found.iter().take(most) {
+        let s = &f.source;
+        let kind = match (f.closed, f.open) {
+            (1, 0) => "closed".to_owned(),
+            (0, 1) => "open".to_owned(),
+            (c, 0) => format!("{c} closed lines"),
+            (c, o) => format!("{c} closed and {o} open lines"),
+        };
+        let area = f.area.map(|a| format!(", {a:.1} mm²")).unwrap_or_default();
+        let inside = f.inside.map(|n| format!(", inside {n}")).unwrap_or_default();
+        writeln!(
+            out,
+            "  {:>3}  {kind}, {:.2} x {:.2} mm{area}{inside}: {}",
+            f.number,
+            f.bounds.width(),
+            f.bounds.height(),
+            safe(&named(s))
+        )?;
+        let names = [("layer", &s.layer), ("label", &s.label), ("colour", &s.colour)];
+        let names: Vec<String> =
+            names.iter().filter_map(|(k, v)| v.as_ref().map(|v| format!("{k} {}", safe(v)))).collect();
+        if !names.is_empty() {
+            writeln!(out, "       {}", names.join(", "))?;
+        }
+    }
+    if l.found.len() > most {
+        writeln!(out, "       and {} more: --all lists them", l.found.len() - most)?;
+    }
+    let frame = l.drawing.bounds.map_or(Point::ORIGIN, |b| Point::new(b.x0, b.y0));
+    terminal::found(out, &l.findings, all, |p| (p.x - frame.x, p.y - frame.y))
+}
+
+#[derive(Serialize)]
+struct Document<'a> {
+    schema: u32,
+    tool: Tool,
+    drawing: DrawingPart<'a>,
+    lines: Vec<Line<'a>>,
+    findings: Vec<FindingPart<'a>>,
+}
+
+#[derive(Serialize)]
+struct Line<'a> {
+    number: usize,
+    source: &'a str,
+    kind: &'a str,
+    line: Option<usize>,
+    layer: Option<&'a str>,
+    label: Option<&'a str>,
+    colour: Option<&'a str>,
+    closed: usize,
+    open: usize,
+    inside: Option<usize>,
+    bounds_mm: [Number; 4],
+    length_mm: Number,
+    area_mm2: Option<Number>,
+}
+
+impl Line<'_> {
+    fn new(f: &Found) -> Line<'_> {
+        let (s, b) = (&f.source, f.bounds);
+        Line {
+            number: f.number,
+            source: &s.id,
+            kind: &s.kind,
+            line: s.line,
+            layer: s.layer.as_deref(),
+            label: s.label.as_deref(),
+            colour: s.colour.as_deref(),
+            closed: f.closed,
+            open: f.open,
+            inside: f.inside,
+            bounds_mm: [b.x0, b.y0, b.x1, b.y1].map(Number),
+            length_mm: Number(f.length),
+            area_mm2: f.area.map(Number),
+        }
+    }
+}
+
+/// The list as JSON.
+///
+/// # Errors
+/// Only what `serde_json` itself cannot write.
+pub fn document(l: &Listing) -> Result<Vec<u8>, serde_json::Error> {
+    let document = Document {
+        schema: SCHEMA,
+        tool: TOOL,
+        drawing: DrawingPart::new(&l.path, &l.drawing, false),
+        lines: l.found.iter().map(Line::new).collect(),
+        findings: l.findings.iter().map(FindingPart::new).collect(),
+    };
+    Ok(with_line_end(serde_json::to_vec_pretty(&document)?))
+}
+
+#[derive(Clone, Copy)]
+enum Group {
+    Closed,
+    Open,
+    Words,
+}
+
+impl Layer for Group {
+    const NAMES: &'static [&'static str] = &["CLOSED", "OPEN", "WORDS"];
+    const WORDS: Group = Group::Words;
+    fn index(self) -> usize {
+        self as usize
+    }
+}
+
+/// The drawing with its numbers, true to size, y down.
+///
+/// # Errors
+/// [`NotFinite`].
+pub fn picture(l: &Listing) -> Result<String, NotFinite> {
+    let b = l.drawing.bounds.unwrap_or(Rect::new(0.0, 0.0, 50.0, 20.0));
+    let size = b.width().max(b.height()).max(1.0);
+    let (pen, letters) = (size / 400.0, size / 30.0);
+    let down = |p: Point| Point::new(p.x - b.x0, b.y1 - p.y);
+    let mut c: Canvas<Group> = Canvas::new(Rect::new(0.0, 0.0, b.width(), b.height()));
+    let shapes: &[Shape] = &l.drawing.shapes;
+    for f in &l.found {
+        let Some(shape) = shapes.get(f.number - 1) else { continue };
+        for path in &shape.paths {
+            let (group, colour) = if path.closed { (Group::Closed, BLUE) } else { (Group::Open, ORANGE) };
+            let (d, dash) = (path_data(path, &down)?, if path.closed { "" } else { " stroke-dasharray=\"3 2\"" });
+            let (d, width) = (d, full(pen)?);
+            let e = format!("<path d=\"{d}\" fill=\"none\" stroke=\"{colour}\" stroke-width=\"{width}\"{dash}/>");
+            c.put(group, &e, Rect::new(0.0, 0.0, b.width(), b.height()));
+        }
+    }
+    // Numbers that would stand on one another move on along their line.
+    let mut taken: Vec<Point> = Vec::new();
+    for f in l.found.iter().take(LISTED) {
+        let Some(shape) = shapes.get(f.number - 1) else { continue };
+        let segments: Vec<&Segment> = shape.paths.iter().flat_map(|p| &p.segments).collect();
+        let places = segments.iter().map(|s| down(s.at(0.5)));
+        let free = |p: &Point| taken.iter().all(|t| (*t - *p).hypot() > 1.5 * letters);
+        let at = places.clone().take(64).find(free).unwrap_or(down(f.at));
+        taken.push(at);
+        c.circle(Group::Words, at, 0.75 * letters, "#ffffff", GREY, pen / 2.0);
+        let base = Point::new(at.x, at.y + 0.35 * letters);
+        c.words(base, &f.number.to_string(), Style::new(letters, INK).bold().anchor(Anchor::Middle));
+    }
+    c.finish(&format!("Lines found in {}", l.path), "", size / 20.0)
+}
+
+fn path_data(path: &Path, down: &impl Fn(Point) -> Point) -> Result<String, NotFinite> {
+    let at = |p: Point| Ok(format!("{} {}", full(down(p).x)?, full(down(p).y)?));
+    let Some(first) = path.segments.first() else { return Ok(String::new()) };
+    let mut d = format!("M {}", at(first.start())?);
+    for s in &path.segments {
+        match s {
+            Segment::Line(l) => {
+                let _ = write!(d, " L {}", at(l.end)?);
+            }
+            // In halves: no doubt about which way round.
+            Segment::Arc(a) => {
+                let r = full(a.radius)?;
+                for half in [s.part(0.0, 0.5), s.part(0.5, 1.0)] {
+                    let _ = write!(d, " A {r} {r} 0 0 {} {}", u8::from(!a.ccw), at(half.end())?);
+                }
+            }
+        }
+    }
+    Ok(d)
+}

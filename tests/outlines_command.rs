@@ -1,0 +1,94 @@
+//! `letin outlines`, and choosing lines on `check`, through the program itself.
+
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+
+use serde_json::Value;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+
+fn fixture(name: &str) -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/fixtures").join(name)
+}
+
+fn letin(args: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_letin")).args(args).output().unwrap()
+}
+
+fn json(args: &[&str]) -> Value {
+    let out = letin(args);
+    serde_json::from_slice(&out.stdout).unwrap_or_else(|e| panic!("{args:?}: {e}: {out:?}"))
+}
+
+fn text(out: &Output) -> String {
+    String::from_utf8(out.stdout.clone()).unwrap()
+}
+
+#[test]
+fn lists_what_was_found_with_names_and_nesting() {
+    let island = fixture("dxf/kinds/hatch-island.dxf");
+    let list = json(&["outlines", island.to_str().unwrap(), "--json"]);
+    assert_eq!(list["schema"], 1);
+    let said: Vec<_> = list["lines"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|l| (l["number"].as_u64(), l["inside"].as_u64(), l["area_mm2"].as_f64(), l["layer"].as_str()))
+        .collect();
+    assert_eq!(said, [(Some(1), None, Some(900.0), Some("0")), (Some(2), Some(1), Some(100.0), Some("0"))]);
+    let named = fixture("svg/kinds/label-and-colour.svg");
+    let out = letin(&["outlines", named.to_str().unwrap()]);
+    let told = text(&out);
+    assert!(out.status.success() && told.starts_with(named.to_str().unwrap()), "{told}");
+    for part in ["60.00 mm", "label hatch key", "colour #cc0000", "rect cover", "400.0 mm²"] {
+        assert!(told.contains(part), "{part}: {told}");
+    }
+}
+
+/// Number, label, colour and id each choose the same shape, and what is not there is told with what may be meant.
+#[test]
+fn chooses_by_every_name() {
+    let file = fixture("svg/kinds/label-and-colour.svg");
+    let file = file.to_str().unwrap();
+    for name in ["1", "hatch key", "#cc0000", "#C00", "key"] {
+        let verdict = json(&["check", file, "--json", "--only", name]);
+        let sources: Vec<_> = verdict["outlines"].as_array().unwrap().iter().map(|o| o["source"].as_str()).collect();
+        assert_eq!(sources, [Some("key")], "{name}");
+        let verdict = json(&["check", file, "--json", "--skip", name]);
+        assert_eq!(verdict["outlines"][0]["source"], "cover", "{name}");
+    }
+    let no = json(&["check", file, "--json", "--only", "Hatch kye"]);
+    assert_eq!(no["error"]["code"], "no-such-name");
+    assert!(no["error"]["message"].as_str().unwrap().ends_with("did you mean hatch key?"), "{no}");
+    assert_eq!(json(&["check", file, "--json", "--only", "3"])["error"]["code"], "no-such-name");
+}
+
+#[test]
+fn a_numbered_picture_is_written_and_never_over_anything() {
+    let folder = tempfile::tempdir().unwrap();
+    let drawing = folder.path().join("keys.svg");
+    std::fs::copy(fixture("svg/kinds/label-and-colour.svg"), &drawing).unwrap();
+    let before = std::fs::read(&drawing).unwrap();
+    let picture = folder.path().join("numbers.svg");
+    let (d, p) = (drawing.to_str().unwrap(), picture.to_str().unwrap());
+    assert!(letin(&["outlines", d, "--picture", p]).status.success());
+    let drawn = std::fs::read_to_string(&picture).unwrap();
+    for part in ["id=\"CLOSED\"", ">1</text>", ">2</text>"] {
+        assert!(drawn.contains(part), "{part}");
+    }
+    // There is one already; with --force it is replaced, but never the drawing.
+    assert_eq!(letin(&["outlines", d, "--picture", p]).status.code(), Some(2));
+    assert!(letin(&["outlines", d, "--picture", p, "--force"]).status.success());
+    assert_eq!(letin(&["outlines", d, "--picture", d, "--force"]).status.code(), Some(2));
+    assert_eq!(std::fs::read(&drawing).unwrap(), before);
+}
+
+#[test]
+fn a_width_is_met_and_said() {
+    let file = fixture("dxf/kinds/line.dxf");
+    let list = json(&["outlines", file.to_str().unwrap(), "--json", "--width", "6in"]);
+    let size: Vec<f64> = list["drawing"]["size_mm"].as_array().unwrap().iter().filter_map(Value::as_f64).collect();
+    assert!((size[0] - 152.4).abs() < 1e-6 && (size[1] - 203.2).abs() < 1e-6, "{size:?}");
+    assert!(list["drawing"]["unit_source"].as_str().unwrap().contains("the width was given"));
+    let no = letin(&["outlines", file.to_str().unwrap(), "--width", "100", "--unit", "in"]);
+    assert_eq!(no.status.code(), Some(2));
+}

@@ -121,3 +121,10 @@ pub const CHIP_ROOM: f64 = 1.0;
 /// A size measured farther than this from what the tool is called by is a slip of the pen or of the row, not wear.
 /// (Common practice, no source: tools sold by a size are within a few tenths of it.) Used by `kit`.
 pub const FAR_FROM_NOMINAL: f64 = 0.8;
+
+/// How far a piece as cut on paper, or an opening read back, may lie off what was worked out by another route, mm: what
+/// two chains of certified operations may differ by, and far below what timber shows. Used by `proof`.
+pub const PROVED: f64 = 0.01;
+
+/// How far apart two files may show one opening, mm: both are written with full digits. Used by `proof`.
+pub const ALIKE: f64 = 0.001;

@@ -26,6 +26,8 @@ pub enum AppError {
     NoPair { most: f64 },
     #[error("{}: there is no closed outline in it", safe(&path.to_string_lossy()))]
     NoOutline { path: PathBuf },
+    #[error("{}: there is no document of this program (NAME.json) in it", safe(&path.to_string_lossy()))]
+    NoDocument { path: PathBuf },
     #[error("nothing in the drawing is called {}; it has: {}", safe(name), list(there))]
     NoSuchName { name: String, there: Vec<String> },
     #[error(transparent)]
@@ -67,6 +69,7 @@ impl AppError {
             AppError::Kit { .. } => "kit",
             AppError::NoPair { .. } => "no-pair",
             AppError::NoOutline { .. } => "no-outline",
+            AppError::NoDocument { .. } => "no-document",
             AppError::NoSuchName { .. } => "no-such-name",
             AppError::Geom(GeomError::Stopped(_)) | AppError::Stopped(_) => "stopped",
             AppError::Geom(_) => "geometry",
@@ -98,6 +101,7 @@ impl AppError {
             AppError::NoOutline { .. } => {
                 Some("draw the outline as a closed line; text, pictures and clones have to be turned into paths first")
             }
+            AppError::NoDocument { .. } => Some("give the folder that letin make wrote into"),
             AppError::NoSuchName { .. } => Some("names are the ids and layers of the drawing, with capitals as there"),
             AppError::Geom(GeomError::TooFar) => Some("move the drawing to the origin, and look at its unit"),
             AppError::Write(_) | AppError::Document(_) | AppError::Proof(_) => {

@@ -30,6 +30,8 @@ pub struct Cli {
 pub enum Command {
     #[command(flatten)]
     Job(JobCommand),
+    /// Reads written files again and proves them against their document
+    Prove(ProveArgs),
     /// Tells what a finding means, why it matters and what to do; without a code, lists them all
     Explain(ExplainArgs),
     /// Lists the offset of every bush with every cutter of the kit, and which tools let one opening serve both pieces
@@ -96,6 +98,18 @@ pub struct MakeArgs {
 pub struct CheckArgs {
     #[command(flatten)]
     pub common: CommonArgs,
+}
+
+#[derive(Debug, Args)]
+pub struct ProveArgs {
+    /// The folder that the files were written into
+    pub folder: PathBuf,
+    /// Print it as JSON
+    #[arg(long)]
+    pub json: bool,
+    /// Findings from this level on give exit status 1
+    #[arg(long, value_enum, value_name = "LEVEL", default_value = "error")]
+    pub fail_on: FailOn,
 }
 
 #[derive(Debug, Args)]

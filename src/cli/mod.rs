@@ -9,6 +9,7 @@ mod exit;
 mod explain;
 mod jobfile;
 mod kit;
+mod prove;
 mod savejob;
 
 pub use exit::ExitStatus;
@@ -45,6 +46,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitStatus {
     };
     let command = match cli.command {
         Command::Job(command) => command,
+        Command::Prove(asked) => return prove::prove(&asked),
         Command::Explain(asked) => return explain::explain(asked.code.as_deref(), asked.json),
         Command::Offsets(asked) => return kit::table(&asked),
         Command::Testpiece(asked) => return kit::test_piece(&asked),

@@ -124,3 +124,10 @@ pub const FAR_FROM_NOMINAL: f64 = 0.8;
 /// Greatest distance of the cubics that stand for the edge of a wide stroke. A small part of [`CURVE_FIT`], which is spent
 /// on the cubics. Used by the SVG reader.
 pub const STROKE: f64 = 1e-4;
+
+/// How far a piece as cut on paper, or an opening read back, may lie off what was worked out by another route, mm: what
+/// two chains of certified operations may differ by, and far below what timber shows. Used by `proof`.
+pub const PROVED: f64 = 0.01;
+
+/// How far apart two files may show one opening, mm: both are written with full digits. Used by `proof`.
+pub const ALIKE: f64 = 0.001;

@@ -28,6 +28,8 @@ pub enum AppError {
     NoPair { most: f64 },
     #[error("{}: there is no closed outline in it", safe(&path.to_string_lossy()))]
     NoOutline { path: PathBuf },
+    #[error("{}: there is no document of this program (NAME.json) in it", safe(&path.to_string_lossy()))]
+    NoDocument { path: PathBuf },
     #[error("nothing in the drawing is called {}{}", safe(&.0.name), meant(.0))]
     NoSuchName(NoSuchName),
     #[error(transparent)]
@@ -87,6 +89,7 @@ impl AppError {
             AppError::Kit { .. } => "kit",
             AppError::NoPair { .. } => "no-pair",
             AppError::NoOutline { .. } => "no-outline",
+            AppError::NoDocument { .. } => "no-document",
             AppError::NoSuchName(_) => "no-such-name",
             AppError::Geom(GeomError::Stopped(_)) | AppError::Stopped(_) => "stopped",
             AppError::Geom(_) => "geometry",
@@ -118,6 +121,7 @@ impl AppError {
             AppError::NoOutline { .. } => {
                 Some("draw the outline as a closed line; text, pictures and clones have to be turned into paths first")
             }
+            AppError::NoDocument { .. } => Some("give the folder that letin make wrote into"),
             AppError::NoSuchName(_) => Some(
                 "a name is an id, layer, label or colour of the drawing, with capitals as there, or a number that letin outlines lists",
             ),

@@ -1,23 +1,25 @@
 //! A drawing from disk, and the files of a run to disk.
 
 use super::job::Out;
-use super::{AppError, Job, Outcome};
+use super::{AppError, Job, Outcome, Task};
 use crate::budget::Budget;
 use crate::drawing::{self, Drawing, ReadSettings};
 use crate::report::facts::{Facts, FileFact, Writing};
 use crate::report::plan::Plan;
 use crate::report::{json, marks, plan};
-use crate::template::{Face, Opening, Setup};
+use crate::template::openings::Template;
+use crate::template::{Face, Opening, Panel, Setup};
 use crate::text;
 use crate::write;
-use crate::write::WriteError;
+use crate::write::dxf::Release;
 use crate::write::store::{CommitOptions, Outputs};
+use crate::write::{FileUnit, WriteError};
 use std::fs::File;
 use std::io::{ErrorKind, Read, Write};
 use std::path::{Path, PathBuf};
 
 /// Longest drawing that is read, bytes. More is no drawing of a joint, and would fill the memory.
-const LONGEST: u64 = 256 << 20;
+pub(super) const LONGEST: u64 = 256 << 20;
 
 /// Longest file of settings, bytes.
 const LONGEST_SETTINGS: u64 = 1 << 20;
@@ -85,7 +87,7 @@ pub fn save_text(path: &Path, text: &str, out: &Out) -> Result<(), AppError> {
     done.map(drop).map_err(|e| unwritable(e.error.to_string()))
 }
 
-fn bytes(path: &Path, longest: u64) -> Result<Vec<u8>, AppError> {
+pub(super) fn bytes(path: &Path, longest: u64) -> Result<Vec<u8>, AppError> {
     let unreadable = |why: String| AppError::Unreadable { path: path.to_path_buf(), why };
     let io = |e: std::io::Error| match e.kind() {
         ErrorKind::NotFound => AppError::NotFound { path: path.to_path_buf() },
@@ -115,7 +117,7 @@ pub(super) fn on_paper(facts: Facts) -> Result<Outcome, AppError> {
 
 /// Writes what the facts allow: everything, or while an error stands only marks and document; files of an earlier run
 /// that no longer hold are removed.
-pub(super) fn write(facts: Facts, job: &Job, out: &Out) -> Result<Outcome, AppError> {
+pub(super) fn write(facts: Facts, machine: Vec<Vec<Machine>>, job: &Job, out: &Out) -> Result<Outcome, AppError> {
     let name = name(&job.drawing);
     let folder = out.folder.clone().unwrap_or_else(|| beside(&job.drawing, &name));
     let manifest = format!("{name}.json");
@@ -126,11 +128,11 @@ pub(super) fn write(facts: Facts, job: &Job, out: &Out) -> Result<Outcome, AppEr
     let mut jobs = vec![facts];
     let then = std::mem::take(&mut jobs[0].then);
     jobs.extend(then);
-    for job in &mut jobs {
+    for (job, machine) in jobs.iter_mut().zip(machine) {
         job.writing = Some(Writing { unit: out.unit.symbol(), dxf: out.release.name() });
         let name = job.part.as_ref().map_or_else(|| name.clone(), |part| format!("{name}-{part}"));
         let before = cuts.len();
-        for (file, bytes, faces) in if blocked { Vec::new() } else { faces(job, &name, out)? } {
+        for (file, bytes, faces) in if blocked { Vec::new() } else { faces(job, &name, machine)? } {
             outputs.add(file, bytes);
             cuts.push(faces);
         }
@@ -163,37 +165,70 @@ pub(super) fn write(facts: Facts, job: &Job, out: &Out) -> Result<Outcome, AppEr
     Ok(Outcome { facts, document, notes })
 }
 
-/// Name, bytes, and the panels and faces that it carries to the machine.
-type FaceFile = (String, Vec<u8>, Vec<(u32, u8)>);
+/// A file for the machine: the very bytes that are proved are those that are written.
+pub(super) struct Machine {
+    pub name: String,
+    pub bytes: Vec<u8>,
+    pub panel: u32,
+    /// The face that it is cut from, and in one set-up the other one after it.
+    pub faces: &'static [u8],
+}
 
-/// The files for the machine, and the plan of each face. A face without an opening has none; in one set-up both faces
-/// are cut from face 1.
-fn faces(facts: &Facts, name: &str, out: &Out) -> Result<Vec<FaceFile>, AppError> {
-    let mut files: Vec<FaceFile> = Vec::new();
-    for panel in &facts.template.panels {
-        let sheet = if panel.number == 1 { String::new() } else { format!("-panel-{}", panel.number) };
-        let on = |faces: &[u8]| -> Vec<&Opening> {
-            let own = facts.template.openings.iter().filter(|o| o.panel == panel.number);
-            own.filter(|o| faces.contains(&o.face)).collect()
-        };
-        let cut: &[&[u8]] = if panel.setup == Setup::One { &[&[1, 2]] } else { &[&[1], &[2]] };
-        for &cut in cut {
-            let openings = on(cut);
+/// The files for the machine: of each face with an opening a DXF and then an SVG. In one set-up both faces are cut from
+/// face 1.
+pub(super) fn machine(t: &Template, part: Option<&str>, job: &Job) -> Result<Vec<Machine>, AppError> {
+    // On paper as it would be written without settings of its own.
+    let (unit, release) = match &job.task {
+        Task::Make(out) => (out.unit, out.release),
+        Task::Check => (FileUnit::Mm, Release::R2000),
+    };
+    let name = part.map_or_else(|| name(&job.drawing), |part| format!("{}-{part}", name(&job.drawing)));
+    let mut files = Vec::new();
+    for panel in &t.panels {
+        let cut: &[&'static [u8]] = if panel.setup == Setup::One { &[&[1, 2]] } else { &[&[1], &[2]] };
+        for &faces in cut {
+            let openings = on(t, panel, faces);
             if openings.is_empty() {
                 continue;
             }
-            let base = format!("{name}{sheet}-face-{}", cut[0]);
-            let (dxf, svg) = (format!("{base}.dxf"), format!("{base}.svg"));
-            let carries: Vec<(u32, u8)> = cut.iter().map(|f| (panel.number, *f)).collect();
-            let machine = Face { panel, face: cut[0], openings };
-            files.push((dxf.clone(), write::dxf::face(&machine, out.unit, out.release)?, carries.clone()));
-            files.push((svg.clone(), write::svg::face(&machine, out.unit)?.into_bytes(), carries));
-            for &face in cut {
-                let one = Face { panel, face, openings: on(&[face]) };
-                if !one.openings.is_empty() {
-                    let plan = plan(facts, &one, &format!("{dxf} or {svg}"))?;
-                    files.push((format!("{name}{sheet}-plan-{face}.svg"), plan.into_bytes(), Vec::new()));
-                }
+            let base = format!("{name}{}-face-{}", sheet(panel), faces[0]);
+            let face = Face { panel, face: faces[0], openings };
+            let dxf = write::dxf::face(&face, unit, release)?;
+            let svg = write::svg::face(&face, unit)?.into_bytes();
+            for (bytes, kind) in [(dxf, "dxf"), (svg, "svg")] {
+                files.push(Machine { name: format!("{base}.{kind}"), bytes, panel: panel.number, faces });
+            }
+        }
+    }
+    Ok(files)
+}
+
+fn on<'a>(t: &'a Template, panel: &Panel, faces: &[u8]) -> Vec<&'a Opening> {
+    t.openings.iter().filter(|o| o.panel == panel.number && faces.contains(&o.face)).collect()
+}
+
+/// What further panels have in the names of their files.
+fn sheet(panel: &Panel) -> String {
+    if panel.number == 1 { String::new() } else { format!("-panel-{}", panel.number) }
+}
+
+/// Name, bytes, and the panels and faces that it carries to the machine.
+type FaceFile = (String, Vec<u8>, Vec<(u32, u8)>);
+
+/// The files for the machine, and behind those of each face its plans.
+fn faces(facts: &Facts, name: &str, machine: Vec<Machine>) -> Result<Vec<FaceFile>, AppError> {
+    let mut files: Vec<FaceFile> = Vec::new();
+    for file in machine {
+        let carries = file.faces.iter().map(|f| (file.panel, *f)).collect();
+        let svg = file.name.strip_suffix(".svg").map(str::to_owned);
+        files.push((file.name, file.bytes, carries));
+        let panel = facts.template.panels.iter().find(|p| p.number == file.panel);
+        let (Some(base), Some(panel)) = (svg, panel) else { continue };
+        for &face in file.faces {
+            let one = Face { panel, face, openings: on(&facts.template, panel, &[face]) };
+            if !one.openings.is_empty() {
+                let plan = plan(facts, &one, &format!("{base}.dxf or {base}.svg"))?;
+                files.push((format!("{name}{}-plan-{face}.svg", sheet(panel)), plan.into_bytes(), Vec::new()));
             }
         }
     }

@@ -8,10 +8,12 @@ mod error;
 mod files;
 mod job;
 pub mod kits;
+pub mod prove;
 mod steps;
 pub mod testpiece;
 
 pub use error::AppError;
+use files::Machine;
 pub use files::{may_draw, may_save, read_text, save_text};
 pub use job::{Job, Out, Selection, Task};
 
@@ -57,37 +59,40 @@ pub fn look(path: &Path, read: &ReadSettings, budget: &Budget) -> Result<Listing
 ///
 /// # Errors
 /// [`AppError`] where there is no verdict: the drawing cannot be read, the settings contradict each other or the
-/// drawing, the files cannot be written.
+/// drawing, the proof fails, the files cannot be written.
 pub fn run(job: &Job, budget: &Budget) -> Result<Outcome, AppError> {
     let drawing = files::read(job, budget)?;
     let (drawing, mut outlines) = steps::join(drawing, job, budget)?;
     let islands = std::mem::take(&mut outlines.islands);
     let second = (!islands.is_empty()).then(|| Drawing { remarks: Vec::new(), ..drawing.clone() });
-    let mut facts = worked_out(drawing, outlines, None, job, budget)?;
+    let (mut facts, machine) = worked_out(drawing, outlines, None, None, job, budget)?;
+    let mut machine = vec![machine];
     if let Some(drawing) = second {
         let islands = Outlines { outlines: islands, ..Outlines::default() };
-        let mut then = worked_out(drawing, islands, facts.template.common, job, budget)?;
+        let (mut then, files) = worked_out(drawing, islands, Some("island-1"), facts.template.common, job, budget)?;
+        machine.push(files);
         // What is true of the drawing was said.
         let said =
             |f: &Finding| facts.findings.iter().any(|g| (g.code, &g.message, g.at) == (f.code, &f.message, f.at));
         then.findings.retain(|f| !said(f));
-        then.part = Some("island-1".to_owned());
         facts.then.push(then);
     }
     match &job.task {
         Task::Check => files::on_paper(facts),
-        Task::Make(out) => files::write(facts, job, out),
+        Task::Make(out) => files::write(facts, machine, job, out),
     }
 }
 
-/// What comes of the outlines of one job. `common`: the common point, if a job before this one has it.
+/// What comes of the outlines of one job, and its files for the machine. `part`: what a job that follows another is
+/// called. `common`: the common point, if a job before this one has it.
 fn worked_out(
     drawing: Drawing,
     outlines: Outlines,
+    part: Option<&str>,
     common: Option<Point>,
     job: &Job,
     budget: &Budget,
-) -> Result<Facts, AppError> {
+) -> Result<(Facts, Vec<Machine>), AppError> {
     let chosen = if job.auto_pair { Some(choose::pair(job, &outlines.outlines, budget)?) } else { None };
     let (job, pair) = chosen.as_ref().map_or((job, None), |(job, why)| (job, Some(*why)));
     let (pieces, mut findings) = steps::plan(&outlines.outlines, job, budget)?;
@@ -97,27 +102,29 @@ fn worked_out(
 
     let template = steps::build(&pieces, &findings, common, job, budget)?;
     findings.extend(panel::panels(&template, &job.panel));
+    let machine = files::machine(&template, part, job)?;
     // Neither needs the other; what they say is put together in one order.
     let (swept, fits) = std::thread::scope(|scope| {
         let swept = scope.spawn(|| steps::keep_clear(&template, job, budget));
-        let fits = steps::prove(&pieces, &template, job, budget);
+        let fits = steps::prove(&pieces, &template, &machine, job, budget);
         (swept.join().unwrap_or_else(|e| std::panic::resume_unwind(e)), fits)
     });
     let (keep_clear, unsure) = swept?;
     findings.extend(unsure);
     let fits = fits?;
-    findings.extend(making::fits(&fits, job.corners, job.tools.measured));
+    let of_fit = making::fits(&fits, job.corners, job.tools.measured, &findings);
+    findings.extend(of_fit);
     let findings = numbered(findings, &job.accept);
 
     let suggestion = if job.suggest { choose::suggestion(job, &outlines.outlines, budget)? } else { None };
 
-    Ok(Facts {
+    let facts = Facts {
         path: job.drawing.to_string_lossy().into_owned(),
-        part: None,
+        part: part.map(str::to_owned),
         drawing,
         mirrored: job.mirror,
         outlines: outlines.outlines,
-        made: pieces.into_iter().map(|p| (p.outline, p.made.into_inner())).collect(),
+        made: pieces.into_iter().map(|p| (p.outline, p.made)).collect(),
         tools: job.tools,
         corners: job.corners,
         template,
@@ -129,5 +136,6 @@ fn worked_out(
         writing: None,
         then: Vec::new(),
         asides: Asides { pair, suggestion, season: job.season.clone() },
-    })
+    };
+    Ok((facts, machine))
 }

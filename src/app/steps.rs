@@ -1,16 +1,18 @@
 //! The steps between reading and writing. No files here.
 
-use super::{AppError, Job};
+use super::files::Machine;
+use super::{AppError, Job, Out, Task};
 use crate::budget::Budget;
 use crate::check::{Code, Finding, Severity, Subject, corner, making, narrow, outlines, reading, sharp_point};
 use crate::drawing::choose::choose;
 use crate::drawing::outline::{Outline, Outlines, Trouble, outlines as find_outlines};
 use crate::drawing::{Drawing, RemarkKind, islands, join as joining, needles, unite};
 use crate::geom::{GeomError, Point, Region, flattened};
-use crate::proof::{self, Cut, Fit, ProofError};
+use crate::proof::{self, FaceFile, Fit, Plan, ProofError, Slot, Wanted};
 use crate::template::ease::{Corners, ease};
 use crate::template::openings::{self, Piece, Template, template};
 use crate::template::{Duty, Opening};
+use crate::write::dxf::Release;
 
 /// Loose edges joined, what was chosen, and the outlines in it.
 pub(super) fn join(drawing: Drawing, job: &Job, budget: &Budget) -> Result<(Drawing, Outlines), AppError> {
@@ -158,16 +160,37 @@ pub(super) fn keep_clear(t: &Template, job: &Job, budget: &Budget) -> Result<(Sw
     Ok((swept, findings))
 }
 
-/// Routed on paper from the openings as they lie on the panel.
-pub(super) fn prove(pieces: &[Piece], t: &Template, job: &Job, budget: &Budget) -> Result<Vec<Fit>, AppError> {
+/// Routed on paper from the bytes of the files.
+pub(super) fn prove(
+    pieces: &[Piece],
+    t: &Template,
+    files: &[Machine],
+    job: &Job,
+    budget: &Budget,
+) -> Result<Vec<Fit>, AppError> {
     if t.openings.is_empty() {
         return Ok(Vec::new());
     }
     // What no panel takes is told as an error, and has no opening to route.
     let has = |p: &&Piece| t.openings.iter().any(|o| o.outline == p.outline);
-    let drawn: Vec<_> = pieces.iter().filter(has).map(|p| (p.outline, &*p.drawn)).collect();
-    let cuts: Vec<Cut> = t.openings.iter().map(Cut::from).collect();
-    match proof::prove(&drawn, &cuts, &job.tools, budget) {
+    let wanted = |p: &Piece| Wanted { number: p.outline, drawn: p.drawn.clone().into_inner(), made: p.made.clone() };
+    let unitless = match &job.task {
+        Task::Make(Out { release: Release::R12, unit, .. }) => Some(unit.unit()),
+        _ => None,
+    };
+    let plan = Plan {
+        outlines: pieces.iter().filter(has).map(wanted).collect(),
+        gap: job.tools.gap,
+        closed: job.corners.jutting_radius(&job.tools).is_some(),
+        flatten: job.flatten,
+        unitless,
+        panels: t.panels.clone(),
+        slots: t.openings.iter().map(Slot::from).collect(),
+        steps: proof::steps(&t.openings, &job.tools),
+    };
+    let files: Vec<FaceFile> =
+        files.iter().map(|f| FaceFile { name: &f.name, bytes: &f.bytes, panel: f.panel, face: f.faces[0] }).collect();
+    match proof::prove(&plan, &files, budget) {
         Err(ProofError::Geom(GeomError::Stopped(s))) => Err(s.into()),
         other => Ok(other?),
     }

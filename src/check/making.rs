@@ -4,10 +4,14 @@ use super::{Code, Finding, Severity, Subject, holes, island_count};
 use crate::budget::Budget;
 use crate::geom::{GeomError, Point, Region, and, inset, shrink};
 use crate::kit::Tools;
-use crate::proof::Fit;
+use crate::proof::{Fit, Measured};
 use crate::template::ease::{Corners, Proud, proud};
 use crate::template::openings::Piece;
 use crate::tolerance::{FINDING_DEPTH, PROUD, WIDE_GAP, WIDTH_SLACK};
+
+/// How far beyond a corner's shortfall a misfit may lie and still belong to it, mm: the points that are measured from
+/// are not the corner's own.
+const BESIDE: f64 = 1.0;
 
 /// Whether the way of the cutter through the outline as made is in one piece: easing can open or close a neck.
 /// `told`: necks of the drawn outline that are told already; then this is not said again.
@@ -158,27 +162,28 @@ pub fn template_corners(piece: &Piece, cutter: f64, tools: &Tools, budget: &Budg
     Ok(found)
 }
 
-/// What the proof says of the fit, and on what it rests.
+/// What the proof says of the fit, and on what it rests. `told`: what is found already. With corners left sharp the
+/// misfit at them is what the maker chose to chisel or pare, and told there: only what lies elsewhere is told here, from
+/// the depth on from which corners are told.
 #[must_use]
-pub fn fits(fits: &[Fit], corners: Corners, measured: bool) -> Vec<Finding> {
+pub fn fits(fits: &[Fit], corners: Corners, measured: bool, told: &[Finding]) -> Vec<Finding> {
     let mut found = Vec::new();
+    let eased = matches!(corners, Corners::Ease { .. });
+    let slack = if eased { WIDTH_SLACK } else { FINDING_DEPTH };
     for f in fits {
-        // With corners left sharp the misfit at them is what the maker chose to chisel or pare.
-        if !matches!(corners, Corners::Ease { .. }) {
-            continue;
-        }
-        if f.gap_min.mm < -WIDTH_SLACK {
-            let message = format!("the insert is {:.3} mm too large here and would not go in", -f.gap_min.mm);
+        let own = |m: &&Measured| eased || !told.iter().any(|t| belongs(m, f.outline, t));
+        let by = |a: &&Measured, b: &&Measured| a.mm.total_cmp(&b.mm);
+        if let Some(m) = f.binds.iter().filter(|m| m.mm < -slack).filter(own).min_by(by) {
+            let message = format!("the insert is {:.3} mm too large here and would not go in", -m.mm);
             let help = "set a wider --gap, or ease the drawing at this place";
             let one = Finding::new(Code::Fit, Severity::Error, message, help);
-            found.push(one.at(f.gap_min.at).on(f.outline).measures(f.gap_min.mm, 0.0));
+            found.push(one.at(m.at).on(f.outline).measures(m.mm, 0.0));
         }
-        if f.gap_max.mm > WIDE_GAP + WIDTH_SLACK {
-            let message =
-                format!("the gap between recess and insert is {:.3} mm here: a glue line that shows", f.gap_max.mm);
+        if let Some(m) = f.gapes.iter().filter(|m| m.mm > WIDE_GAP + slack).filter(own).max_by(by) {
+            let message = format!("the gap between recess and insert is {:.3} mm here: a glue line that shows", m.mm);
             let help = "set a smaller --gap, or draw this place rounder";
-            let one = Finding::new(Code::Fit, Severity::Warning, message, help).measuring(f.gap_max.mm);
-            found.push(one.at(f.gap_max.at).on(f.outline));
+            let one = Finding::new(Code::Fit, Severity::Warning, message, help).measuring(m.mm);
+            found.push(one.at(m.at).on(f.outline));
         }
     }
     if !fits.is_empty() && !measured {
@@ -190,6 +195,14 @@ pub fn fits(fits: &[Fit], corners: Corners, measured: bool) -> Vec<Finding> {
         ));
     }
     found
+}
+
+/// Whether a misfit is what a finding of a corner or a narrow part tells: it lies no farther from the place told than the
+/// tool stays away, and a little.
+fn belongs(m: &Measured, outline: usize, t: &Finding) -> bool {
+    let narrow = [Code::InsideCorner, Code::JuttingCorner, Code::Neck, Code::ClosedGap].contains(&t.code);
+    let reach = t.short.or(t.needed).unwrap_or(0.0) + BESIDE;
+    narrow && t.outline == Some(outline) && t.at.is_some_and(|at| (at - m.at).hypot() <= reach)
 }
 
 /// Middle of the smallest island's box: the likeliest to have come off.

@@ -32,6 +32,8 @@ pub enum Command {
     Job(JobCommand),
     /// Lists what a drawing holds: lines with sizes and names, and what was not read
     Outlines(OutlinesArgs),
+    /// Reads written files again and proves them against their document
+    Prove(ProveArgs),
     /// Tells what a finding means, why it matters and what to do; without a code, lists them all
     Explain(ExplainArgs),
     /// Lists the offset of every bush with every cutter of the kit, and which tools let one opening serve both pieces
@@ -98,6 +100,18 @@ pub struct MakeArgs {
 pub struct CheckArgs {
     #[command(flatten)]
     pub common: CommonArgs,
+}
+
+#[derive(Debug, Args)]
+pub struct ProveArgs {
+    /// The folder that the files were written into
+    pub folder: PathBuf,
+    /// Print it as JSON
+    #[arg(long)]
+    pub json: bool,
+    /// Findings from this level on give exit status 1
+    #[arg(long, value_enum, value_name = "LEVEL", default_value = "error")]
+    pub fail_on: FailOn,
 }
 
 #[derive(Debug, Args)]

@@ -10,6 +10,7 @@ mod explain;
 mod jobfile;
 mod kit;
 mod look;
+mod prove;
 mod savejob;
 
 pub use exit::ExitStatus;
@@ -47,6 +48,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitStatus {
     let command = match cli.command {
         Command::Job(command) => command,
         Command::Outlines(asked) => return look::outlines(&asked),
+        Command::Prove(asked) => return prove::prove(&asked),
         Command::Explain(asked) => return explain::explain(asked.code.as_deref(), asked.json),
         Command::Offsets(asked) => return kit::table(&asked),
         Command::Testpiece(asked) => return kit::test_piece(&asked),

@@ -1,42 +1,32 @@
-//! Routes openings on paper and compares the two pieces that come out.
+//! Routes the written files on paper and compares the two pieces that come out.
 //!
-//! In: the openings as they lie on their faces (mm, frame of the face that is up) and the tools. Out: for each outline
-//! the least and greatest gap between recess and insert and how far each lies off the drawing. The sums are those of
+//! In: the bytes of the files for the machine, and a [`Plan`]: the steps with their tools, where each opening should be,
+//! and the outlines; mm. Out: for each outline the least and greatest gap between recess and insert, where it binds or
+//! gapes, and how far each piece lies off the outline as drawn and as made; in the drawing frame. The sums are those of
 //! the router, not of the plan: the bush's centre can be anywhere in `C = T ⊖ R`; a recess loses `K = C ⊕ r`; of the
-//! insert `P = T ⊖ (R + r)` is left. Refuses an opening in which nothing can be cut.
+//! insert `P = T ⊖ (R + r)` is left. Refuses, with [`ProofError`], files that do not hold what they should, that differ
+//! from each other, or whose cut is not what was worked out by another route (see `compare`).
 //!
 //! What is sampled: the edges themselves are lines and true arcs and every distance *to* them is to rounding. The
 //! places measured *from* are points along the other edge, [`STEP`] mm apart or closer, always with the ends and
 //! the middle of each edge. A distance that is greatest or least between two such points is missed by at most half
 //! the step, and on smooth edges by far less.
-//!
-//! [`prove`] takes [`Cut`]s and not a template: they can as well be read back from the written files.
+
+mod compare;
+mod plan;
+mod readback;
+
+pub use plan::{FaceFile, Plan, Slot, Step, Timber, Wanted, steps};
 
 use crate::budget::Budget;
 use crate::geom::edges::{EdgeIndex, sampled};
-use crate::geom::{Affine, Certified, GeomError, Point, Region, grow, shrink};
-use crate::kit::{Pair, Tools};
-use crate::template::{Duty, Opening};
+use crate::geom::{Certified, GeomError, Point, Region, grow, inset, shrink};
+use crate::kit::Pair;
+use crate::tolerance::{WIDE_GAP, WIDTH_SLACK};
+use std::borrow::Cow;
 
 /// Greatest distance between neighbouring points that are measured from, mm.
 pub const STEP: f64 = 0.25;
-
-/// An opening as it is on the face that is up.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Cut {
-    pub outline: usize,
-    pub duty: Duty,
-    /// In the frame of the face.
-    pub region: Certified<Region>,
-    /// Takes the drawing frame to the frame of the face.
-    pub place: Affine,
-}
-
-impl From<&Opening> for Cut {
-    fn from(o: &Opening) -> Cut {
-        Cut { outline: o.outline, duty: o.duty, region: o.on_face(), place: o.place }
-    }
-}
 
 /// A measured distance, mm, and where, in the drawing frame.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -62,6 +52,13 @@ pub struct Fit {
     /// Greatest distance between the edge of the piece as cut and the outline as drawn, looked at from both.
     pub recess_off: f64,
     pub insert_off: f64,
+    /// The same of the outline as made: corners eased or not.
+    pub recess_off_made: f64,
+    pub insert_off_made: f64,
+    /// The worst place of each stretch where the insert is too large (gap below 0) ...
+    pub binds: Vec<Measured>,
+    /// ... and of each where the gap shows.
+    pub gapes: Vec<Measured>,
 }
 
 /// No proof.
@@ -69,18 +66,44 @@ pub struct Fit {
 pub enum ProofError {
     #[error("nothing can be cut through the opening of outline {outline}")]
     NothingCut { outline: usize },
-    #[error("outline {outline} has no opening for the {missing}")]
+    #[error("outline {outline} has no step for the {missing}")]
     Missing { outline: usize, missing: &'static str },
+    #[error("there is no panel {panel}")]
+    NoSuchPanel { panel: u32 },
+    #[error("{id} is in none of the files")]
+    NoSuchOpening { id: String },
+    #[error("the step for {id} has another face up than the opening")]
+    OtherFace { id: String },
+    #[error("recess and insert of outline {outline} have different places on their faces: they would not meet")]
+    Places { outline: usize },
+    #[error("{name}: {what}")]
+    File { name: String, what: String },
+    #[error("{first} and {second} differ: {id} lies {mm:.4} mm apart in them")]
+    Disagree { id: String, first: String, second: String, mm: f64 },
+    #[error(
+        "the document promises {promised:.4} as {what} of outline {outline}, but {found:.4} comes out of the files"
+    )]
+    Promise { outline: usize, what: &'static str, promised: f64, found: f64 },
+    #[error("of {what} nothing comes out, or nothing should")]
+    Nothing { what: String },
+    #[error(
+        "{what} lies {mm:.4} mm off what was worked out, at {:.3}, {:.3} mm of the drawing; {allowed} is let pass",
+        at.x, at.y
+    )]
+    Differs { what: String, mm: f64, at: Point, allowed: f64 },
     #[error(transparent)]
     Geom(#[from] GeomError),
 }
 
-/// What the board loses through opening `t`: `(T ⊖ R) ⊕ r`.
+/// What the board loses through opening `t`: `(T ⊖ R) ⊕ r`. A neck that is just as wide as the cutter is passed.
 ///
 /// # Errors
 /// As the operations.
 pub fn recess_cut(t: &Certified<Region>, pair: Pair, budget: &Budget) -> Result<Certified<Region>, GeomError> {
-    grow(&shrink(t, pair.bush_radius(), budget)?, pair.cutter_radius(), budget)
+    let way = inset(t, pair.bush_radius(), budget)?;
+    // What was not taken off for the neck's sake is not put on either.
+    let kept = pair.bush_radius() - way.radius;
+    grow(&way.region, pair.cutter_radius() - kept, budget)
 }
 
 /// What is left inside the kerf cut through opening `t`: `T ⊖ (R + r)`.
@@ -91,45 +114,77 @@ pub fn insert_cut(t: &Certified<Region>, pair: Pair, budget: &Budget) -> Result<
     shrink(t, pair.bush_radius() + pair.cutter_radius(), budget)
 }
 
-/// Routes both pieces of each of `outlines` (number and region as drawn) and puts them together: the board with face 1
-/// up and the insert with face 2 up, both against the bottom and the left edge, so in one and the same frame.
+/// Reads the files back, routes both pieces of each outline, compares each with what was worked out, and puts the two
+/// together: both pieces are set by the same edges and marks, so in one and the same frame.
 ///
 /// # Errors
-/// [`ProofError`] for a missing or useless opening, or geometry that could not be certified.
-pub fn prove(
-    outlines: &[(usize, &Region)],
-    cuts: &[Cut],
-    tools: &Tools,
-    budget: &Budget,
-) -> Result<Vec<Fit>, ProofError> {
-    outlines.iter().map(|&(number, drawn)| fit(number, drawn, cuts, tools, budget)).collect()
+/// [`ProofError`] for a file that does not hold what it should, for two files that differ, a missing or useless opening, a
+/// cut that is not what was worked out, and geometry that could not be certified.
+pub fn prove(plan: &Plan, files: &[FaceFile], budget: &Budget) -> Result<Vec<Fit>, ProofError> {
+    let shapes = readback::openings(plan, files, budget)?;
+    plan.outlines.iter().map(|o| fit(o, plan, &shapes, budget)).collect()
 }
 
-fn fit(outline: usize, drawn: &Region, cuts: &[Cut], tools: &Tools, budget: &Budget) -> Result<Fit, ProofError> {
-    let cut = |duty, missing| {
-        let of = |c: &&Cut| c.outline == outline && (c.duty == duty || c.duty == Duty::Both);
-        cuts.iter().find(of).ok_or(ProofError::Missing { outline, missing })
+type Shapes = std::collections::BTreeMap<String, Certified<Region>>;
+
+fn fit(of: &Wanted, plan: &Plan, shapes: &Shapes, budget: &Budget) -> Result<Fit, ProofError> {
+    let outline = of.number;
+    let (board, first) = plan.step(outline, Timber::Board)?;
+    let (second_step, second) = plan.step(outline, Timber::Insert)?;
+    if first.place != second.place {
+        return Err(ProofError::Places { outline });
+    }
+    let back = first.place.inverse();
+    let shape = |slot: &Slot| {
+        let on_face = shapes.get(&slot.id).ok_or_else(|| ProofError::NoSuchOpening { id: slot.id.clone() })?;
+        Ok::<_, ProofError>(on_face.moved(back))
     };
-    let (t1, t2) = (cut(Duty::Recess, "recess")?, cut(Duty::Insert, "insert")?);
-    let recess = recess_cut(&t1.region, tools.recess, budget)?;
-    let insert = insert_cut(&t2.region, tools.insert, budget)?;
+    let (t1, t2) = (shape(first)?, shape(second)?);
+    let (made, drawn) = (Edged::new(&of.made), Edged::new(&of.drawn));
+    let (p, q) = (board.pair, second_step.pair);
+    for (slot, t, step) in [(first, &t1, board), (second, &t2, second_step)] {
+        compare::opening(&Edged::new(t), &made, plan.offset_of(step), &slot.id, plan, budget)?;
+    }
+    let (recess, insert) = (recess_cut(&t1, p, budget)?, insert_cut(&t2, q, budget)?);
     if recess.is_empty() || insert.is_empty() {
         return Err(ProofError::NothingCut { outline });
     }
-    // Back to the drawing by the place of the recess: if the two places differ the pieces do not meet, as in the shop.
-    let back = t1.place.inverse();
-    let located = |(mm, p): (f64, Point)| Measured { mm, at: back * p };
-    let nothing = ProofError::NothingCut { outline };
+    let (recess, insert) = (Edged::new(&recess), Edged::new(&insert));
+    compare::recess(&recess, of, p, plan, budget)?;
+    compare::insert(&insert, of, q, plan, budget)?;
+    put_together(outline, &recess, &insert, &drawn, &made, budget)
+}
+
+/// The two pieces, one in the other.
+fn put_together(
+    outline: usize,
+    recess: &Edged,
+    insert: &Edged,
+    drawn: &Edged,
+    made: &Edged,
+    budget: &Budget,
+) -> Result<Fit, ProofError> {
+    let nothing = || ProofError::NothingCut { outline };
+    let tight = insert.signed(recess, budget)?;
+    let wide = recess.away(insert, budget)?;
+    let least = |a: &Measured, b: &Measured| a.mm.total_cmp(&b.mm);
+    let off = |piece: &Edged, other: &Edged| Ok::<f64, GeomError>(piece.apart(other, budget)?.map_or(0.0, |m| m.mm));
+    let too_large: Vec<Measured> = tight.iter().map(|m| Measured { mm: -m.mm, at: m.at }).collect();
+    let binds = worst_of_stretches(&too_large, WIDTH_SLACK);
     Ok(Fit {
         outline,
-        recess_size: size(&recess),
-        insert_size: size(&insert),
-        recess_area: recess.area(),
-        insert_area: insert.area(),
-        gap_min: located(least_gap(&insert, &recess, budget)?.ok_or(nothing.clone())?),
-        gap_max: located(farthest(&recess, &insert, budget)?.ok_or(nothing)?),
-        recess_off: off(&recess, &drawn.under_similarity(t1.place), budget)?,
-        insert_off: off(&insert, &drawn.under_similarity(t2.place), budget)?,
+        recess_size: size(&recess.region),
+        insert_size: size(&insert.region),
+        recess_area: recess.region.area(),
+        insert_area: insert.region.area(),
+        gap_min: first_least(&tight).ok_or_else(nothing)?,
+        gap_max: wide.iter().copied().rev().max_by(least).ok_or_else(nothing)?,
+        recess_off: off(recess, drawn)?,
+        insert_off: off(insert, drawn)?,
+        recess_off_made: off(recess, made)?,
+        insert_off_made: off(insert, made)?,
+        binds: binds.into_iter().map(|m| Measured { mm: -m.mm, at: m.at }).collect(),
+        gapes: worst_of_stretches(&wide, WIDE_GAP + WIDTH_SLACK),
     })
 }
 
@@ -137,38 +192,78 @@ fn size(r: &Region) -> (f64, f64) {
     r.bounds().map_or((0.0, 0.0), |b| (b.width(), b.height()))
 }
 
-/// Least signed distance from `insert`'s edge to `recess`'s: negative outside the recess.
-fn least_gap(insert: &Region, recess: &Region, budget: &Budget) -> Result<Option<(f64, Point)>, GeomError> {
-    let index = EdgeIndex::new(recess);
-    let mut least: Option<(f64, Point)> = None;
-    for p in sampled(insert, STEP) {
-        budget.check()?;
-        let Some(near) = index.nearest(p) else { return Ok(None) };
-        let signed = if near.inside { near.distance } else { -near.distance };
-        if least.is_none_or(|(d, _)| signed < d) {
-            least = Some((signed, p));
-        }
-    }
-    Ok(least)
+/// The least, and of equals the first.
+fn first_least(all: &[Measured]) -> Option<Measured> {
+    all.iter().copied().min_by(|a, b| a.mm.total_cmp(&b.mm))
 }
 
-/// Greatest distance from the edge of `from` to the edge of `to`.
-fn farthest(from: &Region, to: &Region, budget: &Budget) -> Result<Option<(f64, Point)>, GeomError> {
-    let index = EdgeIndex::new(to);
-    let mut most: Option<(f64, Point)> = None;
-    for p in sampled(from, STEP) {
-        budget.check()?;
-        let Some(near) = index.nearest(p) else { return Ok(None) };
-        if most.is_none_or(|(d, _)| near.distance > d) {
-            most = Some((near.distance, p));
-        }
-    }
-    Ok(most)
+/// Of each stretch of neighbouring places above `limit`, the worst.
+fn worst_of_stretches(all: &[Measured], limit: f64) -> Vec<Measured> {
+    let beyond = |m: &Measured| m.mm > limit;
+    let stretches = all.chunk_by(|a, b| beyond(a) == beyond(b) && (a.at - b.at).hypot() <= 2.0 * STEP);
+    let worst = stretches.filter_map(|s| s.iter().copied().max_by(|a, b| a.mm.total_cmp(&b.mm)));
+    worst.filter(beyond).collect()
 }
 
-fn off(piece: &Region, drawn: &Region, budget: &Budget) -> Result<f64, GeomError> {
-    let one_way = |a, b| Ok::<f64, GeomError>(farthest(a, b, budget)?.map_or(0.0, |m| m.0));
-    Ok(one_way(piece, drawn)?.max(one_way(drawn, piece)?))
+/// A region with its edges ready to be measured from and to.
+struct Edged<'a> {
+    region: Cow<'a, Region>,
+    index: EdgeIndex,
+    points: Vec<Point>,
+}
+
+impl<'a> Edged<'a> {
+    fn new(region: &'a Region) -> Edged<'a> {
+        let (index, points) = (EdgeIndex::new(region), sampled(region, STEP).collect());
+        Edged { region: Cow::Borrowed(region), index, points }
+    }
+
+    fn owned(region: Region) -> Edged<'static> {
+        let (index, points) = (EdgeIndex::new(&region), sampled(&region, STEP).collect());
+        Edged { region: Cow::Owned(region), index, points }
+    }
+
+    /// Signed distances of own points to `other`'s edge: negative outside it. Empty where there is no edge.
+    fn signed(&self, other: &Edged, budget: &Budget) -> Result<Vec<Measured>, GeomError> {
+        self.measured(other, budget, |n| if n.inside { n.distance } else { -n.distance })
+    }
+
+    /// Distances of own points to `other`'s edge. Empty where there is no edge.
+    fn away(&self, other: &Edged, budget: &Budget) -> Result<Vec<Measured>, GeomError> {
+        self.measured(other, budget, |n| n.distance)
+    }
+
+    fn measured(
+        &self,
+        other: &Edged,
+        budget: &Budget,
+        how: impl Fn(crate::geom::edges::Near) -> f64,
+    ) -> Result<Vec<Measured>, GeomError> {
+        let mut all = Vec::with_capacity(self.points.len());
+        for &at in &self.points {
+            budget.check()?;
+            all.extend(other.index.nearest(at).map(|n| Measured { mm: how(n), at }));
+        }
+        Ok(all)
+    }
+
+    /// Greatest distance between the two sets of edges, looked at from both. `None` where either has no edges.
+    fn apart(&self, other: &Edged, budget: &Budget) -> Result<Option<Measured>, GeomError> {
+        let mut worst: Option<Measured> = None;
+        if self.points.is_empty() || other.points.is_empty() {
+            return Ok(None);
+        }
+        for (from, to) in [(self, other), (other, self)] {
+            for &at in &from.points {
+                budget.check()?;
+                let Some(n) = to.index.nearest(at) else { continue };
+                if worst.is_none_or(|w| n.distance > w.mm) {
+                    worst = Some(Measured { mm: n.distance, at });
+                }
+            }
+        }
+        Ok(worst)
+    }
 }
 
 #[cfg(test)]
@@ -181,28 +276,34 @@ mod tests {
         Region::new(vec![Ring::polygon(&[p(-half, -half), p(half, -half), p(half, half), p(-half, half)])])
     }
 
+    fn together(recess: f64, insert: f64) -> Fit {
+        let (recess, insert) = (square(recess), square(insert));
+        let (recess, insert) = (Edged::new(&recess), Edged::new(&insert));
+        put_together(1, &recess, &insert, &recess, &insert, &Budget::unlimited()).unwrap()
+    }
+
     #[test]
     fn gaps_of_two_squares() {
-        let budget = Budget::unlimited();
-        let (recess, insert) = (square(10.0), square(9.95));
-        let (least, _) = least_gap(&insert, &recess, &budget).unwrap().unwrap();
-        assert!((least - 0.05).abs() < 1e-9, "{least}");
+        let f = together(10.0, 9.95);
+        assert!((f.gap_min.mm - 0.05).abs() < 1e-9, "{f:?}");
         // Greatest at the corner: along the diagonal.
-        let (most, at) = farthest(&recess, &insert, &budget).unwrap().unwrap();
-        assert!((most - 0.05 * 2f64.sqrt()).abs() < 1e-9 && at.x.abs() == 10.0, "{most} {at:?}");
+        assert!((f.gap_max.mm - 0.05 * 2f64.sqrt()).abs() < 1e-9 && f.gap_max.at.x.abs() == 10.0, "{f:?}");
+        assert!(f.binds.is_empty() && f.gapes.is_empty());
+        // 0.12 a side is 0.17 at the corners, and only there too wide: four places.
+        assert_eq!(together(10.0, 9.88).gapes.len(), 5, "the first corner is at both ends of the line");
     }
 
     #[test]
     fn an_insert_too_large_has_a_negative_gap() {
-        let budget = Budget::unlimited();
-        let (least, _) = least_gap(&square(10.2), &square(10.0), &budget).unwrap().unwrap();
         // Its corner stands 0.2 out both ways.
-        assert!((least + 0.2 * 2f64.sqrt()).abs() < 1e-9, "{least}");
+        let f = together(10.0, 10.2);
+        assert!((f.gap_min.mm + 0.2 * 2f64.sqrt()).abs() < 1e-9, "{f:?}");
+        assert!((f.binds[0].mm - f.gap_min.mm).abs() < 1e-9);
     }
 
     #[test]
     fn off_looks_from_both_sides() {
-        let budget = Budget::unlimited();
-        assert!((off(&square(10.0), &square(11.0), &budget).unwrap() - 2f64.sqrt()).abs() < 1e-9);
+        let f = together(10.0, 11.0);
+        assert!((f.insert_off - 2f64.sqrt()).abs() < 1e-9 && f.recess_off < 1e-12, "{f:?}");
     }
 }

@@ -3,7 +3,7 @@
 use crate::check::Finding;
 use crate::drawing::Drawing;
 use crate::drawing::outline::Outline;
-use crate::geom::{Point, Rect, Region};
+use crate::geom::{Certified, Point, Rect, Region};
 use crate::kit::Tools;
 use crate::kit::wood::Species;
 use crate::proof::Fit;
@@ -42,7 +42,7 @@ pub struct Facts {
     pub mirrored: bool,
     pub outlines: Vec<Outline>,
     /// The outlines as they will be made, by their numbers, in the drawing frame; those that come to nothing are not in it.
-    pub made: Vec<(usize, Region)>,
+    pub made: Vec<(usize, Certified<Region>)>,
     pub tools: Tools,
     pub corners: Corners,
     pub template: Template,

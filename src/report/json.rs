@@ -8,11 +8,12 @@ use super::facts::Facts;
 use crate::check::{Code, Finding};
 use crate::drawing::outline::Outline;
 use crate::drawing::{Drawing, Format};
-use crate::geom::{Point, Rect, Region, Segment};
+use crate::geom::{Certified, Point, Rect, Region, Segment};
 use crate::kit::fit::{Sensitivity, sensitivities};
 use crate::kit::{Pair, Tools};
-use crate::proof::{Fit, Measured};
+use crate::proof::{self, Fit, Measured};
 use crate::template::{Duty, Edge, Opening, Panel};
+use crate::text::svg_path;
 use serde::{Serialize, Serializer};
 use std::collections::BTreeMap;
 
@@ -305,22 +306,23 @@ struct Step<'a> {
     depth_mm: Option<Number>,
 }
 
-/// The board's steps first, then the insert's: a flush piece is set with the bottom and left edges both times.
+/// A flush piece is set with the bottom and left edges both times.
 fn steps(facts: &Facts) -> Vec<Step<'_>> {
-    let of = |wanted: Duty, piece: &'static str, pair: Pair| {
-        facts.template.openings.iter().filter(move |o| o.duty == wanted || o.duty == Duty::Both).map(move |o| Step {
-            piece,
-            panel: o.panel,
-            face_up: o.face,
+    let step = |s: proof::Step| {
+        let opening = facts.template.openings.iter().find(|o| o.id == s.opening)?;
+        Some(Step {
+            piece: s.timber.name(),
+            panel: s.panel,
+            face_up: s.face_up,
             edges: ["left", "bottom"],
-            opening: &o.id,
+            opening: &opening.id,
             purpose: "line",
-            bush_mm: Number(pair.bush),
-            cutter_mm: Number(pair.cutter),
+            bush_mm: Number(s.pair.bush),
+            cutter_mm: Number(s.pair.cutter),
             depth_mm: None,
         })
     };
-    of(Duty::Recess, "board", facts.tools.recess).chain(of(Duty::Insert, "insert", facts.tools.insert)).collect()
+    proof::steps(&facts.template.openings, &facts.tools).into_iter().filter_map(step).collect()
 }
 
 #[derive(Serialize)]
@@ -374,6 +376,26 @@ struct ProofPart {
     gap_min_mm: Number,
     gap_max_mm: Number,
     pieces: Vec<FitPart>,
+    outlines: Vec<ShapePart>,
+}
+
+/// An outline as SVG path data in mm, y *down* from 0: what `letin prove` works the pieces out of again. A path a ring.
+#[derive(Serialize)]
+struct ShapePart {
+    outline: String,
+    drawn: Vec<String>,
+    made: Vec<String>,
+}
+
+fn shapes(facts: &Facts) -> Vec<ShapePart> {
+    // What is not finite comes out empty, and then nothing is proved by it.
+    let paths = |r: &Region| r.rings.iter().map(|r| svg_path(r, 0.0).unwrap_or_default()).collect();
+    let of = |(number, made): &(usize, Certified<Region>)| {
+        let drawn = facts.outlines.iter().find(|o| o.number == *number)?;
+        facts.fits.iter().find(|f| f.outline == *number)?;
+        Some(ShapePart { outline: outline_id(*number), drawn: paths(&drawn.region), made: paths(made) })
+    };
+    facts.made.iter().filter_map(of).collect()
 }
 
 #[derive(Serialize)]
@@ -389,11 +411,24 @@ struct FitPart {
     gap_max_at_mm: Pt,
     recess_off_mm: Number,
     insert_off_mm: Number,
+    /// Off the outline as made, corners eased or not.
+    recess_off_made_mm: Number,
+    insert_off_made_mm: Number,
+    /// The worst place of each stretch where the insert is too large, and of each where the gap shows.
+    binds: Vec<PlacePart>,
+    gapes: Vec<PlacePart>,
+}
+
+#[derive(Serialize)]
+struct PlacePart {
+    mm: Number,
+    at_mm: Pt,
 }
 
 impl FitPart {
     fn new(f: &Fit) -> FitPart {
         let at = |m: Measured| pt(m.at);
+        let place = |m: &Measured| PlacePart { mm: Number(m.mm), at_mm: pt(m.at) };
         FitPart {
             outline: outline_id(f.outline),
             recess_size_mm: [Number(f.recess_size.0), Number(f.recess_size.1)],
@@ -406,17 +441,23 @@ impl FitPart {
             gap_max_at_mm: at(f.gap_max),
             recess_off_mm: Number(f.recess_off),
             insert_off_mm: Number(f.insert_off),
+            recess_off_made_mm: Number(f.recess_off_made),
+            insert_off_made_mm: Number(f.insert_off_made),
+            binds: f.binds.iter().map(place).collect(),
+            gapes: f.gapes.iter().map(place).collect(),
         }
     }
 }
 
-fn proof(fits: &[Fit]) -> Option<ProofPart> {
+fn proof(facts: &Facts) -> Option<ProofPart> {
+    let fits = &facts.fits;
     let least = fits.iter().map(|f| f.gap_min.mm).min_by(f64::total_cmp)?;
     let most = fits.iter().map(|f| f.gap_max.mm).max_by(f64::total_cmp)?;
     Some(ProofPart {
         gap_min_mm: Number(least),
         gap_max_mm: Number(most),
         pieces: fits.iter().map(FitPart::new).collect(),
+        outlines: shapes(facts),
     })
 }
 
@@ -454,7 +495,7 @@ fn of_job(facts: &Facts) -> Document<'_> {
         panels: facts.template.panels.iter().map(|p| PanelPart::new(p, facts)).collect(),
         steps: steps(facts),
         findings: facts.findings.iter().map(FindingPart::new).collect(),
-        proof: proof(&facts.fits),
+        proof: proof(facts),
         writing: WritingPart {
             unit: facts.writing.map(|w| w.unit),
             dxf: facts.writing.map(|w| w.dxf),
@@ -475,6 +516,40 @@ fn of_job(facts: &Facts) -> Document<'_> {
 pub fn error(code: &str, message: &str, help: Option<&str>) -> Result<Vec<u8>, serde_json::Error> {
     let error = serde_json::json!({"schema": SCHEMA, "error": {"code": code, "message": message, "help": help}});
     Ok(with_line_end(serde_json::to_vec_pretty(&error)?))
+}
+
+/// What `letin prove` found of one document.
+#[derive(Clone, Copy, Debug)]
+pub struct Proved<'a> {
+    /// Name of the document.
+    pub document: &'a str,
+    pub notes: &'a [String],
+    /// Fits, findings, the files read back; or code and message of what stands against it.
+    pub verdict: Result<(&'a [Fit], &'a [Finding], &'a [String]), (&'a str, &'a str)>,
+}
+
+/// What `letin prove --json` prints.
+///
+/// # Errors
+/// As [`document`].
+pub fn proved(all: &[Proved]) -> Result<Vec<u8>, serde_json::Error> {
+    let one = |p: &Proved| {
+        let parts = |f: &[Fit]| f.iter().map(FitPart::new).collect::<Vec<_>>();
+        let told =
+            |f: &[Finding]| f.iter().map(|f| serde_json::to_value(FindingPart::new(f))).collect::<Result<Vec<_>, _>>();
+        let (fits, findings, files, error) = match p.verdict {
+            Ok((fits, findings, files)) => (parts(fits), told(findings)?, files, None),
+            Err((code, message)) => {
+                (Vec::new(), Vec::new(), &[][..], Some(serde_json::json!({"code": code, "message": message})))
+            }
+        };
+        Ok(serde_json::json!({
+            "document": p.document, "proved": error.is_none(), "error": error, "notes": p.notes,
+            "pieces": fits, "findings": findings, "files": files,
+        }))
+    };
+    let all = all.iter().map(one).collect::<Result<Vec<_>, serde_json::Error>>()?;
+    Ok(with_line_end(serde_json::to_vec_pretty(&serde_json::json!({"schema": SCHEMA, "documents": all}))?))
 }
 
 /// What `letin explain CODE --json` prints.

@@ -9,6 +9,11 @@ mod seen;
 use crate::geom::{Affine, Certified, Region};
 use layout::{Layout, PanelSettings};
 
+/// Layer of the openings in the files for the machine: the cutter runs inside the line.
+pub const OPENING_LAYER: &str = "OPENING_CUT_INSIDE";
+/// Layer of the panel's own line, where it is cut in the same set-up; the cutter runs outside it.
+pub const PANEL_LAYER: &str = "PANEL_CUT_OUTSIDE";
+
 /// Which piece an opening serves.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Duty {

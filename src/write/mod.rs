@@ -10,7 +10,7 @@ pub mod store;
 pub mod svg;
 
 use crate::text::NotFinite;
-use crate::units::INCH;
+use crate::units::{INCH, Unit};
 
 /// Unit of the numbers in a written file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -25,6 +25,15 @@ impl FileUnit {
         match self {
             FileUnit::Mm => mm,
             FileUnit::Inch => mm / INCH,
+        }
+    }
+
+    /// The same for the readers.
+    #[must_use]
+    pub fn unit(self) -> Unit {
+        match self {
+            FileUnit::Mm => Unit::MM,
+            FileUnit::Inch => Unit::INCH,
         }
     }
 

@@ -2,7 +2,7 @@
 
 use super::{FileUnit, WriteError};
 use crate::geom::{Affine, Point, Ring, Segment};
-use crate::template::{Edge, Face, Setup};
+use crate::template::{Edge, Face, OPENING_LAYER, PANEL_LAYER, Setup};
 use crate::text::{NotFinite, halves};
 use crate::tolerance::GRID;
 
@@ -21,10 +21,10 @@ pub(super) enum Layer {
 impl Layer {
     pub(super) fn name(self) -> &'static str {
         match self {
-            Layer::OpeningCutInside => "OPENING_CUT_INSIDE",
+            Layer::OpeningCutInside => OPENING_LAYER,
             Layer::ReferenceEdge => "REFERENCE_EDGE",
             Layer::FreeEdge => "FREE_EDGE",
-            Layer::PanelCutOutside => "PANEL_CUT_OUTSIDE",
+            Layer::PanelCutOutside => PANEL_LAYER,
         }
     }
 }

@@ -203,7 +203,9 @@ fn listed(name: &str, bytes: &[u8]) -> Written {
     Written { name: name.to_string(), bytes: bytes.len(), sha256: sha256(bytes) }
 }
 
-fn sha256(bytes: &[u8]) -> String {
+/// SHA-256 of a file, lower-case hexadecimal.
+#[must_use]
+pub fn sha256(bytes: &[u8]) -> String {
     Sha256::digest(bytes).iter().map(|b| format!("{b:02x}")).collect()
 }
 

@@ -62,7 +62,7 @@ fn region(ink: &mut Ink, g: Group, r: &Region, view: &View, style: &str) -> Resu
 pub(super) fn close_up(facts: &Facts, view: &View) -> Result<String, NotFinite> {
     let mut out = String::new();
     let drawn = facts.outlines.iter().map(|o| &*o.region);
-    let made = facts.made.iter().map(|(_, r)| r);
+    let made = facts.made.iter().map(|(_, r)| &**r);
     let wood = format!("fill=\"{WOOD}\" fill-rule=\"evenodd\"");
     for (regions, style) in [
         (drawn.clone().collect::<Vec<_>>(), drawn_style()?),

@@ -1,0 +1,321 @@
+//! The document of a run, read again: what it promises.
+//!
+//! In: the bytes of `NAME.json`, schema 1. Out: a [`Plan`] for the proof, and the numbers promised. Refuses, with a
+//! sentence, what is no such document, what was never proved, and numbers that cannot be worked with.
+
+use crate::budget::Budget;
+use crate::check::{Code, Finding, Severity};
+use crate::drawing::{ReadSettings, svg};
+use crate::geom::{Affine, Certified, FillRule, Point, Region, Ring, enclosed};
+use crate::kit::Pair;
+use crate::proof::{Plan, Slot, Step, Timber, Wanted};
+use crate::template::ease::Corners;
+use crate::template::{Duty, Edges, Panel, Setup, Turn};
+use crate::text::xml;
+use crate::units::Unit;
+use serde::Deserialize;
+use std::collections::BTreeMap;
+
+/// Chords coarser than this no run makes, mm.
+const COARSEST: f64 = 0.2;
+
+#[derive(Deserialize)]
+pub(super) struct Document {
+    schema: u32,
+    tool: Tool,
+    tools: Tools,
+    corners: CornersPart,
+    openings: Vec<Opening>,
+    panels: Vec<PanelPart>,
+    steps: Vec<StepPart>,
+    pub proof: Option<Promised>,
+    #[serde(default)]
+    findings: Vec<FindingPart>,
+    writing: Writing,
+    pub hashes: BTreeMap<String, String>,
+    /// What a job that follows another is called.
+    pub part: Option<String>,
+    #[serde(default)]
+    then: Vec<Document>,
+}
+
+#[derive(Deserialize)]
+struct Tool {
+    name: String,
+}
+
+#[derive(Deserialize)]
+struct Tools {
+    gap_mm: f64,
+    #[serde(default)]
+    measured: bool,
+}
+
+#[derive(Deserialize)]
+struct CornersPart {
+    mode: String,
+}
+
+#[derive(Deserialize)]
+struct Writing {
+    unit: Option<String>,
+    dxf: Option<String>,
+    flatten_mm: Option<f64>,
+}
+
+#[derive(Deserialize)]
+struct Opening {
+    id: String,
+    outline: String,
+    duty: String,
+    panel: u32,
+    face: u8,
+    place: [f64; 6],
+    files: Vec<String>,
+}
+
+#[derive(Deserialize)]
+struct PanelPart {
+    panel: u32,
+    size_mm: [f64; 2],
+    turn: String,
+    setup: String,
+}
+
+#[derive(Deserialize)]
+struct StepPart {
+    piece: String,
+    panel: u32,
+    face_up: u8,
+    edges: Vec<String>,
+    opening: String,
+    purpose: String,
+    bush_mm: f64,
+    cutter_mm: f64,
+}
+
+#[derive(Deserialize)]
+pub(super) struct Promised {
+    pub pieces: Vec<Piece>,
+    #[serde(default)]
+    outlines: Vec<Shape>,
+}
+
+#[derive(Deserialize)]
+pub(super) struct Piece {
+    pub outline: String,
+    pub recess_area_mm2: f64,
+    pub insert_area_mm2: f64,
+    pub gap_min_mm: f64,
+    pub gap_max_mm: f64,
+}
+
+#[derive(Deserialize)]
+struct Shape {
+    outline: String,
+    drawn: Vec<String>,
+    made: Vec<String>,
+}
+
+#[derive(Deserialize)]
+struct FindingPart {
+    code: String,
+    outline: Option<String>,
+    at_mm: Option<[f64; 2]>,
+    needed_mm: Option<f64>,
+    short_mm: Option<f64>,
+}
+
+/// A face file that the document tells of.
+pub(super) struct Told {
+    pub name: String,
+    pub panel: u32,
+    pub face: u8,
+}
+
+/// The document, if the bytes are one of this program's.
+pub(super) fn parse(bytes: &[u8]) -> Result<Document, String> {
+    let d: Document = serde_json::from_slice(bytes).map_err(|e| e.to_string())?;
+    if d.tool.name != env!("CARGO_PKG_NAME") {
+        return Err(format!("it is a document of {}", d.tool.name));
+    }
+    if d.schema != 1 {
+        return Err(format!("it has schema {}, and this program knows schema 1", d.schema));
+    }
+    Ok(d)
+}
+
+/// Whether bytes of JSON look like a document of this program, whole or spoilt.
+pub(super) fn is_ours(bytes: &[u8]) -> bool {
+    let v: Option<serde_json::Value> = serde_json::from_slice(bytes).ok();
+    v.is_some_and(|v| v["tool"]["name"] == env!("CARGO_PKG_NAME"))
+}
+
+/// `outline-3` is 3.
+pub(super) fn number(outline: &str) -> Result<usize, String> {
+    let digits = outline.strip_prefix("outline-").and_then(|n| n.parse().ok());
+    digits.ok_or_else(|| format!("{outline} is no outline"))
+}
+
+impl Document {
+    /// This job and those that follow it.
+    pub(super) fn jobs(&self) -> impl Iterator<Item = &Document> {
+        std::iter::once(self).chain(&self.then)
+    }
+
+    /// All diameters were measured.
+    pub(super) fn measured(&self) -> bool {
+        self.tools.measured
+    }
+
+    pub(super) fn corners(&self) -> Result<Corners, String> {
+        match self.corners.mode.as_str() {
+            "ease" => Ok(Corners::Ease { inside: 0.0, jutting: 0.0 }),
+            "square" => Ok(Corners::Square),
+            "keep" => Ok(Corners::Keep),
+            other => Err(format!("corners cannot be made in the way \"{other}\"")),
+        }
+    }
+
+    /// The places of the document's findings: misfits that belong to a corner are told there.
+    pub(super) fn findings(&self) -> Vec<Finding> {
+        let one = |f: &FindingPart| {
+            let mut known = Finding::new(Code::from_name(&f.code)?, Severity::Note, "", "");
+            known.outline = f.outline.as_deref().and_then(|o| number(o).ok());
+            known.at = f.at_mm.map(|[x, y]| Point::new(x, y));
+            (known.needed, known.short) = (f.needed_mm, f.short_mm);
+            Some(known)
+        };
+        self.findings.iter().filter_map(one).collect()
+    }
+
+    /// What the proof is told.
+    pub(super) fn plan(&self, budget: &Budget) -> Result<Plan, String> {
+        let Some(proof) = self.proof.as_ref().filter(|p| !p.pieces.is_empty()) else {
+            return Err("nothing was made: an error stood when it was written".to_owned());
+        };
+        if proof.outlines.is_empty() {
+            return Err("it holds no outlines to prove by: make the files again".to_owned());
+        }
+        let unitless = match (self.writing.dxf.as_deref(), self.writing.unit.as_deref()) {
+            (Some("r12"), Some(unit)) => Some(Unit::parse(unit).ok_or(format!("\"{unit}\" is no unit"))?),
+            _ => None,
+        };
+        let flatten = self.writing.flatten_mm;
+        if flatten.is_some_and(|f| !(0.0..=COARSEST).contains(&f)) {
+            return Err("chords so coarse no file has".to_owned());
+        }
+        let gap = self.tools.gap_mm;
+        let steps: Vec<Step> =
+            self.steps.iter().filter(|s| s.purpose == "line").map(step).collect::<Result<_, String>>()?;
+        let narrow = |s: &Step| !(0.0..s.pair.cutter_radius()).contains(&gap);
+        if steps.iter().any(narrow) {
+            return Err(format!("a gap of {gap} mm cannot be"));
+        }
+        Ok(Plan {
+            outlines: proof.outlines.iter().map(|s| wanted(s, budget)).collect::<Result<_, String>>()?,
+            gap,
+            closed: !matches!(self.corners()?, Corners::Keep),
+            flatten,
+            unitless,
+            panels: self.panels.iter().map(panel).collect::<Result<_, String>>()?,
+            slots: self.openings.iter().map(slot).collect::<Result<_, String>>()?,
+            steps,
+        })
+    }
+
+    /// The files for the machine, and that each opening is in one of either kind.
+    pub(super) fn told(&self, plan: &Plan) -> Result<Vec<Told>, String> {
+        let mut told: Vec<Told> = Vec::new();
+        for o in &self.openings {
+            let one = plan.panels.iter().any(|p| p.number == o.panel && p.setup == Setup::One);
+            let face = if one { 1 } else { o.face };
+            for kind in [".dxf", ".svg"] {
+                if !o.files.iter().any(|f| f.ends_with(kind)) {
+                    return Err(format!("{} has no {kind} file", o.id));
+                }
+            }
+            for name in &o.files {
+                if name.contains(['/', '\\', ':']) || name.starts_with('.') {
+                    return Err(format!("\"{name}\" is no name of a file in the folder"));
+                }
+                match told.iter().find(|t| t.name == *name) {
+                    Some(t) if (t.panel, t.face) != (o.panel, face) => {
+                        return Err(format!("{name} is told to carry two faces"));
+                    }
+                    Some(_) => {}
+                    None => told.push(Told { name: name.clone(), panel: o.panel, face }),
+                }
+            }
+        }
+        Ok(told)
+    }
+}
+
+fn step(s: &StepPart) -> Result<Step, String> {
+    let timber = match s.piece.as_str() {
+        "board" => Timber::Board,
+        "insert" => Timber::Insert,
+        other => return Err(format!("a step for \"{other}\" is not known")),
+    };
+    if s.edges != ["left", "bottom"] {
+        return Err(format!("a step that is set by the edges {} is not known", s.edges.join(" and ")));
+    }
+    let (bush, cutter) = (s.bush_mm, s.cutter_mm);
+    if !(cutter > 0.0 && bush > cutter && bush < 1e4) {
+        return Err(format!("a cutter of {cutter} mm in a bush of {bush} mm cannot be"));
+    }
+    let pair = Pair { bush, cutter };
+    Ok(Step { timber, panel: s.panel, face_up: s.face_up, opening: s.opening.clone(), pair })
+}
+
+fn panel(p: &PanelPart) -> Result<Panel, String> {
+    let turn = [Turn::LeftRight, Turn::BottomTop, Turn::None].into_iter().find(|t| t.name() == p.turn);
+    let setup = [Setup::Two, Setup::One].into_iter().find(|s| s.name() == p.setup);
+    let (Some(turn), Some(setup)) = (turn, setup) else {
+        return Err(format!("a panel turned \"{}\" in \"{}\" set-ups is not known", p.turn, p.setup));
+    };
+    let [width, height] = p.size_mm;
+    if !(width > 0.0 && height > 0.0 && width < 1e7 && height < 1e7) {
+        return Err(format!("a panel of {width} x {height} mm cannot be"));
+    }
+    Ok(Panel { number: p.panel, width, height, turn, setup, edges: Edges::of(turn) })
+}
+
+fn slot(o: &Opening) -> Result<Slot, String> {
+    let duty = match o.duty.as_str() {
+        "recess" => Duty::Recess,
+        "insert" => Duty::Insert,
+        "both" => Duty::Both,
+        "clearing" => Duty::Clearing,
+        other => return Err(format!("an opening for \"{other}\" is not known")),
+    };
+    let [a, b, c, d, e, f] = o.place;
+    let rigid =
+        (a * a + b * b - 1.0).abs() < 1e-12 && (c * c + d * d - 1.0).abs() < 1e-12 && (a * c + b * d).abs() < 1e-12;
+    if !rigid || e.abs().max(f.abs()) >= 1e7 {
+        return Err(format!("the place of {} stretches it, or is out of reach", o.id));
+    }
+    let place = Affine::new(o.place);
+    Ok(Slot { id: o.id.clone(), outline: number(&o.outline)?, duty, panel: o.panel, face: o.face, place })
+}
+
+fn wanted(s: &Shape, budget: &Budget) -> Result<Wanted, String> {
+    let shape = |paths: &[String]| region(paths, budget).map_err(|e| format!("the shape of {}: {e}", s.outline));
+    Ok(Wanted { number: number(&s.outline)?, drawn: shape(&s.drawn)?.into_inner(), made: shape(&s.made)? })
+}
+
+/// The region of some path data, read as any drawing is.
+fn region(paths: &[String], budget: &Budget) -> Result<Certified<Region>, String> {
+    // The document's y runs down from 0; what is read runs up from the bottom of a page 1 high.
+    let drawing = format!(
+        r#"<svg xmlns="http://www.w3.org/2000/svg" width="1mm" height="1mm" viewBox="0 0 1 1"><path transform="translate(0 1)" d="{}"/></svg>"#,
+        xml(&paths.join(" "))
+    );
+    let read = svg::read(drawing.as_bytes(), &ReadSettings::default(), budget).map_err(|e| e.to_string())?;
+    let rings: Vec<Ring> = read.shapes.into_iter().flat_map(|s| s.paths).map(|p| Ring::new(p.segments)).collect();
+    if rings.is_empty() || rings.len() != paths.len() {
+        return Err("it is not made of closed lines".to_owned());
+    }
+    enclosed(&rings, FillRule::EvenOdd, budget).map_err(|e| e.to_string())
+}

@@ -1,0 +1,104 @@
+//! `letin prove`: what the files in a folder come to, in words or as JSON.
+
+use super::args::{FailOn, ProveArgs};
+use super::{ExitStatus, no_verdict};
+use crate::app::prove::{Proved, Verdict, prove as prove_folder};
+use crate::budget::Budget;
+use crate::check::{Finding, Severity};
+use crate::proof::Fit;
+use crate::report::json;
+use crate::text::terminal as safe;
+use std::io::{self, Write};
+
+/// Proves a folder and tells what came of it.
+pub(super) fn prove(asked: &ProveArgs) -> ExitStatus {
+    let all = match prove_folder(&asked.folder, &Budget::unlimited()) {
+        Ok(all) => all,
+        Err(e) => return no_verdict(e.code(), &e.to_string(), e.help(), asked.json),
+    };
+    let errors: Vec<Option<(&str, String)>> =
+        all.iter().map(|p| p.verdict.as_ref().err().map(|e| (e.code(), e.to_string()))).collect();
+    let text = if asked.json {
+        let parts: Vec<json::Proved> = all.iter().zip(&errors).map(|(p, e)| part(p, e.as_ref())).collect();
+        match json::proved(&parts) {
+            Ok(bytes) => bytes,
+            Err(e) => return no_verdict("internal", &e.to_string(), None, true),
+        }
+    } else {
+        all.iter().map(words).collect::<String>().into_bytes()
+    };
+    // Whoever reads may stop reading: no reason to fail.
+    let _ = io::stdout().write_all(&text);
+    if errors.iter().any(Option::is_some) {
+        return ExitStatus::NoVerdict;
+    }
+    let found = all.iter().filter_map(|p| p.verdict.as_ref().ok()).flat_map(|v| &v.findings);
+    let least = match asked.fail_on {
+        FailOn::Error => Some(Severity::Error),
+        FailOn::Warning => Some(Severity::Warning),
+        FailOn::Never => None,
+    };
+    let counts = |f: &Finding| least.is_some_and(|least| f.severity <= least);
+    if found.into_iter().any(counts) { ExitStatus::Findings } else { ExitStatus::Clean }
+}
+
+fn part<'a>(p: &'a Proved, error: Option<&'a (&'a str, String)>) -> json::Proved<'a> {
+    let verdict = match (&p.verdict, error) {
+        (Ok(v), _) => Ok((&v.fits[..], &v.findings[..], &v.files[..])),
+        (Err(_), Some((code, message))) => Err((*code, message.as_str())),
+        (Err(_), None) => Err(("internal", "")),
+    };
+    json::Proved { document: &p.name, notes: &p.notes, verdict }
+}
+
+fn words(p: &Proved) -> String {
+    let mut out = match &p.verdict {
+        Ok(v) => proved(&p.name, v),
+        Err(e) => {
+            let way = match e.code() {
+                "proof" => "do not cut by these files: make them again with letin make",
+                _ => e.help().unwrap_or("make them again with letin make"),
+            };
+            format!("{}: NOT proved\n  {}\n  {way}\n", safe(&p.name), safe(&e.to_string()))
+        }
+    };
+    for n in &p.notes {
+        out.push_str(&format!("  note: {}\n", safe(n)));
+    }
+    out
+}
+
+fn proved(name: &str, v: &Verdict) -> String {
+    let mut out = format!(
+        "{}: proved from {}: no cut lies more than {} mm off what was worked out\n",
+        safe(name),
+        safe(&v.files.join(", ")),
+        v.allowed
+    );
+    for f in &v.fits {
+        out.push_str(&fit(f));
+    }
+    for f in &v.findings {
+        out.push_str(&format!("  {} [{}] {}\n", f.severity.name(), f.code, safe(&f.message)));
+    }
+    out
+}
+
+fn fit(f: &Fit) -> String {
+    let (least, most) = (f.gap_min, f.gap_max);
+    format!(
+        "  outline {}: gap {:.3} mm at {:.2}, {:.2} to {:.3} mm at {:.2}, {:.2} of the drawing\n    \
+         recess {:.2} mm², {:.3} mm off the outline as drawn; insert {:.2} mm², {:.3} mm off it\n",
+        f.outline,
+        least.mm,
+        least.at.x,
+        least.at.y,
+        most.mm,
+        most.at.x,
+        most.at.y,
+        f.recess_area,
+        f.recess_off,
+        f.insert_area,
+        f.insert_off
+    )
+}

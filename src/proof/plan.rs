@@ -1,0 +1,166 @@
+//! What the proof is told: the steps in the workshop, the panels, and what each outline should come out as.
+//!
+//! In: openings by name, place and duty; steps with bush and cutter; mm. No shape of an opening is in it: those come
+//! from the files alone.
+
+use crate::budget::Budget;
+use crate::geom::{Affine, Certified, Region};
+use crate::kit::{Pair, Tools};
+use crate::template::{Duty, Opening, Panel, Setup};
+use crate::units::Unit;
+
+use super::ProofError;
+
+/// Which piece of timber lies under the template.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Timber {
+    Board,
+    Insert,
+}
+
+impl Timber {
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Timber::Board => "board",
+            Timber::Insert => "insert",
+        }
+    }
+}
+
+/// One time the template is set on a piece by its bottom and left edges and the router run round an opening.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Step {
+    pub timber: Timber,
+    pub panel: u32,
+    pub face_up: u8,
+    /// Of the opening.
+    pub opening: String,
+    pub pair: Pair,
+}
+
+/// The steps of a flush job: the board's first, then the insert's.
+#[must_use]
+pub fn steps(openings: &[Opening], tools: &Tools) -> Vec<Step> {
+    let of = |timber: Timber, own: Duty, pair: Pair| {
+        openings.iter().filter(move |o| o.duty == own || o.duty == Duty::Both).map(move |o| Step {
+            timber,
+            panel: o.panel,
+            face_up: o.face,
+            opening: o.id.clone(),
+            pair,
+        })
+    };
+    of(Timber::Board, Duty::Recess, tools.recess).chain(of(Timber::Insert, Duty::Insert, tools.insert)).collect()
+}
+
+/// An opening, all but its shape.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Slot {
+    pub id: String,
+    pub outline: usize,
+    pub duty: Duty,
+    pub panel: u32,
+    pub face: u8,
+    /// Takes the drawing frame to the frame of the face that is up.
+    pub place: Affine,
+}
+
+impl From<&Opening> for Slot {
+    fn from(o: &Opening) -> Slot {
+        let (outline, duty, panel, face, place) = (o.outline, o.duty, o.panel, o.face, o.place);
+        Slot { id: o.id.clone(), outline, duty, panel, face, place }
+    }
+}
+
+/// An outline, in the drawing frame.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Wanted {
+    pub number: usize,
+    pub drawn: Region,
+    /// As it will be made: corners eased or not.
+    pub made: Certified<Region>,
+}
+
+/// All that the proof is told.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Plan {
+    pub outlines: Vec<Wanted>,
+    /// How much smaller than the recess the insert is made, a side, mm.
+    pub gap: f64,
+    /// Jutting corners of `made` are rounded for both offsets already: closing changes nothing.
+    pub closed: bool,
+    /// Arcs of the openings are chords within this of them, mm.
+    pub flatten: Option<f64>,
+    /// The unit of DXF files that cannot state one (release 12).
+    pub unitless: Option<Unit>,
+    pub panels: Vec<Panel>,
+    /// In the order in which each file has them.
+    pub slots: Vec<Slot>,
+    pub steps: Vec<Step>,
+}
+
+/// A file for the machine.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct FaceFile<'a> {
+    pub name: &'a str,
+    pub bytes: &'a [u8],
+    pub panel: u32,
+    /// The face that it is cut from.
+    pub face: u8,
+}
+
+impl Plan {
+    pub(super) fn panel(&self, number: u32) -> Result<&Panel, ProofError> {
+        let of = |p: &&Panel| p.number == number;
+        self.panels.iter().find(of).ok_or(ProofError::NoSuchPanel { panel: number })
+    }
+
+    /// What a file of this panel and face should hold, in order: in one set-up the openings of both faces.
+    pub(super) fn on(&self, panel: &Panel, face: u8) -> Vec<&Slot> {
+        let both = panel.setup == Setup::One;
+        self.slots.iter().filter(|s| s.panel == panel.number && (both || s.face == face)).collect()
+    }
+
+    pub(super) fn slot(&self, id: &str) -> Result<&Slot, ProofError> {
+        self.slots.iter().find(|s| s.id == id).ok_or_else(|| ProofError::NoSuchOpening { id: id.to_owned() })
+    }
+
+    /// How far a cut may lie off what is worked out, mm.
+    #[must_use]
+    pub fn allowed(&self) -> f64 {
+        crate::tolerance::PROVED + self.flatten.unwrap_or(0.0)
+    }
+
+    /// The step that cuts the line of `outline` into `timber`, and its opening.
+    pub(super) fn step(&self, outline: usize, timber: Timber) -> Result<(&Step, &Slot), ProofError> {
+        for step in self.steps.iter().filter(|s| s.timber == timber) {
+            let slot = self.slot(&step.opening)?;
+            if slot.outline == outline {
+                if (step.panel, step.face_up) != (slot.panel, slot.face) {
+                    return Err(ProofError::OtherFace { id: slot.id.clone() });
+                }
+                return Ok((step, slot));
+            }
+        }
+        Err(ProofError::Missing { outline, missing: timber.name() })
+    }
+
+    /// How far the opening lies outside its outline, by the step that it is for, mm.
+    pub(super) fn offset(&self, slot: &Slot) -> Option<f64> {
+        self.steps.iter().find(|s| s.opening == slot.id).map(|s| self.offset_of(s))
+    }
+
+    /// `R − r` for the recess, `R + r − gap` for the insert, mm.
+    pub(super) fn offset_of(&self, step: &Step) -> f64 {
+        let (bush, cutter) = (step.pair.bush_radius(), step.pair.cutter_radius());
+        match step.timber {
+            Timber::Board => bush - cutter,
+            Timber::Insert => bush + cutter - self.gap,
+        }
+    }
+
+    pub(super) fn check(&self, budget: &Budget) -> Result<(), ProofError> {
+        budget.check().map_err(|s| ProofError::Geom(s.into()))
+    }
+}

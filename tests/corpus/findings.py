@@ -1,0 +1,343 @@
+#!/usr/bin/env python3
+"""Holds the findings on real drawings against the difference regions that another library works out.
+
+    python findings.py BINARY FOLDER-OR-FILE... [--icons 500] [--seed 1] [--log jobs.jsonl] [--workers 2] [--all-sizes]
+
+Needs svgelements, ezdxf, pyclipper, shapely, numpy; icons as in icons.py. Without --icons every drawing is taken, at the
+size it has unless --all-sizes; with it, that many of the seeded sample at 40, 100 and 300 mm. Each with 20/6, 12/4, 30/8.
+
+What is held against what. Corners are kept as drawn (`--corners keep`), so that everything is looked at on the outline S
+itself: with r half the recess's cutter and o the largest offset, the insert's R + r less the gap. S is flattened within
+2e-5 mm from the file by svgelements; open_r(S) and close_o(S) are Clipper's offsets there and back (arcs within 2e-5 mm).
+Regions are the connected parts of S less open_r(S), and of close_o(S) less S, once the smaller set is grown by HAIR.
+
+* A region's *depth* is the greatest distance of a point of its edge from the edge of what the tool makes (not the radius
+  of a disc that fits in): for a corner, how far the tool stays away from it along the bisector. It is the `short_mm` of a
+  corner finding.
+* Every region deeper than MUST, 0.05 mm, must be *under* a finding: an inside-corner or neck in S, a jutting-corner or
+  closed-gap outside it, on the same outline and within AT of the region. A corner at the edge of a neck or closed gap that
+  is told goes with that, as the program says; these are counted apart. (The program tells from 0.02 mm on.)
+* Every finding of these codes must lie within AT of a region at least MAY, 0.01 mm, deep.
+* A corner finding's `short_mm` must be the depth of its region, within SHORT, and its `area_mm2` the area.
+
+Between MAY and MUST nothing is asked: the program reads curves within 0.0025 mm and gives each radius a slack of as much.
+Neck and gap findings that rest on another rule have no `needed_mm`, and are held against that rule: the cutter's way S less
+r is not one piece; an opening has a hole that S lacks; two openings overlap.
+
+Not held against anything here: which of corner and neck a region is, the width of a neck, what is proposed, and eased or
+squared corners. Clipper errs now and then; what differs is worked out again on turned copies, and counts only where all
+agree. Jobs in which outlines cross, touch or are open have no S. Jobs whose outlines differ from what this reader sees (by
+area or box) are counted and listed, and fail the run.
+"""
+
+import argparse
+import json
+import os
+import subprocess
+import sys
+import tempfile
+import time
+from collections import Counter
+from concurrent.futures import ProcessPoolExecutor
+from pathlib import Path
+
+import numpy as np
+import pyclipper
+import shapely
+import svgelements
+
+sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "outside"))
+import flat  # noqa: E402
+import oracle  # noqa: E402
+from icons import NO_GEOMETRY, SIZES, TOOLS, sample, scaled  # noqa: E402
+
+FINE = 2e-5
+flat.FLAT = FINE
+oracle.ARC = FINE
+oracle.THIN = FINE / 4
+GRID = oracle.GRID
+# Arcs round a corner on the way out, which shrink to that corner again on the way back, mm: the edge is out by so much
+# at most, and only beside that corner, never where it is deepest.
+LOST = 1e-3
+# More than both offsets are out by, far less than any depth that counts, mm.
+HAIR = 2e-4
+MUST, MAY, AT = 0.05, 0.01, 0.02
+GAP = 0.05
+INNER, OUTER = {"inside-corner", "neck"}, {"jutting-corner", "closed-gap"}
+ANGLES = (0.0, 0.3, 1.1)
+# Smaller regions cannot be MAY deep: area, mm2.
+CRUMB = 1e-5
+
+
+def read(path):
+    """The outlines: each a region, outer ring and holes, of Clipper's integers. Shapes within one another alternate."""
+    if path.suffix.lower() == ".dxf":
+        shapes = [([r], pyclipper.PFT_EVENODD) for r in flat.dxf_rings(path)[0]]
+    else:
+        shapes = list(svg_shapes(path))
+    regions = []
+    for rings, rule in shapes:
+        engine = pyclipper.Pyclipper()
+        paths = [p for p in oracle.to_grid(rings) if len(p) > 2]
+        if not paths:
+            continue
+        engine.AddPaths(paths, pyclipper.PT_SUBJECT, True)
+        region = engine.Execute(pyclipper.CT_UNION, rule, rule)
+        if region and region not in regions:
+            regions.append(region)
+    if not regions:
+        return []
+    engine = pyclipper.Pyclipper()
+    engine.AddPaths([p for r in regions for p in r], pyclipper.PT_SUBJECT, True)
+    return parts(engine.Execute2(pyclipper.CT_UNION, pyclipper.PFT_EVENODD, pyclipper.PFT_EVENODD))
+
+
+def svg_shapes(path):
+    svg = svgelements.SVG.parse(str(path), ppi=flat.PPI, reify=True)
+    height = float(svg.height)
+    for e in svg.elements():
+        if not isinstance(e, svgelements.Shape):
+            continue
+        filled = e.fill is not None and e.fill.value is not None
+        if not filled and "fill" in e.values and (e.stroke is None or e.stroke.value is None):
+            continue
+        rings = []
+        for sub in svgelements.Path(e).as_subpaths():
+            points = [p for s in list(svgelements.Path(sub))[1:] for p in flat.segment_points(s)]
+            last = list(svgelements.Path(sub))[-1]
+            if not isinstance(last, (svgelements.Close, svgelements.Move)):
+                points.append((last.end.x, last.end.y))
+            ring = np.array(points)
+            if len(ring) > 2:
+                rings.append(np.column_stack([ring[:, 0], height - ring[:, 1]]))
+        even = "evenodd" in (e.values.get("fill-rule"), e.values.get("fill_rule"))
+        yield rings, pyclipper.PFT_EVENODD if even else pyclipper.PFT_NONZERO
+
+
+def parts(tree):
+    """The islands of a tree of Clipper's, each a list of paths: the outer one, then its holes."""
+    found, todo = [], list(tree.Childs)
+    while todo:
+        outer = todo.pop()
+        found.append([outer.Contour, *(h.Contour for h in outer.Childs)])
+        todo.extend(o for h in outer.Childs for o in h.Childs)
+    return found
+
+
+def less(a, b):
+    """The islands of a without b."""
+    engine = pyclipper.Pyclipper()
+    engine.AddPaths(a, pyclipper.PT_SUBJECT, True)
+    if b:
+        engine.AddPaths(b, pyclipper.PT_CLIP, True)
+    return parts(engine.Execute2(pyclipper.CT_DIFFERENCE, pyclipper.PFT_NONZERO, pyclipper.PFT_NONZERO))
+
+
+def polygon(paths):
+    outer, *holes = (np.array(p, dtype=float) * GRID for p in paths)
+    p = shapely.Polygon(outer, holes)
+    return p if p.is_valid else shapely.make_valid(p)
+
+
+class Region:
+    """One difference region: polygon (mm), depth, deepest point, area."""
+
+    def __init__(self, paths, edges, tool):
+        self.polygon = polygon(paths)
+        self.area = self.polygon.area
+        rings = oracle.from_grid(paths)
+        oracle.STEP = min(0.1, max(0.002, max(np.ptp(rings[0], axis=0)) / 50))
+        points = oracle.dense(rings)
+        d = edges.distances(points) if edges else np.full(len(points), tool)
+        self.depth, self.at = float(d.max()), points[d.argmax()]
+
+
+def differences(s, r, o):
+    """Regions of S less open_r(S), and of close_o(S) less S, at least MAY deep (but for HAIR)."""
+    opened, closed = there_and_back(s, -r), there_and_back(s, o)
+    return (
+        deep(less(s, oracle.offset(opened, HAIR)), opened, r),
+        deep(less(closed, oracle.offset(s, HAIR)), closed, o),
+    )
+
+
+def there_and_back(s, d):
+    """The arcs of the way out come back as one point, where they all cross: many of them cost minutes."""
+    oracle.ARC = LOST
+    there = oracle.offset(s, d)
+    oracle.ARC = FINE
+    return oracle.offset(there, -d)
+
+
+def deep(islands, made, tool):
+    edges = oracle.Edges(oracle.from_grid(made)) if made else None
+    big = [i for i in islands if abs(pyclipper.Area(i[0])) * GRID * GRID > CRUMB]
+    return [r for r in (Region(i, edges, tool) for i in big) if r.depth >= MAY - HAIR]
+
+
+def turned(s, angle):
+    """The same region turned about the origin by `angle`, radians."""
+    if angle == 0:
+        return s
+    return [[(round(x), round(y)) for x, y in oracle.turned(np.array(p, dtype=float), angle)] for p in s]
+
+
+def near(region, point):
+    return shapely.distance(region.polygon, shapely.Point(point)) <= AT
+
+
+def compare(s, findings, tools):
+    """What differs on one outline, as (what, x, y, number), and counts. `s` and places may be turned."""
+    bush, cutter = tools
+    r, o = cutter / 2, (bush + cutter) / 2 - GAP
+    inner, outer = differences(s, r, o)
+    wrong, counts = [], Counter()
+    for regions, others, codes, wide in ((inner, outer, INNER, "closed-gap"), (outer, inner, OUTER, "neck")):
+        mine = [f for f in findings if f["code"] in codes and f["needed_mm"] is not None and f["at"] is not None]
+        for f in mine:
+            under = [g for g in regions if near(g, f["at"])]
+            counts["findings"] += 1
+            counts[f["code"]] += 1
+            if not under:
+                wrong.append((f"{f['code']} without a region", *f["at"], f["short_mm"]))
+            elif f["code"].endswith("corner"):
+                best = min(under, key=lambda g: abs(g.depth - f["short_mm"]))
+                slack = 0.01 + 0.03 * best.depth
+                if abs(best.depth - f["short_mm"]) > slack:
+                    wrong.append((f"{f['code']} {f['short_mm']} deep, not {best.depth:.4f}", *f["at"], best.depth))
+                elif abs(best.area - f["area_mm2"]) > 0.02 + 0.03 * best.area:
+                    wrong.append((f"{f['code']} of {f['area_mm2']} mm2, not {best.area:.4f}", *f["at"], best.area))
+        told = [f["at"] for f in findings if f["code"] == wide and f["at"] is not None]
+        for g in (g for g in regions if g.depth > MUST):
+            counts["regions"] += 1
+            if any(near(g, f["at"]) for f in mine):
+                continue
+            if any(near(h, g.at) and any(near(h, p) for p in told) for h in others):
+                counts["told with a neck or gap"] += 1
+                continue
+            wrong.append((f"region {'inside' if regions is inner else 'outside'} without a finding", *g.at, g.depth))
+    for f in findings:
+        if f["needed_mm"] is None and f["code"] == "neck":
+            counts["by another rule"] += 1
+            if len(positive(oracle.offset(s, -r))) == 1:
+                wrong.append(("neck, but the cutter's way is in one piece", *f["at"], 0))
+        elif f["needed_mm"] is None and f["code"] == "closed-gap" and "run into one another" not in f["message"]:
+            counts["by another rule"] += 1
+            rings = [oracle.offset(s, k) for k in ((bush - cutter) / 2, o)]
+            if all(len(k) - len(positive(k)) <= len(s) - 1 for k in rings):
+                wrong.append(("closed-gap, but no opening has an island", *f["at"], 0))
+    return wrong, counts
+
+
+def positive(paths):
+    return [p for p in paths if pyclipper.Area(p) > 0]
+
+
+def outline_of(document, s):
+    """The outline of the document that is `s`: by its box and area."""
+    box, area = polygon(s[:1]).bounds, polygon(s).area
+    for o in document["outlines"]:
+        if np.allclose(o["bounds_mm"], box, atol=0.02) and abs(o["area_mm2"] - area) <= 0.02 + 0.01 * polygon(s).length:
+            return o
+    return None
+
+
+def check(drawing, tools, binary):
+    bush, cutter = tools
+    command = [binary, "check", str(drawing), "--json", "--corners", "keep", "--bush", str(bush), "--cutter", str(cutter)]
+    p = subprocess.run(command, capture_output=True, text=True, timeout=300)
+    if p.returncode not in (0, 1):
+        return {"outcome": "no verdict", "wrong": [], "message": p.stdout[-500:] + p.stderr[-300:]}
+    document = json.loads(p.stdout)
+    codes = {f["code"] for f in document["findings"]}
+    if codes & (NO_GEOMETRY | {"uncertified"}) or not document["outlines"]:
+        return {"outcome": "no outline: " + " + ".join(sorted(codes & (NO_GEOMETRY | {"uncertified"}))), "wrong": []}
+    outlines = read(drawing)
+    pairs = [(s, outline_of(document, s)) for s in outlines]
+    ids = [o["id"] for _, o in pairs if o]
+    if len(ids) != len(outlines) or len(set(ids)) != len(document["outlines"]):
+        return {"outcome": "read otherwise", "wrong": [], "message": f"{len(document['outlines'])} outlines, here {len(outlines)}"}
+    wrong, counts = [], Counter()
+    for s, o in pairs:
+        all_of = [f for f in document["findings"] if f["outline"] == o["id"]]
+        bad, n = settled(s, all_of, tools)
+        wrong += [(o["id"], *w) for w in bad]
+        counts += n
+    return {"outcome": "differs" if wrong else "agrees", "wrong": wrong, "counts": counts}
+
+
+def settled(s, findings, tools):
+    """What differs however the outline is turned."""
+    for angle in ANGLES:
+        back = lambda p: oracle.turned(np.array([p]), angle)[0] if p is not None else None
+        here = [{**f, "at": back(f["at_mm"])} for f in findings]
+        wrong, counts = compare(turned(s, angle), here, tools)
+        if not wrong:
+            return wrong, counts
+    home = lambda w: (w[0], *(round(float(v), 4) for v in oracle.turned(np.array([w[1:3]]), -angle)[0]), round(float(w[3]), 4))
+    return [home(w) for w in wrong], counts
+
+
+def job(binary, icon, size, tools):
+    out = {"icon": f"{icon.parent.parent.parent.name}/{icon.name}", "size": size, "bush": tools[0], "cutter": tools[1]}
+    start = time.monotonic()
+    with tempfile.TemporaryDirectory() as folder:
+        drawing = icon
+        if size:
+            drawing = Path(folder) / "icon.svg"
+            drawing.write_text(scaled(icon.read_text(), size))
+        try:
+            out.update(check(drawing, tools, binary))
+        except (ValueError, AssertionError, subprocess.TimeoutExpired, pyclipper.ClipperException) as e:
+            out.update(outcome="not checked", wrong=[], message=repr(e)[:300])
+    return {**out, "seconds": round(time.monotonic() - start, 2)}
+
+
+def drawings(words):
+    for w in map(Path, words):
+        yield from sorted([*w.rglob("*.svg"), *w.rglob("*.dxf")]) if w.is_dir() else [w]
+
+
+def main():
+    p = argparse.ArgumentParser(description=__doc__.split("\n")[0])
+    p.add_argument("binary")
+    p.add_argument("where", nargs="+")
+    p.add_argument("--icons", type=int)
+    p.add_argument("--seed", type=int, default=1)
+    p.add_argument("--all-sizes", action="store_true")
+    p.add_argument("--log", type=Path)
+    p.add_argument("--workers", type=int, default=os.cpu_count())
+    a = p.parse_args()
+    files = sample(a.where, a.icons, a.seed)[0] if a.icons else list(drawings(a.where))
+    sizes = SIZES if a.icons or a.all_sizes else (None,)
+    wanted = [(f, s, t) for f in files for s in sizes for t in TOOLS]
+    key = lambda j: (j["icon"], j["size"], j["bush"], j["cutter"])
+    done = {}
+    if a.log and a.log.exists():
+        done = {key(j): j for j in map(json.loads, a.log.read_text().splitlines())}
+    name = lambda f, s, t: (f"{f.parent.parent.parent.name}/{f.name}", s, *t)
+    jobs = [done[name(*w)] for w in wanted if name(*w) in done]
+    with ProcessPoolExecutor(a.workers) as pool:
+        todo = [w for w in wanted if name(*w) not in done]
+        for j in pool.map(job, [a.binary] * len(todo), *zip(*todo)) if todo else []:
+            jobs.append(j)
+            if a.log:
+                with open(a.log, "a") as log:
+                    log.write(json.dumps(j) + "\n")
+    counts, outcomes = Counter(), Counter(j["outcome"] for j in jobs)
+    for j in jobs:
+        counts.update(j.get("counts", {}))
+        for w in j["wrong"]:
+            print(f"BAD {j['icon']} at {j['size']} mm, {j['bush']}/{j['cutter']}: {w}")
+        if j["outcome"] in ("read otherwise", "not checked", "no verdict"):
+            print(f"BAD {j['outcome']}: {j['icon']} at {j['size']} mm, {j['bush']}/{j['cutter']}: {j['message']}")
+    print(f"{len(files)} drawings, {len(jobs)} jobs")
+    for table in (outcomes, counts):
+        print(", ".join(f"{k}: {n}" for k, n in table.most_common()))
+    held = outcomes["agrees"] + outcomes["differs"]
+    bad = sum(n for k, n in outcomes.items() if k != "agrees" and not k.startswith("no outline"))
+    sys.exit(1 if bad or not held or not counts["findings"] else 0)
+
+
+if __name__ == "__main__":
+    main()

@@ -213,7 +213,12 @@ fn text_as_outlines() {
         [] => {
             // Three letters of a face 5 mm high, on a line at half the height, from x = 50.
             assert!(found.outlines.len() >= 4, "{}", found.outlines.len());
-            let b = d.shapes[1].paths.iter().flat_map(|p| &p.segments).map(|s| s.bounds()).reduce(|a, b| a.union(b));
+            let b = d.shapes[1]
+                .paths
+                .iter()
+                .flat_map(|p| &p.segments)
+                .map(letin::geom::Segment::bounds)
+                .reduce(|a, b| a.union(b));
             let b = b.unwrap();
             assert!(b.x0 > 49.0 && b.x1 < 70.0 && b.y0 > 48.0 && b.y1 < 56.0, "{b:?}");
         }

@@ -525,8 +525,11 @@ pub struct Proved<'a> {
     pub document: &'a str,
     pub notes: &'a [String],
     /// Fits, findings, the files read back; or code and message of what stands against it.
-    pub verdict: Result<(&'a [Fit], &'a [Finding], &'a [String]), (&'a str, &'a str)>,
+    pub verdict: Result<Routed<'a>, (&'a str, &'a str)>,
 }
+
+/// Fits, findings, and the files read back.
+pub type Routed<'a> = (&'a [Fit], &'a [Finding], &'a [String]);
 
 /// What `letin prove --json` prints.
 ///

@@ -136,8 +136,8 @@ fn kept(document: &Document, fits: &[Fit], plan: &Plan) -> Result<Result<(), Pro
             ("the recess's area", p.recess_area_mm2, f.recess_area, PROVED * edge),
             ("the insert's area", p.insert_area_mm2, f.insert_area, PROVED * edge),
         ] {
-            // Written so that what is no number fails.
-            if !((promised - found).abs() <= slack) {
+            let off = (promised - found).abs();
+            if off.is_nan() || off > slack {
                 return Ok(Err(ProofError::Promise { outline, what, promised, found }));
             }
         }

@@ -8,12 +8,14 @@ mod error;
 mod files;
 mod job;
 pub mod kits;
+mod shouldered;
 mod steps;
 pub mod testpiece;
 
 pub use error::AppError;
 pub use files::{may_draw, may_save, read_text, save_text};
 pub use job::{Job, Out, Selection, Task};
+pub use shouldered::PlugAndShoulder;
 
 use crate::budget::Budget;
 use crate::check::{Finding, bore, making, numbered, panel, reading};
@@ -60,6 +62,13 @@ pub fn look(path: &Path, read: &ReadSettings, budget: &Budget) -> Result<Listing
 /// drawing, the files cannot be written.
 pub fn run(job: &Job, budget: &Budget) -> Result<Outcome, AppError> {
     let drawing = files::read(job, budget)?;
+    if let Some(order) = &job.shouldered {
+        let facts = shouldered::worked_out(drawing, order, job, budget)?;
+        return match &job.task {
+            Task::Check => files::on_paper(facts),
+            Task::Make(out) => files::write(facts, job, out),
+        };
+    }
     let (drawing, mut outlines) = steps::join(drawing, job, budget)?;
     let islands = std::mem::take(&mut outlines.islands);
     let second = (!islands.is_empty()).then(|| Drawing { remarks: Vec::new(), ..drawing.clone() });
@@ -128,6 +137,6 @@ fn worked_out(
         flatten: job.flatten,
         writing: None,
         then: Vec::new(),
-        asides: Asides { pair, suggestion, season: job.season.clone() },
+        asides: Asides { pair, suggestion, season: job.season.clone(), shoulder: None },
     })
 }

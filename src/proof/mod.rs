@@ -12,6 +12,8 @@
 //!
 //! [`prove`] takes [`Cut`]s and not a template: they can as well be read back from the written files.
 
+pub mod shoulder;
+
 use crate::budget::Budget;
 use crate::geom::edges::{EdgeIndex, sampled};
 use crate::geom::{Affine, Certified, GeomError, Point, Region, grow, shrink};

@@ -24,13 +24,13 @@ pub(super) fn words(out: &mut String, facts: &Facts) -> std::fmt::Result {
         None => {}
     }
     match &a.shoulder {
-        Some(s) if !facts.blocked() => steps(out, s),
+        Some(s) if !facts.blocked() => steps(out, s, facts),
         _ => Ok(()),
     }
 }
 
 /// The order of work, as a maker would say it.
-fn steps(out: &mut String, s: &ShoulderFacts) -> std::fmt::Result {
+fn steps(out: &mut String, s: &ShoulderFacts, facts: &Facts) -> std::fmt::Result {
     writeln!(out, "\nOrder of work (the insert first: it is the depth gauge for the rebate)")?;
     for (n, step) in s.steps.iter().enumerate() {
         let piece = if step.work == Work::Board { "board" } else { "insert, plug up" };
@@ -43,13 +43,10 @@ fn steps(out: &mut String, s: &ShoulderFacts) -> std::fmt::Result {
             (Work::Board, _, true) => "the hole, right through",
             (Work::Board, _, false) => "the rebate, to the shoulder's thickness",
         };
-        // Waste in the middle is gone round the other way.
-        let clockwise = step.work == Work::Board || step.purpose == Purpose::Clearing;
-        let feed = if clockwise && step.work == Work::Board { "clockwise" } else { "anticlockwise" };
         let depth = step.depth.map(|d| format!(", {d} mm deep")).unwrap_or_default();
         writeln!(
             out,
-            "  {}. {piece}: panel {}, face {} up, {end} and {side} edges to the marks, {} ({outline}): {what}{depth}; bush {} and cutter {}, feed {feed}",
+            "  {}. {piece}: panel {}, face {} up, {end} and {side} edges to the marks, {} ({outline}): {what}{depth}; bush {} and cutter {}, feed clockwise",
             n + 1,
             step.panel,
             step.face_up,
@@ -60,6 +57,9 @@ fn steps(out: &mut String, s: &ShoulderFacts) -> std::fmt::Result {
     }
     if let Some(c) = &s.clearing {
         writeln!(out, "  waste round the plug cleared with the bush guided: {:.1} %", 100.0 * c.coverage())?;
+    }
+    if facts.template.panels.len() > 1 {
+        writeln!(out, "  panel 2 is for the insert only: its openings are drawn as the mirror image")?;
     }
     writeln!(out, "  then turn the insert over and lay it in from above")?;
     writeln!(

@@ -6,6 +6,8 @@ use crate::drawing::choose::NoSuchName;
 use crate::geom::GeomError;
 use crate::kit::file::KitFileError;
 use crate::proof::ProofError;
+use crate::proof::shoulder::ShoulderProofError;
+use crate::template::shoulder::ShoulderError;
 use crate::text::alike;
 use crate::text::terminal as safe;
 use crate::write::WriteError;
@@ -32,6 +34,12 @@ pub enum AppError {
     NoDocument { path: PathBuf },
     #[error("nothing in the drawing is called {}{}", safe(&.0.name), meant(.0))]
     NoSuchName(NoSuchName),
+    #[error("--{setting} {}: that names {count} outlines, and it has to be one without a hole", safe(name))]
+    NotOne { setting: &'static str, name: String, count: usize },
+    #[error(transparent)]
+    Shoulder(ShoulderError),
+    #[error(transparent)]
+    ShoulderProof(ShoulderProofError),
     #[error(transparent)]
     Geom(#[from] GeomError),
     #[error(transparent)]
@@ -93,7 +101,9 @@ impl AppError {
             AppError::NoSuchName(_) => "no-such-name",
             AppError::Geom(GeomError::Stopped(_)) | AppError::Stopped(_) => "stopped",
             AppError::Geom(_) => "geometry",
-            AppError::Proof(_) => "proof",
+            AppError::NotOne { .. } => "not-one",
+            AppError::Shoulder(_) => "shoulder",
+            AppError::Proof(_) | AppError::ShoulderProof(_) => "proof",
             AppError::Write(_) | AppError::Document(_) => "internal",
             AppError::Store(StoreError::NotOurs { .. } | StoreError::IsInput { .. }) => "would-overwrite",
             AppError::Store(_) => "cannot-write",
@@ -126,7 +136,9 @@ impl AppError {
                 "a name is an id, layer, label or colour of the drawing, with capitals as there, or a number that letin outlines lists",
             ),
             AppError::Geom(GeomError::TooFar) => Some("move the drawing to the origin, and look at its unit"),
-            AppError::Write(_) | AppError::Document(_) | AppError::Proof(_) => {
+            AppError::NotOne { .. } => Some("letin outlines lists what there is, with numbers"),
+            AppError::Shoulder(_) => Some("turn the panel: --turn left-right or bottom-top"),
+            AppError::Write(_) | AppError::Document(_) | AppError::Proof(_) | AppError::ShoulderProof(_) => {
                 Some("this is a fault of the program: please report it with the drawing")
             }
             AppError::Geom(_) | AppError::Store(_) | AppError::Stopped(_) => None,

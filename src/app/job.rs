@@ -1,5 +1,6 @@
 //! A checked order: what to do with which drawing. Made once, by the command line; the rest never sees that.
 
+use super::PlugAndShoulder;
 use crate::check::Code;
 use crate::drawing::ReadSettings;
 pub use crate::drawing::choose::Selection;
@@ -19,6 +20,8 @@ pub struct Job {
     /// The drawing shows the back of the work: its mirror image is made.
     pub mirror: bool,
     pub select: Selection,
+    /// A shouldered piece: its two outlines in place of what `select` takes.
+    pub shouldered: Option<PlugAndShoulder>,
     pub tools: Tools,
     /// Where the tools are from; empty where nothing is known of them.
     pub kit: Kit,

@@ -9,6 +9,7 @@ mod files;
 mod job;
 pub mod kits;
 pub mod prove;
+mod shouldered;
 mod steps;
 pub mod testpiece;
 
@@ -16,6 +17,7 @@ pub use error::AppError;
 use files::Machine;
 pub use files::{may_draw, may_save, read_text, save_text};
 pub use job::{Job, Out, Selection, Task};
+pub use shouldered::PlugAndShoulder;
 
 use crate::budget::Budget;
 use crate::check::{Finding, bore, making, numbered, panel, reading};
@@ -62,6 +64,14 @@ pub fn look(path: &Path, read: &ReadSettings, budget: &Budget) -> Result<Listing
 /// drawing, the proof fails, the files cannot be written.
 pub fn run(job: &Job, budget: &Budget) -> Result<Outcome, AppError> {
     let drawing = files::read(job, budget)?;
+    if let Some(order) = &job.shouldered {
+        let facts = shouldered::worked_out(drawing, order, job, budget)?;
+        let machine = files::machine(&facts.template, None, job)?;
+        return match &job.task {
+            Task::Check => files::on_paper(facts),
+            Task::Make(out) => files::write(facts, vec![machine], job, out),
+        };
+    }
     let (drawing, mut outlines) = steps::join(drawing, job, budget)?;
     let islands = std::mem::take(&mut outlines.islands);
     let second = (!islands.is_empty()).then(|| Drawing { remarks: Vec::new(), ..drawing.clone() });
@@ -135,7 +145,7 @@ fn worked_out(
         flatten: job.flatten,
         writing: None,
         then: Vec::new(),
-        asides: Asides { pair, suggestion, season: job.season.clone() },
+        asides: Asides { pair, suggestion, season: job.season.clone(), shoulder: None },
     };
     Ok((facts, machine))
 }

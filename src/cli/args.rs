@@ -265,6 +265,50 @@ pub struct CommonArgs {
     #[arg(long, value_name = "LENGTH", default_value = "0.05", allow_negative_numbers = true, help_heading = "Tools")]
     pub gap: String,
 
+    /// The plug of a shouldered piece: an id, layer or number of `letin outlines`
+    #[arg(long, value_name = "NAME", requires = "shoulder", conflicts_with_all = ["only", "suggest"],
+          help_heading = "Shouldered piece")]
+    pub plug: Option<String>,
+    /// Its shoulder
+    #[arg(long, value_name = "NAME", requires = "plug", help_heading = "Shouldered piece")]
+    pub shoulder: Option<String>,
+    /// How much smaller than its hole the plug is made, a side [default: 0.25]
+    #[arg(
+        long,
+        value_name = "LENGTH",
+        requires = "plug",
+        allow_negative_numbers = true,
+        help_heading = "Shouldered piece"
+    )]
+    pub plug_gap: Option<String>,
+    /// Thickness of the board: how deep the hole is
+    #[arg(
+        long,
+        value_name = "LENGTH",
+        requires = "plug",
+        allow_negative_numbers = true,
+        help_heading = "Shouldered piece"
+    )]
+    pub board: Option<String>,
+    /// Thickness of the timber for the insert
+    #[arg(
+        long,
+        value_name = "LENGTH",
+        requires = "plug",
+        allow_negative_numbers = true,
+        help_heading = "Shouldered piece"
+    )]
+    pub stock: Option<String>,
+    /// How far the plug stands out from the shoulder
+    #[arg(
+        long,
+        value_name = "LENGTH",
+        requires = "plug",
+        allow_negative_numbers = true,
+        help_heading = "Shouldered piece"
+    )]
+    pub plug_height: Option<String>,
+
     /// Species of the insert, to be told how it moves: black walnut, red oak, sugar maple, white ash
     #[arg(long, value_name = "NAME", requires = "moisture_change", help_heading = "Timber")]
     pub species: Option<String>,

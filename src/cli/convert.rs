@@ -5,13 +5,14 @@ use super::args::{
     WriteUnit,
 };
 use super::jobfile::{DRAWING, is_job_file};
-use crate::app::{Job, Out, Selection, Task};
+use crate::app::{Job, Out, PlugAndShoulder, Selection, Task};
 use crate::check::{Code, Severity};
 use crate::drawing::{ReadSettings, Strokes, Texts};
 use crate::kit::{Kit, KitError, Pair, Tools, wood};
 use crate::report::facts::Season;
 use crate::template::ease::Corners;
 use crate::template::layout::PanelSettings;
+use crate::template::shoulder::Depths;
 use crate::template::{Setup, Turn};
 use crate::text::terminal;
 use crate::tolerance::JOIN;
@@ -26,6 +27,10 @@ const LEAST_WEB: f64 = 6.0;
 /// corner of just the offset leaves the template a sharp point. Common practice, no source.
 const EASE_INSIDE: f64 = 0.5;
 const EASE_JUTTING: f64 = 1.0;
+
+/// The plug is made so much smaller than its hole, a side, unless given, mm. Plug and shoulder are placed by two
+/// settings of the template, and both cannot be tight. Common practice, no source.
+const PLUG_GAP: f64 = 0.25;
 
 /// Arcs become chords no finer than this, mm: a tenth of what is promised of the files...
 const FINEST_CHORDS: f64 = 0.0005;
@@ -107,6 +112,7 @@ pub fn convert(command: JobCommand, kit: &Kit) -> Result<(Job, Answer), UsageErr
         mirror: common.mirror,
         flatten,
         select: selection(&common.choice)?,
+        shouldered: shouldered(&common, kit)?,
         tools: tools(&common, kit)?,
         kit: kit.clone(),
         auto_pair: common.pair.is_some(),
@@ -195,6 +201,39 @@ fn tools(c: &CommonArgs, kit: &Kit) -> Result<Tools, UsageError> {
     let insert =
         Pair { bush: or("insert-bush", &c.insert_bush, bush)?, cutter: or("insert-cutter", &c.insert_cutter, cutter)? };
     Ok(Tools::of_kit(kit, Pair { bush, cutter }, insert, length("gap", &c.gap)?)?)
+}
+
+fn shouldered(c: &CommonArgs, kit: &Kit) -> Result<Option<PlugAndShoulder>, UsageError> {
+    let (Some(plug), Some(shoulder)) = (&c.plug, &c.shoulder) else { return Ok(None) };
+    if c.turn == TurnArg::None {
+        let why = "the two openings of a shouldered piece lie on the two faces of a panel that is turned";
+        return Err(UsageError::Contradiction { one: "plug", other: "turn", why });
+    }
+    let plug_gap = c.plug_gap.as_deref().map_or(Ok(PLUG_GAP), |t| not_negative("plug-gap", t))?;
+    let radius = tools(c, kit)?.recess.cutter_radius().min(tools(c, kit)?.insert.cutter_radius());
+    if plug_gap >= radius {
+        let why = format!("it must be less than the cutter's radius, {radius} mm");
+        return Err(value("plug-gap", c.plug_gap.as_deref().unwrap_or_default(), why));
+    }
+    let some = |option, given: &Option<String>| given.as_deref().map(|t| positive(option, t)).transpose();
+    let depths = Depths {
+        board: some("board", &c.board)?,
+        stock: some("stock", &c.stock)?,
+        plug_height: some("plug-height", &c.plug_height)?,
+    };
+    if let Some(rest) = depths.shoulder()
+        && rest <= 0.0
+    {
+        let why = "the plug cannot be as high as the timber is thick: nothing is left for the shoulder";
+        return Err(UsageError::Contradiction { one: "stock", other: "plug-height", why });
+    }
+    if let (Some(rebate), Some(board)) = (depths.shoulder(), depths.board)
+        && rebate >= board
+    {
+        let why = "the rebate, as deep as the shoulder is thick, would go right through the board";
+        return Err(UsageError::Contradiction { one: "board", other: "stock", why });
+    }
+    Ok(Some(PlugAndShoulder { plug: plug.clone(), shoulder: shoulder.clone(), plug_gap, depths }))
 }
 
 fn season(c: &CommonArgs) -> Result<Option<Season>, UsageError> {
@@ -344,7 +383,7 @@ mod tests {
 
     #[test]
     fn settings_of_later_stages_are_not_taken_in_silence() {
-        for args in ["make k.svg --plug a", "check k.svg --out d", "check k.svg --force"] {
+        for args in ["make k.svg --plug a", "make k.svg --projection 8", "check k.svg --out d", "check k.svg --force"] {
             let all = ["letin"].into_iter().chain(args.split_whitespace());
             assert!(Cli::try_parse_from(all).is_err(), "{args}");
         }

@@ -18,6 +18,8 @@ mod readback;
 
 pub use plan::{FaceFile, Plan, Slot, Step, Timber, Wanted, steps};
 
+pub mod shoulder;
+
 use crate::budget::Budget;
 use crate::geom::edges::{EdgeIndex, sampled};
 use crate::geom::{Certified, GeomError, Point, Region, grow, inset, shrink};

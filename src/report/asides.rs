@@ -2,9 +2,10 @@
 //!
 //! In: the facts of a run. Out: lines for a terminal, parts of the JSON document.
 
-use super::facts::{Count, Facts, PairChoice, Season, Suggestion};
+use super::facts::{Count, Facts, PairChoice, Season, ShoulderFacts, Suggestion};
 use super::json::Number;
 use crate::kit::Tools;
+use crate::template::hand::{Purpose, Work};
 use crate::units::mm_and_inch;
 use serde::Serialize;
 use std::fmt::Write;
@@ -18,10 +19,52 @@ pub(super) fn words(out: &mut String, facts: &Facts) -> std::fmt::Result {
     if let Some(s) = &a.suggestion {
         suggestion(out, s)?;
     }
-    match &a.season {
-        Some(s) => season(out, s, facts),
-        None => Ok(()),
+    if let Some(s) = &a.season {
+        season(out, s, facts)?;
     }
+    match &a.shoulder {
+        Some(s) if !facts.blocked() => steps(out, s, facts),
+        _ => Ok(()),
+    }
+}
+
+/// The order of work, as a maker would say it.
+fn steps(out: &mut String, s: &ShoulderFacts, facts: &Facts) -> std::fmt::Result {
+    writeln!(out, "\nOrder of work (the insert first: it is the depth gauge for the rebate)")?;
+    for (n, step) in s.steps.iter().enumerate() {
+        let piece = if step.work == Work::Board { "board" } else { "insert, plug up" };
+        let [side, end] = step.corner.names();
+        let outline = if step.outline == s.plug { "plug" } else { "shoulder" };
+        let what = match (step.work, step.purpose, step.outline == s.plug) {
+            (_, Purpose::Clearing, _) => "clear the waste",
+            (Work::Insert, _, true) => "the kerf round the plug",
+            (Work::Insert, _, false) => "the shoulder's line, right through",
+            (Work::Board, _, true) => "the hole, right through",
+            (Work::Board, _, false) => "the rebate, to the shoulder's thickness",
+        };
+        let depth = step.depth.map(|d| format!(", {d} mm deep")).unwrap_or_default();
+        writeln!(
+            out,
+            "  {}. {piece}: panel {}, face {} up, {end} and {side} edges to the marks, {} ({outline}): {what}{depth}; bush {} and cutter {}, feed clockwise",
+            n + 1,
+            step.panel,
+            step.face_up,
+            step.opening,
+            step.pair.bush,
+            step.pair.cutter
+        )?;
+    }
+    if let Some(c) = &s.clearing {
+        writeln!(out, "  waste round the plug cleared with the bush guided: {:.1} %", 100.0 * c.coverage())?;
+    }
+    if facts.template.panels.len() > 1 {
+        writeln!(out, "  panel 2 is for the insert only: its openings are drawn as the mirror image")?;
+    }
+    writeln!(out, "  then turn the insert over and lay it in from above")?;
+    writeln!(
+        out,
+        "  not checked: whether the bush clears the work, whether the cutter reaches, how deep a pass is, whether the base tips"
+    )
 }
 
 fn called(t: &Tools) -> String {
@@ -93,6 +136,19 @@ pub(super) struct AsidesPart {
     suggestion: Option<SuggestionPart>,
     #[serde(skip_serializing_if = "Option::is_none")]
     season: Option<SeasonPart>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    shouldered: Option<ShoulderPart>,
+}
+
+/// What only a shouldered piece has.
+#[derive(Serialize)]
+struct ShoulderPart {
+    plug_gap_mm: Number,
+    common_axis: bool,
+    waste_mm2: Option<Number>,
+    left_mm2: Option<Number>,
+    /// By how much the plug's opening would have to be grown for each clearing opening that takes the rest.
+    clearing_openings_mm: Vec<Number>,
 }
 
 #[derive(Serialize)]
@@ -162,6 +218,13 @@ pub(super) fn part(facts: &Facts) -> AsidesPart {
                 .filter_map(|o| o.region.bounds())
                 .map(|b| [b.width(), b.height()].map(|v| Number(s.species.movement(v, s.percent))))
                 .collect(),
+        }),
+        shouldered: a.shoulder.as_ref().map(|s| ShoulderPart {
+            plug_gap_mm: Number(s.plug_tools.gap),
+            common_axis: s.has_axis,
+            waste_mm2: s.clearing.as_ref().map(|c| Number(c.waste)),
+            left_mm2: s.clearing.as_ref().map(|c| Number(c.left.area())),
+            clearing_openings_mm: s.clearing.iter().flat_map(|c| &c.openings).map(|g| Number(*g)).collect(),
         }),
     }
 }

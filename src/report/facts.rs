@@ -7,7 +7,9 @@ use crate::geom::{Certified, Point, Rect, Region};
 use crate::kit::Tools;
 use crate::kit::wood::Species;
 use crate::proof::Fit;
+use crate::template::clearing::Clearing;
 use crate::template::ease::Corners;
+use crate::template::hand::Step;
 use crate::template::openings::Template;
 use crate::template::{Duty, Opening};
 
@@ -67,6 +69,22 @@ pub struct Asides {
     pub pair: Option<PairChoice>,
     pub suggestion: Option<Suggestion>,
     pub season: Option<Season>,
+    pub shoulder: Option<ShoulderFacts>,
+}
+
+/// How a shouldered piece is made.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ShoulderFacts {
+    /// Numbers of the outlines.
+    pub plug: usize,
+    pub shoulder: usize,
+    /// The plug's tools and gap; the shoulder's are those of the job.
+    pub plug_tools: Tools,
+    /// Plug and shoulder have a mirror axis in common.
+    pub has_axis: bool,
+    /// Empty while an error stands.
+    pub steps: Vec<Step>,
+    pub clearing: Option<Clearing>,
 }
 
 /// How much stands against a set of tools; errors weigh more than any number of warnings.
@@ -161,14 +179,31 @@ impl Facts {
         self.files.iter().filter(move |f| f.cuts.contains(&on)).map(|f| f.name.as_str())
     }
 
+    /// The tools and the gap of an outline.
+    #[must_use]
+    pub fn tools_for(&self, outline: usize) -> &Tools {
+        match &self.asides.shoulder {
+            Some(s) if s.plug == outline => &s.plug_tools,
+            _ => &self.tools,
+        }
+    }
+
+    /// What an outline is of a shouldered piece.
+    #[must_use]
+    pub fn role(&self, outline: usize) -> Option<&'static str> {
+        let s = self.asides.shoulder.as_ref()?;
+        if s.plug == outline { Some("plug") } else { (s.shoulder == outline).then_some("shoulder") }
+    }
+
     /// The words to an opening on its plan: whom it is for, with what tools, how large it and what comes out of it are.
     #[must_use]
     pub fn words(&self, o: &Opening) -> Vec<String> {
+        let used = self.tools_for(o.outline);
         let (heading, pair) = match o.duty {
-            Duty::Recess => ("for the recess", self.tools.recess_called),
-            Duty::Insert => ("for the insert", self.tools.insert_called),
-            Duty::Both => ("for both", self.tools.recess_called),
-            Duty::Clearing => ("for clearing", self.tools.insert_called),
+            Duty::Recess => ("for the recess", used.recess_called),
+            Duty::Insert => ("for the insert", used.insert_called),
+            Duty::Both => ("for both", used.recess_called),
+            Duty::Clearing => ("for clearing", used.insert_called),
         };
         let mut words = vec![heading.to_owned()];
         if self.outlines.len() > 1 {
@@ -176,7 +211,7 @@ impl Facts {
         }
         let tools = format!("bush {} mm, cutter {} mm", pair.bush, pair.cutter);
         if o.duty == Duty::Both {
-            let insert = self.tools.insert_called;
+            let insert = used.insert_called;
             words.push(format!("recess: {tools}"));
             words.push(format!("insert: bush {} mm, cutter {} mm", insert.bush, insert.cutter));
         } else {
@@ -186,14 +221,18 @@ impl Facts {
             words.push(format!("opening {:.2} x {:.2} mm", b.width(), b.height()));
         }
         if let Some(b) = self.made.iter().find(|m| m.0 == o.outline).and_then(|m| m.1.bounds()) {
-            let less = if o.duty == Duty::Insert { 2.0 * self.tools.gap } else { 0.0 };
+            let less = if o.duty == Duty::Insert { 2.0 * used.gap } else { 0.0 };
             words.push(format!("comes out {:.2} x {:.2} mm", b.width() - less, b.height() - less));
         }
+        // The insert of a shouldered piece is turned over into the board.
+        if o.duty == Duty::Insert && self.asides.shoulder.is_some() {
+            words.push("drawn as the mirror image: not for the board".to_owned());
+        }
         if o.duty == Duty::Both {
-            words.push(format!("insert smaller by the gap, {:.3} mm a side", self.tools.gap));
+            words.push(format!("insert smaller by the gap, {:.3} mm a side", used.gap));
         }
         if o.duty == Duty::Insert {
-            words.push(format!("gap {} mm a side", self.tools.gap));
+            words.push(format!("gap {} mm a side", used.gap));
         }
         words
     }

@@ -12,7 +12,7 @@ use crate::geom::{Certified, Point, Rect, Region, Segment};
 use crate::kit::fit::{Sensitivity, sensitivities};
 use crate::kit::{Pair, Tools};
 use crate::proof::{self, Fit, Measured};
-use crate::template::{Duty, Edge, Opening, Panel};
+use crate::template::{Duty, Edge, Opening, Panel, hand};
 use crate::text::svg_path;
 use serde::{Serialize, Serializer};
 use std::collections::BTreeMap;
@@ -184,13 +184,13 @@ struct OutlinePart<'a> {
 }
 
 impl OutlinePart<'_> {
-    fn new(o: &Outline) -> OutlinePart<'_> {
+    fn new<'a>(o: &'a Outline, facts: &Facts) -> OutlinePart<'a> {
         OutlinePart {
             id: outline_id(o.number),
             number: o.number,
             source: &o.source.id,
             layer: o.source.layer.as_deref(),
-            role: None,
+            role: facts.role(o.number),
             area_mm2: Number(o.region.area()),
             perimeter_mm: Number(o.region.perimeter()),
             bounds_mm: o.region.bounds().map(|b| [b.x0, b.y0, b.x1, b.y1].map(Number)),
@@ -306,8 +306,27 @@ struct Step<'a> {
     depth_mm: Option<Number>,
 }
 
-/// A flush piece is set with the bottom and left edges both times.
+impl Step<'_> {
+    fn of(s: &hand::Step) -> Step<'_> {
+        Step {
+            piece: if s.work == hand::Work::Board { "board" } else { "insert" },
+            panel: s.panel,
+            face_up: s.face_up,
+            edges: s.corner.names(),
+            opening: &s.opening,
+            purpose: if s.purpose == hand::Purpose::Line { "line" } else { "clearing" },
+            bush_mm: Number(s.pair.bush),
+            cutter_mm: Number(s.pair.cutter),
+            depth_mm: s.depth.map(Number),
+        }
+    }
+}
+
+/// The board's steps first, then the insert's: a flush piece is set with the bottom and left edges both times.
 fn steps(facts: &Facts) -> Vec<Step<'_>> {
+    if let Some(s) = &facts.asides.shoulder {
+        return s.steps.iter().map(Step::of).collect();
+    }
     let step = |s: proof::Step| {
         let opening = facts.template.openings.iter().find(|o| o.id == s.opening)?;
         Some(Step {
@@ -490,7 +509,7 @@ fn of_job(facts: &Facts) -> Document<'_> {
             inside_radius_mm: c.inside_radius(t).map(Number),
             jutting_radius_mm: c.jutting_radius(t).map(Number),
         },
-        outlines: facts.outlines.iter().map(OutlinePart::new).collect(),
+        outlines: facts.outlines.iter().map(|o| OutlinePart::new(o, facts)).collect(),
         openings: facts.template.openings.iter().map(|o| OpeningPart::new(o, facts)).collect(),
         panels: facts.template.panels.iter().map(|p| PanelPart::new(p, facts)).collect(),
         steps: steps(facts),

@@ -1,10 +1,13 @@
 //! From outlines and tools to openings on the faces of a panel.
 
+pub mod clearing;
 pub mod ease;
+pub mod hand;
 pub mod layout;
 pub mod openings;
 pub mod panels;
 mod seen;
+pub mod shoulder;
 
 use crate::geom::{Affine, Certified, Region};
 use layout::{Layout, PanelSettings};

@@ -127,7 +127,8 @@ def sorted_out(status, out, err, written):
         if written:
             return {**job, "outcome": "crash", "message": f"face files beside an error: {written}"}
         return {**job, "outcome": "refused: " + " + ".join(codes)}
-    if len(written) != 4 or len(verdict["openings"]) != 2 * len(verdict["outlines"]):
+    # Outlines too near to each other go to further panels: two faces each, two files a face.
+    if len(written) != 4 * len(verdict["panels"]) or len(verdict["openings"]) != 2 * len(verdict["outlines"]):
         return {**job, "outcome": "crash", "message": f"no error and yet: {written}, {len(verdict['openings'])} openings"}
     return {**job, "outcome": "openings written"}
 

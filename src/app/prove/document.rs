@@ -37,6 +37,8 @@ pub(super) struct Document {
     pub part: Option<String>,
     #[serde(default)]
     then: Vec<Document>,
+    /// What only a shouldered piece has.
+    shouldered: Option<serde::de::IgnoredAny>,
 }
 
 #[derive(Deserialize)]
@@ -194,6 +196,11 @@ impl Document {
         let Some(proof) = self.proof.as_ref().filter(|p| !p.pieces.is_empty()) else {
             return Err("nothing was made: an error stood when it was written".to_owned());
         };
+        if self.shouldered.is_some() {
+            let what = "it is a shouldered piece: that was proved by its steps when it was made, and cannot be proved from \
+                        the files yet";
+            return Err(what.to_owned());
+        }
         if proof.outlines.is_empty() {
             return Err("it holds no outlines to prove by: make the files again".to_owned());
         }

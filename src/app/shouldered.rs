@@ -1,0 +1,247 @@
+//! From two outlines, plug and shoulder, to what a shouldered piece is made with.
+//!
+//! In: the drawing, the names of plug and shoulder. Out: the facts of the run, findings among them. Each outline is
+//! chosen before it is looked at what lies in what, and is checked against its own tools and gap. No files here.
+
+use super::{AppError, Job, choose, steps};
+use crate::budget::Budget;
+use crate::check::{Code, Finding, Severity, bore, making, numbered, panel, shoulder as checks};
+use crate::drawing::Drawing;
+use crate::drawing::choose::Selection;
+use crate::drawing::outline::{Outline, Outlines};
+use crate::geom::{GeomError, Region};
+use crate::kit::{Bush, Passage, Tools, passage};
+use crate::proof;
+use crate::proof::shoulder::ShoulderProofError;
+use crate::report::facts::{Asides, Facts, PairChoice, ShoulderFacts};
+use crate::template::hand::{Step, common_axis};
+use crate::template::openings::{Piece, Template, keep_clear};
+use crate::template::shoulder::{Depths, ShoulderError, Shouldered};
+use crate::template::{Opening, clearing};
+use crate::tolerance::WIDE_GAP;
+
+/// Plug and shoulder by id, layer or number, and what is known of the timber.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PlugAndShoulder {
+    pub plug: String,
+    pub shoulder: String,
+    /// How much smaller than its hole the plug is made, a side, mm.
+    pub plug_gap: f64,
+    pub depths: Depths,
+}
+
+/// One of the two outlines on its way.
+struct Part {
+    outlines: Outlines,
+    tools: Tools,
+    pair: Option<PairChoice>,
+    piece: Option<Piece>,
+    findings: Vec<Finding>,
+}
+
+/// What comes of the two outlines.
+///
+/// # Errors
+/// [`AppError`] where a name is not there or names several outlines, and as all steps.
+pub(super) fn worked_out(
+    drawing: Drawing,
+    order: &PlugAndShoulder,
+    job: &Job,
+    budget: &Budget,
+) -> Result<Facts, AppError> {
+    let plug_job = Job { tools: Tools { gap: order.plug_gap, ..job.tools }, ..job.clone() };
+    let (seen, mut plug) = chosen(&drawing, "plug", &order.plug, &plug_job, budget)?;
+    let (_, mut shoulder) = chosen(&drawing, "shoulder", &order.shoulder, job, budget)?;
+    // Numbers follow the file.
+    let place =
+        |o: &Outlines| o.outlines.first().and_then(|o| drawing.shapes.iter().position(|s| s.source == o.source));
+    let numbers = if place(&shoulder) < place(&plug) { [2, 1] } else { [1, 2] };
+    plug.outlines.iter_mut().for_each(|o| o.number = numbers[0]);
+    shoulder.outlines.iter_mut().for_each(|o| o.number = numbers[1]);
+    let plug = planned(&seen, plug, &plug_job, budget)?;
+    let shoulder = planned(&seen, shoulder, job, budget)?;
+
+    let mut findings: Vec<Finding> = plug.findings.iter().chain(&shoulder.findings).cloned().collect();
+    let both = match (&plug.piece, &shoulder.piece) {
+        (Some(p), Some(s)) => Some(Shouldered {
+            plug: p.clone(),
+            plug_tools: plug.tools,
+            shoulder: s.clone(),
+            shoulder_tools: shoulder.tools,
+        }),
+        _ => None,
+    };
+    if let Some(both) = &both {
+        findings.extend(checks::ledge(both));
+    }
+    let mut findings = numbered(findings, &job.accept);
+    let blocked = findings.iter().any(Finding::blocks);
+    let mut made = Made::default();
+    if let Some(both) = both.as_ref().filter(|_| !blocked) {
+        let further = make(both, order, &findings, job, &mut made, budget)?;
+        findings.extend(further);
+    }
+    let findings = numbered(findings, &job.accept);
+
+    let pieces = [plug.piece, shoulder.piece].into_iter().flatten();
+    let mut outlines: Vec<Outline> = plug.outlines.outlines.into_iter().chain(shoulder.outlines.outlines).collect();
+    outlines.sort_by_key(|o| o.number);
+    let mut said: Vec<_> = pieces.map(|p| (p.outline, p.made)).collect();
+    said.sort_by_key(|m| m.0);
+    Ok(Facts {
+        path: job.drawing.to_string_lossy().into_owned(),
+        part: None,
+        drawing: seen,
+        mirrored: job.mirror,
+        outlines,
+        made: said,
+        tools: shoulder.tools,
+        corners: job.corners,
+        template: made.template,
+        keep_clear: made.keep_clear,
+        fits: made.fits,
+        findings,
+        files: Vec::new(),
+        flatten: job.flatten,
+        writing: None,
+        then: Vec::new(),
+        asides: Asides {
+            pair: shoulder.pair,
+            suggestion: None,
+            season: job.season.clone(),
+            shoulder: Some(ShoulderFacts {
+                plug: numbers[0],
+                shoulder: numbers[1],
+                plug_tools: plug.tools,
+                has_axis: made.has_axis,
+                steps: made.steps,
+                clearing: made.clearing,
+            }),
+        },
+    })
+}
+
+/// The one outline of that name, with what was seen in the drawing.
+fn chosen(
+    drawing: &Drawing,
+    setting: &'static str,
+    name: &str,
+    job: &Job,
+    budget: &Budget,
+) -> Result<(Drawing, Outlines), AppError> {
+    let select = Selection { only: vec![name.to_owned()], skip: job.select.skip.clone() };
+    let (seen, outlines) = steps::join(drawing.clone(), &Job { select, ..job.clone() }, budget)?;
+    if outlines.outlines.len() > 1 || !outlines.islands.is_empty() {
+        return Err(AppError::NotOne { setting, name: name.to_owned(), count: outlines.outlines.len() });
+    }
+    Ok((seen, outlines))
+}
+
+fn planned(drawing: &Drawing, outlines: Outlines, job: &Job, budget: &Budget) -> Result<Part, AppError> {
+    let chosen = if job.auto_pair { Some(choose::pair(job, &outlines.outlines, budget)?) } else { None };
+    let (job, pair) = chosen.as_ref().map_or((job, None), |(job, why)| (job, Some(*why)));
+    let (pieces, mut findings) = steps::plan(&outlines.outlines, job, budget)?;
+    findings.extend(steps::check(drawing, &outlines, &pieces, &findings, job, budget)?);
+    findings.extend(bore::bores(&job.kit, &job.tools));
+    Ok(Part { outlines, tools: job.tools, pair, piece: pieces.into_iter().next(), findings })
+}
+
+/// What is made of the two; empty while an error stands.
+#[derive(Default)]
+struct Made {
+    template: Template,
+    steps: Vec<Step>,
+    clearing: Option<clearing::Clearing>,
+    has_axis: bool,
+    keep_clear: Vec<((u32, u8), Region)>,
+    fits: Vec<proof::Fit>,
+}
+
+fn make(
+    both: &Shouldered,
+    order: &PlugAndShoulder,
+    told: &[Finding],
+    job: &Job,
+    made: &mut Made,
+    budget: &Budget,
+) -> Result<Vec<Finding>, AppError> {
+    let mut findings = Vec::new();
+    made.template = match both.template(&job.panel, budget) {
+        Ok(t) => t,
+        Err(ShoulderError::Geom(e)) => return Ok(vec![steps::uncertified(e)?]),
+        Err(other) => return Err(AppError::Shoulder(other)),
+    };
+    findings.extend(panel::panels(&made.template, &job.panel));
+    made.has_axis = common_axis(&both.plug.made, &both.shoulder.made).is_some();
+    let bushes = bushes(both, job);
+    let one = both.one_panel();
+    let opening = |p: &Piece| if one { p.recess.clone() } else { p.insert.clone() };
+    let cleared = clearing::insert(
+        (&opening(&both.plug), both.plug_tools.insert),
+        (&opening(&both.shoulder), both.shoulder_tools.insert),
+        &bushes,
+        budget,
+    );
+    let clearing = match cleared {
+        Ok(c) => c,
+        Err(e) => return Ok(vec![steps::uncertified(e)?]),
+    };
+    made.steps = both.steps(&made.template, &clearing, &order.depths);
+    findings.extend(checks::hand(made.has_axis, &made.steps, both));
+    findings.extend(checks::free_hand(&clearing, both));
+    made.clearing = Some(clearing);
+    findings.extend(sweep(made, job, budget)?);
+    let (plug, shoulder) = (&both.plug, &both.shoulder);
+    let t = &made.template;
+    let fits = proof::shoulder::prove(
+        (plug.outline, &plug.drawn),
+        (shoulder.outline, &shoulder.drawn),
+        &made.steps,
+        &t.panels,
+        &t.openings,
+        budget,
+    );
+    let fits = match fits {
+        Ok(fits) => fits,
+        Err(ShoulderProofError::Geom(GeomError::Stopped(s))) => return Err(s.into()),
+        Err(other) => return Err(AppError::ShoulderProof(other)),
+    };
+    let measured = both.plug_tools.measured && both.shoulder_tools.measured;
+    // The plug's gap is wide because it is wanted wide.
+    let wanted = |f: &Finding| {
+        let wide = f.code == Code::Fit && f.severity == Severity::Warning && f.outline == Some(plug.outline);
+        wide && f.measured.is_some_and(|m| m <= both.plug_tools.gap + WIDE_GAP)
+    };
+    findings.extend(making::fits(&fits, job.corners, measured, told).into_iter().filter(|f| !wanted(f)));
+    made.fits = fits.to_vec();
+    Ok(findings)
+}
+
+/// The bushes at hand that the plug's cutter passes.
+fn bushes(both: &Shouldered, job: &Job) -> Vec<f64> {
+    let cutter = job.kit.cutter(both.plug_tools.insert_called.cutter);
+    let passes = |b: &&Bush| cutter.is_none_or(|c| passage(b, c) != Passage::No);
+    let own = both.own_bushes();
+    job.kit.bushes.iter().filter(passes).map(Bush::true_size).chain(own).collect()
+}
+
+/// What the router's base sweeps on each face, with the smallest bush that runs in each opening.
+fn sweep(made: &mut Made, job: &Job, budget: &Budget) -> Result<Vec<Finding>, AppError> {
+    let mut findings = Vec::new();
+    let (t, route) = (&made.template, &made.steps);
+    for panel in &t.panels {
+        for face in [1, 2] {
+            let own = |o: &&Opening| (o.panel, o.face) == (panel.number, face);
+            let openings: Vec<_> = t.openings.iter().filter(own).collect();
+            let bush = |o: &Opening| {
+                let used = route.iter().filter(|s| s.opening == o.id).map(|s| s.pair.bush_radius());
+                used.min_by(f64::total_cmp).unwrap_or_else(|| job.tools.smallest_bush() / 2.0)
+            };
+            match keep_clear(&openings, bush, job.panel.base, panel, budget) {
+                Ok(region) => made.keep_clear.push(((panel.number, face), region)),
+                Err(e) => findings.push(super::steps::uncertified(e)?),
+            }
+        }
+    }
+    Ok(findings)
+}

@@ -1,0 +1,75 @@
+//! What stands against a shouldered piece: its ledge, its hand, and waste that no bush reaches.
+//!
+//! In: plug and shoulder as they will be made, the steps, the clearing; mm. Out: findings.
+
+use super::{Code, Finding, Severity};
+use crate::template::clearing::Clearing;
+use crate::template::hand::{Step, Work};
+use crate::template::shoulder::Shouldered;
+use crate::tolerance::WIDTH_SLACK;
+
+/// A ledge narrower than this, mm, breaks off or holds no glue. Common practice, no source.
+const LEAST_LEDGE: f64 = 3.0;
+
+/// A plug that is not inside the shoulder, or that leaves too little of a ledge.
+#[must_use]
+pub fn ledge(both: &Shouldered) -> Option<Finding> {
+    let (width, at) = both.ledge().ok()?;
+    let plug = both.plug.outline;
+    if width <= 0.0 {
+        let message = "the plug is not inside the shoulder: there is no ledge here";
+        let help = "draw the shoulder round the plug, or change --plug and --shoulder about";
+        let f = Finding::new(Code::Ledge, Severity::Error, message, help);
+        return Some(f.at(at).on(plug).measures(width, LEAST_LEDGE));
+    }
+    if width >= LEAST_LEDGE - WIDTH_SLACK {
+        return None;
+    }
+    let message = format!("the ledge of the shoulder is only {width:.2} mm wide here; {LEAST_LEDGE} mm are wanted");
+    let f = Finding::new(Code::Ledge, Severity::Warning, message, "draw the shoulder wider or the plug narrower here");
+    Some(f.at(at).on(plug).measures(width, LEAST_LEDGE))
+}
+
+/// Plug and shoulder without a common mirror axis: which face and which edges.
+#[must_use]
+pub fn hand(has_axis: bool, steps: &[Step], both: &Shouldered) -> Option<Finding> {
+    if has_axis {
+        return None;
+    }
+    let said: Vec<String> = steps.iter().filter(|s| s.work == Work::Insert).map(setting).collect();
+    let mut each = said.clone();
+    each.dedup();
+    let message = format!("plug and shoulder have no mirror axis in common: for the insert {}", each.join(", then "));
+    let help = "keep to the face and the edges that each step names: any other makes an insert that does not go in";
+    let at = both.plug.made.bounds().map(|b| b.center());
+    Some(Finding::new(Code::Hand, Severity::Note, message, help).at(at).on(both.shoulder.outline))
+}
+
+fn setting(s: &Step) -> String {
+    let [side, end] = s.corner.names();
+    format!("{} of panel {} with face {} up, {end} and {side} edges to the marks", s.opening, s.panel, s.face_up)
+}
+
+/// Waste that is left for a free hand.
+#[must_use]
+pub fn free_hand(c: &Clearing, both: &Shouldered) -> Option<Finding> {
+    if c.openings.is_empty() {
+        return None;
+    }
+    let at = c.left.segments().next().map(crate::geom::Segment::start);
+    let message = format!(
+        "{:.1} % of the waste round the plug is out of reach of the bushes at hand: {:.0} mm² are left for a free hand",
+        100.0 * (1.0 - c.coverage()),
+        c.left.area()
+    );
+    let small = "give a kit with smaller and larger bushes (--kit)";
+    let help = match c.openings.len() {
+        1 => format!("{small}; or cut one more opening, the plug's grown by {:.2} mm, for clearing", c.openings[0]),
+        n => {
+            let by: Vec<String> = c.openings.iter().map(|g| format!("{g:.2}")).collect();
+            format!("{small}; or cut {n} more openings, the plug's grown by {} mm, for clearing", by.join(" and "))
+        }
+    };
+    let f = Finding::new(Code::FreeHand, Severity::Warning, message, help);
+    Some(f.at(at).on(both.plug.outline).covers(c.left.area()))
+}

@@ -1,0 +1,226 @@
+//! The template of a shouldered piece: a plug that goes through the board, with a wider shoulder that sits in a rebate.
+//!
+//! In: plug and shoulder as they will be made (drawing frame, mm), each with its own tools and gap. Out: panels,
+//! openings and the steps of the work. With matching pairs one panel serves both pieces: the plug's opening on face 1 and
+//! the shoulder's on face 2, both for both. Else the board and the insert have a panel each, and the insert's is drawn
+//! as the mirror image and worked from bottom left like the board's, since the insert is turned over into the board.
+//! The common point is the middle of the shoulder's box unless given. Refuses (with [`ShoulderError`]) a plug that leaves
+//! no ledge, and a panel that is not turned.
+
+use super::clearing::{Clearing, In};
+use super::hand::{Corner, Purpose, Step, Work};
+use super::layout::{FaceNeeds, PanelSettings, layout, sizes};
+use super::openings::{Piece, Template};
+use super::panels::{Packing, Tight};
+use super::{Duty, Opening, Panel, Turn};
+use crate::budget::Budget;
+use crate::geom::edges::{EdgeIndex, sampled};
+use crate::geom::{Affine, GeomError, Point, Rect, Region};
+use crate::kit::{Pair, Tools};
+
+/// Points along an edge are this far apart at most, mm.
+const STEP: f64 = 0.25;
+
+/// Plug and shoulder of one piece, with their tools: the same bushes and cutters, or not, and a gap each.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Shouldered {
+    pub plug: Piece,
+    pub plug_tools: Tools,
+    pub shoulder: Piece,
+    pub shoulder_tools: Tools,
+}
+
+/// No template.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum ShoulderError {
+    #[error("the plug is not inside the shoulder")]
+    NotInside { at: Point },
+    #[error("a shouldered piece needs a panel that is turned")]
+    NotTurned,
+    #[error(transparent)]
+    Geom(#[from] GeomError),
+}
+
+/// Thickness and height, mm, as far as they are known.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Depths {
+    pub board: Option<f64>,
+    /// Thickness of the timber that the insert is made of.
+    pub stock: Option<f64>,
+    pub plug_height: Option<f64>,
+}
+
+impl Depths {
+    /// Thickness of the shoulder, mm: the rebate is as deep.
+    #[must_use]
+    pub fn shoulder(&self) -> Option<f64> {
+        Some(self.stock? - self.plug_height?)
+    }
+}
+
+impl Shouldered {
+    /// One panel with openings that serve both pieces.
+    #[must_use]
+    pub fn one_panel(&self) -> bool {
+        self.plug_tools.one_opening && self.shoulder_tools.one_opening
+    }
+
+    /// The narrowest place of the ledge, from the plug's edge to the shoulder's, mm, and where: negative where the plug
+    /// sticks out.
+    ///
+    /// # Errors
+    /// [`ShoulderError`] for empty outlines.
+    pub fn ledge(&self) -> Result<(f64, Point), ShoulderError> {
+        let index = EdgeIndex::new(&self.shoulder.made);
+        let width = |p| index.nearest(p).map(|n| (if n.inside { n.distance } else { -n.distance }, p));
+        let least = sampled(&self.plug.made, STEP).filter_map(width).min_by(|a, b| a.0.total_cmp(&b.0));
+        least.ok_or(ShoulderError::NotInside { at: Point::ORIGIN })
+    }
+
+    /// Panels and openings.
+    ///
+    /// # Errors
+    /// [`ShoulderError`] where the plug is not inside the shoulder or the panel is not turned.
+    pub fn template(&self, settings: &PanelSettings, budget: &Budget) -> Result<Template, ShoulderError> {
+        budget.check().map_err(GeomError::from)?;
+        if settings.turn == Turn::None {
+            return Err(ShoulderError::NotTurned);
+        }
+        let (ledge, at) = self.ledge()?;
+        if ledge <= 0.0 {
+            return Err(ShoulderError::NotInside { at });
+        }
+        let Some(common) = self.shoulder.made.bounds().map(|b| b.center()) else {
+            return Err(ShoulderError::NotInside { at });
+        };
+        // About the common point, so that it stays where it is.
+        let mirror = Affine::new([-1.0, 0.0, 0.0, 1.0, 2.0 * common.x, 0.0]);
+        let faces = [(&self.plug, &self.plug_tools), (&self.shoulder, &self.shoulder_tools)].map(|(p, t)| {
+            let board = p.recess.bounds().unwrap_or_default();
+            let openings = if self.one_panel() {
+                board
+            } else {
+                board.union(mirror.transform_rect_bbox(p.insert.bounds().unwrap_or_default()))
+            };
+            FaceNeeds { openings, bush_radius: t.smallest_bush() / 2.0 }
+        });
+        let lay = layout(faces, common, settings);
+        let mut t = Template {
+            common: Some(common),
+            layout: Some(lay),
+            sizes: sizes(faces, common, settings),
+            ..Template::default()
+        };
+        let duties: &[Duty] = if self.one_panel() { &[Duty::Both] } else { &[Duty::Recess, Duty::Insert] };
+        for (&duty, panel) in duties.iter().zip(1..) {
+            t.panels.push(Panel::of(panel, &lay, settings));
+            let pieces = [(&self.plug, &self.plug_tools, 1), (&self.shoulder, &self.shoulder_tools, 2)];
+            for (piece, tools, face) in pieces {
+                let insert = duty == Duty::Insert;
+                t.openings.push(Opening {
+                    id: format!("opening-{}", t.openings.len() + 1),
+                    outline: piece.outline,
+                    duty,
+                    panel,
+                    face,
+                    offset: if insert { tools.insert_offset() } else { tools.recess_offset() },
+                    region: if insert { piece.insert.clone() } else { piece.recess.clone() },
+                    place: if insert { lay.place * mirror } else { lay.place },
+                });
+            }
+        }
+        t.packings.push(packing(&t));
+        Ok(t)
+    }
+
+    /// What is done with the template, in order: the insert first, since it is the depth gauge for the rebate.
+    #[must_use]
+    pub fn steps(&self, t: &Template, clearing: &Clearing, depths: &Depths) -> Vec<Step> {
+        let turn = t.panels.first().map_or(Turn::LeftRight, |p| p.turn);
+        let step = |work, outline, purpose, pair, depth| {
+            let duty = if work == Work::Board { Duty::Recess } else { Duty::Insert };
+            let own = |o: &&Opening| o.outline == outline && (o.duty == duty || o.duty == Duty::Both);
+            let o = t.openings.iter().find(own)?;
+            let turned_over = work == Work::Insert && o.duty == Duty::Both;
+            Some(Step {
+                work,
+                panel: o.panel,
+                face_up: if turned_over { 3 - o.face } else { o.face },
+                corner: if turned_over { Corner::for_insert(turn) } else { Corner::BOTTOM_LEFT },
+                opening: o.id.clone(),
+                outline,
+                purpose,
+                pair,
+                depth,
+            })
+        };
+        let (plug, shoulder) = (self.plug.outline, self.shoulder.outline);
+        let mut all = vec![step(Work::Insert, plug, Purpose::Line, self.plug_tools.insert, depths.plug_height)];
+        all.extend(clearing.passes.iter().map(|p| {
+            let outline = if p.opening == In::Plug { plug } else { shoulder };
+            step(Work::Insert, outline, Purpose::Clearing, p.pair, depths.plug_height)
+        }));
+        all.push(step(Work::Insert, shoulder, Purpose::Line, self.shoulder_tools.insert, depths.stock));
+        all.push(step(Work::Board, plug, Purpose::Line, self.plug_tools.recess, depths.board));
+        all.push(step(Work::Board, shoulder, Purpose::Line, self.shoulder_tools.recess, depths.shoulder()));
+        all.into_iter().flatten().collect()
+    }
+
+    /// Bushes with which the insert's waste can be cleared in the job's own openings.
+    #[must_use]
+    pub fn own_bushes(&self) -> Vec<f64> {
+        let all = [self.plug_tools.recess, self.plug_tools.insert, self.shoulder_tools.recess];
+        all.iter().map(|p: &Pair| p.bush).chain([self.shoulder_tools.insert.bush]).collect()
+    }
+}
+
+/// What is left of the template to the edges and between the two openings of each panel.
+fn packing(t: &Template) -> Packing {
+    let mut found = Packing { panel: Vec::new(), panels: t.panels.len(), fewest: true, ..Packing::default() };
+    for panel in &t.panels {
+        let own: Vec<&Opening> = t.openings.iter().filter(|o| o.panel == panel.number).collect();
+        for o in &own {
+            let Some(b) = o.on_face().bounds() else { continue };
+            let mm = b.x0.min(b.y0).min(panel.width - b.x1).min(panel.height - b.y1);
+            found.add(o, mm, nearest_edge(o, b, panel), false);
+        }
+        if let [a, b] = own[..]
+            && let Some((mm, at)) = between(a, b, panel)
+        {
+            found.add(a, mm, a.place.inverse() * at, true);
+        }
+    }
+    found
+}
+
+impl Packing {
+    fn add(&mut self, o: &Opening, mm: f64, at: Point, between_halves: bool) {
+        let tight = Tight { outline: o.outline, mm, at, between_halves };
+        if mm < 0.0 { self.refused.push(tight) } else { self.tight.push(tight) }
+    }
+}
+
+/// A point of the opening's box nearest to an edge of the panel, in the drawing frame.
+fn nearest_edge(o: &Opening, b: Rect, panel: &Panel) -> Point {
+    let c = b.center();
+    let ways = [
+        (b.x0, Point::new(b.x0, c.y)),
+        (b.y0, Point::new(c.x, b.y0)),
+        (panel.width - b.x1, Point::new(b.x1, c.y)),
+        (panel.height - b.y1, Point::new(c.x, b.y1)),
+    ];
+    let nearest = ways.into_iter().min_by(|a, b| a.0.total_cmp(&b.0)).map_or(c, |w| w.1);
+    o.place.inverse() * nearest
+}
+
+/// Material between the opening on face 1 and the one on face 2, seen on the first one's face: mm and where; −1 where
+/// they run into one another.
+fn between(a: &Opening, b: &Opening, panel: &Panel) -> Option<(f64, Point)> {
+    let (first, second): (Region, Region) = (a.on_face().into_inner(), b.on_face().moved(panel.turned()).into_inner());
+    let index = EdgeIndex::new(&second);
+    let near = |p| index.nearest(p).map(|n| (if n.inside { -1.0 } else { n.distance }, p));
+    let least = sampled(&first, STEP).filter_map(near).min_by(|x, y| x.0.total_cmp(&y.0))?;
+    let other = EdgeIndex::new(&first);
+    let within = sampled(&second, STEP).find(|p| other.nearest(*p).is_some_and(|n| n.inside));
+    Some(within.map_or(least, |p| (-1.0, p)))
+}

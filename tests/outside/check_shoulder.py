@@ -1,0 +1,92 @@
+"""A shouldered piece put together again from the written DXF files and the JSON, with other libraries.
+
+Usage: check_shoulder.py FOLDER. Reads the openings by ezdxf, routes them by shapely's buffers of fine chords, places each
+as its step says (face, edges, panel), turns the insert over, lays it in by the boxes of shoulder and rebate, and measures
+the gaps. Each edge is put at fault in turn as well: a wrong corner must not fit. Status 0 if all holds.
+"""
+
+import json
+import sys
+from pathlib import Path
+
+import ezdxf
+import ezdxf.path
+from shapely import affinity
+from shapely.geometry import Polygon
+
+CHORD = 0.0005
+# Chords on both sides, and buffers of 512 chords a quarter.
+SLACK = 0.01
+
+
+def openings(folder, name, step):
+    """The opening of a step as its face's file has it, and the face it is drawn on."""
+    doc = json.loads((folder / name).read_text())
+    opening = next(o for o in doc["openings"] if o["id"] == step["opening"])
+    file = next(f for f in opening["files"] if f.endswith(".dxf"))
+    entities = ezdxf.readfile(folder / file).modelspace().query('*[layer=="OPENING_CUT_INSIDE"]')
+    assert len(entities) == 1, f"{file}: {len(entities)} openings"
+    points = [(p.x, p.y) for p in ezdxf.path.make_path(entities[0]).flattening(CHORD)]
+    return Polygon(points), opening
+
+
+def routed(folder, name, doc, step):
+    """What the step leaves of the insert or takes from the board, in the frame of the marks."""
+    shape, opening = openings(folder, name, step)
+    panel = next(p for p in doc["panels"] if p["panel"] == step["panel"])
+    width, height = panel["size_mm"]
+    if step["face_up"] != opening["face"]:
+        m = [-1, 0, 0, 1, width, 0] if panel["turn"] == "left-right" else [1, 0, 0, -1, 0, height]
+        shape = affinity.affine_transform(shape, m)
+    dx = -width if "right" in step["edges"] else 0
+    dy = -height if "top" in step["edges"] else 0
+    shape = affinity.translate(shape, dx, dy)
+    big, small = step["bush_mm"] / 2, step["cutter_mm"] / 2
+    if step["piece"] == "board":
+        return shape.buffer(-big, quad_segs=512).buffer(small, quad_segs=512)
+    return shape.buffer(-(big + small), quad_segs=512)
+
+
+def gaps(insert, recess):
+    """Least signed gap and greatest gap between the edges."""
+    inside = insert.difference(recess).area < 1e-6
+    if not inside:
+        return -insert.difference(recess).area, None
+    return insert.exterior.distance(recess.exterior), recess.exterior.hausdorff_distance(insert.exterior)
+
+
+def fit(folder, name, doc, steps):
+    roles = {o["id"]: o["role"] for o in doc["outlines"]}
+    of = {o["id"]: roles[o["outline"]] for o in doc["openings"]}
+    cut = {(s["piece"], of[s["opening"]]): routed(folder, name, doc, s) for s in steps if s["purpose"] == "line"}
+    best = None
+    for half in (1, -1):
+        over = [-half, 0, 0, half, 0, 0]
+        laid = {r: affinity.affine_transform(cut["insert", r], over) for r in ("plug", "shoulder")}
+        to, frm = cut["board", "shoulder"].bounds, laid["shoulder"].bounds
+        dx, dy = (to[0] + to[2] - frm[0] - frm[2]) / 2, (to[1] + to[3] - frm[1] - frm[3]) / 2
+        found = {r: gaps(affinity.translate(laid[r], dx, dy), cut["board", r]) for r in laid}
+        if best is None or min(g[0] for g in found.values()) > min(g[0] for g in best.values()):
+            best = found
+    return best
+
+
+def main():
+    folder = Path(sys.argv[1])
+    name = next(p.name for p in folder.glob("*.json"))
+    doc = json.loads((folder / name).read_text())
+    wanted = {"plug": doc["shouldered"]["plug_gap_mm"], "shoulder": doc["tools"]["gap_mm"]}
+    for role, (least, most) in fit(folder, name, doc, doc["steps"]).items():
+        assert abs(least - wanted[role]) < SLACK, f"{role}: gap {least}, wanted {wanted[role]}"
+        print(f"{role}: gap from {least:.4f} to {most:.4f}, wanted {wanted[role]}")
+    # A wrong face on one of the insert's lines, and on both, must show.
+    lines = [i for i, s in enumerate(doc["steps"]) if s["piece"] == "insert" and s["purpose"] == "line"]
+    for wrong in ([lines[0]], [lines[1]], lines):
+        steps = [dict(s, face_up=3 - s["face_up"]) if i in wrong else s for i, s in enumerate(doc["steps"])]
+        edges = [dict(s, edges=["right", "bottom"]) if i in wrong else s for i, s in enumerate(steps)]
+        assert any(g[0] < 0 for g in fit(folder, name, doc, edges).values()), f"a wrong face of steps {wrong} fits"
+    print("wrong faces do not fit")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,7 +1,7 @@
 //! The test piece: a template with a round and a square opening, and what the readings of its pieces give.
 //!
 //! In: a pair of tools as they are called and as the kit sizes them, router and template, mm. Out: the files of the
-//! template and a sheet with what to measure. [`found`] works out bush and cutter from the readings.
+//! template and a sheet with what to measure. `kit::testpiece::solve` works out bush and cutter from the readings.
 
 use super::{AppError, Out};
 use crate::budget::Budget;

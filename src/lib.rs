@@ -16,6 +16,7 @@ pub mod kit;
 pub mod proof;
 #[cfg(feature = "report")]
 pub mod report;
+pub mod shape;
 pub mod template;
 pub mod text;
 pub mod tolerance;

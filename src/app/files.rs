@@ -75,6 +75,14 @@ pub fn may_draw(path: &Path, drawing: &Path, out: &Out) -> Result<(), AppError> 
 /// # Errors
 /// [`AppError`] where [`may_save`] says no, or no file can be made.
 pub fn save_text(path: &Path, text: &str, out: &Out) -> Result<(), AppError> {
+    save_bytes(path, text.as_bytes(), out)
+}
+
+/// The same for a file that is no text.
+///
+/// # Errors
+/// As [`save_text`].
+pub fn save_bytes(path: &Path, bytes: &[u8], out: &Out) -> Result<(), AppError> {
     may_save(path, out)?;
     if out.dry_run {
         return Ok(());
@@ -82,7 +90,7 @@ pub fn save_text(path: &Path, text: &str, out: &Out) -> Result<(), AppError> {
     let unwritable = |why: String| AppError::Unwritable { path: path.to_path_buf(), why };
     let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
     let mut file = tempfile::NamedTempFile::new_in(folder).map_err(|e| unwritable(e.to_string()))?;
-    file.write_all(text.as_bytes()).map_err(|e| unwritable(e.to_string()))?;
+    file.write_all(bytes).map_err(|e| unwritable(e.to_string()))?;
     let done = if out.force { file.persist(path) } else { file.persist_noclobber(path) };
     done.map(drop).map_err(|e| unwritable(e.error.to_string()))
 }

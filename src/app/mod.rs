@@ -15,7 +15,7 @@ pub mod testpiece;
 
 pub use error::AppError;
 use files::Machine;
-pub use files::{may_draw, may_save, read_text, save_text};
+pub use files::{may_draw, may_save, read_text, save_bytes, save_text};
 pub use job::{Job, Out, Selection, Task};
 pub use shouldered::PlugAndShoulder;
 

@@ -40,6 +40,10 @@ pub enum Command {
     Offsets(OffsetsArgs),
     /// Writes the template of a test piece; with --measured, works out bush and cutter and corrects the kit
     Testpiece(TestpieceArgs),
+    /// Writes a plain outline of a given size as a drawing
+    Shape(ShapeArgs),
+    /// Works out bow-tie keys for a split, by common practice, and writes them as a drawing
+    Keys(KeysArgs),
 }
 
 /// The commands that look at a drawing.
@@ -141,6 +145,72 @@ pub struct OffsetsArgs {
     #[arg(long)]
     pub force: bool,
     /// Print it as JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum KindArg {
+    /// SIZE is the diameter
+    Disc,
+    /// An ellipse; SIZE is length x width
+    Oval,
+    /// SIZE is length x width, from corner to corner
+    Lozenge,
+    /// SIZE is length x width; --corner rounds it
+    Rectangle,
+    /// Regular, of so many --sides; SIZE is the diameter of the circle through its corners
+    Polygon,
+    /// SIZE is length x width at the ends; --waist is its width in the middle
+    BowTie,
+}
+
+#[derive(Debug, Args)]
+pub struct ShapeArgs {
+    /// What it is
+    #[arg(value_enum)]
+    pub kind: KindArg,
+    /// How large it is: 60, or 80x50
+    #[arg(value_name = "SIZE", allow_hyphen_values = true)]
+    pub size: String,
+    /// Radius of a rectangle's corners [default: 0, sharp]
+    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true)]
+    pub corner: Option<String>,
+    /// Number of a polygon's sides
+    #[arg(long, value_name = "NUMBER", allow_negative_numbers = true)]
+    pub sides: Option<String>,
+    /// Width of a bow-tie in the middle [default: half of its width]
+    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true)]
+    pub waist: Option<String>,
+    /// The drawing, NAME.svg or NAME.dxf [default: kind and sizes, as SVG, in this folder]
+    #[arg(long, value_name = "FILE")]
+    pub out: Option<PathBuf>,
+    /// Replace a file that is there already
+    #[arg(long)]
+    pub force: bool,
+}
+
+#[derive(Debug, Args)]
+pub struct KeysArgs {
+    /// Length of the split
+    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true)]
+    pub length: String,
+    /// Thickness of the board
+    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true)]
+    pub board: String,
+    /// Number of keys [default: as many as common practice has]
+    #[arg(long, value_name = "NUMBER", allow_negative_numbers = true)]
+    pub count: Option<String>,
+    /// Diameter of the cutter that the keys must suit
+    #[arg(long, value_name = "LENGTH", default_value = "6", allow_negative_numbers = true)]
+    pub cutter: String,
+    /// The drawing, NAME.svg or NAME.dxf [default: keys and sizes, as SVG, in this folder]
+    #[arg(long, value_name = "FILE")]
+    pub out: Option<PathBuf>,
+    /// Replace a file that is there already
+    #[arg(long)]
+    pub force: bool,
+    /// Print the keys as JSON
     #[arg(long)]
     pub json: bool,
 }

@@ -12,6 +12,7 @@ mod kit;
 mod look;
 mod prove;
 mod savejob;
+mod shape;
 
 pub use exit::ExitStatus;
 
@@ -52,6 +53,8 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitStatus {
         Command::Explain(asked) => return explain::explain(asked.code.as_deref(), asked.json),
         Command::Offsets(asked) => return kit::table(&asked),
         Command::Testpiece(asked) => return kit::test_piece(&asked),
+        Command::Shape(asked) => return shape::shape(&asked),
+        Command::Keys(asked) => return shape::keys(&asked),
     };
     let save = command.write_job().and_then(|to| Some((to.to_path_buf(), savejob::text(&args, to)?)));
     let chosen = match kit::of_job(command.common()) {

@@ -4,6 +4,7 @@ mod asides;
 mod canvas;
 pub mod facts;
 pub mod json;
+pub mod keys;
 pub mod listing;
 pub mod marks;
 pub mod offsets;

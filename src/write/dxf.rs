@@ -11,9 +11,11 @@ mod skeleton;
 use super::sheet::{Layer, Sheet};
 use super::{FileUnit, WriteError};
 use crate::geom::{Point, Segment};
+use crate::shape::{Drawing, Outline};
 use crate::template::Face;
-use crate::text::{NotFinite, real};
+use crate::text::{NotFinite, halves, real};
 use skeleton::{MODEL_SPACE, Pairs};
+use std::f64::consts::TAU;
 
 /// Release of the format.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -44,7 +46,7 @@ fn codes(unit: FileUnit) -> (&'static str, &'static str) {
 /// Colour of the layer, AutoCAD colour index.
 fn colour(layer: Layer) -> &'static str {
     match layer {
-        Layer::OpeningCutInside => "7",
+        Layer::OpeningCutInside | Layer::Outline => "7",
         Layer::ReferenceEdge => "5",
         Layer::FreeEdge => "8",
         Layer::PanelCutOutside => "1",
@@ -76,6 +78,27 @@ pub fn face(face: &Face, unit: FileUnit, release: Release) -> Result<Vec<u8>, Wr
     Ok(text.into_bytes())
 }
 
+/// A plain drawing in release 2000, in mm: closed LWPOLYLINEs, CIRCLEs and ELLIPSEs on the layer `OUTLINE`.
+///
+/// # Errors
+/// [`WriteError::NotFinite`].
+pub fn outlines(drawing: &Drawing) -> Result<Vec<u8>, WriteError> {
+    let (unit, release) = (FileUnit::Mm, Release::R2000);
+    let mut ink = Ink { out: Pairs::starting_at(skeleton::FIRST_FREE_HANDLE), unit, release };
+    let layer = Layer::Outline;
+    for (_, outline) in &drawing.outlines {
+        match outline {
+            Outline::Ring(ring) => match ring.as_circle() {
+                Some((center, radius)) => ink.circle(layer, center, radius)?,
+                None => ink.polyline(layer, &halves(ring))?,
+            },
+            Outline::Ellipse { center, rx, ry } => ink.ellipse(layer, *center, *rx, *ry)?,
+        }
+    }
+    let size = [real(drawing.width)?, real(drawing.height)?];
+    Ok(skeleton::file(&[(layer.name(), colour(layer))], codes(unit), &size, ink.out).into_bytes())
+}
+
 /// The entities, growing.
 struct Ink {
     out: Pairs,
@@ -104,6 +127,19 @@ impl Ink {
         self.entity("CIRCLE", layer, "AcDbCircle");
         self.point(10, center)?;
         self.out.pair(30, "0.0").pair(40, &real(self.unit.of(radius))?);
+        Ok(())
+    }
+
+    /// Whole, with its axes along x and y. Only in release 2000: release 12 has no such entity. The DXF Reference: group
+    /// 11 is the end of the longer half axis from the centre, 40 the shorter to the longer, 41 and 42 where it begins and ends.
+    fn ellipse(&mut self, layer: Layer, center: Point, rx: f64, ry: f64) -> Result<(), NotFinite> {
+        self.entity("ELLIPSE", layer, "AcDbEllipse");
+        self.point(10, center)?;
+        self.out.pair(30, "0.0");
+        let (major, ratio) = if rx >= ry { (Point::new(rx, 0.0), ry / rx) } else { (Point::new(0.0, ry), rx / ry) };
+        self.point(11, major)?;
+        self.out.pair(31, "0.0").pair(210, "0.0").pair(220, "0.0").pair(230, "1.0");
+        self.out.pair(40, &real(ratio)?).pair(41, "0.0").pair(42, &real(TAU)?);
         Ok(())
     }
 

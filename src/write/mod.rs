@@ -2,9 +2,10 @@
 //!
 //! In: one face of a panel with its certified openings. Out: the bytes of a DXF or SVG file in that face's frame
 //! (mm, origin at the bottom left corner of the face that is up), and files in a folder, all of them or none.
-//! Refuses what does not lie on the panel or is not made of numbers ([`WriteError`]).
+//! Also plain drawings of outlines ([`outlines`]). Refuses what does not lie on the panel or is not made of numbers ([`WriteError`]).
 
 pub mod dxf;
+pub mod outlines;
 mod sheet;
 pub mod store;
 pub mod svg;

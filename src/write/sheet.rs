@@ -16,6 +16,8 @@ pub(super) enum Layer {
     FreeEdge,
     /// The panel's own outline, where it is cut in the same set-up; the cutter runs outside the line.
     PanelCutOutside,
+    /// A line of a plain drawing, which is not for the machine.
+    Outline,
 }
 
 impl Layer {
@@ -25,6 +27,7 @@ impl Layer {
             Layer::ReferenceEdge => "REFERENCE_EDGE",
             Layer::FreeEdge => "FREE_EDGE",
             Layer::PanelCutOutside => PANEL_LAYER,
+            Layer::Outline => "OUTLINE",
         }
     }
 }

@@ -14,7 +14,7 @@ const HAIRLINE: f64 = 0.1;
 
 fn colour(layer: Layer) -> &'static str {
     match layer {
-        Layer::OpeningCutInside => "#000000",
+        Layer::OpeningCutInside | Layer::Outline => "#000000",
         Layer::ReferenceEdge => "#0000ff",
         Layer::FreeEdge => "#808080",
         Layer::PanelCutOutside => "#ff0000",

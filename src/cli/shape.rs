@@ -1,0 +1,150 @@
+//! `letin shape` and `letin keys`.
+//!
+//! In: what was typed. Out: a drawing, words or JSON about it, an exit status. A file that is there is replaced only
+//! with `--force`.
+
+use super::args::{KeysArgs, KindArg, ShapeArgs};
+use super::convert::UsageError;
+use super::{ExitStatus, no_verdict, no_verdict_from};
+use crate::app::{AppError, Out, save_bytes};
+use crate::report::keys as told;
+use crate::shape::keys::{Keys, KeysError, Split};
+use crate::shape::{Drawing, Shape, ShapeError};
+use crate::text::terminal as safe;
+use crate::units::{Unit, parse_length, parse_pair};
+use crate::write;
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+
+/// Why there is no drawing.
+#[derive(Debug, thiserror::Error)]
+enum Trouble {
+    #[error(transparent)]
+    Usage(#[from] UsageError),
+    #[error(transparent)]
+    Shape(#[from] ShapeError),
+    #[error(transparent)]
+    Keys(#[from] KeysError),
+    #[error(transparent)]
+    App(#[from] AppError),
+}
+
+fn value(option: &'static str, text: &str, why: impl ToString) -> UsageError {
+    UsageError::Value { option, value: text.to_owned(), why: why.to_string() }
+}
+
+fn length(option: &'static str, text: &str) -> Result<f64, UsageError> {
+    parse_length(text, Unit::MM).map_err(|e| value(option, text, e))
+}
+
+fn count(option: &'static str, text: &str) -> Result<u32, UsageError> {
+    text.trim().parse().map_err(|_| value(option, text, "it must be a whole number, such as 6"))
+}
+
+fn answer(result: Result<Vec<u8>, Trouble>, json: bool) -> ExitStatus {
+    match result {
+        Ok(bytes) => {
+            // Whoever reads may stop reading: no reason to fail.
+            let _ = io::stdout().write_all(&bytes);
+            ExitStatus::Clean
+        }
+        Err(Trouble::App(e)) => no_verdict_from(&e, json),
+        Err(e @ Trouble::Keys(_)) => no_verdict("usage", &e.to_string(), Some("see letin keys --help"), json),
+        Err(e @ Trouble::Usage(_)) => no_verdict("usage", &e.to_string(), Some("see letin --help"), json),
+        Err(e @ Trouble::Shape(_)) => no_verdict("usage", &e.to_string(), Some("see letin shape --help"), json),
+    }
+}
+
+/// Writes the drawing, in the form that the name's ending says.
+fn write_drawing(drawing: &Drawing, path: &Path, force: bool) -> Result<(), Trouble> {
+    let ending = path.extension().and_then(|e| e.to_str()).map(str::to_ascii_lowercase);
+    let bytes = match ending.as_deref() {
+        Some("svg") => write::outlines::svg(drawing).map(String::into_bytes),
+        Some("dxf") => write::dxf::outlines(drawing),
+        _ => {
+            let why = "the name must end in .svg or .dxf, which says what is written";
+            return Err(value("out", &safe(&path.to_string_lossy()), why).into());
+        }
+    };
+    save_bytes(path, &bytes.map_err(AppError::from)?, &Out::plain(None, force, false))?;
+    let _ = writeln!(io::stderr(), "written: {}", safe(&path.to_string_lossy()));
+    Ok(())
+}
+
+fn place(asked: Option<&PathBuf>, stem: &str) -> PathBuf {
+    asked.cloned().unwrap_or_else(|| PathBuf::from(format!("{stem}.svg")))
+}
+
+pub(super) fn shape(args: &ShapeArgs) -> ExitStatus {
+    answer(shape_of(args), false)
+}
+
+fn shape_of(args: &ShapeArgs) -> Result<Vec<u8>, Trouble> {
+    let shape = wanted(args)?;
+    let drawing = shape.drawing()?;
+    let path = place(args.out.as_ref(), &shape.file_stem());
+    write_drawing(&drawing, &path, args.force)?;
+    Ok(format!("{}\nNext: letin make {}\n", drawing.about, safe(&path.to_string_lossy())).into_bytes())
+}
+
+/// What was typed as a shape; an option that its kind has no use for is not passed over.
+fn wanted(args: &ShapeArgs) -> Result<Shape, UsageError> {
+    let of = [
+        ("corner", &args.corner, KindArg::Rectangle, "a rectangle"),
+        ("sides", &args.sides, KindArg::Polygon, "a polygon"),
+        ("waist", &args.waist, KindArg::BowTie, "a bow-tie"),
+    ];
+    for (option, given, kind, name) in of {
+        if let Some(text) = given
+            && args.kind != kind
+        {
+            return Err(value(option, text, format!("only {name} has it")));
+        }
+    }
+    let pair = || parse_pair(&args.size, Unit::MM).map_err(|e| value("SIZE", &args.size, e));
+    let one = || length("SIZE", &args.size);
+    Ok(match args.kind {
+        KindArg::Disc => Shape::Disc { diameter: one()? },
+        KindArg::Oval => pair().map(|(length, width)| Shape::Oval { length, width })?,
+        KindArg::Lozenge => pair().map(|(length, width)| Shape::Lozenge { length, width })?,
+        KindArg::Rectangle => {
+            let (l, width) = pair()?;
+            let corner = args.corner.as_deref().map_or(Ok(0.0), |t| length("corner", t))?;
+            Shape::Rectangle { length: l, width, corner }
+        }
+        KindArg::Polygon => {
+            let Some(sides) = &args.sides else {
+                return Err(value("sides", "", "a polygon needs its number of sides, such as --sides 6"));
+            };
+            Shape::Polygon { sides: count("sides", sides)?, across: one()? }
+        }
+        KindArg::BowTie => {
+            let (l, width) = pair()?;
+            let waist = args.waist.as_deref().map_or(Ok(width / 2.0), |t| length("waist", t))?;
+            Shape::BowTie { length: l, width, waist }
+        }
+    })
+}
+
+pub(super) fn keys(args: &KeysArgs) -> ExitStatus {
+    answer(keys_of(args), args.json)
+}
+
+fn keys_of(args: &KeysArgs) -> Result<Vec<u8>, Trouble> {
+    let keys = Keys::plan(Split {
+        length: length("length", &args.length)?,
+        board: length("board", &args.board)?,
+        cutter: length("cutter", &args.cutter)?,
+        count: args.count.as_deref().map(|t| count("count", t)).transpose()?,
+    })?;
+    let path = place(args.out.as_ref(), &keys.file_stem());
+    // Put together first: what cannot be told is not written.
+    let name = path.to_string_lossy();
+    let words = if args.json {
+        told::json(&keys, &name).map_err(AppError::from)?
+    } else {
+        told::terminal(&keys, &name).into_bytes()
+    };
+    write_drawing(&keys.drawing(), &path, args.force)?;
+    Ok(words)
+}

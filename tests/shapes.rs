@@ -15,8 +15,8 @@ fn json(out: &Output) -> Value {
     serde_json::from_slice(&out.stdout).unwrap_or_else(|e| panic!("{e}: {}", String::from_utf8_lossy(&out.stderr)))
 }
 
-/// Areas by closed forms; an ellipse goes through arcs within 0.0025 mm of it. The key of 80 x 40 with a waist of 20 is
-/// that of a published hint: L (W + w) / 2 = 2400.
+/// Areas by closed forms; an ellipse goes through arcs within 0.0025 mm of it. The key of 80 x 40 with a waist of 20:
+/// derived, L (W + w) / 2 = 2400.
 #[test]
 fn shapes_are_read_back_with_their_size_and_area() {
     let rounded = 80.0 * 40.0 - (4.0 - PI) * 64.0;

@@ -49,7 +49,7 @@ pub struct Fit {
     pub insert_area: f64,
     /// Least signed distance of the insert's edge to the recess's edge: negative where it does not fit.
     pub gap_min: Measured,
-    /// Greatest distance of the recess's edge to the insert.
+    /// Greatest distance of the recess's edge to the insert: 0 at places inside the insert, where it does not fit.
     pub gap_max: Measured,
     /// Greatest distance between the edge of the piece as cut and the outline as drawn, looked at from both.
     pub recess_off: f64,
@@ -230,9 +230,9 @@ impl<'a> Edged<'a> {
         self.measured(other, budget, |n| if n.inside { n.distance } else { -n.distance })
     }
 
-    /// Distances of own points to `other`'s edge. Empty where there is no edge.
+    /// Distances of own points to `other`: 0 for those inside it. Empty where there is no edge.
     fn away(&self, other: &Edged, budget: &Budget) -> Result<Vec<Measured>, GeomError> {
-        self.measured(other, budget, |n| n.distance)
+        self.measured(other, budget, |n| if n.inside { 0.0 } else { n.distance })
     }
 
     fn measured(

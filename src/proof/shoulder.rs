@@ -105,7 +105,7 @@ fn fit(
 ) -> Result<Fit, ShoulderProofError> {
     let (recess, insert) = (EdgeIndex::new(&board.region), EdgeIndex::new(laid));
     let signed = |p| recess.nearest(p).map(|n| (if n.inside { n.distance } else { -n.distance }, p));
-    let away = |p| insert.nearest(p).map(|n| (n.distance, p));
+    let away = |p| insert.nearest(p).map(|n| (if n.inside { 0.0 } else { n.distance }, p));
     budget.check().map_err(GeomError::from)?;
     let least = sampled(laid, STEP).filter_map(signed).min_by(|a, b| a.0.total_cmp(&b.0));
     budget.check().map_err(GeomError::from)?;

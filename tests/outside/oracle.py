@@ -181,8 +181,14 @@ def hausdorff(a, b):
 
 
 def gaps(recess, insert):
-    """Least signed distance of the insert's edge to the recess's, greatest distance of the recess's edge to the insert's."""
-    points = dense(insert)
-    inside = sum(shapely.contains_xy(shapely.Polygon(r), points) * (1 if signed(r) > 0 else -1) for r in recess) > 0
-    d = Edges(recess).distances(points)
-    return float(np.where(inside, d, -d).min()), farthest(recess, insert)
+    """Least signed distance of the insert's edge to the recess's, greatest distance of the recess's edge to the insert."""
+    tight = outside(insert, recess)
+    return float(-tight.max()), float(max(outside(recess, insert).max(), 0.0))
+
+
+def outside(rings, others):
+    """Signed distances of points along `rings` from the region of `others`: negative inside it."""
+    points = dense(rings)
+    inside = sum(shapely.contains_xy(shapely.Polygon(r), points) * (1 if signed(r) > 0 else -1) for r in others) > 0
+    d = Edges(others).distances(points)
+    return np.where(inside, -d, d)

@@ -26,6 +26,10 @@ pub const GRID: f64 = 1e-6;
 /// Segments shorter than this are not kept: they are crumbs of the grid, not geometry. Used by `geom::overlay`.
 pub const CRUMB: f64 = 5e-6;
 
+/// Parts of a region that hang together by a strip narrower than this are looked at apart, mm. More than the chords of two
+/// arcs that should be one are apart, far less than any depth that is told. Used by `geom::parted`.
+pub const HAIR: f64 = 1e-3;
+
 /// How far a point of a result may lie from its exact place (at distance `|d|` from the source) and still be
 /// certified. Used by `geom::certify`.
 pub const CERTIFIED_DISTANCE: f64 = 0.002;

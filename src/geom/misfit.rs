@@ -1,7 +1,7 @@
 //! What a round tool leaves of a region: the regions of `S \ open_r(S)` and of `close_o(S) \ S`, measured.
 //!
 //! In: a certified region and the radius, mm. Out: one [`Misfit`] for each region deeper than asked for. The regions
-//! come from certified operations; depths, turns and widths are measured on their exact edges, from points a sixteenth
+//! come from certified operations, taken apart where they only touch; depths, turns and widths are measured on their exact edges, from points a sixteenth
 //! of an edge apart that are narrowed down around the best.
 //!
 //! A region with one stretch of the tool's own edge, in which the outline turns by less than nearly a half turn, is a
@@ -9,7 +9,7 @@
 //! tool: a limb, a bump, a neck between two wider parts; outside S a gap.
 
 use super::edges::EdgeIndex;
-use super::inside::islands;
+use super::parted::parted;
 use super::trig::{acos, cos, left, right};
 use super::{Certified, GeomError, Point, Region, Ring, Segment, Vec2, close, minus, open};
 use crate::budget::Budget;
@@ -125,7 +125,7 @@ fn measured(difference: &Region, s: &Region, made: &Region, tool: f64, least: f6
         return Vec::new();
     }
     let (drawn, tooled) = (EdgeIndex::new(s), EdgeIndex::new(made));
-    islands(difference).into_iter().filter_map(|island| one(island, &drawn, &tooled, tool, least)).collect()
+    parted(difference).into_iter().filter_map(|island| one(island, &drawn, &tooled, tool, least)).collect()
 }
 
 fn one(region: Region, drawn: &EdgeIndex, tooled: &EdgeIndex, tool: f64, least: f64) -> Option<Misfit> {
@@ -446,6 +446,19 @@ mod tests {
         let closed: Vec<Misfit> = gaps(8.0).into_iter().filter(|m| !m.is_corner()).collect();
         assert_eq!(closed.len(), 2);
         assert!(closed.iter().all(|m| (m.width.unwrap() - 15.0).abs() < 1e-6), "{closed:?}");
+    }
+
+    /// A cutter leaves four corners of a rectangle, not a rim, however the rectangle is turned.
+    #[test]
+    fn corners_that_share_their_sides_are_told_apart() {
+        for degrees in [0.0f64, 17.0, 45.0] {
+            let v = crate::geom::trig::unit(degrees.to_radians());
+            let at = |x: f64, y: f64| (x * v.x - y * v.y, x * v.y + y * v.x);
+            let s = region(&[at(0.0, 0.0), at(8.25, 0.0), at(8.25, 12.37), at(0.0, 12.37)]);
+            let found = not_reached(&s, 3.0);
+            assert_eq!(found.len(), 4, "{degrees}");
+            assert!(found.iter().all(|m| m.is_corner() && (m.depth - 1.242_640_7).abs() < 1e-6), "{found:?}");
+        }
     }
 
     /// Bow-tie numbers: inside corners short by 1.981771 (3.610638 mm²), jutting ones by 0.280110 with o = 7

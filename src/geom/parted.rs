@@ -1,0 +1,259 @@
+//! A region taken apart where it hangs together by a hair only.
+//!
+//! In: a region, mm. Out: its islands, those that hang together by a strip narrower than [`HAIR`] or by a point told apart.
+//! What is left of one region outside another has such strips wherever the two share an edge: the corners that a cutter
+//! leaves then form one ring round the outline. Every edge is cut at the vertices that lie within a hair of it; pieces that
+//! run there and back between the same two vertices cancel; at each vertex the rest is linked so that the material to the
+//! left of each edge stays together and no more. Where that does not come out even the islands are returned as they are.
+//! For looking at regions, not for handing them out: ends may lie a hair apart.
+
+use super::inside::islands;
+use super::trig::atan2;
+use super::{Point, Region, Ring, Segment, Vec2};
+use crate::tolerance::HAIR;
+use rstar::{AABB, RTree, primitives::GeomWithData};
+use std::collections::BTreeMap;
+use std::f64::consts::TAU;
+
+/// Directions at a vertex are taken to points so far along the pieces, mm: at a cusp two tangents are one, and the pieces
+/// part only with distance.
+const LOOK_AHEAD: f64 = 0.1;
+/// Pieces so nearly in line may cross by rounding, radians.
+const IN_LINE: f64 = 0.005;
+
+/// The islands of `region`, each by itself.
+#[must_use]
+pub fn parted(region: &Region) -> Vec<Region> {
+    let nodes = Nodes::of(region);
+    let mut pieces = cut(region, &nodes);
+    let all = pieces.len();
+    cancel(&mut pieces);
+    if pieces.len() == all && !meets_itself(&pieces, nodes.points.len()) {
+        return islands(region);
+    }
+    match linked(&pieces, nodes.points.len()) {
+        Some(rings) => islands(&Region::new(rings)),
+        None => islands(region),
+    }
+}
+
+/// Vertices, those within a hair of one another taken for one.
+struct Nodes {
+    points: Vec<Point>,
+    tree: RTree<GeomWithData<[f64; 2], usize>>,
+}
+
+impl Nodes {
+    fn of(region: &Region) -> Nodes {
+        let mut nodes = Nodes { points: Vec::new(), tree: RTree::new() };
+        for s in region.segments() {
+            if nodes.at(s.start()).is_none() {
+                let p = s.start();
+                nodes.tree.insert(GeomWithData::new([p.x, p.y], nodes.points.len()));
+                nodes.points.push(p);
+            }
+        }
+        nodes
+    }
+
+    /// The node within a hair of `p`: of several the nearest, of these the first.
+    fn at(&self, p: Point) -> Option<usize> {
+        let near = self.tree.locate_within_distance([p.x, p.y], HAIR * HAIR);
+        near.map(|n| n.data)
+            .min_by(|&a, &b| (self.points[a] - p).hypot2().total_cmp(&(self.points[b] - p).hypot2()).then(a.cmp(&b)))
+    }
+}
+
+/// A piece of an edge between two nodes.
+#[derive(Clone, Copy)]
+struct Piece {
+    from: usize,
+    to: usize,
+    segment: Segment,
+}
+
+fn cut(region: &Region, nodes: &Nodes) -> Vec<Piece> {
+    let mut pieces = Vec::new();
+    for s in region.segments() {
+        let (Some(from), Some(to)) = (nodes.at(s.start()), nodes.at(s.end())) else { continue };
+        let length = s.length();
+        let b = s.bounds().inflate(HAIR, HAIR);
+        let near = nodes.tree.locate_in_envelope(AABB::from_corners([b.x0, b.y0], [b.x1, b.y1]));
+        let mut stops: Vec<(f64, usize)> = near
+            .map(|n| n.data)
+            .filter(|&n| n != from && n != to && s.nearest(nodes.points[n]).0 <= HAIR)
+            .map(|n| (along(s, nodes.points[n]), n))
+            .filter(|&(t, _)| t * length > 0.0 && (1.0 - t) * length > 0.0)
+            .collect();
+        stops.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+        let ends = stops.into_iter().chain([(1.0, to)]);
+        let (mut t0, mut n0) = (0.0, from);
+        for (t, n) in ends {
+            // What stays within one node has no length to speak of.
+            if n != n0 || (t - t0) * length > 4.0 * HAIR {
+                let segment = if t0 == 0.0 && t == 1.0 { *s } else { s.part(t0, t) };
+                pieces.push(Piece { from: n0, to: n, segment });
+            }
+            (t0, n0) = (t, n);
+        }
+    }
+    pieces
+}
+
+/// How far along `s`, 0 to 1, the point nearest to `p` lies.
+fn along(s: &Segment, p: Point) -> f64 {
+    let q = s.nearest(p).1;
+    match s {
+        Segment::Line(l) => {
+            let v = l.end - l.start;
+            ((q - l.start).dot(v) / v.hypot2()).clamp(0.0, 1.0)
+        }
+        Segment::Arc(a) => {
+            let (u, v) = (a.start - a.center, q - a.center);
+            let turned = atan2(u.cross(v), u.dot(v));
+            let turned = if a.ccw { turned } else { -turned };
+            (turned.rem_euclid(TAU) / a.sweep()).clamp(0.0, 1.0)
+        }
+    }
+}
+
+/// Takes out each two pieces that run there and back along each other.
+fn cancel(pieces: &mut Vec<Piece>) {
+    let mut between: BTreeMap<(usize, usize), Vec<usize>> = BTreeMap::new();
+    for (i, p) in pieces.iter().enumerate() {
+        between.entry((p.from, p.to)).or_default().push(i);
+    }
+    let mut gone = vec![false; pieces.len()];
+    for i in 0..pieces.len() {
+        let p = pieces[i];
+        if gone[i] || p.from == p.to {
+            continue;
+        }
+        let middle = p.segment.at(0.5);
+        let back = between.get(&(p.to, p.from)).into_iter().flatten().copied();
+        let twin = back.filter(|&j| !gone[j]).find(|&j| pieces[j].segment.nearest(middle).0 <= HAIR);
+        if let Some(j) = twin {
+            (gone[i], gone[j]) = (true, true);
+        }
+    }
+    let mut i = 0;
+    pieces.retain(|_| {
+        i += 1;
+        !gone[i - 1]
+    });
+}
+
+fn meets_itself(pieces: &[Piece], nodes: usize) -> bool {
+    let mut leave = vec![0; nodes];
+    pieces.iter().any(|p| {
+        leave[p.from] += 1;
+        leave[p.from] > 1
+    })
+}
+
+/// Rings out of the pieces; `None` where as many do not leave a node as come to it.
+fn linked(pieces: &[Piece], nodes: usize) -> Option<Vec<Ring>> {
+    let mut leaving: Vec<Vec<usize>> = vec![Vec::new(); nodes];
+    for (i, p) in pieces.iter().enumerate() {
+        leaving[p.from].push(i);
+    }
+    let mut next = vec![0; pieces.len()];
+    for (i, p) in pieces.iter().enumerate() {
+        let free = &mut leaving[p.to];
+        let back = ahead(&p.segment.reversed());
+        let best = (0..free.len()).min_by(|&a, &b| {
+            let turn = |k: usize| clockwise(back, ahead(&pieces[free[k]].segment));
+            turn(a).total_cmp(&turn(b)).then(free[a].cmp(&free[b]))
+        })?;
+        next[i] = free.remove(best);
+    }
+    let mut seen = vec![false; pieces.len()];
+    let mut rings = Vec::new();
+    for start in 0..pieces.len() {
+        let (mut i, mut ring) = (start, Vec::new());
+        while !seen[i] {
+            seen[i] = true;
+            ring.push(pieces[i].segment);
+            i = next[i];
+        }
+        if !ring.is_empty() {
+            rings.push(Ring::new(ring));
+        }
+    }
+    Some(rings)
+}
+
+/// Direction from the start of `s` to a point a little along it.
+fn ahead(s: &Segment) -> Vec2 {
+    let t = (LOOK_AHEAD / s.length().max(LOOK_AHEAD)).min(0.5);
+    s.at(t) - s.start()
+}
+
+/// Angle from `a` clockwise to `b`, radians: the material that lies to the left of what came along `-a`.
+fn clockwise(a: Vec2, b: Vec2) -> f64 {
+    let turn = (-atan2(a.cross(b), a.dot(b))).rem_euclid(TAU);
+    if turn > TAU - IN_LINE { 0.0 } else { turn }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geom::Arc;
+
+    fn p(x: f64, y: f64) -> Point {
+        Point::new(x, y)
+    }
+
+    /// What a cutter of radius 3 leaves in the two lower corners of a block 20 wide, and a strip of no width between them.
+    #[test]
+    fn corners_on_one_edge_are_two() {
+        let left =
+            Segment::Arc(Arc { center: p(3.0, 3.0), start: p(3.0, 0.0), end: p(0.0, 3.0), radius: 3.0, ccw: false });
+        let right =
+            Segment::Arc(Arc { center: p(17.0, 3.0), start: p(20.0, 3.0), end: p(17.0, 0.0), radius: 3.0, ccw: false });
+        for hair in [0.0, 1e-7, 2e-4] {
+            let line = |a: Point, b: Point| Segment::line(a, b);
+            let ring = Ring::new(vec![
+                line(p(0.0, 3.0), p(0.0, -hair)),
+                line(p(0.0, -hair), p(20.0, -hair)),
+                line(p(20.0, -hair), p(20.0, 3.0)),
+                right,
+                line(p(17.0, 0.0), p(3.0, 0.0)),
+                left,
+            ]);
+            let found = parted(&Region::new(vec![ring]));
+            assert_eq!(found.len(), 2, "{hair}");
+            let area = 9.0 - 9.0 * std::f64::consts::PI / 4.0;
+            for f in &found {
+                assert!((f.area() - area).abs() < 20.0 * hair + 1e-9, "{hair}: {} {area}", f.area());
+            }
+        }
+    }
+
+    /// A rim that touches itself all round but in four corners: outer ring and hole share most of their way.
+    #[test]
+    fn a_rim_that_is_four_corners() {
+        let outer = Ring::polygon(&[p(0.0, 0.0), p(20.0, 0.0), p(20.0, 10.0), p(0.0, 10.0)]);
+        let cut =
+            [(3.0, 0.0), (17.0, 0.0), (20.0, 3.0), (20.0, 7.0), (17.0, 10.0), (3.0, 10.0), (0.0, 7.0), (0.0, 3.0)];
+        let hole = Ring::polygon(&cut.map(|(x, y)| p(x, y))).reversed();
+        let found = parted(&Region::new(vec![outer, hole]));
+        assert_eq!(found.len(), 4);
+        assert!(found.iter().all(|f| (f.area() - 4.5).abs() < 1e-12));
+    }
+
+    #[test]
+    fn squares_that_meet_in_a_point_are_two() {
+        let eight =
+            [(0.0, 0.0), (5.0, 0.0), (5.0, 5.0), (10.0, 5.0), (10.0, 10.0), (5.0, 10.0), (5.0, 5.0), (0.0, 5.0)];
+        let found = parted(&Region::new(vec![Ring::polygon(&eight.map(|(x, y)| p(x, y)))]));
+        assert_eq!(found.len(), 2);
+        assert!(found.iter().all(|f| (f.area() - 25.0).abs() < 1e-12));
+    }
+
+    #[test]
+    fn what_hangs_together_stays_as_it_is() {
+        let bar = Region::new(vec![Ring::polygon(&[p(0.0, 0.0), p(9.0, 0.0), p(9.0, 0.5), p(0.0, 0.5)])]);
+        assert_eq!(parted(&bar), vec![bar.clone()]);
+    }
+}

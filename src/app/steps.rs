@@ -75,8 +75,9 @@ fn planned(o: &Outline, job: &Job, budget: &Budget) -> Result<(Option<Piece>, Ve
     found.extend(making::template_corners(&piece, job.template_cutter, &job.tools, budget)?);
     // Eased with such a margin, an opening has no sharp points.
     if !matches!(job.corners, Corners::Ease { jutting, .. } if jutting >= sharp_point::SHARP) {
-        found.extend(sharp_point::sharp_points(&of, &piece.recess, "recess", budget)?);
-        found.extend(sharp_point::sharp_points(&of, &piece.insert, "insert", budget)?);
+        let t = of.tools;
+        let openings = [(&piece.recess, "recess", t.recess_offset()), (&piece.insert, "insert", t.insert_offset())];
+        found.extend(sharp_point::sharp_points(&of, openings, budget)?);
     }
     let piece = match job.flatten {
         Some(tolerance) => Piece {

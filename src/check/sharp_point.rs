@@ -6,37 +6,71 @@
 use super::{Code, Finding, Severity, Subject};
 use crate::budget::Budget;
 use crate::geom::misfit::{Misfit, filled};
-use crate::geom::{Certified, GeomError, Region};
+use crate::geom::{Certified, GeomError, Point, Region, Segment};
 use crate::tolerance::FINDING_DEPTH;
 
 /// A point of sheet material rounder than this bears the bush, mm.
 pub const SHARP: f64 = 0.5;
 
-/// The sharp points of the template round `opening`, which serves the `piece` (in words) of the outline.
+/// Sine of the least turn between two edges that is a corner of the drawing, not the joint of a curve (6°).
+const CORNER: f64 = 0.1;
+/// A point on the edge of one opening and one of the other stand for the same point of the outline while they are no
+/// farther apart than the offsets differ, times this: along the bisector of a corner of down to 40°.
+const ALONG_BISECTOR: f64 = 3.0;
+
+/// The sharp points of the template round the openings of one outline, each with the piece (in words) that it serves and
+/// its offset, mm. What both have at the same point of the outline is said once.
 ///
 /// # Errors
 /// As the operations.
 pub fn sharp_points(
     of: &Subject,
-    opening: &Certified<Region>,
-    piece: &str,
+    openings: [(&Certified<Region>, &str, f64); 2],
     budget: &Budget,
 ) -> Result<Vec<Finding>, GeomError> {
+    let [(recess, for_recess, a), (insert, for_insert, b)] = openings;
+    let reach = ALONG_BISECTOR * (a - b).abs() + SHARP;
+    let mut others = filled(insert, SHARP, FINDING_DEPTH, budget)?.parts;
+    let mut found = Vec::new();
+    for m in filled(recess, SHARP, FINDING_DEPTH, budget)?.parts {
+        let twin = (0..others.len())
+            .filter(|&i| others[i].is_corner() == m.is_corner() && (others[i].at - m.at).hypot() <= reach)
+            .min_by(|&i, &j| (others[i].at - m.at).hypot2().total_cmp(&(others[j].at - m.at).hypot2()));
+        match twin.map(|i| others.remove(i)) {
+            Some(_) => found.push(told(of, &m, &format!("{for_recess} and the {for_insert}"))),
+            None => found.push(told(of, &m, for_recess)),
+        }
+    }
+    found.extend(others.iter().map(|m| told(of, m, for_insert)));
+    Ok(found)
+}
+
+fn told(of: &Subject, m: &Misfit, piece: &str) -> Finding {
     let help = "ease the jutting corners (--corners ease), or draw this one rounder";
-    let say = |m: &Misfit| {
-        let finding = if m.is_corner() {
-            let message = format!(
-                "a point of the template for the {piece} has a radius of {:.2} mm here: the bush dents it",
-                m.radius
-            );
-            Finding::new(Code::SharpPoint, Severity::Note, message, help).measures(m.radius, SHARP)
-        } else {
-            let width = m.width.unwrap_or(0.0);
-            let message = format!("the template for the {piece} is only {width:.2} mm thick here, between two limbs");
-            Finding::new(Code::ThinWeb, Severity::Warning, message, help).measures(width, 2.0 * SHARP)
-        };
-        // The place is told on the outline, where it can be measured; the opening lies outside it.
-        finding.at(of.drawn.nearest(m.at).map_or(m.at, |n| n.1)).on(of.number)
+    let finding = if m.is_corner() {
+        let message = format!(
+            "a point of the template for the {piece} has a radius of {:.2} mm here: the bush dents it",
+            m.radius
+        );
+        Finding::new(Code::SharpPoint, Severity::Note, message, help).measures(m.radius, SHARP)
+    } else {
+        let width = m.width.unwrap_or(0.0);
+        let message = format!("the template for the {piece} is only {width:.2} mm thick here, between two limbs");
+        Finding::new(Code::ThinWeb, Severity::Warning, message, help).measures(width, 2.0 * SHARP)
     };
-    Ok(filled(opening, SHARP, FINDING_DEPTH, budget)?.parts.iter().map(say).collect())
+    finding.at(on_outline(of, m.at)).on(of.number)
+}
+
+/// The place on the outline, where it can be measured: the opening lies outside it. A jutting corner of the drawing that is
+/// hardly farther off than the nearest edge is meant.
+fn on_outline(of: &Subject, p: Point) -> Point {
+    let Some((distance, foot)) = of.drawn.nearest(p) else { return p };
+    let jutting = of.drawn.rings.iter().flat_map(|r| {
+        let after = r.segments.iter().cycle().skip(1);
+        let turns =
+            r.segments.iter().zip(after).map(|(s, next)| (s.end(), s.tangent_at_end(), next.tangent_at_start()));
+        turns.filter(|(_, a, b)| a.cross(*b) < -CORNER).map(|(at, ..)| at)
+    });
+    let nearest = jutting.min_by(|a, b| (*a - p).hypot2().total_cmp(&(*b - p).hypot2()));
+    nearest.filter(|c| (*c - p).hypot() <= 2.0 * distance).unwrap_or(foot)
 }

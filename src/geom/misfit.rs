@@ -145,7 +145,8 @@ fn one(region: Region, drawn: &EdgeIndex, tooled: &EdgeIndex, tool: f64, least: 
         misfit.radius = walks[0].radius().unwrap_or_else(|| (tool - depth / shortness(turn)).max(0.0));
     } else {
         let edges: Vec<Segment> = walks.into_iter().flat_map(|w| w.outline).collect();
-        misfit.width = width(&edges, drawn, tool);
+        // A place as wide as the tool is not where the tool does not pass.
+        misfit.width = width(&edges, drawn, tool).filter(|w| *w < 2.0 * tool);
     }
     Some(misfit)
 }

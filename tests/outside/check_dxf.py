@@ -1,18 +1,19 @@
 #!/usr/bin/env python3
 """Holds the face files in a folder against readers that no one here wrote.
 
-    python check_dxf.py FOLDER
+    python check_dxf.py FOLDER...
 
 Needs: pip install ezdxf svgelements shapely.
 
 Every *face-N.dxf must
   - load with the strict reader of ezdxf, audit with 0 errors and 0 fixes, and be logged about by nobody;
-  - hold closed LWPOLYLINEs and CIRCLEs on OPENING_CUT_INSIDE, LINEs on REFERENCE_EDGE and FREE_EDGE, nothing else;
-  - lie within the panel, whose four edges the lines are, each once;
+  - hold closed LWPOLYLINEs (R12: POLYLINEs) and CIRCLEs on OPENING_CUT_INSIDE, LINEs on REFERENCE_EDGE and FREE_EDGE, or
+    in their place one rectangle on PANEL_CUT_OUTSIDE, and nothing else;
+  - lie within the panel, whose four edges the lines or the rectangle are, each once;
   - be simple rings (shapely) that do not cross each other.
 The *face-N.svg beside it must hold the same rings: vertices, radii and senses within 1e-9 mm, middles of the arcs as
 svgelements works them out (SVG's own form gives the centre of a half turn only to the root of the last digit), and have
-the panel's size in mm and no transform.
+the panel's size in the DXF's unit and no transform.
 
 Formulas: bulge = tan(sweep / 4), radius = chord (1 + b^2) / (4 |b|), the published DXF Reference, LWPOLYLINE group 42.
 """
@@ -28,7 +29,12 @@ import svgelements
 from shapely.geometry import Polygon
 
 CUT, REFERENCE, FREE = "OPENING_CUT_INSIDE", "REFERENCE_EDGE", "FREE_EDGE"
+PANEL = "PANEL_CUT_OUTSIDE"
 UNIT = {4: 1.0, 1: 25.4}
+# What the sizes of an SVG end in, mm.
+SVG_UNIT = {"mm": 1.0, "in": 25.4}
+# Own layers of the format and of the reader.
+ALWAYS = {"0", "Defpoints"}
 # Vertices, radii, mm. In inches the numbers are divided and multiplied again, which costs a last digit or two.
 SAME = 1e-9
 # Middles of arcs that are half turns, mm: half the digits of a double of this size.
@@ -65,30 +71,38 @@ def edge_of_bulge(p, q, b):
     return {"to": q, "kind": "arc", "radius": radius, "ccw": b > 0, "mid": mid, "half": abs(abs(b) - 1) < 1e-6}
 
 
-def read_dxf(path):
-    """Size, rings and edges in mm; y up."""
+def read_dxf(path, unit):
+    """Size, rings and edges in mm; y up. R12 cannot say its unit: it is that of the SVG beside it, mm."""
     log = Log()
     logger = logging.getLogger("ezdxf")
     logger.addHandler(log)
     doc = ezdxf.readfile(path)
     audit = doc.audit()
     logger.removeHandler(log)
-    check(doc.dxfversion == "AC1015", f"version {doc.dxfversion}")
+    check(doc.dxfversion in ("AC1015", "AC1009"), f"version {doc.dxfversion}")
+    old = doc.dxfversion == "AC1009"
     check(not audit.errors, f"errors: {[e.message for e in audit.errors]}")
     check(not audit.fixes, f"fixes: {[e.message for e in audit.fixes]}")
     check(not log.lines, f"the reader complains: {log.lines}")
-    k = UNIT[doc.header["$INSUNITS"]]
-    check(doc.header["$MEASUREMENT"] == (1 if k == 1.0 else 0), "$MEASUREMENT does not fit $INSUNITS")
-    check({la.dxf.name for la in doc.layers} == {"0", "Defpoints", CUT, REFERENCE, FREE} or
-          {la.dxf.name for la in doc.layers} == {"0", CUT, REFERENCE, FREE}, f"layers {[la.dxf.name for la in doc.layers]}")
-    check(len(doc.layouts.get("Layout1")) == 0, "something in paper space")
+    k = unit if old else UNIT[doc.header["$INSUNITS"]]
+    check(old or doc.header["$MEASUREMENT"] == (1 if k == 1.0 else 0), "$MEASUREMENT does not fit $INSUNITS")
+    layers = {la.dxf.name for la in doc.layers} - ALWAYS
+    check(layers in ({CUT, REFERENCE, FREE}, {CUT, PANEL}), f"layers {sorted(layers)}")
+    check(all(len(doc.layouts.get(n)) == 0 for n in doc.layouts.names() if n != "Model"), "something in paper space")
     w, h = (k * v for v in doc.header["$EXTMAX"][:2])
     rings, lines = [], []
     for e in doc.modelspace():
         kind, layer = e.dxftype(), e.dxf.layer
-        if layer == CUT and kind == "LWPOLYLINE":
-            check(e.closed, f"#{e.dxf.handle} is not closed")
-            pts = [(k * x, k * y, b) for x, y, b in e.get_points("xyb")]
+        if layer in (CUT, PANEL) and kind == ("POLYLINE" if old else "LWPOLYLINE"):
+            check(e.is_closed, f"#{e.dxf.handle} is not closed")
+            if old:
+                check(e.is_2d_polyline, f"#{e.dxf.handle} is not flat")
+                pts = [(k * v.dxf.location.x, k * v.dxf.location.y, v.dxf.get("bulge", 0.0)) for v in e.vertices]
+            else:
+                pts = [(k * x, k * y, b) for x, y, b in e.get_points("xyb")]
+            if layer == PANEL:
+                lines += rectangle([p[:2] for p in pts], all(b == 0 for *_, b in pts))
+                continue
             n = len(pts)
             check(all(abs(b) <= 1 + 1e-9 for *_, b in pts), f"#{e.dxf.handle}: an arc of more than a half turn")
             edges = [edge_of_bulge(pts[i][:2], pts[(i + 1) % n][:2], pts[i][2]) for i in range(n)]
@@ -103,25 +117,49 @@ def read_dxf(path):
     return (w, h), rings, lines
 
 
+def rectangle(pts, straight):
+    """The sides of a panel's outline."""
+    check(len(pts) == 4 and straight, f"the panel is {pts}")
+    return [(PANEL, pts[i], pts[(i + 1) % 4]) for i in range(4)]
+
+
 def read_svg(path):
+    """Its unit in mm; size, rings and edges in mm; y up."""
     root = ElementTree.parse(path).getroot()
-    check(root.get("width").endswith("mm") and root.get("height").endswith("mm"), "the size is not in mm")
+    unit = root.get("width")[-2:]
+    check(unit in SVG_UNIT and root.get("height").endswith(unit), "the size is neither in mm nor in inches")
+    k = SVG_UNIT[unit]
     w, h = float(root.get("width")[:-2]), float(root.get("height")[:-2])
     check([float(v) for v in root.get("viewBox").split()] == [0, 0, w, h], "the viewBox is not the size")
     check(all(e.get("transform") is None for e in root.iter()), "a transform")
     rings, lines = [], []
     for group in root:
         layer = group.get("id")
-        check(group.tag == SVG + "g" and layer in (CUT, REFERENCE, FREE), f"group {layer}")
+        check(group.tag == SVG + "g" and layer in (CUT, REFERENCE, FREE, PANEL), f"group {layer}")
         for e in group:
-            if layer == CUT:
+            if layer in (CUT, PANEL):
                 check(e.tag == SVG + "path", f"{e.tag} in {layer}")
-                rings.append(svg_ring(e.get("d"), h))
+                ring = scaled(svg_ring(e.get("d"), h), k)
+                if layer == CUT:
+                    rings.append(ring)
+                else:
+                    pts = [ring["start"], *(x["to"] for x in ring["edges"])]
+                    pts = pts[:-1] if math.dist(pts[0], pts[-1]) <= SAME else pts
+                    lines += rectangle(pts, all(x["kind"] == "line" for x in ring["edges"]))
             else:
                 check(e.tag == SVG + "line", f"{e.tag} in {layer}")
                 x1, y1, x2, y2 = (float(e.get(a)) for a in ("x1", "y1", "x2", "y2"))
-                lines.append((layer, (x1, h - y1), (x2, h - y2)))
-    return (w, h), rings, lines
+                lines.append((layer, (k * x1, k * (h - y1)), (k * x2, k * (h - y2))))
+    return k, (k * w, k * h), rings, lines
+
+
+def scaled(ring, k):
+    point = lambda p: (k * p[0], k * p[1])
+    edges = [{**e, "to": point(e["to"])} for e in ring["edges"]]
+    for e in edges:
+        if e["kind"] == "arc":
+            e.update(radius=k * e["radius"], mid=point(e["mid"]))
+    return {"start": point(ring["start"]), "edges": edges}
 
 
 def svg_ring(d, h):
@@ -227,11 +265,15 @@ def check_edges(size, lines):
         ends = frozenset(i for i, c in enumerate(corners) for p in (a, b) if math.dist(p, c) <= SAME)
         found.append(ends)
     check(len(found) == 4 and set(found) == wanted, f"the lines are not the panel's edges: {lines}")
-    check(sum(1 for la, *_ in lines if la == REFERENCE) >= 2, "fewer than two reference edges")
+    kinds = {la for la, *_ in lines}
+    check(kinds == {PANEL} or sum(1 for la, *_ in lines if la == REFERENCE) >= 2, "fewer than two reference edges")
 
 
 def check_pair(dxf):
-    size, rings, lines = read_dxf(dxf)
+    svg = dxf.with_suffix(".svg")
+    check(svg.exists(), f"{svg.name} is missing")
+    svg_unit, svg_size, svg_rings, svg_lines = read_svg(svg)
+    size, rings, lines = read_dxf(dxf, svg_unit)
     check(rings, "no opening")
     check_edges(size, lines)
     polygons = [polygon(r) for r in rings]
@@ -241,9 +283,6 @@ def check_pair(dxf):
         check(min(x0, y0) >= -1e-6 and x1 <= size[0] + 1e-6 and y1 <= size[1] + 1e-6, f"ring {i + 1} is off the panel")
         for q in polygons[:i]:
             check(not p.exterior.intersects(q.exterior), f"ring {i + 1} crosses another")
-    svg = dxf.with_suffix(".svg")
-    check(svg.exists(), f"{svg.name} is missing")
-    svg_size, svg_rings, svg_lines = read_svg(svg)
     check(max(abs(a - b) for a, b in zip(size, svg_size)) <= SAME, f"sizes {size}, {svg_size}")
     check(len(rings) == len(svg_rings), f"{len(rings)} rings in DXF, {len(svg_rings)} in SVG")
     worst = max(same_ring(a, b) for a, b in zip(rings, svg_rings))
@@ -256,11 +295,14 @@ def check_pair(dxf):
 
 
 def main():
-    if len(sys.argv) != 2:
+    if len(sys.argv) < 2:
         sys.exit(__doc__)
-    files = sorted(Path(sys.argv[1]).glob("*face-[12].dxf"))
-    if not files:
-        sys.exit("no face files there: nothing was checked")
+    files = []
+    for folder in map(Path, sys.argv[1:]):
+        here = sorted(folder.glob("*face-[12].dxf"))
+        if not here:
+            sys.exit(f"{folder} holds no face files: nothing was checked")
+        files += here
     failed = 0
     for f in files:
         try:

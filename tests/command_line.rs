@@ -420,6 +420,17 @@ fn settings_are_refused_by_name() {
 }
 
 #[test]
+fn what_says_something_of_svg_only_is_refused_for_dxf() {
+    let yard = Yard::new();
+    let key = yard.file("key.dxf", include_bytes!("../samples/bow-tie-key/key.dxf"));
+    for args in [&["--dpi", "72"], &["--stroke", "outline"], &["--text", "outline"]] {
+        let o = letin(&[&["make"], &args[..]].concat(), &key);
+        refused(&o, &format!("{} has no meaning for a DXF drawing", args[0]));
+        assert_eq!(names(yard.dir.path()), ["key.dxf"], "{args:?}");
+    }
+}
+
+#[test]
 fn with_json_there_is_an_error_object() {
     let yard = Yard::new();
     let key = yard.svg(&path(KEY));

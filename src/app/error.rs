@@ -34,6 +34,8 @@ pub enum AppError {
     NoDocument { path: PathBuf },
     #[error("nothing in the drawing is called {}{}", safe(&.0.name), meant(.0))]
     NoSuchName(NoSuchName),
+    #[error("--{setting} has no meaning for a DXF drawing, and {} is one", safe(&path.to_string_lossy()))]
+    OnlySvg { setting: &'static str, path: PathBuf },
     #[error("--{setting} {}: that names {count} outlines, and it has to be one without a hole", safe(name))]
     NotOne { setting: &'static str, name: String, count: usize },
     #[error(transparent)]
@@ -99,6 +101,7 @@ impl AppError {
             AppError::NoOutline { .. } => "no-outline",
             AppError::NoDocument { .. } => "no-document",
             AppError::NoSuchName(_) => "no-such-name",
+            AppError::OnlySvg { .. } => "usage",
             AppError::Geom(GeomError::Stopped(_)) | AppError::Stopped(_) => "stopped",
             AppError::Geom(_) => "geometry",
             AppError::NotOne { .. } => "not-one",
@@ -131,6 +134,7 @@ impl AppError {
             AppError::NoOutline { .. } => {
                 Some("draw the outline as a closed line; text, pictures and clones have to be turned into paths first")
             }
+            AppError::OnlySvg { .. } => Some("leave it out; the unit of a DXF drawing is said by --unit"),
             AppError::NoDocument { .. } => Some("give the folder that letin make wrote into"),
             AppError::NoSuchName(_) => Some(
                 "a name is an id, layer, label or colour of the drawing, with capitals as there, or a number that letin outlines lists",

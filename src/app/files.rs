@@ -3,7 +3,7 @@
 use super::job::Out;
 use super::{AppError, Job, Outcome, Task};
 use crate::budget::Budget;
-use crate::drawing::{self, Drawing, ReadSettings};
+use crate::drawing::{self, Drawing, Format, ReadSettings, Strokes, Texts};
 use crate::report::facts::{Facts, FileFact, Writing};
 use crate::report::plan::Plan;
 use crate::report::{json, marks, plan};
@@ -33,7 +33,21 @@ pub(super) fn read(job: &Job, budget: &Budget) -> Result<Drawing, AppError> {
 pub(super) fn read_at(path: &Path, settings: &ReadSettings, budget: &Budget) -> Result<Drawing, AppError> {
     let bytes = bytes(path, LONGEST)?;
     let read = drawing::read(&bytes, settings, budget);
-    read.map_err(|source| AppError::Read { path: path.to_path_buf(), source })
+    let read = read.map_err(|source| AppError::Read { path: path.to_path_buf(), source })?;
+    match only_svg(settings) {
+        Some(setting) if read.format == Format::Dxf => Err(AppError::OnlySvg { setting, path: path.to_path_buf() }),
+        _ => Ok(read),
+    }
+}
+
+/// The setting that says something of SVG drawings only, if one is given.
+fn only_svg(settings: &ReadSettings) -> Option<&'static str> {
+    let given = [
+        ("dpi", settings.dpi.is_some()),
+        ("stroke", settings.stroke != Strokes::default()),
+        ("text", settings.text != Texts::default()),
+    ];
+    given.into_iter().find(|g| g.1).map(|g| g.0)
 }
 
 /// A text file of settings.

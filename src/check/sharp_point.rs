@@ -6,7 +6,7 @@
 use super::{Code, Finding, Severity, Subject};
 use crate::budget::Budget;
 use crate::geom::misfit::{Misfit, filled};
-use crate::geom::{Certified, GeomError, Point, Region, Segment};
+use crate::geom::{Certified, GeomError, Point, Region};
 use crate::tolerance::FINDING_DEPTH;
 
 /// A point of sheet material rounder than this bears the bush, mm.

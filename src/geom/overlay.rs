@@ -281,8 +281,11 @@ impl Scene {
         if let [only] = runs.as_slice() {
             return Ok(only.whole_circle());
         }
+        let corners = corners(&mut runs);
+        if let [only] = runs.as_slice() {
+            return Ok(only.whole_circle());
+        }
         let n = runs.len();
-        let corners: Vec<Point> = (0..n).map(|i| meet(&runs[(i + n - 1) % n], &runs[i])).collect();
         let ends: Vec<Point> = settle(&runs, corners);
         let segments = (0..n).filter_map(|i| runs[i].edge(ends[i], ends[(i + 1) % n])).collect();
         let edges = without_tails(merged(segments));
@@ -398,6 +401,24 @@ impl Run {
         self.points.windows(2).map(|w| (w[1] - w[0]).hypot()).sum()
     }
 
+    /// Whether from `a` to `b` it still runs the way it did, its sweep changed by no more than its ends were moved.
+    fn keeps(&self, a: Point, b: Point) -> bool {
+        let Carrier::Circle(c, r) = self.carrier else { return (b - a).dot(self.end() - self.start()) > 0.0 };
+        let was = self.turned(c);
+        let ccw = was > 0.0;
+        let now = if a == b { 0.0 } else { Arc { start: a, end: b, center: c, radius: r, ccw }.sweep() };
+        let moved = (a - self.start()).hypot() + (b - self.end()).hypot();
+        (now - was.abs()).abs() * r <= 2.0 * moved + 10.0 * GRID
+    }
+
+    /// Whether each of its points lies as near to the carrier of a neighbour as chords are out.
+    fn stood_for(&self, before: &Run, after: &Run) -> bool {
+        let off = |r: &Run, p: Point| {
+            if matches!(r.carrier, Carrier::Inner) { f64::INFINITY } else { r.carrier.distance(p).0.abs() }
+        };
+        self.points.iter().all(|&p| off(before, p).min(off(after, p)) <= 2.0 * OVERLAY_CHORD)
+    }
+
     /// Angle swept round `c`, signed, from the chords.
     fn turned(&self, c: Point) -> f64 {
         self.points.windows(2).map(|w| trig::atan2((w[0] - c).cross(w[1] - c), (w[0] - c).dot(w[1] - c))).sum()
@@ -461,6 +482,33 @@ fn meet(before: &Run, after: &Run) -> Point {
     if !p.is_finite() || strayed > 1.0 || (missed && strayed > 2.0 * OVERLAY_CHORD) { from } else { p }
 }
 
+/// Where each run meets the one before. Chords show carriers that the true edge does not have, by less than chords are out:
+/// the exact carriers of their neighbours meet before they come to them, so that such a run would be gone through
+/// backwards. It is taken out where its neighbours stand for it as well.
+fn corners(runs: &mut Vec<Run>) -> Vec<Point> {
+    let n = runs.len();
+    let mut ends: Vec<Point> = (0..n).map(|i| meet(&runs[(i + n - 1) % n], &runs[i])).collect();
+    let (mut i, mut unchanged) = (0, 0);
+    while unchanged < runs.len() && runs.len() > 1 {
+        let n = runs.len();
+        i %= n;
+        let (before, after) = ((i + n - 1) % n, (i + 1) % n);
+        if runs[i].keeps(ends[i], ends[after]) || !runs[i].stood_for(&runs[before], &runs[after]) {
+            (i, unchanged) = (i + 1, unchanged + 1);
+            continue;
+        }
+        runs.remove(i);
+        ends.remove(i);
+        let n = runs.len();
+        i %= n;
+        ends[i] = meet(&runs[(i + n - 1) % n], &runs[i]);
+        // The one before may go backwards now.
+        i = (i + n - 1) % n;
+        unchanged = 0;
+    }
+    ends
+}
+
 /// Ends that would turn a run round, or change an arc's sweep out of all proportion, are put back to the grid's.
 fn settle(runs: &[Run], mut ends: Vec<Point>) -> Vec<Point> {
     let n = runs.len();
@@ -468,18 +516,8 @@ fn settle(runs: &[Run], mut ends: Vec<Point>) -> Vec<Point> {
         let mut put_back = false;
         for i in 0..n {
             let (run, a, b) = (&runs[i], ends[i], ends[(i + 1) % n]);
-            let keeps = match run.carrier {
-                Carrier::Circle(c, r) => {
-                    let was = run.turned(c);
-                    let ccw = was > 0.0;
-                    let now = if a == b { 0.0 } else { Arc { start: a, end: b, center: c, radius: r, ccw }.sweep() };
-                    let moved = (a - run.start()).hypot() + (b - run.end()).hypot();
-                    (now - was.abs()).abs() * r <= 2.0 * moved + 10.0 * GRID
-                }
-                _ => (b - a).dot(run.end() - run.start()) > 0.0,
-            };
             let at_grid = a == grid_corner(runs, i) && b == grid_corner(runs, (i + 1) % n);
-            if !keeps && !at_grid {
+            if !run.keeps(a, b) && !at_grid {
                 ends[i] = grid_corner(runs, i);
                 ends[(i + 1) % n] = grid_corner(runs, (i + 1) % n);
                 put_back = true;

@@ -28,8 +28,10 @@ pub(super) fn without_tails(mut edges: Vec<Segment>) -> Vec<Segment> {
         edges.remove(q);
         i = if q < p { p - 1 } else { p };
         if rest.is_none() {
-            let i = i % edges.len();
-            edges.remove(i);
+            let gone = edges.remove(i % edges.len());
+            // What comes next starts beside the end of what comes before.
+            let next = i % edges.len();
+            edges[next] = starting_at(&edges[next], gone.start());
         }
         // What comes before the cut may fold onto it now.
         i = (i + edges.len() - 1) % edges.len();
@@ -63,10 +65,27 @@ fn ending_at(s: &Segment, end: Point) -> Segment {
     }
 }
 
+fn starting_at(s: &Segment, start: Point) -> Segment {
+    ending_at(&s.reversed(), start).reversed()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::geom::Ring;
+
+    /// Out and back along itself, to a point beside the first: the ring still closes.
+    #[test]
+    fn what_is_left_of_a_ring_closes() {
+        let p = Point::new;
+        let corners =
+            [p(0.0, 0.0), p(9.0, 0.0), p(9.0, 9.0), p(4.0, 9.0), p(4.0, 15.0), p(4.0, 9.000_006), p(0.0, 9.0)];
+        let left = without_tails(Ring::polygon(&corners).segments);
+        assert_eq!(left.len(), 5, "{left:?}");
+        for (i, s) in left.iter().enumerate() {
+            assert_eq!(s.end(), left[(i + 1) % left.len()].start(), "{left:?}");
+        }
+    }
 
     /// An arc out, and back along it to a point that lies beside its circle: what is left still has both ends on it.
     #[test]

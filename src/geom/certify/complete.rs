@@ -35,8 +35,11 @@ const SHORTEST: f64 = TOL / 200.0;
 /// Stretches shorter than this are left to their neighbours, mm: far below [`TOL`].
 const NOTHING: f64 = 1e-6;
 
-/// Turns as near as this to a half turn may be meant either way, radians: both fans are gone through.
+/// Turns as near as this to a half turn may be meant either way, radians: both fans are gone through. Two arcs may cross
+/// once more just after their corner ...
 const CUSP: f64 = 0.1;
+/// ... two lines not: only rounding can turn them over.
+const CUSP_OF_LINES: f64 = 1e-6;
 
 /// Round a corner of the result that turns by more than a right angle, stretches this near to it, mm, may lie beside
 /// either of its edges: there both ways are so near to each other that their sense tells nothing.
@@ -93,7 +96,8 @@ fn fans(before: &Segment, after: &Segment, d: f64) -> [Option<Segment>; 2] {
     let center = after.start();
     let (start, end) = (center + right(t) * d, center + right(u) * d);
     let turn = atan2(t.cross(u), t.dot(u));
-    let cusp = turn.abs() > PI - CUSP;
+    let lines = matches!((before, after), (Segment::Line(_), Segment::Line(_)));
+    let cusp = turn.abs() > PI - if lines { CUSP_OF_LINES } else { CUSP };
     if (end - start).hypot() < NOTHING && !cusp {
         return [None, None];
     }

@@ -103,7 +103,6 @@ fn none_nearer(tree: &RTree<Edge>, g: &Segment, d: f64) -> Result<(), GeomError>
         let near = Near { to: aabb(piece.bounds()), than: limit };
         for e in tree.locate_with_selection_function(near) {
             if between(&piece, &e.0) < limit {
-                eprintln!("NEARER {} {g:?} {} by {:?}", between(&piece, &e.0) - d, g.length(), e.0);
                 return Err(refuse(piece.at(0.5), "an edge nearer to the outline than the distance"));
             }
         }

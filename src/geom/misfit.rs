@@ -36,7 +36,7 @@ pub struct Misfit {
     pub area: f64,
     /// Stretches of the tool's edge that bound it: 0 where the tool makes nothing, 1 at a corner or limb, more at a neck.
     pub stretches: usize,
-    /// How much the outline turns towards the region, radians.
+    /// How much the outline turns towards the region, radians; of one that turns to and fro, what it comes to.
     pub turn: f64,
     /// Radius with which the corner is drawn, mm: that of its arc, 0 for a point, and for a corner of several pieces
     /// the radius that falls short by as much.
@@ -139,7 +139,10 @@ fn one(region: Region, drawn: &EdgeIndex, tooled: &EdgeIndex, tool: f64, least: 
     let depth_at = |p: Point| tooled.nearest(p).map_or(tool, |n| n.distance);
     let (at, depth) = deepest(walks.iter().flat_map(|w| &w.outline), &depth_at, least)?;
     let stretches = walks.iter().map(|w| w.stretches).sum();
-    let turn: f64 = walks.iter().map(|w| w.turn).sum();
+    let turned: f64 = walks.iter().map(|w| w.turn).sum();
+    // To the left less to the right, but no less than the tool turns between the places where it touches.
+    let (net, swept): (f64, f64) = (walks.iter().map(|w| w.net).sum(), walks.iter().map(|w| w.swept).sum());
+    let turn = if stretches == 1 { net.max(swept.min(turned)) } else { turned };
     let mut misfit = Misfit { region, at, depth, area, stretches, turn, radius: 0.0, width: None };
     if misfit.is_corner() {
         misfit.radius = walks[0].radius().unwrap_or_else(|| (tool - depth / shortness(turn)).max(0.0));
@@ -180,7 +183,11 @@ fn deepest<'a>(
 struct Walk {
     outline: Vec<Segment>,
     stretches: usize,
+    /// All turns to the left along the outline, radians, and these less all to the right.
     turn: f64,
+    net: f64,
+    /// What the tool's own edge sweeps, radians.
+    swept: f64,
     /// The sharpest single piece of turning: its turn, and its radius (0 for a point).
     sharpest: (f64, f64),
 }
@@ -203,8 +210,9 @@ fn walk(ring: &Ring, drawn: &EdgeIndex, tooled: &EdgeIndex) -> Walk {
             off(drawn, m) <= off(tooled, m)
         })
         .collect();
-    let mut w = Walk { outline: Vec::new(), stretches: 0, turn: 0.0, sharpest: (0.0, 0.0) };
+    let mut w = Walk { outline: Vec::new(), stretches: 0, turn: 0.0, net: 0.0, swept: 0.0, sharpest: (0.0, 0.0) };
     let mut bend = |turn: f64, radius: f64| {
+        w.net += turn;
         if turn > 0.0 {
             w.turn += turn;
             if turn > w.sharpest.0 {
@@ -217,16 +225,16 @@ fn walk(ring: &Ring, drawn: &EdgeIndex, tooled: &EdgeIndex) -> Walk {
         if !of_outline[i] {
             continue;
         }
-        if let Segment::Arc(a) = s
-            && a.ccw
-        {
-            bend(a.sweep(), a.radius);
+        if let Segment::Arc(a) = s {
+            bend(if a.ccw { a.sweep() } else { -a.sweep() }, a.radius);
         }
         if of_outline[(i + 1) % n] {
             let (t, u) = (s.tangent_at_end(), next.tangent_at_start());
             bend(super::trig::atan2(t.cross(u), t.dot(u)), 0.0);
         }
     }
+    let tools = (0..n).filter(|&i| !of_outline[i]).map(|i| &ring.segments[i]);
+    w.swept = tools.map(|s| if let Segment::Arc(a) = s { a.sweep() } else { 0.0 }).sum();
     w.outline = (0..n).filter(|&i| of_outline[i]).map(|i| ring.segments[i]).collect();
     w.stretches = stretches(ring, &of_outline);
     w
@@ -460,6 +468,17 @@ mod tests {
             assert_eq!(found.len(), 4, "{degrees}");
             assert!(found.iter().all(|m| m.is_corner() && (m.depth - 1.242_640_7).abs() < 1e-6), "{found:?}");
         }
+    }
+
+    /// Small steps along a slope are corners, one by one or some together, and no neck: the cutter passes beside them.
+    #[test]
+    fn steps_are_corners() {
+        let mut points = vec![(60.0, -10.0), (60.0, 30.0), (-20.0, 30.0), (-20.0, 0.0)];
+        points.extend(
+            (0..40).flat_map(|k| [(f64::from(k), -0.25 * f64::from(k)), (f64::from(k + 1), -0.25 * f64::from(k))]),
+        );
+        let found = not_reached(&region(&points), 3.5);
+        assert!(found.len() > 20 && found.iter().all(|m| m.is_corner() && m.turn < 2.0), "{found:?}");
     }
 
     /// Bow-tie numbers: inside corners short by 1.981771 (3.610638 mm²), jutting ones by 0.280110 with o = 7

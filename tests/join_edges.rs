@@ -289,3 +289,36 @@ proptest! {
         }
     }
 }
+
+/// Partly drawn over one another, along a side and round a corner, in either sense: the loop closes, each stretch is there
+/// once, and it is told.
+#[test]
+fn lines_partly_over_one_another_are_cut_back() {
+    let doubled = |r: &[Remark]| -> f64 {
+        let lengths = r.iter().filter_map(|r| match r.kind {
+            RemarkKind::DoubledLine { length } => Some(length),
+            _ => None,
+        });
+        lengths.sum()
+    };
+    for turn in [0.0, 0.7, 2.1] {
+        let m = Affine::rotate(turn);
+        let turned = |edges: &[Segment]| edges.iter().map(|s| s.under_similarity(m)).collect::<Vec<_>>();
+        let side = [line(0.0, 0.0, 40.0, 0.0), line(70.0, 0.0, 25.0, 0.0), line(30.0, 0.0, 50.0, 0.0)];
+        let others = [line(70.0, 0.0, 70.0, 30.0), line(70.0, 30.0, 0.0, 30.0), line(0.0, 30.0, 0.0, 0.0)];
+        let (shapes, remarks) = joined(&turned(&[&side[..], &others].concat()), 0.05);
+        let loops: Vec<&Path> = shapes.iter().flat_map(|s| &s.paths).collect();
+        assert!(loops.len() == 1 && loops[0].closed, "{turn}: {shapes:?} {remarks:?}");
+        assert_whole(loops[0]);
+        let length: f64 = loops[0].segments.iter().map(Segment::length).sum();
+        assert!((length - 200.0).abs() < 1e-9, "{turn}: {length}");
+        assert!((doubled(&remarks) - (15.0 + 20.0)).abs() < 1e-9, "{turn}: {remarks:?}");
+        // Beside one another, by more than a doubled line is off, both are lines.
+        let beside = [line(0.0, 0.0, 40.0, 0.0), line(10.0, 0.001, 30.0, 0.001)];
+        assert_eq!(doubled(&joined(&turned(&beside), 0.05).1), 0.0);
+    }
+    // On another layer it is something else.
+    let shapes = vec![on_layer(0, line(0.0, 0.0, 40.0, 0.0), "a"), on_layer(1, line(10.0, 0.0, 30.0, 0.0), "b")];
+    let (shapes, remarks) = join(shapes, 0.05, &Budget::unlimited());
+    assert!(shapes.len() == 2 && doubled(&remarks) == 0.0);
+}

@@ -59,6 +59,12 @@ fn trouble(t: &Trouble) -> Finding {
             Finding::new(Code::Touching, Severity::Error, format!("outlines touch here: {}", two(sources)), help)
                 .at(*at)
         }
+        Trouble::TouchingParts { at, source } => {
+            let message = format!("two parts of {} touch here, by their corners only", named(source));
+            let help = "draw them apart or run into one another; or break the shape up in the drawing program, and let in \
+                        one part first, then the other";
+            Finding::new(Code::Touching, Severity::Error, message, help).at(*at)
+        }
         Trouble::Uncertified { at, source, why } => uncertified(*at, &format!("{}: {why}", named(source))),
     }
 }

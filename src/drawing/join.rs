@@ -4,7 +4,7 @@
 //! that was mended or could not be. Closed paths and filled shapes stay as they are.
 //!
 //! In this order. Lines of no length (up to [`SAME_PLACE`]) are dropped ([`RemarkKind::Speck`]). Of lines drawn twice one is kept
-//! ([`RemarkKind::DoubledLine`]). Ends that meet in one place, within [`SAME_PLACE`], are joined where they are two;
+//! ([`RemarkKind::DoubledLine`]), and of straight lines that lie partly over another what does not ([`overlap`]). Ends that meet in one place, within [`SAME_PLACE`], are joined where they are two;
 //! where they are more, none goes on ([`RemarkKind::Branching`]). The free ends left are joined over gaps up to the
 //! tolerance, nearest first; where a third free end lies about as near (within twice the gap), it is a branching too.
 //! A line is joined to itself only where it is long beside its gap. Ends joined over a gap become one point, half way
@@ -15,6 +15,7 @@
 //! Time is near-linear in the number of edges.
 
 mod ends;
+mod overlap;
 mod snap;
 
 use super::{Fill, Path, Remark, RemarkKind, Shape, Source};
@@ -73,7 +74,8 @@ pub struct Joined {
 pub fn traced(shapes: Vec<Shape>, tolerance: f64, budget: &Budget) -> Joined {
     let mut remarks = Vec::new();
     let (kept, chains) = take_apart(&shapes, &mut remarks);
-    let chains = single(chains, &mut remarks, budget);
+    let chains = single(chains, &mut remarks, budget)
+        .and_then(|c| overlap::cut_back(c, tolerance.max(0.0), &mut remarks, budget));
     let mates = chains.and_then(|c| Some((ends::mates(&c, tolerance.max(0.0), &mut remarks, budget)?, c)));
     let Some((mates, chains)) = mates else {
         let members = (0..shapes.len()).map(|i| vec![i]).collect();

@@ -48,6 +48,8 @@ pub enum Trouble {
     Crossing { at: Point, sources: [Source; 2] },
     /// Two shapes share a line or a point here, without crossing.
     Touching { at: Point, sources: [Source; 2] },
+    /// Two outlines of one shape touch here by their corners.
+    TouchingParts { at: Point, source: Source },
     /// The geometry could not be certified here, and why.
     Uncertified { at: Option<Point>, source: Source, why: String },
 }
@@ -88,8 +90,41 @@ pub fn outlines(shapes: &[Shape], budget: &Budget) -> Result<Outlines, Stopped> 
     if !meetings(&drawn, shapes, &mut out, budget)? {
         return Ok(out);
     }
-    nest(&drawn, shapes, &mut out, budget)?;
+    let owners = nest(&drawn, shapes, &mut out, budget)?;
+    touching_parts(&owners, &mut out, budget)?;
     Ok(out)
+}
+
+/// Tells of outlines of one shape that touch: by their corners, or they would be one outline. Then none is given, as with
+/// shapes that touch. `owners`: the shape of each outline.
+fn touching_parts(owners: &[usize], out: &mut Outlines, budget: &Budget) -> Result<(), Stopped> {
+    let all = out.outlines.iter().enumerate().flat_map(|(i, o)| o.region.segments().map(move |s| boxed(i, s)));
+    let tree = RTree::bulk_load(all.collect());
+    let mut told = Vec::new();
+    for (i, o) in out.outlines.iter().enumerate() {
+        budget.check()?;
+        let near = o.region.segments().flat_map(|s| {
+            let meets = tree.locate_in_envelope_intersecting(around(s, WIDTH_SLACK)).filter(move |other| {
+                let (j, t) = &other.data;
+                *j > i && owners[*j] == owners[i] && geom::distance::between(s, t) < WIDTH_SLACK
+            });
+            meets.map(move |other| (other.data.0, geom::distance::nearest_place(s, &other.data.1)))
+        });
+        // One place for two outlines: the lowest, of these the leftmost.
+        let mut first: std::collections::BTreeMap<usize, Point> = std::collections::BTreeMap::new();
+        for (j, at) in near {
+            let lower = |p: &Point| at.y.total_cmp(&p.y).then(at.x.total_cmp(&p.x)).is_lt();
+            if first.get(&j).is_none_or(lower) {
+                first.insert(j, at);
+            }
+        }
+        told.extend(first.values().map(|&at| Trouble::TouchingParts { at, source: o.source.clone() }));
+    }
+    if !told.is_empty() {
+        out.troubles.extend(told);
+        out.outlines.clear();
+    }
+    Ok(())
 }
 
 /// A region with the shape that drew it.
@@ -231,8 +266,10 @@ fn meetings(drawn: &[Drawn], shapes: &[Shape], out: &mut Outlines, budget: &Budg
     Ok(met.is_empty())
 }
 
-/// Every ring inside an even number of others is an outline; the rings next inside it are its holes.
-fn nest(drawn: &[Drawn], shapes: &[Shape], out: &mut Outlines, budget: &Budget) -> Result<(), Stopped> {
+/// Every ring inside an even number of others is an outline; the rings next inside it are its holes. The shape of each
+/// outline.
+fn nest(drawn: &[Drawn], shapes: &[Shape], out: &mut Outlines, budget: &Budget) -> Result<Vec<usize>, Stopped> {
+    let mut owners = Vec::new();
     let rings: Vec<(usize, &Ring)> =
         drawn.iter().enumerate().flat_map(|(i, d)| d.region.rings.iter().map(move |r| (i, r))).collect();
     let filled: Vec<Filled> = rings.iter().map(|(_, r)| Filled::new(r)).collect();
@@ -270,12 +307,13 @@ fn nest(drawn: &[Drawn], shapes: &[Shape], out: &mut Outlines, budget: &Budget) 
                 });
                 let number = out.outlines.len() + 1;
                 out.outlines.push(Outline { number, region, source, holes: holes.collect() });
+                owners.push(drawn[owner].shape);
             }
             Err(GeomError::Stopped(s)) => return Err(s),
             Err(e) => out.troubles.push(Trouble::Uncertified { at: None, source, why: e.to_string() }),
         }
     }
-    Ok(())
+    Ok(owners)
 }
 
 /// The region of an outline. `whole`: the region of the shape that drew it, if that is all of it. Dense traces are

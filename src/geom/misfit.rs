@@ -140,9 +140,9 @@ fn one(region: Region, drawn: &EdgeIndex, tooled: &EdgeIndex, tool: f64, least: 
     let (at, depth) = deepest(walks.iter().flat_map(|w| &w.outline), &depth_at, least)?;
     let stretches = walks.iter().map(|w| w.stretches).sum();
     let turned: f64 = walks.iter().map(|w| w.turn).sum();
-    // To the left less to the right, but no less than the tool turns between the places where it touches.
+    // Of one that turns to and fro: to the left less to the right, but no less than the tool turns where it touches.
     let (net, swept): (f64, f64) = (walks.iter().map(|w| w.net).sum(), walks.iter().map(|w| w.swept).sum());
-    let turn = if stretches == 1 { net.max(swept.min(turned)) } else { turned };
+    let turn = if stretches == 1 && turned >= ALONGSIDE { net.max(swept.min(turned)) } else { turned };
     let mut misfit = Misfit { region, at, depth, area, stretches, turn, radius: 0.0, width: None };
     if misfit.is_corner() {
         misfit.radius = walks[0].radius().unwrap_or_else(|| (tool - depth / shortness(turn)).max(0.0));

@@ -152,7 +152,7 @@ fn trouble(t: &Trouble) -> String {
     match t {
         Trouble::SelfCrossing { at, .. } => format!("one crosses itself at {:.3}, {:.3} mm", at.x, at.y),
         Trouble::Crossing { at, .. } => format!("two cross at {:.3}, {:.3} mm", at.x, at.y),
-        Trouble::Touching { at, .. } => format!("two touch at {:.3}, {:.3} mm", at.x, at.y),
+        Trouble::Touching { at, .. } | Trouble::TouchingParts { at, .. } => format!("two touch at {:.3}, {:.3} mm", at.x, at.y),
         Trouble::Uncertified { why, .. } => why.clone(),
     }
 }

@@ -1,0 +1,107 @@
+//! Straight lines drawn over part of another: each stretch is kept once.
+//!
+//! In: chains of one drawing. Out: the same, single straight lines cut back to what no other straight edge of their layer
+//! covers, with a [`RemarkKind::DoubledLine`] for each place. An edge of a longer chain covers, and so does a line that
+//! comes before in the file. What is left ends where the covering edge does, to the bit, so that the two meet there.
+//! Overlaps up to the joining tolerance are left to joining. Arcs are not looked at.
+
+use super::{Chain, Remark, RemarkKind, remark};
+use crate::budget::Budget;
+use crate::geom::{Line, Point, Segment};
+use crate::tolerance::{DOUBLED, SAME_PLACE};
+use rstar::primitives::{GeomWithData, Rectangle};
+use rstar::{AABB, RTree};
+
+type Item = GeomWithData<Rectangle<[f64; 2]>, (usize, usize)>;
+
+/// A stretch of a line that another edge covers: fractions of the line, and the covering edge's own ends there.
+struct Covered {
+    from: (f64, Point),
+    to: (f64, Point),
+}
+
+/// `None` when stopped by the budget.
+pub(super) fn cut_back(
+    chains: Vec<Chain>,
+    tolerance: f64,
+    remarks: &mut Vec<Remark>,
+    budget: &Budget,
+) -> Option<Vec<Chain>> {
+    let edges = chains.iter().enumerate().flat_map(|(i, c)| {
+        let straight = c.segments.iter().enumerate().filter(|(_, s)| matches!(s, Segment::Line(_)));
+        straight.map(move |(k, s)| Item::new(aabb(s, 0.0).into(), (i, k)))
+    });
+    let tree: RTree<Item> = RTree::bulk_load(edges.collect());
+    let mut out = Vec::with_capacity(chains.len());
+    for (i, chain) in chains.iter().enumerate() {
+        if i.is_multiple_of(256) {
+            budget.check().ok()?;
+        }
+        let [Segment::Line(line)] = chain.segments[..] else {
+            out.push(chain.clone());
+            continue;
+        };
+        let mut found = Vec::new();
+        for item in tree.locate_in_envelope_intersecting(aabb(&chain.segments[0], DOUBLED)) {
+            let (j, k) = item.data;
+            let other = &chains[j];
+            let before = other.segments.len() > 1 || j < i;
+            if j != i
+                && before
+                && other.source.layer == chain.source.layer
+                && let Segment::Line(by) = other.segments[k]
+                && let Some(c) = covered(&line, &by)
+                && (c.to.0 - c.from.0) * chain.length > tolerance.max(DOUBLED)
+            {
+                found.push(c);
+            }
+        }
+        found.sort_by(|a, b| a.from.0.total_cmp(&b.from.0).then(b.to.0.total_cmp(&a.to.0)));
+        rest(chain, &line, &found, &mut out, remarks);
+    }
+    Some(out)
+}
+
+fn aabb(s: &Segment, by: f64) -> AABB<[f64; 2]> {
+    let b = s.bounds().inflate(by, by);
+    AABB::from_corners([b.x0, b.y0], [b.x1, b.y1])
+}
+
+/// The stretch of `line` along which `by` runs, either way round.
+fn covered(line: &Line, by: &Line) -> Option<Covered> {
+    let v = line.end - line.start;
+    let along = |p: Point| (p - line.start).dot(v) / v.hypot2();
+    let mut ends = [(along(by.start), by.start), (along(by.end), by.end)];
+    if ends[0].0 > ends[1].0 {
+        ends.swap(0, 1);
+    }
+    let [a, b] = ends;
+    let from = if a.0 > 0.0 { a } else { (0.0, line.start) };
+    let to = if b.0 < 1.0 { b } else { (1.0, line.end) };
+    let beside = |t: f64| Segment::Line(*by).nearest(line.start + v * t).0 <= DOUBLED;
+    (from.0 < to.0 && beside(from.0) && beside(to.0)).then_some(Covered { from, to })
+}
+
+/// What of the chain no other edge covers.
+fn rest(chain: &Chain, line: &Line, found: &[Covered], out: &mut Vec<Chain>, remarks: &mut Vec<Remark>) {
+    let mut at = (0.0, line.start);
+    let mut keep = |from: (f64, Point), to: (f64, Point)| {
+        let segment = Segment::line(from.1, to.1);
+        let length = segment.length();
+        if to.0 > from.0 && length > SAME_PLACE {
+            out.push(Chain { segments: vec![segment], length, ..chain.clone() });
+        }
+    };
+    for c in found {
+        if c.to.0 <= at.0 {
+            continue;
+        }
+        keep(at, c.from);
+        let from = c.from.0.max(at.0);
+        let length = (c.to.0 - from) * chain.length;
+        let middle = line.start.lerp(line.end, (from + c.to.0) / 2.0);
+        remarks.push(remark(RemarkKind::DoubledLine { length }, Some(&chain.source), Some(middle)));
+        at = c.to;
+    }
+    keep(at, (1.0, line.end));
+}

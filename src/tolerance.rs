@@ -89,6 +89,10 @@ pub const NEARLY_MEET: f64 = 2.0;
 /// A mended gap or a speck wider than this changes the outline so that it can be felt. Used by the checks.
 pub const CLEARLY_MENDED: f64 = 0.05;
 
+/// A closed loop no larger than this both ways is dust, not an outline or a hole, mm: no tool makes it, and without it an
+/// outline changes by half of it at most. Used by `drawing::outline`.
+pub const SPECK: f64 = 0.1;
+
 /// A gap a side wider than this leaves a glue line that shows (common practice, no source). Used by the checks.
 pub const WIDE_GAP: f64 = 0.15;
 

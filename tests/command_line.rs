@@ -268,9 +268,27 @@ fn a_hole_is_an_island_and_a_shape_inside_is_asked_about() {
     // Three ways out, each with its option.
     let f = v["findings"].as_array().unwrap().iter().find(|f| f["code"] == "nested").unwrap();
     let help = f["help"].as_str().unwrap();
-    assert!(["--accept island", "--skip \"a\"", "--only \"b\""].iter().all(|o| help.contains(o)), "{help}");
+    assert!(
+        ["--accept island", "--skip \"a\"", "--plug \"b\" --shoulder \"a\""].iter().all(|o| help.contains(o)),
+        "{help}"
+    );
     let o = letin(&["make", "--accept", "nested"], &yard.path("key.svg"));
     refused(&o, "cannot be accepted");
+}
+
+/// Dust beside, inside and within an outline goes, with a note each; a drawing of nothing but dust has the wrong size.
+#[test]
+fn closed_specks_are_left_out() {
+    let yard = Yard::new();
+    let dust = r#"<rect x="200" y="5" width="0.05" height="0.05"/><circle cx="40" cy="40" r="0.03"/>"#;
+    let holed = r#"<path fill-rule="evenodd" d="M0 0 H90 V90 H0 Z M30 30 h0.08 v0.08 h-0.08 Z"/>"#;
+    let v = json(&letin(&["check", "--json"], &yard.svg(&format!("{holed}{dust}"))));
+    let specks = v["findings"].as_array().unwrap().iter().filter(|f| f["code"] == "speck").count();
+    assert_eq!((specks, v["outlines"].as_array().unwrap().len()), (3, 1), "{v:#}");
+    assert_eq!(v["outlines"][0]["holes"], 0);
+    assert!(!codes(&v).contains(&"nested") && !codes(&v).contains(&"island"), "{v:#}");
+    let v = json(&letin(&["check", "--json"], &yard.svg(dust)));
+    assert!(codes(&v).contains(&"odd-size") && !codes(&v).contains(&"speck"), "{v:#}");
 }
 
 /// Whatever was drawn inside, the whole is made, the error stands accepted, and what is lost with it is named.
@@ -305,6 +323,15 @@ fn touching_outlines_are_an_error() {
 }
 
 /// The template cannot be had with such a panel: an error found, not a refusal.
+/// A block whose tab hangs on by two corners only: as one path it is two outlines that touch.
+#[test]
+fn parts_of_one_shape_that_touch_by_their_corners_are_an_error() {
+    let yard = Yard::new();
+    let tab = r#"<path d="M20 0 H120 V100 H20 V60 H0 V40 H20 Z M20 40 V60 H50 V40 Z" fill-rule="evenodd"/>"#;
+    let v = found(&yard, &yard.svg(tab), &[], "touching");
+    assert!(!codes(&v).contains(&"fit"), "{v:#}");
+}
+
 #[test]
 fn a_panel_that_does_not_do_is_found() {
     let yard = Yard::new();

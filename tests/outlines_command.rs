@@ -92,3 +92,23 @@ fn a_width_is_met_and_said() {
     let no = letin(&["outlines", file.to_str().unwrap(), "--width", "100", "--unit", "in"]);
     assert_eq!(no.status.code(), Some(2));
 }
+
+/// Seen from the back: left and right change about, and so does what is listed and drawn.
+#[test]
+fn mirrored_the_picture_is_the_mirror_image() {
+    let dir = tempfile::tempdir().unwrap();
+    let drawing = dir.path().join("sail.svg");
+    let sail = r#"<svg xmlns="http://www.w3.org/2000/svg" width="90mm" height="60mm" viewBox="0 0 90 60"><path d="M10 50 H80 V5 Z"/></svg>"#;
+    std::fs::write(&drawing, sail).unwrap();
+    let picture = |name: &str, args: &[&str]| {
+        let to = dir.path().join(name);
+        let words = [&["outlines", "--picture", to.to_str().unwrap()], args, &[drawing.to_str().unwrap()]].concat();
+        assert!(letin(&words).status.success());
+        std::fs::read_to_string(to).unwrap()
+    };
+    let (plain, mirrored) = (picture("a.svg", &[]), picture("b.svg", &["--mirror"]));
+    assert_ne!(plain, mirrored);
+    // What is drawn the other way round looks like it.
+    std::fs::write(&drawing, sail.replace("M10 50 H80 V5 Z", "M80 50 H10 V5 Z")).unwrap();
+    assert_eq!(picture("c.svg", &[]), mirrored);
+}

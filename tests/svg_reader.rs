@@ -321,3 +321,12 @@ fn the_second_reader_is_heard() {
             .unwrap();
     assert!(drawing.remarks.iter().any(|r| matches!(r.kind, RemarkKind::SecondReader { .. })));
 }
+
+#[test]
+fn sizes_in_styles_are_told() {
+    let head = r#"<svg xmlns="http://www.w3.org/2000/svg" width="90mm" height="60mm" viewBox="0 0 90 60">"#;
+    let rect = |style: &str| format!(r#"{head}<rect width="30" height="20" style="{style}"/></svg>"#);
+    let told = |svg: &str| left_out(&text(svg).unwrap()).iter().any(|l| l.0.contains("sizes and places in styles"));
+    assert!(told(&rect("width: 40px")) && told(&rect("RX:3")));
+    assert!(!told(&rect("fill: red; stroke-width: 3")));
+}

@@ -40,12 +40,14 @@ pub struct Outcome {
     pub notes: Vec<String>,
 }
 
-/// Only looks: reads the drawing, joins its lines, and lists them. Numbers count all lines, chosen or not.
+/// Only looks: reads the drawing, or its mirror image, joins its lines, and lists them. Numbers count all lines, chosen
+/// or not.
 ///
 /// # Errors
 /// [`AppError`] where the drawing cannot be read.
-pub fn look(path: &Path, read: &ReadSettings, budget: &Budget) -> Result<Listing, AppError> {
-    let mut drawing = files::read_at(path, read, budget)?;
+pub fn look(path: &Path, read: &ReadSettings, mirror: bool, budget: &Budget) -> Result<Listing, AppError> {
+    let drawing = files::read_at(path, read, budget)?;
+    let mut drawing = if mirror { drawing.mirrored() } else { drawing };
     let (shapes, remarks) = join(std::mem::take(&mut drawing.shapes), read.join, budget);
     budget.check()?;
     let needles = needles::cleaned(shapes.clone()).1;

@@ -17,6 +17,7 @@ const SMALLEST: f64 = 3.0;
 pub fn findings(found: &Outlines, cutter: f64) -> Vec<Finding> {
     let mut out: Vec<Finding> = found.troubles.iter().map(trouble).collect();
     out.extend(found.doubled.iter().map(doubled));
+    out.extend(found.specks.iter().map(speck));
     for o in &found.outlines {
         out.extend(odd_size(o, cutter));
         // Let in whole: the maker has said that what lies inside is an island.
@@ -74,6 +75,14 @@ fn doubled(source: &Source) -> Finding {
     Finding::new(Code::DoubledLine, Severity::Note, message, "nothing to do; take the second one away to be tidy")
 }
 
+fn speck(s: &Hole) -> Finding {
+    let part = if s.same_shape { "a loop in " } else { "" };
+    let message = format!("{part}{} is a speck, too small to be meant; it was left out", named(&s.source));
+    Finding::new(Code::Speck, Severity::Note, message, "nothing to do; take it away in the drawing to be tidy")
+        .at(s.at)
+        .covers(s.area)
+}
+
 /// An outline that is only too narrow one way is a neck, and told there.
 fn odd_size(o: &Outline, cutter: f64) -> Option<Finding> {
     let b = o.region.bounds()?;
@@ -124,9 +133,8 @@ fn nested(o: &Outline, hole: &Hole) -> Finding {
             named(&o.source)
         ),
         format!(
-            "an island: --accept island lets in the whole without it. A frame: --skip \"{outer}\" leaves it out. A plug \
-             and its shoulder cannot be made as one job yet: --only \"{inner}\", then --only \"{outer}\", with the same \
-             --at"
+            "an island: --accept island lets in the whole without it. A frame: --skip \"{outer}\" leaves it out. A plug in \
+             its shoulder: --plug \"{inner}\" --shoulder \"{outer}\""
         ),
     )
     .at(hole.at)

@@ -427,10 +427,6 @@ pub struct CommonArgs {
     pub reading: ReadingArgs,
     #[command(flatten)]
     pub choice: ChoiceArgs,
-    /// The drawing shows the back of the work: make its mirror image
-    #[arg(long, help_heading = "Reading")]
-    pub mirror: bool,
-
     /// Print the verdict as JSON
     #[arg(long, help_heading = "Answer")]
     pub json: bool,
@@ -448,6 +444,10 @@ pub struct CommonArgs {
 /// How a drawing is read.
 #[derive(Debug, Args)]
 pub struct ReadingArgs {
+    /// The drawing shows the back of the work: make its mirror image
+    #[arg(long, help_heading = "Reading")]
+    pub mirror: bool,
+
     /// The drawing's unit, whatever the file says: mm, cm, m, in, ft, px, pt, pc or Q
     #[arg(long, value_name = "UNIT", help_heading = "Reading")]
     pub unit: Option<String>,

@@ -109,7 +109,7 @@ pub fn convert(command: JobCommand, kit: &Kit) -> Result<(Job, Answer), UsageErr
     let job = Job {
         task,
         read: reading(&common.reading)?,
-        mirror: common.mirror,
+        mirror: common.reading.mirror,
         flatten,
         select: selection(&common.choice)?,
         shouldered: shouldered(&common, kit)?,

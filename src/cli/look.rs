@@ -19,7 +19,7 @@ pub(super) fn outlines(asked: &OutlinesArgs) -> ExitStatus {
         if let Some(to) = &asked.picture {
             app::may_draw(to, &asked.drawing, &out)?;
         }
-        let list = app::look(&asked.drawing, &read, &Budget::unlimited())?;
+        let list = app::look(&asked.drawing, &read, asked.reading.mirror, &Budget::unlimited())?;
         if let Some(to) = &asked.picture {
             app::save_text(to, &listing::picture(&list).map_err(WriteError::from)?, &out)?;
         }

@@ -9,7 +9,7 @@ use super::{Fill, Path, Shape, Source};
 use crate::budget::{Budget, Stopped};
 use crate::geom::inside::Filled;
 use crate::geom::{self, Certified, FillRule, GeomError, Point, Region, Ring, Segment};
-use crate::tolerance::{TRACE, WIDTH_SLACK};
+use crate::tolerance::{SPECK, TRACE, WIDTH_SLACK};
 use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
 
@@ -61,6 +61,8 @@ pub struct Outlines {
     pub troubles: Vec<Trouble>,
     /// Shapes that stood on another with the same edges, and were left aside.
     pub doubled: Vec<Source>,
+    /// Loops too small to be meant, and left out: outlines, and holes that are filled.
+    pub specks: Vec<Hole>,
     /// Outlines that lie inside an island and were left out with it, each with a point of its edge, mm: only where
     /// the maker lets in the whole ([`super::islands`]).
     pub inside: Vec<(Source, Point)>,
@@ -87,6 +89,7 @@ pub fn outlines(shapes: &[Shape], budget: &Budget) -> Result<Outlines, Stopped> 
         }
     }
     drop_doubled(&mut drawn, shapes, &mut out);
+    drop_specks(&mut drawn, shapes, &mut out);
     if !meetings(&drawn, shapes, &mut out, budget)? {
         return Ok(out);
     }
@@ -228,6 +231,26 @@ fn same(a: &Region, b: &Region) -> bool {
     boxes && (a.area() - b.area()).abs() <= WIDTH_SLACK * a.perimeter() && on(a, b) && on(b, a)
 }
 
+/// Leaves out what is too small to be meant, unless nothing larger is drawn: then the size is what is wrong.
+fn drop_specks(drawn: &mut Vec<Drawn>, shapes: &[Shape], out: &mut Outlines) {
+    let tiny = |b: Option<kurbo::Rect>| b.is_some_and(|b| b.width().max(b.height()) <= SPECK);
+    if drawn.iter().all(|d| tiny(d.region.bounds())) {
+        return;
+    }
+    drawn.retain(|d| {
+        let small = tiny(d.region.bounds());
+        if small {
+            out.specks.extend(d.region.rings.first().map(|r| speck(r, &shapes[d.shape].source, false)));
+        }
+        !small
+    });
+}
+
+fn speck(ring: &Ring, source: &Source, same_shape: bool) -> Hole {
+    let at = ring.segments.first().map_or(Point::ORIGIN, Segment::start);
+    Hole { at, area: ring.area().abs(), source: source.clone(), same_shape }
+}
+
 /// Tells of shapes whose edges meet; `false` if any do, for then nesting has no answer.
 fn meetings(drawn: &[Drawn], shapes: &[Shape], out: &mut Outlines, budget: &Budget) -> Result<bool, Stopped> {
     let all = drawn.iter().enumerate().flat_map(|(i, d)| d.region.segments().map(move |s| boxed(i, s)));
@@ -272,6 +295,13 @@ fn nest(drawn: &[Drawn], shapes: &[Shape], out: &mut Outlines, budget: &Budget) 
     let mut owners = Vec::new();
     let rings: Vec<(usize, &Ring)> =
         drawn.iter().enumerate().flat_map(|(i, d)| d.region.rings.iter().map(move |r| (i, r))).collect();
+    let tiny = |r: &Ring| r.bounds().is_some_and(|b| b.width().max(b.height()) <= SPECK);
+    let (specks, rings): (Vec<_>, Vec<_>) = if rings.iter().all(|(_, r)| tiny(r)) {
+        (Vec::new(), rings)
+    } else {
+        rings.into_iter().partition(|(_, r)| tiny(r))
+    };
+    out.specks.extend(specks.into_iter().map(|(i, r)| speck(r, &shapes[drawn[i].shape].source, true)));
     let filled: Vec<Filled> = rings.iter().map(|(_, r)| Filled::new(r)).collect();
     let areas: Vec<f64> = rings.iter().map(|(_, r)| r.area().abs()).collect();
     let mut depth = vec![0usize; rings.len()];

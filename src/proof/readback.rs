@@ -152,7 +152,9 @@ fn trouble(t: &Trouble) -> String {
     match t {
         Trouble::SelfCrossing { at, .. } => format!("one crosses itself at {:.3}, {:.3} mm", at.x, at.y),
         Trouble::Crossing { at, .. } => format!("two cross at {:.3}, {:.3} mm", at.x, at.y),
-        Trouble::Touching { at, .. } | Trouble::TouchingParts { at, .. } => format!("two touch at {:.3}, {:.3} mm", at.x, at.y),
+        Trouble::Touching { at, .. } | Trouble::TouchingParts { at, .. } => {
+            format!("two touch at {:.3}, {:.3} mm", at.x, at.y)
+        }
         Trouble::Uncertified { why, .. } => why.clone(),
     }
 }
@@ -168,6 +170,9 @@ fn regions(name: &str, drawing: &Drawing, layer: &str, budget: &Budget) -> Resul
     let found = outlines(&shapes, budget).map_err(GeomError::Stopped)?;
     if let Some(t) = found.troubles.first() {
         return Err(refuse(format!("the lines of {layer} do not stand by themselves: {}", trouble(t))));
+    }
+    if let Some(s) = found.specks.first() {
+        return Err(refuse(format!("there is a speck in {}", s.source.id)));
     }
     if let Some(s) = found.doubled.first() {
         return Err(refuse(format!("{} is there twice", s.id)));

@@ -19,6 +19,7 @@
 
 mod document;
 mod draw;
+mod element;
 mod limits;
 mod path;
 mod second;

@@ -41,9 +41,14 @@ const PROPERTIES: [&str; 23] = [
     "stroke-dashoffset",
 ];
 
+/// Attributes of shapes that a style may set as well (SVG 2, 7.3); that is not read.
+const GEOMETRY: [&str; 9] = ["x", "y", "width", "height", "cx", "cy", "r", "rx", "ry"];
+
 /// The values that an element itself sets, by [`PROPERTIES`].
 pub(super) struct Own<'a> {
     values: [Option<(&'a str, bool)>; PROPERTIES.len()],
+    /// A style sets one of [`GEOMETRY`].
+    pub geometry: bool,
 }
 
 impl<'a> Own<'a> {
@@ -59,6 +64,7 @@ impl<'a> Own<'a> {
     }
 
     fn set(&mut self, d: &Declaration<'a>) {
+        self.geometry |= GEOMETRY.iter().any(|g| g.eq_ignore_ascii_case(d.name));
         if let Some(i) = PROPERTIES.iter().position(|p| p.eq_ignore_ascii_case(d.name)) {
             // What was marked important is only overruled by what is too.
             if d.important || !matches!(self.values[i], Some((_, true))) {
@@ -205,7 +211,7 @@ impl<'a> Sheet<'a> {
 
     /// What `node` sets for itself: attributes first, then rules by weight, then the `style` attribute.
     pub(super) fn own<'b>(&'b self, node: Node<'b, '_>) -> Result<Own<'b>, ReadError> {
-        let mut own = Own { values: [None; PROPERTIES.len()] };
+        let mut own = Own { values: [None; PROPERTIES.len()], geometry: false };
         for a in node.attributes().filter(|a| a.namespace().is_none()) {
             if let Some(i) = PROPERTIES.iter().position(|p| *p == a.name()) {
                 own.values[i] = Some((a.value().trim(), false));

@@ -5,12 +5,13 @@
 //! Refuses drawings beyond the limits. Source: W3C SVG 2 chapters 3, 5, 7 and 8.
 
 use super::document::{Lines, in_svg};
+use super::element::{condition, draws_nothing, editors_label, label, own_transform};
 use super::shapes;
 use super::size::{self, Axis, Lengths, Viewport};
 use super::style::{Own, Sheet, Style};
 use super::tally::Tally;
 use super::text::{self, Slot};
-use super::{limits, shown, transform};
+use super::{limits, shown};
 use crate::budget::Budget;
 use crate::drawing::{ReadError, ReadSettings, Remark, Shape, Source, Strokes, Texts};
 use crate::geom::{Affine, Rect};
@@ -399,6 +400,10 @@ impl<'a, 'i> Walk<'a, 'i> {
                 self.leave_out(what, 1, false, Some(source));
             }
         }
+        if own.geometry && ["rect", "circle", "ellipse"].contains(&node.tag_name().name()) {
+            let source = self.bare_source(node);
+            self.leave_out("sizes and places in styles (those of the attributes were read)", 1, false, Some(source));
+        }
     }
 
     fn not_read(&mut self, node: Node<'a, 'i>, context: &Context, name: &str) {
@@ -475,75 +480,5 @@ impl<'a, 'i> Walk<'a, 'i> {
         let colour = if style.filled { style.fill } else { style.stroke.filter(|_| style.stroked) };
         source.colour = colour.map(|[r, g, b]| format!("#{r:02x}{g:02x}{b:02x}"));
         source
-    }
-}
-
-/// Elements that are defined to draw nothing in their place.
-fn draws_nothing(name: &str) -> bool {
-    matches!(
-        name,
-        "defs"
-            | "symbol"
-            | "clipPath"
-            | "mask"
-            | "pattern"
-            | "marker"
-            | "linearGradient"
-            | "radialGradient"
-            | "filter"
-            | "style"
-            | "title"
-            | "desc"
-            | "metadata"
-            | "view"
-            | "animate"
-            | "animateMotion"
-            | "animateTransform"
-            | "animateColor"
-            | "set"
-            | "discard"
-            | "mpath"
-            | "cursor"
-            | "font"
-            | "font-face"
-            | "color-profile"
-            | "solidColor"
-            | "solidcolor"
-            | "meshgradient"
-            | "hatch"
-    )
-}
-
-/// The conditions of SVG 2 section 5.10; the language is taken to be English, as programs do that are told nothing.
-fn condition(node: &Node) -> bool {
-    if node.attribute("requiredExtensions").is_some_and(|e| !e.trim().is_empty()) {
-        return false;
-    }
-    match node.attribute("systemLanguage") {
-        None => true,
-        Some(l) => l.split(',').map(str::trim).any(|l| l == "en" || l.starts_with("en-")),
-    }
-}
-
-/// The label that an editor keeps in a namespace of its own.
-fn editors_label<'a>(node: &Node<'a, '_>) -> Option<&'a str> {
-    node.attributes().find(|a| a.name() == "label" && a.namespace().is_some()).map(|a| a.value())
-}
-
-/// The label of a group (a `label` attribute of any editor's namespace), or its id.
-fn label(node: &Node) -> Option<String> {
-    editors_label(node).or(node.attribute("id")).filter(|l| !l.is_empty()).map(str::to_string)
-}
-
-/// The element's transform, or in words what stands in the way.
-fn own_transform(own: &Own) -> Result<Affine, String> {
-    let Some(text) = own.get("transform") else { return Ok(Affine::IDENTITY) };
-    let m = transform::parse(text).ok_or("elements whose transform cannot be read")?;
-    match (own.get("transform-origin"), own.get("transform-box")) {
-        (None, _) => Ok(m),
-        (Some(_), Some(b)) if b != "view-box" => Err("elements with a transform-box".into()),
-        (Some(origin), _) => {
-            transform::about(m, origin).ok_or_else(|| "elements whose transform-origin is not two numbers".into())
-        }
     }
 }

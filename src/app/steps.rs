@@ -63,8 +63,7 @@ fn planned(o: &Outline, job: &Job, budget: &Budget) -> Result<(Option<Piece>, Ve
     let gaps = narrow::gaps(&of, budget)?;
     let told = necks.findings.iter().any(|f| f.severity == Severity::Error);
     let mut found: Vec<Finding> = making::way(&of, told, budget)?.into_iter().collect();
-    let narrow: Vec<_> = necks.parts.into_iter().chain(gaps.parts).collect();
-    found.extend(corner::corners(&of, &narrow, budget)?);
+    found.extend(corner::corners(&of, &necks.parts, &gaps.parts, budget)?);
     found.extend(necks.findings.into_iter().chain(gaps.findings));
     if eased.made.is_empty() {
         found.retain(|f| f.last_word);

@@ -7,33 +7,40 @@
 use super::{Code, Finding, Severity, Subject};
 use crate::budget::Budget;
 use crate::geom::edges::EdgeIndex;
-use crate::geom::misfit::{Misfit, filled, unreached};
-use crate::geom::{GeomError, Region, inside};
+use crate::geom::misfit::{Misfit, Misfits, filled, unreached};
+use crate::geom::{GeomError, inside};
 use crate::template::ease::Corners;
 use crate::tolerance::FINDING_DEPTH;
 
 /// Where easing moves the outline by no more than this, it is worth a note and no warning, mm.
 const SMALL_MOVE: f64 = 1.0;
 
-/// The corners of the outline that come out other than drawn. `narrow`: parts told already, whose corners go with them.
+/// The corners of the outline that come out other than drawn. `necks` and `gaps`: parts told already, whose corners go with
+/// them.
 ///
 /// # Errors
 /// As the operations.
-pub fn corners(of: &Subject, narrow: &[Misfit], budget: &Budget) -> Result<Vec<Finding>, GeomError> {
+pub fn corners(of: &Subject, necks: &[Misfit], gaps: &[Misfit], budget: &Budget) -> Result<Vec<Finding>, GeomError> {
     let made = EdgeIndex::new(&of.eased.made);
     let moved = |m: &Misfit| made.nearest(m.at).map_or(m.depth, |n| n.distance);
-    let fresh = |m: &Misfit| m.is_corner() && !narrow.iter().any(|n| holds(&n.region, m));
-    let inner = unreached(of.drawn, of.tools.recess.cutter_radius(), FINDING_DEPTH, budget)?.parts;
-    let outer = filled(of.drawn, of.tools.largest_offset(), FINDING_DEPTH, budget)?.parts;
-    let mut found: Vec<Finding> = inner.iter().filter(|m| fresh(m)).map(|m| inside_corner(of, m, moved(m))).collect();
-    found.extend(outer.iter().filter(|m| fresh(m)).map(|m| jutting_corner(of, m, moved(m))));
+    let inner = unreached(of.drawn, of.tools.recess.cutter_radius(), FINDING_DEPTH, budget)?;
+    let outer = filled(of.drawn, of.tools.largest_offset(), FINDING_DEPTH, budget)?;
+    let mut found: Vec<Finding> =
+        fresh(&inner, necks, gaps).into_iter().map(|m| inside_corner(of, m, moved(m))).collect();
+    found.extend(fresh(&outer, gaps, necks).into_iter().map(|m| jutting_corner(of, m, moved(m))));
     Ok(found)
 }
 
-/// Whether a corner lies in or on a region.
-fn holds(region: &Region, m: &Misfit) -> bool {
-    let near = region.nearest(m.at).is_some_and(|n| n.0 < FINDING_DEPTH);
-    near || inside::contains(region, m.at)
+/// The corners that no part told already has: of their own side of the outline, `own`, those that are in none; of the
+/// other side those that are at the edge of none.
+fn fresh<'a>(found: &'a Misfits, own: &[Misfit], other: &[Misfit]) -> Vec<&'a Misfit> {
+    let tooled = EdgeIndex::new(&found.made);
+    // Half way to what the tool makes lies inside the corner's region.
+    let middle = |m: &Misfit| tooled.nearest(m.at).map_or(m.at, |n| m.at.midpoint(n.at));
+    let within = |n: &Misfit, m: &Misfit| inside::contains(&n.region, middle(m));
+    let beside = |n: &Misfit, m: &Misfit| n.region.nearest(m.at).is_some_and(|n| n.0 < FINDING_DEPTH);
+    let told = |m: &Misfit| own.iter().any(|n| within(n, m)) || other.iter().any(|n| beside(n, m));
+    found.parts.iter().filter(|m| m.is_corner() && !told(m)).collect()
 }
 
 fn eased_severity(moved: f64) -> Severity {

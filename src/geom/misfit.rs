@@ -13,13 +13,17 @@ use super::parted::parted;
 use super::trig::{acos, cos, left, right};
 use super::{Certified, GeomError, Point, Region, Ring, Segment, Vec2, close, minus, open};
 use crate::budget::Budget;
-use std::f64::consts::PI;
+use std::f64::consts::{PI, TAU};
 
 /// From this turn on the two sides run alongside each other: no corner, but the end of a limb. Radians (170°).
 const ALONGSIDE: f64 = 170.0 * PI / 180.0;
 /// A tool's stretch shorter than this is a crumb at the tip of a region, mm. (A corner 0.02 deep has a stretch of 0.4
 /// and more with any cutter from 2 mm up.)
 const SHORTEST_STRETCH: f64 = 0.05;
+/// A turn back by more than this is the tip of a region, not a slit in it, radians.
+const CUSP: f64 = PI - 0.01;
+/// Arcs of the tool with centres farther apart than this, mm, are two places of the tool.
+const SAME_CENTRE: f64 = 0.01;
 /// Two touches of an inscribed disc this far round from each other are on opposite sides, radians (150°).
 const OPPOSITE: f64 = 150.0 * PI / 180.0;
 
@@ -230,7 +234,9 @@ fn walk(ring: &Ring, drawn: &EdgeIndex, tooled: &EdgeIndex) -> Walk {
         }
         if of_outline[(i + 1) % n] {
             let (t, u) = (s.tangent_at_end(), next.tangent_at_start());
-            bend(super::trig::atan2(t.cross(u), t.dot(u)), 0.0);
+            let turn = super::trig::atan2(t.cross(u), t.dot(u));
+            // At the tip of two sides that are tangent there rounding decides which half turn it is.
+            bend(if turn < -CUSP { turn + TAU } else { turn }, 0.0);
         }
     }
     let tools = (0..n).filter(|&i| !of_outline[i]).map(|i| &ring.segments[i]);
@@ -240,18 +246,23 @@ fn walk(ring: &Ring, drawn: &EdgeIndex, tooled: &EdgeIndex) -> Walk {
     w
 }
 
-/// How many stretches of the tool's edge there are, crumbs left out.
+/// How many stretches of the tool's edge there are, crumbs left out. Where the tool's edge comes to a point, from one place
+/// of the tool to another, it is two: no corner lies behind such a point.
 fn stretches(ring: &Ring, of_outline: &[bool]) -> usize {
     let n = of_outline.len();
     let Some(start) = (0..n).find(|&i| of_outline[i]) else { return 1 };
-    let (mut count, mut length) = (0, 0.0);
+    let (mut count, mut length, mut center): (usize, f64, Option<Point>) = (0, 0.0, None);
     for k in 1..=n {
         let i = (start + k) % n;
-        if of_outline[i] {
+        let here = if let Segment::Arc(a) = &ring.segments[i] { Some(a.center) } else { None };
+        let moved = matches!((center, here), (Some(c), Some(h)) if (c - h).hypot() > SAME_CENTRE);
+        if of_outline[i] || moved {
             count += usize::from(length > SHORTEST_STRETCH);
-            length = 0.0;
-        } else {
+            (length, center) = (0.0, None);
+        }
+        if !of_outline[i] {
             length += ring.segments[i].length();
+            center = here.or(center);
         }
     }
     count
@@ -479,6 +490,21 @@ mod tests {
         );
         let found = not_reached(&region(&points), 3.5);
         assert!(found.len() > 20 && found.iter().all(|m| m.is_corner() && m.turn < 2.0), "{found:?}");
+    }
+
+    /// A limb a little narrower than the cutter in its middle only: two thin strips with straight sides, and no corner.
+    #[test]
+    fn the_sides_of_a_waist_are_no_corners() {
+        let p = Point::new;
+        let side = Segment::from_bulge(p(7.98, -40.0), p(7.98, 40.0), -0.02);
+        let lines =
+            [(7.98, 40.0), (30.0, 60.0), (-30.0, 60.0), (0.0, 40.0), (0.0, -40.0), (-30.0, -60.0), (30.0, -60.0)];
+        let mut ring = vec![side];
+        let corners: Vec<Point> = lines.iter().map(|&(x, y)| p(x, y)).chain([p(7.98, -40.0)]).collect();
+        ring.extend(corners.windows(2).map(|w| Segment::line(w[0], w[1])));
+        let s = enclosed(&[Ring::new(ring)], FillRule::NonZero, &Budget::unlimited()).unwrap();
+        let waist: Vec<Misfit> = not_reached(&s, 4.0).into_iter().filter(|m| m.at.y.abs() < 35.0).collect();
+        assert!(!waist.is_empty() && waist.iter().all(|m| !m.is_corner() && m.width.unwrap() < 8.0), "{waist:?}");
     }
 
     /// Bow-tie numbers: inside corners short by 1.981771 (3.610638 mm²), jutting ones by 0.280110 with o = 7

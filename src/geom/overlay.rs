@@ -282,9 +282,6 @@ impl Scene {
             return Ok(only.whole_circle());
         }
         let corners = corners(&mut runs);
-        if let [only] = runs.as_slice() {
-            return Ok(only.whole_circle());
-        }
         let n = runs.len();
         let ends: Vec<Point> = settle(&runs, corners);
         let segments = (0..n).filter_map(|i| runs[i].edge(ends[i], ends[(i + 1) % n])).collect();
@@ -489,7 +486,8 @@ fn corners(runs: &mut Vec<Run>) -> Vec<Point> {
     let n = runs.len();
     let mut ends: Vec<Point> = (0..n).map(|i| meet(&runs[(i + n - 1) % n], &runs[i])).collect();
     let (mut i, mut unchanged) = (0, 0);
-    while unchanged < runs.len() && runs.len() > 1 {
+    // Of two none can stand for both ends of the other: without it the first would be all there is.
+    while unchanged < runs.len() && runs.len() > 2 {
         let n = runs.len();
         i %= n;
         let (before, after) = ((i + n - 1) % n, (i + 1) % n);

@@ -144,16 +144,19 @@ fn one(region: Region, drawn: &EdgeIndex, tooled: &EdgeIndex, tool: f64, least: 
     let (at, depth) = deepest(walks.iter().flat_map(|w| &w.outline), &depth_at, least)?;
     let stretches = walks.iter().map(|w| w.stretches).sum();
     let turned: f64 = walks.iter().map(|w| w.turn).sum();
-    // Of one that turns to and fro: to the left less to the right, but no less than the tool turns where it touches.
-    let (net, swept): (f64, f64) = (walks.iter().map(|w| w.net).sum(), walks.iter().map(|w| w.swept).sum());
-    let turn = if stretches == 1 && turned >= ALONGSIDE { net.max(swept.min(turned)) } else { turned };
-    let mut misfit = Misfit { region, at, depth, area, stretches, turn, radius: 0.0, width: None };
-    if misfit.is_corner() {
-        misfit.radius = walks[0].radius().unwrap_or_else(|| (tool - depth / shortness(turn)).max(0.0));
-    } else {
-        let edges: Vec<Segment> = walks.into_iter().flat_map(|w| w.outline).collect();
+    let mut misfit = Misfit { region, at, depth, area, stretches, turn: turned, radius: 0.0, width: None };
+    if !misfit.is_corner() {
+        let edges: Vec<Segment> = walks.iter().flat_map(|w| w.outline.iter().copied()).collect();
         // A place as wide as the tool is not where the tool does not pass.
         misfit.width = width(&edges, drawn, tool).filter(|w| *w < 2.0 * tool);
+        // One without opposite sides that turns to and fro: to the left less to the right, but no less than the tool turns.
+        if stretches == 1 && misfit.width.is_none() {
+            let (net, swept): (f64, f64) = (walks.iter().map(|w| w.net).sum(), walks.iter().map(|w| w.swept).sum());
+            misfit.turn = net.max(swept.min(turned));
+        }
+    }
+    if misfit.is_corner() {
+        misfit.radius = walks[0].radius().unwrap_or_else(|| (tool - depth / shortness(misfit.turn)).max(0.0));
     }
     Some(misfit)
 }

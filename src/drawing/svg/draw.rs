@@ -77,7 +77,7 @@ impl<'a, 'i> Walk<'a, 'i> {
         }
         let (mut areas, mut lines, mut wide) = (Vec::new(), Vec::new(), Vec::new());
         let mut reach = context.reach;
-        let mut dropped = 0;
+        let (mut dropped, mut points) = (0, 0);
         for mut subpath in outline.subpaths {
             let to_areas = filled && !no_area(&subpath);
             if filled && !to_areas && stroke.is_none() {
@@ -88,7 +88,7 @@ impl<'a, 'i> Walk<'a, 'i> {
                 close(&mut subpath);
             }
             match self.fitted(&subpath, m, CURVE_FIT, &mut reach)? {
-                Some(path) if path.segments.is_empty() => {}
+                Some(path) if path.segments.is_empty() => points += 1,
                 Some(path) if to_areas => areas.push(path),
                 Some(path) => {
                     lines.push(path);
@@ -103,10 +103,13 @@ impl<'a, 'i> Walk<'a, 'i> {
         if dropped > 0 {
             self.leave_out("filled lines without area", dropped, true, Some(source.clone()));
         }
+        if points > 0 {
+            self.leave_out("lines of no length", points, true, Some(source.clone()));
+        }
         let segments = areas.iter().chain(&lines).flat_map(|p| &p.segments);
         let Some(bounds) = segments.map(Segment::bounds).reduce(|a, b| a.union(b)) else { return Ok(()) };
         self.clipped(context, bounds, &source);
-        if partial || dropped > 0 {
+        if partial || dropped + points > 0 {
             self.tally.incomplete();
         } else {
             let id = node.attribute("id").filter(|_| context.uses.is_none()).map(str::to_string);

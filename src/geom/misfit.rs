@@ -148,7 +148,8 @@ fn one(region: Region, drawn: &EdgeIndex, tooled: &EdgeIndex, tool: f64, least: 
     if !misfit.is_corner() {
         let edges: Vec<Segment> = walks.iter().flat_map(|w| w.outline.iter().copied()).collect();
         // A place as wide as the tool is not where the tool does not pass.
-        misfit.width = width(&edges, drawn, tool).filter(|w| *w < 2.0 * tool);
+        misfit.width =
+            Some(&edges).filter(|e| may_face(e)).and_then(|e| width(e, drawn, tool)).filter(|w| *w < 2.0 * tool);
         // One without opposite sides that turns to and fro: to the left less to the right, but no less than the tool turns.
         if stretches == 1 && misfit.width.is_none() {
             let (net, swept): (f64, f64) = (walks.iter().map(|w| w.net).sum(), walks.iter().map(|w| w.swept).sum());
@@ -294,6 +295,30 @@ fn greatest(s: &Segment, f: &impl Fn(Point) -> f64) -> (Point, f64) {
         (from, to) = ((best_t - step).max(0.0), (best_t + step).min(1.0));
     }
     best
+}
+
+/// Whether any two of the edges run so much against each other that they may be opposite sides: by the directions that
+/// they take, in steps of 10°.
+fn may_face(edges: &[Segment]) -> bool {
+    const STEPS: usize = 36;
+    // Less than [`OPPOSITE`], by two steps.
+    const APART: usize = 13;
+    let mut taken = [false; STEPS];
+    for s in edges {
+        let sweep = if let Segment::Arc(a) = s { a.sweep() } else { 0.0 };
+        let ends = [s.tangent_at_start(), s.tangent_at_end()];
+        if sweep > PI / 6.0 {
+            return true;
+        }
+        let middle = s.part(0.25, 0.75).tangent_at_start();
+        for t in [ends[0], middle, ends[1]] {
+            let turned = super::trig::atan2(t.y, t.x).rem_euclid(TAU) / TAU;
+            #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, clippy::cast_precision_loss)]
+            let step = (turned * STEPS as f64) as usize % STEPS;
+            taken[step] = true;
+        }
+    }
+    (0..STEPS).any(|i| taken[i] && (APART..=STEPS - APART).any(|k| taken[(i + k) % STEPS]))
 }
 
 /// Least width between opposite sides: twice the least radius of the discs that touch one of `edges` and, nearly across,

@@ -166,13 +166,6 @@ fn make(
     budget: &Budget,
 ) -> Result<Vec<Finding>, AppError> {
     let mut findings = Vec::new();
-    made.template = match both.template(&job.panel, budget) {
-        Ok(t) => t,
-        Err(ShoulderError::Geom(e)) => return Ok(vec![steps::uncertified(e)?]),
-        Err(other) => return Err(AppError::Shoulder(other)),
-    };
-    findings.extend(panel::panels(&made.template, &job.panel));
-    made.has_axis = common_axis(&both.plug.made, &both.shoulder.made).is_some();
     let bushes = bushes(both, job);
     let one = both.one_panel();
     let opening = |p: &Piece| if one { p.recess.clone() } else { p.insert.clone() };
@@ -186,6 +179,13 @@ fn make(
         Ok(c) => c,
         Err(e) => return Ok(vec![steps::uncertified(e)?]),
     };
+    made.template = match both.template(&clearing, &job.panel, budget) {
+        Ok(t) => t,
+        Err(ShoulderError::Geom(e)) => return Ok(vec![steps::uncertified(e)?]),
+        Err(other) => return Err(AppError::Shoulder(other)),
+    };
+    findings.extend(panel::panels(&made.template, &job.panel));
+    made.has_axis = common_axis(&both.plug.made, &both.shoulder.made).is_some();
     made.steps = both.steps(&made.template, &clearing, &order.depths);
     findings.extend(checks::hand(made.has_axis, &made.steps, both));
     findings.extend(checks::free_hand(&clearing, both));

@@ -5,6 +5,7 @@
 use super::facts::{Count, Facts, PairChoice, Season, ShoulderFacts, Suggestion};
 use super::json::Number;
 use crate::kit::Tools;
+use crate::template::Duty;
 use crate::template::hand::{Purpose, Work};
 use crate::units::mm_and_inch;
 use serde::Serialize;
@@ -34,7 +35,12 @@ fn steps(out: &mut String, s: &ShoulderFacts, facts: &Facts) -> std::fmt::Result
     for (n, step) in s.steps.iter().enumerate() {
         let piece = if step.work == Work::Board { "board" } else { "insert, plug up" };
         let [side, end] = step.corner.names();
-        let outline = if step.outline == s.plug { "plug" } else { "shoulder" };
+        let opening = facts.template.openings.iter().find(|o| o.id == step.opening);
+        let outline = match opening.map(|o| o.duty) {
+            Some(Duty::Clearing) => "for clearing",
+            _ if step.outline == s.plug => "plug",
+            _ => "shoulder",
+        };
         let what = match (step.work, step.purpose, step.outline == s.plug) {
             (_, Purpose::Clearing, _) => "clear the waste",
             (Work::Insert, _, true) => "the kerf round the plug",
@@ -57,14 +63,27 @@ fn steps(out: &mut String, s: &ShoulderFacts, facts: &Facts) -> std::fmt::Result
     if let Some(c) = &s.clearing {
         writeln!(out, "  waste round the plug cleared with the bush guided: {:.1} %", 100.0 * c.coverage())?;
     }
-    if facts.template.panels.len() > 1 {
-        writeln!(out, "  panel 2 is for the insert only: its openings are drawn as the mirror image")?;
-    }
+    mirrored(out, facts)?;
     writeln!(out, "  then turn the insert over and lay it in from above")?;
     writeln!(
         out,
         "  not checked: whether the bush clears the work, whether the cutter reaches, how deep a pass is, whether the base tips"
     )
+}
+
+/// The panels that are for the insert only.
+fn mirrored(out: &mut String, facts: &Facts) -> std::fmt::Result {
+    let t = &facts.template;
+    // On a panel that serves both the insert's steps have the other face up instead.
+    if t.openings.iter().any(|o| o.duty == Duty::Both) {
+        return Ok(());
+    }
+    let serves = |n: u32| t.openings.iter().any(|o| o.panel == n && o.duty != Duty::Recess);
+    for panel in t.panels.iter().filter(|p| serves(p.number)) {
+        let n = panel.number;
+        writeln!(out, "  panel {n} is for the insert only: its openings are drawn as the mirror image")?;
+    }
+    Ok(())
 }
 
 fn called(t: &Tools) -> String {
@@ -147,7 +166,7 @@ struct ShoulderPart {
     common_axis: bool,
     waste_mm2: Option<Number>,
     left_mm2: Option<Number>,
-    /// By how much the plug's opening would have to be grown for each clearing opening that takes the rest.
+    /// How far the edge of each clearing opening lies outside the finished plug.
     clearing_openings_mm: Vec<Number>,
 }
 
@@ -224,7 +243,7 @@ pub(super) fn part(facts: &Facts) -> AsidesPart {
             common_axis: s.has_axis,
             waste_mm2: s.clearing.as_ref().map(|c| Number(c.waste)),
             left_mm2: s.clearing.as_ref().map(|c| Number(c.left.area())),
-            clearing_openings_mm: s.clearing.iter().flat_map(|c| &c.openings).map(|g| Number(*g)).collect(),
+            clearing_openings_mm: s.clearing.iter().flat_map(|c| &c.openings).map(|o| Number(o.offset)).collect(),
         }),
     }
 }

@@ -4,7 +4,7 @@
 
 use super::{Code, Finding, Severity};
 use crate::template::clearing::Clearing;
-use crate::template::hand::{Step, Work};
+use crate::template::hand::{Purpose, Step, Work};
 use crate::template::shoulder::Shouldered;
 use crate::tolerance::WIDTH_SLACK;
 
@@ -36,7 +36,8 @@ pub fn hand(has_axis: bool, steps: &[Step], both: &Shouldered) -> Option<Finding
     if has_axis {
         return None;
     }
-    let said: Vec<String> = steps.iter().filter(|s| s.work == Work::Insert).map(setting).collect();
+    let line = |s: &&Step| s.work == Work::Insert && s.purpose == Purpose::Line;
+    let said: Vec<String> = steps.iter().filter(line).map(setting).collect();
     let mut each = said.clone();
     each.dedup();
     let message = format!("plug and shoulder have no mirror axis in common: for the insert {}", each.join(", then "));

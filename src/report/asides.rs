@@ -6,7 +6,7 @@ use super::facts::{Count, Facts, PairChoice, Season, ShoulderFacts, Suggestion};
 use super::json::Number;
 use crate::kit::Tools;
 use crate::template::Duty;
-use crate::template::hand::{Purpose, Work};
+use crate::template::hand::{Purpose, Step, Work};
 use crate::units::mm_and_inch;
 use serde::Serialize;
 use std::fmt::Write;
@@ -32,7 +32,18 @@ pub(super) fn words(out: &mut String, facts: &Facts) -> std::fmt::Result {
 /// The order of work, as a maker would say it.
 fn steps(out: &mut String, s: &ShoulderFacts, facts: &Facts) -> std::fmt::Result {
     writeln!(out, "\nOrder of work (the insert first: it is the depth gauge for the rebate)")?;
-    for (n, step) in s.steps.iter().enumerate() {
+    // Rounds in one opening with one bush after the other are one step to the maker.
+    let same = |a: &Step, b: &Step| {
+        let clearing = a.purpose == Purpose::Clearing && b.purpose == Purpose::Clearing;
+        clearing && (a.panel, &a.opening) == (b.panel, &b.opening)
+    };
+    for (n, rounds) in s.steps.chunk_by(same).enumerate() {
+        let [step, further @ ..] = rounds else { continue };
+        let mut bushes = format!("bush {}", step.pair.bush);
+        for (i, one) in further.iter().enumerate() {
+            let word = if i + 1 == further.len() { " and then" } else { "," };
+            bushes.push_str(&format!("{word} {}", one.pair.bush));
+        }
         let piece = if step.work == Work::Board { "board" } else { "insert, plug up" };
         let [side, end] = step.corner.names();
         let opening = facts.template.openings.iter().find(|o| o.id == step.opening);
@@ -51,12 +62,11 @@ fn steps(out: &mut String, s: &ShoulderFacts, facts: &Facts) -> std::fmt::Result
         let depth = step.depth.map(|d| format!(", {d} mm deep")).unwrap_or_default();
         writeln!(
             out,
-            "  {}. {piece}: panel {}, face {} up, {end} and {side} edges to the marks, {} ({outline}): {what}{depth}; bush {} and cutter {}, feed clockwise",
+            "  {}. {piece}: panel {}, face {} up, {end} and {side} edges to the marks, {} ({outline}): {what}{depth}; {bushes}, cutter {}, feed clockwise",
             n + 1,
             step.panel,
             step.face_up,
             step.opening,
-            step.pair.bush,
             step.pair.cutter
         )?;
     }

@@ -57,7 +57,8 @@ def routed(folder, name, doc, step):
 
 def gaps(insert, recess):
     """Least signed gap and greatest gap between the edges."""
-    inside = insert.difference(recess).area < 1e-6
+    # A gap of 0 is a gap.
+    inside = insert.buffer(-SLACK / 2).difference(recess).area < 1e-6
     if not inside:
         return -insert.difference(recess).area, None
     return insert.exterior.distance(recess.exterior), recess.exterior.hausdorff_distance(insert.exterior)

@@ -77,7 +77,7 @@ fn steps(out: &mut String, s: &ShoulderFacts, facts: &Facts) -> std::fmt::Result
     writeln!(out, "  then turn the insert over and lay it in from above")?;
     writeln!(
         out,
-        "  not checked: whether the bush clears the work, whether the cutter reaches, how deep a pass is, whether the base tips"
+        "  not checked: how deep a pass is, whether the base tips, and where the figures were not given, whether the bush clears the work and the cutter reaches"
     )
 }
 

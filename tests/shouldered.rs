@@ -100,7 +100,7 @@ fn near(a: f64, b: f64, within: f64) {
 fn the_round_piece_by_hand() {
     let s = shouldered(&disc(15.0), &disc(30.0), [tools(0.25), tools(0.05)]);
     near(s.ledge().unwrap().0, 15.0, 1e-3);
-    let t = s.template(&PANEL, &unlimited()).unwrap();
+    let t = s.template(&cleared(&s, &[]), &PANEL, &unlimited()).unwrap();
     assert_eq!(t.panels.len(), 2);
     let told: Vec<_> = t.openings.iter().map(|o| (o.outline, o.duty, o.panel, o.face)).collect();
     let (r, i) = (Duty::Recess, Duty::Insert);
@@ -142,7 +142,7 @@ fn the_fish_fits_from_one_panel_and_from_two() {
             [([matching(), matching()], 1, [0.1, 0.1]), ([tools(0.25), tools(0.05)], 2, [0.25, 0.05])]
         {
             let s = shouldered(&plug, &shoulder, tools);
-            let t = s.template(&PanelSettings { turn, ..PANEL }, &unlimited()).unwrap();
+            let t = s.template(&cleared(&s, &[]), &PanelSettings { turn, ..PANEL }, &unlimited()).unwrap();
             assert_eq!(t.panels.len(), panels);
             assert!(t.packings.iter().all(|p| p.refused.is_empty()));
             let fits = routed(&s, &s.steps(&t, &cleared(&s, &[]), &Depths::default()), &t);
@@ -160,7 +160,7 @@ fn the_fish_fits_from_one_panel_and_from_two() {
 fn of_sixteen_choices_two_fit() {
     let [plug, shoulder] = fish();
     let s = shouldered(&plug, &shoulder, [matching(), matching()]);
-    let t = s.template(&PANEL, &unlimited()).unwrap();
+    let t = s.template(&cleared(&s, &[]), &PANEL, &unlimited()).unwrap();
     let right = s.steps(&t, &cleared(&s, &[]), &Depths::default());
     let choices = || [1, 2].into_iter().flat_map(|face| [false, true].map(|right| (face, right)));
     let mut fitting = Vec::new();
@@ -186,8 +186,11 @@ fn of_sixteen_choices_two_fit() {
 #[test]
 fn what_leaves_no_ledge_is_refused() {
     let s = shouldered(&disc(30.0), &disc(15.0), [tools(0.25), tools(0.05)]);
-    assert!(matches!(s.template(&PANEL, &unlimited()), Err(ShoulderError::NotInside { .. })));
+    assert!(matches!(s.template(&cleared(&s, &[]), &PANEL, &unlimited()), Err(ShoulderError::NotInside { .. })));
     let s = shouldered(&disc(15.0), &disc(30.0), [tools(0.25), tools(0.05)]);
     let flat = PanelSettings { turn: Turn::None, ..PANEL };
-    assert!(matches!(s.template(&flat, &unlimited()), Err(ShoulderError::NotTurned)));
+    assert!(matches!(
+        s.template(&cleared(&s, &[12.0, 20.0, 32.0]), &flat, &unlimited()),
+        Err(ShoulderError::NotTurned)
+    ));
 }

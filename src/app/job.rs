@@ -2,6 +2,7 @@
 
 use super::PlugAndShoulder;
 use crate::check::Code;
+use crate::check::depth::Router;
 use crate::drawing::ReadSettings;
 pub use crate::drawing::choose::Selection;
 use crate::kit::{Kit, Tools};
@@ -35,6 +36,8 @@ pub struct Job {
     pub panel: PanelSettings,
     /// Arcs become chords within this of them, mm.
     pub flatten: Option<f64>,
+    /// Template and bush, as far as they are known.
+    pub router: Router,
     /// Diameter of the cutter that cuts the template, mm.
     pub template_cutter: f64,
     /// Codes of findings that the maker accepts.

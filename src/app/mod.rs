@@ -20,7 +20,7 @@ pub use job::{Job, Out, Selection, Task};
 pub use shouldered::PlugAndShoulder;
 
 use crate::budget::Budget;
-use crate::check::{Finding, bore, making, numbered, panel, reading};
+use crate::check::{Finding, bore, depth, making, numbered, panel, reading};
 use crate::drawing::found::found;
 use crate::drawing::join::join;
 use crate::drawing::outline::Outlines;
@@ -110,6 +110,7 @@ fn worked_out(
     let (pieces, mut findings) = steps::plan(&outlines.outlines, job, budget)?;
     findings.extend(steps::check(&drawing, &outlines, &pieces, &findings, job, budget)?);
     findings.extend(bore::bores(&job.kit, &job.tools));
+    findings.extend(depth::bushes(&job.kit, &job.tools, job.router));
     let mut findings = numbered(findings, &job.accept);
 
     let template = steps::build(&pieces, &findings, common, job, budget)?;

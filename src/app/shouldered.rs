@@ -5,7 +5,7 @@
 
 use super::{AppError, Job, choose, steps};
 use crate::budget::Budget;
-use crate::check::{Code, Finding, Severity, bore, making, numbered, panel, shoulder as checks};
+use crate::check::{Code, Finding, Severity, bore, depth, making, numbered, panel, shoulder as checks};
 use crate::drawing::Drawing;
 use crate::drawing::choose::Selection;
 use crate::drawing::outline::{Outline, Outlines};
@@ -74,6 +74,7 @@ pub(super) fn worked_out(
     if let Some(both) = &both {
         findings.extend(checks::ledge(both));
     }
+    findings.extend(reaches(order, &plug.tools, &shoulder.tools, job));
     let mut findings = numbered(findings, &job.accept);
     let blocked = findings.iter().any(Finding::blocks);
     let mut made = Made::default();
@@ -137,12 +138,35 @@ fn chosen(
     Ok((seen, outlines))
 }
 
+/// The deepest cut of each piece, with either outline's tools.
+fn reaches(order: &PlugAndShoulder, plug: &Tools, shoulder: &Tools, job: &Job) -> Vec<Finding> {
+    let d = &order.depths;
+    let cuts = [
+        (plug.insert_called, d.plug_height),
+        (shoulder.insert_called, d.stock),
+        (plug.recess_called, d.board),
+        (shoulder.recess_called, d.shoulder()),
+    ];
+    let mut told: Vec<(f64, Finding)> = Vec::new();
+    for (pair, deep) in cuts {
+        let Some(f) = depth::reach(&job.kit, pair, deep, job.router) else { continue };
+        // Of one cutter the deepest cut is told.
+        match told.iter_mut().find(|t| t.0 == pair.cutter) {
+            Some(t) if t.1.needed < f.needed => t.1 = f,
+            Some(_) => {}
+            None => told.push((pair.cutter, f)),
+        }
+    }
+    told.into_iter().map(|t| t.1).collect()
+}
+
 fn planned(drawing: &Drawing, outlines: Outlines, job: &Job, budget: &Budget) -> Result<Part, AppError> {
     let chosen = if job.auto_pair { Some(choose::pair(job, &outlines.outlines, budget)?) } else { None };
     let (job, pair) = chosen.as_ref().map_or((job, None), |(job, why)| (job, Some(*why)));
     let (pieces, mut findings) = steps::plan(&outlines.outlines, job, budget)?;
     findings.extend(steps::check(drawing, &outlines, &pieces, &findings, job, budget)?);
     findings.extend(bore::bores(&job.kit, &job.tools));
+    findings.extend(depth::bushes(&job.kit, &job.tools, job.router));
     Ok(Part { outlines, tools: job.tools, pair, piece: pieces.into_iter().next(), findings })
 }
 
@@ -166,13 +190,6 @@ fn make(
     budget: &Budget,
 ) -> Result<Vec<Finding>, AppError> {
     let mut findings = Vec::new();
-    made.template = match both.template(&job.panel, budget) {
-        Ok(t) => t,
-        Err(ShoulderError::Geom(e)) => return Ok(vec![steps::uncertified(e)?]),
-        Err(other) => return Err(AppError::Shoulder(other)),
-    };
-    findings.extend(panel::panels(&made.template, &job.panel));
-    made.has_axis = common_axis(&both.plug.made, &both.shoulder.made).is_some();
     let bushes = bushes(both, job);
     let one = both.one_panel();
     let opening = |p: &Piece| if one { p.recess.clone() } else { p.insert.clone() };
@@ -186,6 +203,13 @@ fn make(
         Ok(c) => c,
         Err(e) => return Ok(vec![steps::uncertified(e)?]),
     };
+    made.template = match both.template(&clearing, &job.panel, budget) {
+        Ok(t) => t,
+        Err(ShoulderError::Geom(e)) => return Ok(vec![steps::uncertified(e)?]),
+        Err(other) => return Err(AppError::Shoulder(other)),
+    };
+    findings.extend(panel::panels(&made.template, &job.panel));
+    made.has_axis = common_axis(&both.plug.made, &both.shoulder.made).is_some();
     made.steps = both.steps(&made.template, &clearing, &order.depths);
     findings.extend(checks::hand(made.has_axis, &made.steps, both));
     findings.extend(checks::free_hand(&clearing, both));

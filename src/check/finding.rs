@@ -70,6 +70,8 @@ codes! {
     Neck = "neck",
     ClosedGap = "closed-gap",
     BushBore = "bush-bore",
+    BushDepth = "bush-depth",
+    CutterReach = "cutter-reach",
     Fit = "fit",
     TemplateCorner = "template-corner",
     SharpPoint = "sharp-point",

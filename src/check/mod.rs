@@ -5,6 +5,7 @@
 
 pub mod bore;
 pub mod corner;
+pub mod depth;
 mod finding;
 pub mod making;
 pub mod narrow;

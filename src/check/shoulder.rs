@@ -4,7 +4,7 @@
 
 use super::{Code, Finding, Severity};
 use crate::template::clearing::Clearing;
-use crate::template::hand::{Step, Work};
+use crate::template::hand::{Purpose, Step, Work};
 use crate::template::shoulder::Shouldered;
 use crate::tolerance::WIDTH_SLACK;
 
@@ -36,7 +36,8 @@ pub fn hand(has_axis: bool, steps: &[Step], both: &Shouldered) -> Option<Finding
     if has_axis {
         return None;
     }
-    let said: Vec<String> = steps.iter().filter(|s| s.work == Work::Insert).map(setting).collect();
+    let line = |s: &&Step| s.work == Work::Insert && s.purpose == Purpose::Line;
+    let said: Vec<String> = steps.iter().filter(line).map(setting).collect();
     let mut each = said.clone();
     each.dedup();
     let message = format!("plug and shoulder have no mirror axis in common: for the insert {}", each.join(", then "));
@@ -50,26 +51,23 @@ fn setting(s: &Step) -> String {
     format!("{} of panel {} with face {} up, {end} and {side} edges to the marks", s.opening, s.panel, s.face_up)
 }
 
+/// Less left than this, mm², is nothing: crumbs of edges that fall together.
+const NOTHING: f64 = 1e-3;
+
 /// Waste that is left for a free hand.
 #[must_use]
 pub fn free_hand(c: &Clearing, both: &Shouldered) -> Option<Finding> {
-    if c.openings.is_empty() {
+    if c.left.area() < NOTHING {
         return None;
     }
     let at = c.left.segments().next().map(crate::geom::Segment::start);
     let message = format!(
-        "{:.1} % of the waste round the plug is out of reach of the bushes at hand: {:.0} mm² are left for a free hand",
+        "{:.1} % of the waste round the plug is out of reach of the bushes at hand and of {} clearing openings: {:.0} mm² are left for a free hand",
         100.0 * (1.0 - c.coverage()),
+        c.openings.len(),
         c.left.area()
     );
-    let small = "give a kit with smaller and larger bushes (--kit)";
-    let help = match c.openings.len() {
-        1 => format!("{small}; or cut one more opening, the plug's grown by {:.2} mm, for clearing", c.openings[0]),
-        n => {
-            let by: Vec<String> = c.openings.iter().map(|g| format!("{g:.2}")).collect();
-            format!("{small}; or cut {n} more openings, the plug's grown by {} mm, for clearing", by.join(" and "))
-        }
-    };
+    let help = "give a kit with smaller and larger bushes (--kit), draw the shoulder narrower, or take the rest down with a chisel";
     let f = Finding::new(Code::FreeHand, Severity::Warning, message, help);
     Some(f.at(at).on(both.plug.outline).covers(c.left.area()))
 }

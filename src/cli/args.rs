@@ -401,6 +401,9 @@ pub struct CommonArgs {
     /// Thickness of the template
     #[arg(long, value_name = "LENGTH", default_value = "9", allow_negative_numbers = true, help_heading = "Making")]
     pub template_thickness: String,
+    /// How far the guide bush stands out below the base [default: what your kit says]
+    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Making")]
+    pub projection: Option<String>,
     /// Diameter of the cutter that cuts the template
     #[arg(long, value_name = "LENGTH", default_value = "6", allow_negative_numbers = true, help_heading = "Making")]
     pub template_cutter: String,

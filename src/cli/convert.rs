@@ -6,6 +6,7 @@ use super::args::{
 };
 use super::jobfile::{DRAWING, is_job_file};
 use crate::app::{Job, Out, PlugAndShoulder, Selection, Task};
+use crate::check::depth::Router;
 use crate::check::{Code, Severity};
 use crate::drawing::{ReadSettings, Strokes, Texts};
 use crate::kit::{Kit, KitError, Pair, Tools, wood};
@@ -120,6 +121,10 @@ pub fn convert(command: JobCommand, kit: &Kit) -> Result<(Job, Answer), UsageErr
         season: season(&common)?,
         corners: corners(&common)?,
         panel: panel(&common)?,
+        router: Router {
+            thickness: positive("template-thickness", &common.template_thickness)?,
+            projection: common.projection.as_deref().map(|t| not_negative("projection", t)).transpose()?,
+        },
         template_cutter: positive("template-cutter", &common.template_cutter)?,
         accept: common.accept.iter().map(|c| accepted(c)).collect::<Result<_, _>>()?,
         drawing: drawing(common.drawing)?,
@@ -383,7 +388,8 @@ mod tests {
 
     #[test]
     fn settings_of_later_stages_are_not_taken_in_silence() {
-        for args in ["make k.svg --plug a", "make k.svg --projection 8", "check k.svg --out d", "check k.svg --force"] {
+        for args in ["make k.svg --plug a", "make k.svg --recess-depth 8", "check k.svg --out d", "check k.svg --force"]
+        {
             let all = ["letin"].into_iter().chain(args.split_whitespace());
             assert!(Cli::try_parse_from(all).is_err(), "{args}");
         }

@@ -5,7 +5,8 @@
 use super::facts::{Count, Facts, PairChoice, Season, ShoulderFacts, Suggestion};
 use super::json::Number;
 use crate::kit::Tools;
-use crate::template::hand::{Purpose, Work};
+use crate::template::Duty;
+use crate::template::hand::{Purpose, Step, Work};
 use crate::units::mm_and_inch;
 use serde::Serialize;
 use std::fmt::Write;
@@ -31,10 +32,26 @@ pub(super) fn words(out: &mut String, facts: &Facts) -> std::fmt::Result {
 /// The order of work, as a maker would say it.
 fn steps(out: &mut String, s: &ShoulderFacts, facts: &Facts) -> std::fmt::Result {
     writeln!(out, "\nOrder of work (the insert first: it is the depth gauge for the rebate)")?;
-    for (n, step) in s.steps.iter().enumerate() {
+    // Rounds in one opening with one bush after the other are one step to the maker.
+    let same = |a: &Step, b: &Step| {
+        let clearing = a.purpose == Purpose::Clearing && b.purpose == Purpose::Clearing;
+        clearing && (a.panel, &a.opening) == (b.panel, &b.opening)
+    };
+    for (n, rounds) in s.steps.chunk_by(same).enumerate() {
+        let [step, further @ ..] = rounds else { continue };
+        let mut bushes = format!("bush {}", step.pair.bush);
+        for (i, one) in further.iter().enumerate() {
+            let word = if i + 1 == further.len() { " and then" } else { "," };
+            bushes.push_str(&format!("{word} {}", one.pair.bush));
+        }
         let piece = if step.work == Work::Board { "board" } else { "insert, plug up" };
         let [side, end] = step.corner.names();
-        let outline = if step.outline == s.plug { "plug" } else { "shoulder" };
+        let opening = facts.template.openings.iter().find(|o| o.id == step.opening);
+        let outline = match opening.map(|o| o.duty) {
+            Some(Duty::Clearing) => "for clearing",
+            _ if step.outline == s.plug => "plug",
+            _ => "shoulder",
+        };
         let what = match (step.work, step.purpose, step.outline == s.plug) {
             (_, Purpose::Clearing, _) => "clear the waste",
             (Work::Insert, _, true) => "the kerf round the plug",
@@ -45,26 +62,38 @@ fn steps(out: &mut String, s: &ShoulderFacts, facts: &Facts) -> std::fmt::Result
         let depth = step.depth.map(|d| format!(", {d} mm deep")).unwrap_or_default();
         writeln!(
             out,
-            "  {}. {piece}: panel {}, face {} up, {end} and {side} edges to the marks, {} ({outline}): {what}{depth}; bush {} and cutter {}, feed clockwise",
+            "  {}. {piece}: panel {}, face {} up, {end} and {side} edges to the marks, {} ({outline}): {what}{depth}; {bushes}, cutter {}, feed clockwise",
             n + 1,
             step.panel,
             step.face_up,
             step.opening,
-            step.pair.bush,
             step.pair.cutter
         )?;
     }
     if let Some(c) = &s.clearing {
         writeln!(out, "  waste round the plug cleared with the bush guided: {:.1} %", 100.0 * c.coverage())?;
     }
-    if facts.template.panels.len() > 1 {
-        writeln!(out, "  panel 2 is for the insert only: its openings are drawn as the mirror image")?;
-    }
+    mirrored(out, facts)?;
     writeln!(out, "  then turn the insert over and lay it in from above")?;
     writeln!(
         out,
-        "  not checked: whether the bush clears the work, whether the cutter reaches, how deep a pass is, whether the base tips"
+        "  not checked: how deep a pass is, whether the base tips, and where the figures were not given, whether the bush clears the work and the cutter reaches"
     )
+}
+
+/// The panels that are for the insert only.
+fn mirrored(out: &mut String, facts: &Facts) -> std::fmt::Result {
+    let t = &facts.template;
+    // On a panel that serves both the insert's steps have the other face up instead.
+    if t.openings.iter().any(|o| o.duty == Duty::Both) {
+        return Ok(());
+    }
+    let serves = |n: u32| t.openings.iter().any(|o| o.panel == n && o.duty != Duty::Recess);
+    for panel in t.panels.iter().filter(|p| serves(p.number)) {
+        let n = panel.number;
+        writeln!(out, "  panel {n} is for the insert only: its openings are drawn as the mirror image")?;
+    }
+    Ok(())
 }
 
 fn called(t: &Tools) -> String {
@@ -147,7 +176,7 @@ struct ShoulderPart {
     common_axis: bool,
     waste_mm2: Option<Number>,
     left_mm2: Option<Number>,
-    /// By how much the plug's opening would have to be grown for each clearing opening that takes the rest.
+    /// How far the edge of each clearing opening lies outside the finished plug.
     clearing_openings_mm: Vec<Number>,
 }
 
@@ -224,7 +253,7 @@ pub(super) fn part(facts: &Facts) -> AsidesPart {
             common_axis: s.has_axis,
             waste_mm2: s.clearing.as_ref().map(|c| Number(c.waste)),
             left_mm2: s.clearing.as_ref().map(|c| Number(c.left.area())),
-            clearing_openings_mm: s.clearing.iter().flat_map(|c| &c.openings).map(|g| Number(*g)).collect(),
+            clearing_openings_mm: s.clearing.iter().flat_map(|c| &c.openings).map(|o| Number(o.offset)).collect(),
         }),
     }
 }

@@ -220,7 +220,9 @@ impl Facts {
         if let Some(b) = o.region.bounds() {
             words.push(format!("opening {:.2} x {:.2} mm", b.width(), b.height()));
         }
-        if let Some(b) = self.made.iter().find(|m| m.0 == o.outline).and_then(|m| m.1.bounds()) {
+        if o.duty == Duty::Clearing {
+            words.push(format!("takes waste only: {:.2} mm outside the plug", o.offset));
+        } else if let Some(b) = self.made.iter().find(|m| m.0 == o.outline).and_then(|m| m.1.bounds()) {
             let less = if o.duty == Duty::Insert { 2.0 * used.gap } else { 0.0 };
             words.push(format!("comes out {:.2} x {:.2} mm", b.width() - less, b.height() - less));
         }

@@ -204,6 +204,9 @@ fn panel(out: &mut String, p: &Panel, facts: &Facts) -> std::fmt::Result {
                 writeln!(out, "    for the {whom} of: outline {outlines}")?;
             }
         }
+        if !on(Duty::Clearing).is_empty() {
+            writeln!(out, "    for clearing only: it takes waste and no line")?;
+        }
     }
     let own = facts.template.openings.iter().find(|o| o.panel == p.number);
     let Some(at) = own.zip(facts.template.common).map(|(o, c)| o.place * c) else { return Ok(()) };

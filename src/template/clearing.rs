@@ -1,13 +1,15 @@
 //! Waste between plug and shoulder cleared with the bush guided: which bushes, in which opening, in what order.
 //!
 //! In: the insert's two openings (drawing frame, mm), the pairs that cut the finished lines, the bushes at hand. Out: the
-//! passes from the plug outward, all with the plug's cutter so that the depth stop stays, and what they leave. A bush
-//! of radius R' with a cutter of radius r clears the band from `T ⊖ (R' + r)` to `T ⊖ (R' − r)`: Minkowski algebra with
-//! discs (Serra, 1982). Bands of one opening lie within one another, so a chain of them that overlap is one band, and
-//! what all leave is one difference of two regions: measured as such, not by adding areas. Refuses nothing.
+//! passes from the plug outward, all with the plug's cutter so that the depth stop stays, the clearing openings where the
+//! bushes do not do, and what is left. A bush of radius R' with a cutter of radius r clears the band from
+//! `T ⊖ (R' + r)` to `T ⊖ (R' − r)`: Minkowski algebra with discs (Serra, 1982). Bands of one opening lie within one
+//! another, so a chain of them that overlap is one band, and what all leave is a difference of regions: measured as such,
+//! not by adding areas. A clearing opening is the plug grown, as far as it lies within the shoulder grown: erosion goes
+//! through an intersection, so its bands are those of the grown plug, cut off beyond the shoulder's line. Refuses nothing.
 
 use crate::budget::Budget;
-use crate::geom::{Certified, GeomError, Region, grow, minus, shrink};
+use crate::geom::{Certified, FillRule, GeomError, Region, and, enclosed, grow, minus, shrink};
 use crate::kit::Pair;
 use crate::tolerance::WIDTH_SLACK;
 
@@ -25,6 +27,8 @@ const MOST_OPENINGS: usize = 8;
 pub enum In {
     Plug,
     Shoulder,
+    /// The clearing opening of that place in [`Clearing::openings`].
+    Clearing(usize),
 }
 
 /// One round with a bush.
@@ -40,10 +44,19 @@ pub struct Clearing {
     pub passes: Vec<Pass>,
     /// Area between the finished plug and the finished shoulder, mm².
     pub waste: f64,
-    /// What no pass reaches, drawing frame: for a clearing opening or for a free hand.
+    /// What no pass reaches, drawing frame: for a free hand.
     pub left: Region,
-    /// By how much the plug's opening would have to be grown for each clearing opening that takes the rest, mm.
-    pub openings: Vec<f64>,
+    /// Openings for clearing only, from the plug outward.
+    pub openings: Vec<ClearingOpening>,
+}
+
+/// An opening for clearing only.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ClearingOpening {
+    /// How far its edge lies outside the finished plug, mm, where it does not run along the shoulder.
+    pub offset: f64,
+    /// In the drawing frame.
+    pub region: Certified<Region>,
 }
 
 impl Clearing {
@@ -99,14 +112,105 @@ pub fn insert(
         }
     }
     let (out, inward) = (reach(&small, 0.0), inner(&large));
-    let rest = left(out, inward, budget)?;
-    let mut openings = Vec::new();
-    let mut grown = 0.0;
-    while openings.len() < MOST_OPENINGS && !done(reach(&small, grown), inward)? {
-        grown += line - out - OVERLAP;
-        openings.push(grown);
+    let finished_shoulder = shrink(shoulder, edge, budget)?;
+    let further = Further { plug: &finished, shoulder: &finished_shoulder, pair: plug_pair, bushes, budget };
+    let mut all = passes(&small, &[]);
+    let (openings, left) = further.openings(line - out, left(out, inward, budget)?, &mut all)?;
+    all.extend(passes(&[], &large));
+    Ok(Clearing { passes: all, waste, left, openings })
+}
+
+/// Clearing openings, between the band round the plug and the band along the shoulder.
+struct Further<'a> {
+    plug: &'a Certified<Region>,
+    shoulder: &'a Certified<Region>,
+    pair: Pair,
+    bushes: &'a [f64],
+    budget: &'a Budget,
+}
+
+impl Further<'_> {
+    /// The fewest openings that take what is left beyond `reached` from the plug, mm, their passes added to `passes`, and
+    /// what they leave. In each the bushes run from the largest, nearest to the plug, to the smallest.
+    fn openings(
+        &self,
+        mut reached: f64,
+        mut left: Region,
+        passes: &mut Vec<Pass>,
+    ) -> Result<(Vec<ClearingOpening>, Region), GeomError> {
+        let r = self.pair.cutter_radius();
+        let chain = chain(self.pair, self.bushes);
+        let mut openings = Vec::new();
+        while !chain.is_empty() && openings.len() < MOST_OPENINGS && left.area() >= NOTHING {
+            let inner = reached - OVERLAP;
+            let mut best = None;
+            // As many bushes as the widest band takes; fewer where they do.
+            for n in 1..=chain.len() {
+                let (least, most) = (chain[0] / 2.0, chain[n - 1] / 2.0);
+                let (opening, rest, done) = self.one(inner + most + r, least - r, most + r, &left)?;
+                best = Some((n, opening, rest));
+                if done {
+                    break;
+                }
+            }
+            let Some((n, opening, rest)) = best else { break };
+            let with = |b: &f64| Pass {
+                opening: In::Clearing(openings.len()),
+                pair: Pair { bush: *b, cutter: self.pair.cutter },
+            };
+            passes.extend(chain[..n].iter().rev().map(with));
+            reached = inner + (chain[n - 1] - chain[0]) / 2.0 + 2.0 * r;
+            openings.push(opening);
+            left = rest;
+        }
+        Ok((openings, left))
     }
-    Ok(Clearing { passes: passes(&small, &large), waste, left: rest, openings })
+
+    /// The opening `offset` outside the plug, what it leaves of `left` with bands from `outer` to `inner` inside its edge,
+    /// and whether it would leave nothing with a little less.
+    fn one(
+        &self,
+        offset: f64,
+        outer: f64,
+        inner: f64,
+        left: &Region,
+    ) -> Result<(ClearingOpening, Region, bool), GeomError> {
+        let grown = without_holes(&grow(self.plug, offset, self.budget)?, self.budget)?;
+        // So far out that no bush comes nearer to the plug along the shoulder than the shoulder's line.
+        let region = and(&grown, &grow(self.shoulder, inner, self.budget)?, self.budget)?;
+        let left = enclosed(&left.rings, FillRule::NonZero, self.budget)?;
+        let rest = |outer: f64| -> Result<Region, GeomError> {
+            let beyond = minus(&left, &shrink(&region, outer, self.budget)?, self.budget)?;
+            let within = and(&left, &shrink(&region, inner, self.budget)?, self.budget)?;
+            Ok(Region::new(beyond.rings.into_iter().chain(within.into_inner().rings).collect()))
+        };
+        let done = rest(outer + OVERLAP)?.area() < NOTHING;
+        let rest = rest(outer)?;
+        Ok((ClearingOpening { offset, region }, rest, done))
+    }
+}
+
+/// The region with its holes filled: a hole in a template would be a loose piece of it.
+fn without_holes(region: &Certified<Region>, budget: &Budget) -> Result<Certified<Region>, GeomError> {
+    let outer: Vec<_> = region.rings.iter().filter(|r| r.area() > 0.0).cloned().collect();
+    if outer.len() == region.rings.len() { Ok(region.clone()) } else { enclosed(&outer, FillRule::NonZero, budget) }
+}
+
+/// Bushes from the smallest upward, as few as make one band that is as wide as it can be: each as large as it may be and
+/// still overlap the band before it.
+fn chain(pair: Pair, bushes: &[f64]) -> Vec<f64> {
+    let r = pair.cutter_radius();
+    let mut able: Vec<f64> = bushes.iter().copied().filter(|b| b / 2.0 > r + WIDTH_SLACK).collect();
+    able.sort_by(f64::total_cmp);
+    let mut chain: Vec<f64> = able.first().copied().into_iter().collect();
+    while let Some(last) = chain.last().copied() {
+        let next = |b: &&f64| **b > last + WIDTH_SLACK && (**b - last) / 2.0 <= 2.0 * r - OVERLAP;
+        match able.iter().rfind(next) {
+            Some(b) => chain.push(*b),
+            None => break,
+        }
+    }
+    chain
 }
 
 /// Smaller bushes in the plug's opening, each as small as it may be and still overlap the band before it.
@@ -196,15 +300,38 @@ mod tests {
         assert!((c.coverage() - 1.0).abs() < 1e-6);
     }
 
-    /// Without other bushes the ring from 6 to 15 off the plug is left: radii 21 and 30. A clearing opening overlaps by
-    /// half a millimetre, so each takes 5.5 more: two reach 6 + 2 · 5.5 = 17.
+    /// Without other bushes the ring from 6 to 15 off the plug is left. A clearing opening overlaps by half a millimetre, so
+    /// each takes 5.5 more: two reach 6 + 2 · 5.5 = 17. The first has its edge 5.5 + 13 outside the plug, radius 33.5; the
+    /// second would have 39, and the shoulder grown by as much as its bush reaches, 30 + 13, does not cut it off.
     #[test]
     fn without_bushes_it_takes_two_openings() {
         let c = round(&[20.0]);
-        assert!(c.passes.is_empty());
-        let ring = std::f64::consts::PI * (30.0 * 30.0 - 21.0 * 21.0);
-        assert!((c.left.area() - ring).abs() < 0.05, "{}", c.left.area());
-        assert_eq!(c.openings, [5.5, 11.0]);
+        let told: Vec<_> = c.passes.iter().map(|p| (p.opening, p.pair.bush)).collect();
+        assert_eq!(told, [(In::Clearing(0), 20.0), (In::Clearing(1), 20.0)]);
+        assert!(c.left.area() < 1e-3 && (c.coverage() - 1.0).abs() < 1e-6, "{}", c.left.area());
+        for (o, radius) in c.openings.iter().zip([33.5, 39.0]) {
+            assert!((o.offset - (radius - 15.0)).abs() < 1e-9, "{}", o.offset);
+            assert!((o.region.bounds().unwrap().width() - 2.0 * radius).abs() < 0.005);
+        }
+    }
+
+    /// Plug ⌀30 in shoulder ⌀120, bushes 10, 20 and 30, cutter 6. In opening 1 bush 20 clears 0 to 6 from the plug, bush 10
+    /// to 11; in opening 2 bush 30 clears 37 to 45, so 11 to 37 is left. A clearing opening with 30, 20 and 10 takes a band of
+    /// 16: one from 10.5 to 26.5, and one more from 26 needs 11.5 and with 20 and 10 takes only 11, so it has all three.
+    #[test]
+    fn a_wide_ring_takes_two_openings_with_all_bushes() {
+        let b = Budget::unlimited();
+        let c = insert((&disc(28.0), PAIR), (&disc(73.0), PAIR), &[10.0, 20.0, 30.0], &b).unwrap();
+        let told: Vec<_> = c.passes.iter().map(|p| (p.opening, p.pair.bush)).collect();
+        let first = [30.0, 20.0, 10.0].map(|b| (In::Clearing(0), b));
+        let second = [30.0, 20.0, 10.0].map(|b| (In::Clearing(1), b));
+        assert_eq!(told[0], (In::Plug, 10.0));
+        assert_eq!(told[1..4], first);
+        assert_eq!(told[4..7], second);
+        assert_eq!(told[7..], [(In::Shoulder, 30.0)]);
+        let offsets: Vec<f64> = c.openings.iter().map(|o| o.offset).collect();
+        assert_eq!(offsets, [10.5 + 18.0, 26.0 + 18.0]);
+        assert!((c.coverage() - 1.0).abs() < 1e-6);
     }
 
     /// In a 20/6 opening bush 16 cuts 2 mm past the line and bush 12 cuts 4: neither may clear a recess.

@@ -81,7 +81,12 @@ impl Shouldered {
     ///
     /// # Errors
     /// [`ShoulderError`] where the plug is not inside the shoulder or the panel is not turned.
-    pub fn template(&self, settings: &PanelSettings, budget: &Budget) -> Result<Template, ShoulderError> {
+    pub fn template(
+        &self,
+        clearing: &Clearing,
+        settings: &PanelSettings,
+        budget: &Budget,
+    ) -> Result<Template, ShoulderError> {
         budget.check().map_err(GeomError::from)?;
         if settings.turn == Turn::None {
             return Err(ShoulderError::NotTurned);
@@ -95,6 +100,10 @@ impl Shouldered {
         };
         // About the common point, so that it stays where it is.
         let mirror = Affine::new([-1.0, 0.0, 0.0, 1.0, 2.0 * common.x, 0.0]);
+        // Clearing openings serve the insert: mirrored where the insert's openings are.
+        let for_insert = if self.one_panel() { Affine::IDENTITY } else { mirror };
+        let further = clearing.openings.iter().filter_map(|o| o.region.bounds());
+        let further = further.map(|b| for_insert.transform_rect_bbox(b)).reduce(|a: Rect, b| a.union(b));
         let faces = [(&self.plug, &self.plug_tools), (&self.shoulder, &self.shoulder_tools)].map(|(p, t)| {
             let board = p.recess.bounds().unwrap_or_default();
             let openings = if self.one_panel() {
@@ -102,7 +111,9 @@ impl Shouldered {
             } else {
                 board.union(mirror.transform_rect_bbox(p.insert.bounds().unwrap_or_default()))
             };
-            FaceNeeds { openings, bush_radius: t.smallest_bush() / 2.0 }
+            let openings = further.map_or(openings, |f| openings.union(f));
+            let run = clearing.passes.iter().map(|p| p.pair.bush_radius());
+            FaceNeeds { openings, bush_radius: run.fold(t.smallest_bush() / 2.0, f64::min) }
         });
         let lay = layout(faces, common, settings);
         let mut t = Template {
@@ -129,6 +140,23 @@ impl Shouldered {
                 });
             }
         }
+        // Two to a panel, on its two faces, beside the panels of the lines.
+        let first = u32::try_from(t.panels.len() + 1).unwrap_or(u32::MAX);
+        for ((i, o), panel) in clearing.openings.iter().enumerate().zip((first..).flat_map(|n| [n, n])) {
+            if i % 2 == 0 {
+                t.panels.push(Panel::of(panel, &lay, settings));
+            }
+            t.openings.push(Opening {
+                id: format!("opening-{}", t.openings.len() + 1),
+                outline: self.plug.outline,
+                duty: Duty::Clearing,
+                panel,
+                face: if i % 2 == 0 { 1 } else { 2 },
+                offset: o.offset,
+                region: o.region.clone(),
+                place: lay.place * for_insert,
+            });
+        }
         t.packings.push(packing(&t));
         Ok(t)
     }
@@ -137,32 +165,40 @@ impl Shouldered {
     #[must_use]
     pub fn steps(&self, t: &Template, clearing: &Clearing, depths: &Depths) -> Vec<Step> {
         let turn = t.panels.first().map_or(Turn::LeftRight, |p| p.turn);
-        let step = |work, outline, purpose, pair, depth| {
-            let duty = if work == Work::Board { Duty::Recess } else { Duty::Insert };
-            let own = |o: &&Opening| o.outline == outline && (o.duty == duty || o.duty == Duty::Both);
-            let o = t.openings.iter().find(own)?;
-            let turned_over = work == Work::Insert && o.duty == Duty::Both;
-            Some(Step {
+        let step = |o: &Opening, work, purpose, pair, depth| {
+            let turned_over = work == Work::Insert && self.one_panel();
+            Step {
                 work,
                 panel: o.panel,
                 face_up: if turned_over { 3 - o.face } else { o.face },
                 corner: if turned_over { Corner::for_insert(turn) } else { Corner::BOTTOM_LEFT },
                 opening: o.id.clone(),
-                outline,
+                outline: o.outline,
                 purpose,
                 pair,
                 depth,
-            })
+            }
         };
+        let of = |work, outline| {
+            let duty = if work == Work::Board { Duty::Recess } else { Duty::Insert };
+            t.openings.iter().find(move |o: &&Opening| o.outline == outline && [duty, Duty::Both].contains(&o.duty))
+        };
+        let further = |n| t.openings.iter().filter(|o| o.duty == Duty::Clearing).nth(n);
         let (plug, shoulder) = (self.plug.outline, self.shoulder.outline);
-        let mut all = vec![step(Work::Insert, plug, Purpose::Line, self.plug_tools.insert, depths.plug_height)];
-        all.extend(clearing.passes.iter().map(|p| {
-            let outline = if p.opening == In::Plug { plug } else { shoulder };
-            step(Work::Insert, outline, Purpose::Clearing, p.pair, depths.plug_height)
+        let (p, s) = (&self.plug_tools, &self.shoulder_tools);
+        let line = |work, outline, pair, depth| Some(step(of(work, outline)?, work, Purpose::Line, pair, depth));
+        let mut all = vec![line(Work::Insert, plug, p.insert, depths.plug_height)];
+        all.extend(clearing.passes.iter().map(|pass| {
+            let o = match pass.opening {
+                In::Plug => of(Work::Insert, plug),
+                In::Shoulder => of(Work::Insert, shoulder),
+                In::Clearing(n) => further(n),
+            };
+            Some(step(o?, Work::Insert, Purpose::Clearing, pass.pair, depths.plug_height))
         }));
-        all.push(step(Work::Insert, shoulder, Purpose::Line, self.shoulder_tools.insert, depths.stock));
-        all.push(step(Work::Board, plug, Purpose::Line, self.plug_tools.recess, depths.board));
-        all.push(step(Work::Board, shoulder, Purpose::Line, self.shoulder_tools.recess, depths.shoulder()));
+        all.push(line(Work::Insert, shoulder, s.insert, depths.stock));
+        all.push(line(Work::Board, plug, p.recess, depths.board));
+        all.push(line(Work::Board, shoulder, s.recess, depths.shoulder()));
         all.into_iter().flatten().collect()
     }
 

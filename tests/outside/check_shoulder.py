@@ -2,7 +2,9 @@
 
 Usage: check_shoulder.py FOLDER. Reads the openings by ezdxf, routes them by shapely's buffers of fine chords, places each
 as its step says (face, edges, panel), turns the insert over, lays it in by the boxes of shoulder and rebate, and measures
-the gaps. Each edge is put at fault in turn as well: a wrong corner must not fit. Status 0 if all holds.
+the gaps. Each edge is put at fault in turn as well: a wrong corner must not fit. The waste round the plug is cleared by
+the bands of all steps on the insert: none may touch the plug, and what is left must be what the JSON says. Status 0 if all
+holds.
 """
 
 import json
@@ -13,6 +15,7 @@ import ezdxf
 import ezdxf.path
 from shapely import affinity
 from shapely.geometry import Polygon
+from shapely.ops import unary_union
 
 CHORD = 0.0005
 # Chords on both sides, and buffers of 512 chords a quarter.
@@ -25,13 +28,13 @@ def openings(folder, name, step):
     opening = next(o for o in doc["openings"] if o["id"] == step["opening"])
     file = next(f for f in opening["files"] if f.endswith(".dxf"))
     entities = ezdxf.readfile(folder / file).modelspace().query('*[layer=="OPENING_CUT_INSIDE"]')
-    assert len(entities) == 1, f"{file}: {len(entities)} openings"
-    points = [(p.x, p.y) for p in ezdxf.path.make_path(entities[0]).flattening(CHORD)]
-    return Polygon(points), opening
+    assert len(entities) == 1 or opening["duty"] == "clearing", f"{file}: {len(entities)} openings"
+    rings = [[(p.x, p.y) for p in ezdxf.path.make_path(e).flattening(CHORD)] for e in entities]
+    return unary_union([Polygon(r) for r in rings]), opening
 
 
-def routed(folder, name, doc, step):
-    """What the step leaves of the insert or takes from the board, in the frame of the marks."""
+def placed(folder, name, doc, step):
+    """The opening of the step in the frame of the marks."""
     shape, opening = openings(folder, name, step)
     panel = next(p for p in doc["panels"] if p["panel"] == step["panel"])
     width, height = panel["size_mm"]
@@ -40,7 +43,12 @@ def routed(folder, name, doc, step):
         shape = affinity.affine_transform(shape, m)
     dx = -width if "right" in step["edges"] else 0
     dy = -height if "top" in step["edges"] else 0
-    shape = affinity.translate(shape, dx, dy)
+    return affinity.translate(shape, dx, dy)
+
+
+def routed(folder, name, doc, step):
+    """What the step leaves of the insert or takes from the board, in the frame of the marks."""
+    shape = placed(folder, name, doc, step)
     big, small = step["bush_mm"] / 2, step["cutter_mm"] / 2
     if step["piece"] == "board":
         return shape.buffer(-big, quad_segs=512).buffer(small, quad_segs=512)
@@ -49,7 +57,8 @@ def routed(folder, name, doc, step):
 
 def gaps(insert, recess):
     """Least signed gap and greatest gap between the edges."""
-    inside = insert.difference(recess).area < 1e-6
+    # A gap of 0 is a gap.
+    inside = insert.buffer(-SLACK / 2).difference(recess).area < 1e-6
     if not inside:
         return -insert.difference(recess).area, None
     return insert.exterior.distance(recess.exterior), recess.exterior.hausdorff_distance(insert.exterior)
@@ -71,6 +80,25 @@ def fit(folder, name, doc, steps):
     return best
 
 
+def cleared(folder, name, doc):
+    """Waste round the plug, and what the bands of all steps on the insert leave of it; the plug is not touched."""
+    roles = {o["id"]: o["role"] for o in doc["outlines"]}
+    of = {o["id"]: (o["duty"], roles[o["outline"]]) for o in doc["openings"]}
+    insert = [s for s in doc["steps"] if s["piece"] == "insert"]
+    lines = {of[s["opening"]][1]: routed(folder, name, doc, s) for s in insert if s["purpose"] == "line"}
+    waste = lines["shoulder"].difference(lines["plug"])
+    left = waste
+    for s in insert:
+        shape, big, small = placed(folder, name, doc, s), s["bush_mm"] / 2, s["cutter_mm"] / 2
+        outer, inner = (shape.buffer(-a, quad_segs=512) for a in (big - small, big + small))
+        band = outer.difference(inner)
+        if s["purpose"] == "clearing":
+            off = band.distance(lines["plug"])
+            assert off >= 0.3 - SLACK, f"{s['opening']} with bush {s['bush_mm']}: {off} from the plug"
+        left = left.difference(band)
+    return waste.area, left.area
+
+
 def main():
     folder = Path(sys.argv[1])
     name = next(p.name for p in folder.glob("*.json"))
@@ -79,6 +107,11 @@ def main():
     for role, (least, most) in fit(folder, name, doc, doc["steps"]).items():
         assert abs(least - wanted[role]) < SLACK, f"{role}: gap {least}, wanted {wanted[role]}"
         print(f"{role}: gap from {least:.4f} to {most:.4f}, wanted {wanted[role]}")
+    waste, left = cleared(folder, name, doc)
+    told = doc["shouldered"]
+    assert abs(waste - told["waste_mm2"]) < 0.001 * waste, f"waste {waste}, told {told['waste_mm2']}"
+    assert abs(left - told["left_mm2"]) < 0.001 * waste, f"left {left}, told {told['left_mm2']}"
+    print(f"waste {waste:.1f} mm2, left {left:.3f} mm2")
     # A wrong face on one of the insert's lines, and on both, must show.
     lines = [i for i, s in enumerate(doc["steps"]) if s["piece"] == "insert" and s["purpose"] == "line"]
     for wrong in ([lines[0]], [lines[1]], lines):

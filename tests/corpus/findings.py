@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """Holds the findings on real drawings against the difference regions that another library works out.
 
-    python findings.py BINARY FOLDER-OR-FILE... [--icons 500] [--seed 1] [--log jobs.jsonl] [--workers 2] [--all-sizes]
+    python findings.py BINARY FOLDER-OR-FILE... [--icons 500] [--seed 1] [--log jobs.jsonl] [--workers 2] [--all-sizes] [--one-each]
 
 Needs svgelements, ezdxf, pyclipper, shapely, numpy; icons as in icons.py. Without --icons every drawing is taken, at the
 size it has unless --all-sizes; with it, that many of the seeded sample at 40, 100 and 300 mm. Each with 20/6, 12/4, 30/8.
@@ -342,12 +342,16 @@ def main():
     p.add_argument("--icons", type=int)
     p.add_argument("--seed", type=int, default=1)
     p.add_argument("--all-sizes", action="store_true")
+    p.add_argument("--one-each", action="store_true", help="each drawing with one size and tool, these in turn")
     p.add_argument("--log", type=Path)
     p.add_argument("--workers", type=int, default=os.cpu_count())
     a = p.parse_args()
     files = sample(a.where, a.icons, a.seed)[0] if a.icons else list(drawings(a.where))
     sizes = SIZES if a.icons or a.all_sizes else (None,)
     wanted = [(f, s, t) for f in files for s in sizes for t in TOOLS]
+    if a.one_each:
+        every = len(sizes) * len(TOOLS)
+        wanted = [wanted[i * every + i % every] for i in range(len(files))]
     key = lambda j: (j["icon"], j["size"], j["bush"], j["cutter"])
     done = {}
     if a.log and a.log.exists():

@@ -1,16 +1,17 @@
 //! How long a call may take and how much it may use: passed through every long call, asked in every long loop.
 
-use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Instant;
 
-/// Limits of a run. Cheap to clone; clones share the cancel flag.
+/// Limits of a run. Cheap to clone; clones share the cancel flag and the stage.
 #[derive(Clone, Debug, Default)]
 pub struct Budget {
     cancelled: Arc<AtomicBool>,
     deadline: Option<Instant>,
     /// Most edges that one operation may hold at once: the measure of memory (about 300 bytes each). `None`: no limit.
     edges: Option<usize>,
+    stage: Arc<Mutex<&'static str>>,
 }
 
 /// The run was stopped before there was a verdict.
@@ -46,6 +47,17 @@ impl Budget {
     /// Stops every call that holds a clone of this budget, at its next look.
     pub fn cancel(&self) {
         self.cancelled.store(true, Ordering::Relaxed);
+    }
+
+    /// What the run is about now, in words for whoever waits: `checking every corner`.
+    pub fn enter(&self, stage: &'static str) {
+        *self.stage.lock().unwrap_or_else(PoisonError::into_inner) = stage;
+    }
+
+    /// What the run is about; nothing before the first stage.
+    #[must_use]
+    pub fn stage(&self) -> &'static str {
+        *self.stage.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
     /// # Errors

@@ -516,3 +516,46 @@ fn files_of_others_are_not_replaced() {
     assert_eq!(status(&letin(&["make", "--force"], &key)), 0);
     assert_ne!(fs::read(&theirs).unwrap(), b"theirs");
 }
+
+// 8. Runs that take long.
+
+/// A drawing that keeps the program busy for seconds: a disc with a rough edge.
+fn rough_disc(yard: &Yard) -> PathBuf {
+    let mut seed = 1u32;
+    let mut d = String::from("M");
+    for k in 0..20_000 {
+        seed = seed.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+        let r = 80.0 + f64::from(seed >> 16) / 65_536.0 * 0.04;
+        let a = std::f64::consts::TAU * f64::from(k) / 20_000.0;
+        d.push_str(&format!("{:.4} {:.4} ", 90.0 + r * a.cos(), 90.0 + r * a.sin()));
+    }
+    yard.svg(&path(&format!("{d}Z")))
+}
+
+/// Each stage is said on standard error, and an interrupt leaves the folder as it was.
+#[cfg(unix)]
+#[test]
+fn a_long_run_says_where_it_is_and_can_be_broken_off() {
+    use std::io::{BufRead, BufReader};
+    use std::process::{Command, Stdio};
+    let yard = Yard::new();
+    let drawing = rough_disc(&yard);
+    let mut run = Command::new(env!("CARGO_BIN_EXE_letin"))
+        .args(["make", "--out"])
+        .arg(yard.path("out"))
+        .arg(&drawing)
+        .stdout(Stdio::null())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    let mut said = BufReader::new(run.stderr.take().unwrap());
+    let mut first = String::new();
+    said.read_line(&mut first).unwrap();
+    assert!(first.starts_with("letin: ") && first.ends_with(" s)\n"), "{first}");
+    let stop = Command::new("kill").args(["-INT", &run.id().to_string()]).status().unwrap();
+    assert!(stop.success());
+    let rest: String = said.lines().map(|l| l.unwrap() + "\n").collect();
+    assert_eq!(run.wait().unwrap().code(), Some(2), "{rest}");
+    assert!(rest.contains("stopped before it was done"), "{rest}");
+    assert!(!yard.path("out").exists() || names(&yard.path("out")).is_empty());
+}

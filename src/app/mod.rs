@@ -46,7 +46,9 @@ pub struct Outcome {
 /// # Errors
 /// [`AppError`] where the drawing cannot be read.
 pub fn look(path: &Path, read: &ReadSettings, mirror: bool, budget: &Budget) -> Result<Listing, AppError> {
+    budget.enter("reading the drawing");
     let drawing = files::read_at(path, read, budget)?;
+    budget.enter("listing its lines");
     let mut drawing = if mirror { drawing.mirrored() } else { drawing };
     let (shapes, remarks) = join(std::mem::take(&mut drawing.shapes), read.join, budget);
     budget.check()?;
@@ -59,21 +61,24 @@ pub fn look(path: &Path, read: &ReadSettings, mirror: bool, budget: &Budget) -> 
     Ok(Listing { path: path.to_string_lossy().into_owned(), drawing, found, findings })
 }
 
+/// The stage in which files are written: a run in it should not be broken off.
+pub const WRITING: &str = "writing the files";
+
 /// The whole way: read, join, plan, check, build, prove, write, report.
 ///
 /// # Errors
 /// [`AppError`] where there is no verdict: the drawing cannot be read, the settings contradict each other or the
 /// drawing, the proof fails, the files cannot be written.
 pub fn run(job: &Job, budget: &Budget) -> Result<Outcome, AppError> {
+    budget.enter("reading the drawing");
     let drawing = files::read(job, budget)?;
     if let Some(order) = &job.shouldered {
+        budget.enter("working out the piece");
         let facts = shouldered::worked_out(drawing, order, job, budget)?;
         let machine = files::machine(&facts.template, None, job)?;
-        return match &job.task {
-            Task::Check => files::on_paper(facts),
-            Task::Make(out) => files::write(facts, vec![machine], job, out),
-        };
+        return answered(facts, vec![machine], job, budget);
     }
+    budget.enter("finding its outlines");
     let (drawing, mut outlines) = steps::join(drawing, job, budget)?;
     let islands = std::mem::take(&mut outlines.islands);
     let second = (!islands.is_empty()).then(|| Drawing { remarks: Vec::new(), ..drawing.clone() });
@@ -89,6 +94,12 @@ pub fn run(job: &Job, budget: &Budget) -> Result<Outcome, AppError> {
         then.findings.retain(|f| !said(f));
         facts.then.push(then);
     }
+    answered(facts, machine, job, budget)
+}
+
+fn answered(facts: Facts, machine: Vec<Vec<Machine>>, job: &Job, budget: &Budget) -> Result<Outcome, AppError> {
+    budget.check()?;
+    budget.enter(WRITING);
     match &job.task {
         Task::Check => files::on_paper(facts),
         Task::Make(out) => files::write(facts, machine, job, out),
@@ -107,15 +118,18 @@ fn worked_out(
 ) -> Result<(Facts, Vec<Machine>), AppError> {
     let chosen = if job.auto_pair { Some(choose::pair(job, &outlines.outlines, budget)?) } else { None };
     let (job, pair) = chosen.as_ref().map_or((job, None), |(job, why)| (job, Some(*why)));
+    budget.enter("checking every corner");
     let (pieces, mut findings) = steps::plan(&outlines.outlines, job, budget)?;
     findings.extend(steps::check(&drawing, &outlines, &pieces, &findings, job, budget)?);
     findings.extend(bore::bores(&job.kit, &job.tools));
     findings.extend(depth::bushes(&job.kit, &job.tools, job.router));
     let mut findings = numbered(findings, &job.accept);
 
+    budget.enter("placing the openings");
     let template = steps::build(&pieces, &findings, common, job, budget)?;
     findings.extend(panel::panels(&template, &job.panel));
     let machine = files::machine(&template, part, job)?;
+    budget.enter("proving what will be written");
     // Neither needs the other; what they say is put together in one order.
     let (swept, fits) = std::thread::scope(|scope| {
         let swept = scope.spawn(|| steps::keep_clear(&template, job, budget));

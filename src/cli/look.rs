@@ -1,9 +1,9 @@
 //! `letin outlines`: what a drawing holds.
 
 use super::args::OutlinesArgs;
+use super::watch::watched;
 use super::{ExitStatus, convert, no_verdict};
 use crate::app::{self, AppError, Out};
-use crate::budget::Budget;
 use crate::report::listing;
 use crate::write::WriteError;
 use std::io::{self, Write};
@@ -19,7 +19,7 @@ pub(super) fn outlines(asked: &OutlinesArgs) -> ExitStatus {
         if let Some(to) = &asked.picture {
             app::may_draw(to, &asked.drawing, &out)?;
         }
-        let list = app::look(&asked.drawing, &read, asked.reading.mirror, &Budget::unlimited())?;
+        let list = watched(|b| app::look(&asked.drawing, &read, asked.reading.mirror, b))?;
         if let Some(to) = &asked.picture {
             app::save_text(to, &listing::picture(&list).map_err(WriteError::from)?, &out)?;
         }

@@ -13,11 +13,11 @@ mod look;
 mod prove;
 mod savejob;
 mod shape;
+mod watch;
 
 pub use exit::ExitStatus;
 
 use crate::app::{self, AppError, Outcome, Task};
-use crate::budget::Budget;
 use crate::report::{json, terminal};
 use crate::text::terminal as safe;
 use args::{Cli, Command};
@@ -29,6 +29,7 @@ use std::ffi::{OsStr, OsString};
 use std::io::{self, Write};
 use std::ops::Range;
 use std::path::Path;
+use watch::watched;
 
 /// Runs the program with `args`, its own name first.
 #[must_use]
@@ -70,7 +71,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitStatus {
         Task::Check => None,
     };
     let ran = saving.iter().try_for_each(|(to, _, out)| app::may_save(to, out));
-    let ran = ran.and_then(|()| app::run(&job, &Budget::unlimited()));
+    let ran = ran.and_then(|()| watched(|budget| app::run(&job, budget)));
     let saved =
         ran.and_then(|o| saving.iter().try_for_each(|(to, text, out)| app::save_text(to, text, out)).map(|()| o));
     match saved {

@@ -1,9 +1,9 @@
 //! `letin prove`: what the files in a folder come to, in words or as JSON.
 
 use super::args::{FailOn, ProveArgs};
+use super::watch::watched;
 use super::{ExitStatus, no_verdict};
 use crate::app::prove::{Proved, Verdict, prove as prove_folder};
-use crate::budget::Budget;
 use crate::check::{Finding, Severity};
 use crate::proof::Fit;
 use crate::report::json;
@@ -12,7 +12,7 @@ use std::io::{self, Write};
 
 /// Proves a folder and tells what came of it.
 pub(super) fn prove(asked: &ProveArgs) -> ExitStatus {
-    let all = match prove_folder(&asked.folder, &Budget::unlimited()) {
+    let all = match watched(|budget| prove_folder(&asked.folder, budget)) {
         Ok(all) => all,
         Err(e) => return no_verdict(e.code(), &e.to_string(), e.help(), asked.json),
     };

@@ -53,6 +53,9 @@ fn both_rounded(radius: f64, moved: f64) -> String {
 
 /// How it is drawn, in words. `angle`: between the sides, on the wood's side that is spoken of, degrees.
 fn drawn(m: &Misfit) -> String {
+    if m.cusp {
+        return "drawn to a point between two sides that touch".to_owned();
+    }
     let angle = 180.0 - m.turn.to_degrees();
     if m.radius < 0.005 {
         format!("of {angle:.0}° drawn sharp")

@@ -67,7 +67,7 @@ fn neck(of: &Subject, m: &Misfit, needed: f64, pieces: usize, severity: Severity
             ways.push(format!("take a cutter of at most {fits} mm"));
             cutters = Some(fits);
         }
-        ways.push(larger(needed / w));
+        ways.extend(larger(needed / w));
     }
     ways.push(format!("draw the part {needed} mm wide or more"));
     told(Code::Neck, severity, format!("{measure}; {outcome}"), &ways, of, m, needed).way("cutter", cutters)
@@ -132,7 +132,7 @@ fn gap(of: &Subject, m: &Misfit, o: f64, severity: Severity) -> Finding {
             };
             ways.push(format!("take an insert bush of at most {bush} mm (--insert-bush){too}"));
         }
-        ways.push(larger(needed / w));
+        ways.extend(larger(needed / w));
     }
     ways.push(format!("draw the gap {needed:.2} mm wide or more"));
     told(Code::ClosedGap, severity, format!("{measure}; {outcome}"), &ways, of, m, needed).way("insert-bush", bushes)
@@ -143,8 +143,9 @@ fn down(mm: f64) -> f64 {
     (mm * 100.0 + 1e-6).floor() / 100.0
 }
 
-fn larger(times: f64) -> String {
-    format!("make the drawing {:.2} times as large", (times * 100.0).ceil() / 100.0)
+/// So many times as large it works, where that is worth a thought.
+fn larger(times: f64) -> Option<String> {
+    (times <= 10.0).then(|| format!("make the drawing {:.2} times as large", (times * 100.0).ceil() / 100.0))
 }
 
 fn told(

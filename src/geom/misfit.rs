@@ -22,6 +22,8 @@ const ALONGSIDE: f64 = 170.0 * PI / 180.0;
 const SHORTEST_STRETCH: f64 = 0.05;
 /// A turn back by more than this is the tip of a region, not a slit in it, radians.
 const CUSP: f64 = PI - 0.01;
+/// Between sides that are tangent at their tip this is no width, mm.
+const TIP_OF_CUSP: f64 = 0.01;
 /// Arcs of the tool with centres farther apart than this, mm, are two places of the tool.
 const SAME_CENTRE: f64 = 0.01;
 /// Two touches of an inscribed disc this far round from each other are on opposite sides, radians (150°).
@@ -45,6 +47,8 @@ pub struct Misfit {
     /// Radius with which the corner is drawn, mm: that of its arc, 0 for a point, and for a corner of several pieces
     /// the radius that falls short by as much.
     pub radius: f64,
+    /// Whether the two sides of the corner are tangent at its tip.
+    pub cusp: bool,
     /// Of a part that is no corner: the least width between opposite sides, mm, where they can be told.
     pub width: Option<f64>,
 }
@@ -144,12 +148,15 @@ fn one(region: Region, drawn: &EdgeIndex, tooled: &EdgeIndex, tool: f64, least: 
     let (at, depth) = deepest(walks.iter().flat_map(|w| &w.outline), &depth_at, least)?;
     let stretches = walks.iter().map(|w| w.stretches).sum();
     let turned: f64 = walks.iter().map(|w| w.turn).sum();
-    let mut misfit = Misfit { region, at, depth, area, stretches, turn: turned, radius: 0.0, width: None };
+    let cusp = walks.iter().any(|w| w.sharpest.0 >= CUSP);
+    let mut misfit = Misfit { region, at, depth, area, stretches, turn: turned, radius: 0.0, cusp, width: None };
     if !misfit.is_corner() {
         let edges: Vec<Segment> = walks.iter().flat_map(|w| w.outline.iter().copied()).collect();
-        // A place as wide as the tool is not where the tool does not pass.
-        misfit.width =
-            Some(&edges).filter(|e| may_face(e)).and_then(|e| width(e, drawn, tool)).filter(|w| *w < 2.0 * tool);
+        // A place as wide as the tool is not where the tool does not pass, and the tip of a cusp is no place between sides.
+        misfit.width = Some(&edges)
+            .filter(|e| may_face(e))
+            .and_then(|e| width(e, drawn, tool))
+            .filter(|w| *w < 2.0 * tool && (!cusp || *w > TIP_OF_CUSP));
         // One without opposite sides that turns to and fro: to the left less to the right, but no less than the tool turns.
         if stretches == 1 && misfit.width.is_none() {
             let (net, swept): (f64, f64) = (walks.iter().map(|w| w.net).sum(), walks.iter().map(|w| w.swept).sum());

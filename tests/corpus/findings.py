@@ -205,6 +205,9 @@ def near(region, point):
 def told_by(region, f):
     """Under the finding; or its tip, blunted by HAIR where two sides are all but tangent, is, and that makes up the depth."""
     d = away(region, f["at"])
+    if f["short_mm"] is None or f["measured_mm"] is None:
+        # A neck or gap without a width: between sides that are tangent at its tip, if it has one.
+        return d <= (BLUNTED if f["measured_mm"] is None else AT)
     return d <= AT or (d <= BLUNTED and deep_as_told(region, f))
 
 

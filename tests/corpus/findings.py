@@ -72,6 +72,8 @@ SLACK = 0.005
 GAP = 0.05
 INNER, OUTER = {"inside-corner", "neck"}, {"jutting-corner", "closed-gap"}
 ANGLES = (0.0, 0.3, 1.1)
+# Loops no larger both ways are specks, which the program leaves out, mm.
+SPECK = 0.1
 # A region smaller than this that all but touches a larger one is its tip, mm2.
 TIP = 1e-3
 # Smaller regions cannot be MAY deep: area, mm2.
@@ -98,7 +100,8 @@ def read(path):
         return []
     engine = pyclipper.Pyclipper()
     engine.AddPaths([p for r in regions for p in r], pyclipper.PT_SUBJECT, True)
-    return parts(engine.Execute2(pyclipper.CT_UNION, pyclipper.PFT_EVENODD, pyclipper.PFT_EVENODD))
+    found = parts(engine.Execute2(pyclipper.CT_UNION, pyclipper.PFT_EVENODD, pyclipper.PFT_EVENODD))
+    return [p for p in found if np.ptp(oracle.from_grid(p[:1])[0], axis=0).max() > SPECK]
 
 
 def svg_shapes(path):
@@ -242,12 +245,14 @@ def compare(s, findings, tools):
                     wrong.append((f"{f['code']} {f['short_mm']} deep, not {best.depth:.4f}", *f["at"], best.depth))
                 elif abs(best.area - f["area_mm2"]) > 0.02 + 0.03 * best.area:
                     wrong.append((f"{f['code']} of {f['area_mm2']} mm2, not {best.area:.4f}", *f["at"], best.area))
-        told = [f["at"] for f in findings if f["code"] == wide and f["at"] is not None]
+        # A gap without a width comes to a tip, which HAIR blunts.
+        reach = lambda f: BLUNTED if f["measured_mm"] is None else AT
+        told = [(f["at"], reach(f)) for f in findings if f["code"] == wide and f["at"] is not None]
         for g in (g for g in regions if g.depth > MUST):
             counts["regions"] += 1
             if any(told_by(g, f) for f in mine):
                 continue
-            if any(near(h, g.at) and any(near(h, p) for p in told) for h in others):
+            if any(away(h, g.at) <= by and away(h, p) <= by for h in others for p, by in told):
                 counts["told with a neck or gap"] += 1
                 continue
             if by_slack is None:

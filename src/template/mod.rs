@@ -8,6 +8,7 @@ pub mod openings;
 pub mod panels;
 mod seen;
 pub mod shoulder;
+pub mod start;
 
 use crate::geom::{Affine, Certified, Region};
 use layout::{Layout, PanelSettings};

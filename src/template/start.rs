@@ -1,0 +1,194 @@
+//! Jobs that start from something in hand in place of the drawing of the joint.
+//!
+//! In: the outline of what is in hand, certified, drawing frame; the tools; mm. Out: the outline that both pieces follow, the
+//! opening that is there already, and the one that is still to be cut. The sums are those of every job:
+//!
+//! * *A part* P is routed round on a sheet, the bush against the part. The bush's centre runs on the edge of `P ⊕ R`, the
+//!   kerf lies r to both sides of it. What the sheet keeps is an opening with the kerf's *outer* edge, `P ⊕ (R + r)`, and that
+//!   is the template; the blank under the part, with the inner edge, drops out. The part is its own insert, so the recess
+//!   follows `P ⊕ gap`.
+//! * *A template* has the opening T. A recess through it is `(T ⊖ R) ⊕ r`, an insert `T ⊖ (R + r)`. It serves the recess, and the
+//!   insert follows what that comes out as.
+//! * *A recess* S is there: nothing is done to the board, and the insert follows S.
+//!
+//! Where the two pairs match, `(Bm + dm) − (Bf − df) = 2·gap`, the opening that is there (or that routing round the part
+//! leaves) serves the other piece as well, and nothing has to be cut on a machine.
+
+use super::Duty;
+use super::openings::Piece;
+use crate::budget::Budget;
+use crate::geom::{Certified, GeomError, Region, grow, inset, outset, shrink};
+use crate::kit::{Pair, Tools};
+
+/// What the drawing shows.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Start {
+    /// The outside of a part that is to be let in, round which the template is routed.
+    Part,
+    /// The opening of a template that exists already.
+    Template,
+    /// A recess that is there.
+    Recess,
+}
+
+impl Start {
+    pub const ALL: [Start; 3] = [Start::Part, Start::Template, Start::Recess];
+
+    /// The name of the setting's value.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Start::Part => "part",
+            Start::Template => "template",
+            Start::Recess => "recess",
+        }
+    }
+
+    /// Whom the opening serves that is still to be cut; nobody where the pairs match.
+    #[must_use]
+    pub fn cut(self, tools: &Tools) -> Option<Duty> {
+        match self {
+            _ if tools.one_opening => None,
+            Start::Part => Some(Duty::Recess),
+            Start::Template | Start::Recess => Some(Duty::Insert),
+        }
+    }
+}
+
+/// One outline of a job that starts so.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Begun {
+    /// The outline as drawn and as both pieces follow it, and both openings; of these only [`Start::cut`] is to be cut.
+    pub piece: Piece,
+    /// What the sheet keeps where the part is routed round, or the opening that is there.
+    pub opening: Option<Certified<Region>>,
+    /// What drops out under the part.
+    pub blank: Option<Certified<Region>>,
+}
+
+/// Works it out. `round`: the pair that runs round a part. Empty where the tools do not get into the opening that is there.
+///
+/// # Errors
+/// As the operations.
+pub fn begin(
+    start: Start,
+    number: usize,
+    drawn: &Certified<Region>,
+    tools: &Tools,
+    round: Pair,
+    budget: &Budget,
+) -> Result<Begun, GeomError> {
+    let (mut opening, mut blank) = (None, None);
+    let made = match start {
+        Start::Part => {
+            let way = grow(drawn, round.bush_radius(), budget)?;
+            blank = Some(shrink(&way, round.cutter_radius(), budget)?);
+            opening = Some(grow(drawn, round.bush_radius() + round.cutter_radius(), budget)?);
+            if tools.gap > 0.0 { grow(drawn, tools.gap, budget)? } else { drawn.clone() }
+        }
+        Start::Template => {
+            opening = Some(drawn.clone());
+            through(drawn, tools.recess, budget)?
+        }
+        Start::Recess => drawn.clone(),
+    };
+    let piece = Piece {
+        outline: number,
+        drawn: drawn.clone(),
+        recess: outset(&made, tools.recess_offset(), budget)?.region,
+        insert: outset(&made, tools.insert_offset(), budget)?.region,
+        made,
+    };
+    Ok(Begun { piece, opening, blank })
+}
+
+/// The recess that comes out of an opening. A neck just as wide as the bush is passed.
+fn through(t: &Certified<Region>, pair: Pair, budget: &Budget) -> Result<Certified<Region>, GeomError> {
+    let way = inset(t, pair.bush_radius(), budget)?;
+    grow(&way.region, pair.cutter_radius() - (pair.bush_radius() - way.radius), budget)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geom::{FillRule, Point, Ring, enclosed};
+    use std::f64::consts::PI;
+
+    const PAIR: Pair = Pair { bush: 20.0, cutter: 6.0 };
+    const LARGE: Pair = Pair { bush: 32.0, cutter: 6.0 };
+
+    fn one(ring: Ring) -> Certified<Region> {
+        enclosed(&[ring], FillRule::NonZero, &Budget::unlimited()).unwrap()
+    }
+
+    fn rectangle(w: f64, h: f64) -> Certified<Region> {
+        one(Ring::polygon(&[(0.0, 0.0), (w, 0.0), (w, h), (0.0, h)].map(Point::from)))
+    }
+
+    fn begun(start: Start, drawn: &Certified<Region>, recess: Pair, insert: Pair, gap: f64) -> Begun {
+        let tools = Tools::new(recess, insert, gap).unwrap();
+        begin(start, 1, drawn, &tools, insert, &Budget::unlimited()).unwrap()
+    }
+
+    /// Area and perimeter of a w × h rectangle grown by a: A + p·a + π·a², p + 2π·a (Steiner's formula; Schneider, *Convex
+    /// Bodies: The Brunn–Minkowski Theory*, from memory).
+    fn steiner(w: f64, h: f64, a: f64) -> (f64, f64) {
+        (w * h + 2.0 * (w + h) * a + PI * a * a, 2.0 * (w + h) + 2.0 * PI * a)
+    }
+
+    fn same(r: &Region, (area, perimeter): (f64, f64)) {
+        // Certified within 0.002 mm of distance.
+        assert!((r.area() - area).abs() < 0.002 * perimeter, "{} {area}", r.area());
+        assert!((r.perimeter() - perimeter).abs() < 0.03, "{} {perimeter}", r.perimeter());
+    }
+
+    #[test]
+    fn a_part_of_60_by_40() {
+        let b = begun(Start::Part, &rectangle(60.0, 40.0), PAIR, PAIR, 0.05);
+        // Outer edge of the kerf 10 + 3 out, recess 0.05 out, its opening 7 farther.
+        same(b.opening.as_ref().unwrap(), steiner(60.0, 40.0, 13.0));
+        same(&b.piece.made, steiner(60.0, 40.0, 0.05));
+        same(&b.piece.recess, steiner(60.0, 40.0, 7.05));
+        // Inner edge: 10 out and 3 back.
+        same(b.blank.as_ref().unwrap(), steiner(60.0, 40.0, 7.0));
+    }
+
+    #[test]
+    fn a_disc_of_30_with_the_pairs_that_match() {
+        let disc = one(Ring::circle(Point::ORIGIN, 30.0));
+        let b = begun(Start::Part, &disc, LARGE, PAIR, 0.0);
+        let (opening, needed) = (b.opening.unwrap(), b.piece.recess);
+        // 32 − 6 = 20 + 6: what routing round leaves is what the recess needs.
+        assert!((opening.area() - needed.area()).abs() < 1e-6);
+        same(&opening, (PI * 43.0 * 43.0, 2.0 * PI * 43.0));
+        same(&b.blank.unwrap(), (PI * 37.0 * 37.0, 2.0 * PI * 37.0));
+    }
+
+    /// An opening 100 × 80, sharp: the bush leaves 80 × 60 to its centre, the cutter makes a recess of 86 × 66 with corners
+    /// of 3. The insert follows it 0.05 smaller; its opening lies 12.95 outside the recess.
+    #[test]
+    fn a_template_of_100_by_80() {
+        let b = begun(Start::Template, &rectangle(100.0, 80.0), PAIR, PAIR, 0.05);
+        same(&b.piece.made, steiner(80.0, 60.0, 3.0));
+        same(&b.piece.insert, steiner(80.0, 60.0, 15.95));
+        assert!(b.blank.is_none());
+        let none = begun(Start::Template, &rectangle(100.0, 19.0), PAIR, PAIR, 0.05);
+        assert!(none.piece.made.is_empty());
+    }
+
+    #[test]
+    fn a_recess_of_60_by_40() {
+        let b = begun(Start::Recess, &rectangle(60.0, 40.0), PAIR, PAIR, 0.05);
+        same(&b.piece.made, steiner(60.0, 40.0, 0.0));
+        same(&b.piece.insert, steiner(60.0, 40.0, 12.95));
+        assert!(b.opening.is_none() && b.blank.is_none());
+    }
+
+    #[test]
+    fn what_is_still_to_be_cut() {
+        let tools = Tools::new(PAIR, PAIR, 0.05).unwrap();
+        let one = Tools { one_opening: true, ..tools };
+        assert_eq!(Start::ALL.map(|s| s.cut(&tools)), [Some(Duty::Recess), Some(Duty::Insert), Some(Duty::Insert)]);
+        assert_eq!(Start::ALL.map(|s| s.cut(&one)), [None; 3]);
+    }
+}

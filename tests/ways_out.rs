@@ -59,3 +59,100 @@ fn fillets_limbs_and_gaps() {
     // A gap 22 wide between two limbs.
     assert!(tried("gap", "M10 10 H150 V50 H60 V72 H150 V112 H10 Z") >= 3);
 }
+
+/// What the drawing is proposed to be made so wide does what is said: the finding is gone. The scale itself is told too.
+fn tried_scales(name: &str, path: &str) -> usize {
+    let dir = tempfile::tempdir().unwrap();
+    let drawing = dir.path().join(format!("{name}.svg"));
+    let head = r#"<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="200mm" viewBox="0 0 200 200">"#;
+    std::fs::write(&drawing, format!(r#"{head}<path d="{path}"/></svg>"#)).unwrap();
+    let mut tried = 0;
+    for mode in ["ease", "square", "keep"] {
+        let before = findings(&drawing, &["--corners", mode]);
+        for f in before.iter().filter(|f| !f["scale"].is_null()) {
+            let help = f["help"].as_str().unwrap();
+            let width = help.split("--width ").nth(1).unwrap_or_else(|| panic!("{help}")).split(')').next().unwrap();
+            let after = findings(&drawing, &["--corners", mode, "--width", width]);
+            let count =
+                |all: &[Value]| all.iter().filter(|g| g["code"] == f["code"] && g["severity"] == f["severity"]).count();
+            assert!(count(&after) < count(&before), "{name} {mode}: --width {width} does not help: {f:#}");
+            let times = f["scale"].as_f64().unwrap();
+            let there = |g: &&Value| {
+                let d = |i: usize| g["at_mm"][i].as_f64().unwrap() / times - f["at_mm"][i].as_f64().unwrap();
+                g["code"] == f["code"] && d(0).hypot(d(1)) < 6.0
+            };
+            // The page grows with the drawing, from its bottom left corner.
+            assert!(after.iter().find(there).is_none(), "{name} {mode}: --width {width} does not help: {f:#}");
+            tried += 1;
+        }
+        // A scale is told in the figures wherever it is told in words, and nowhere else.
+        assert!(before.iter().all(|f| f["scale"].is_null() != f["help"].as_str().unwrap().contains("times as large")));
+    }
+    tried
+}
+
+#[test]
+fn sizes_that_are_proposed() {
+    let fillets = "M12 10 H98 A2 2 0 0 1 100 12 V88 A2 2 0 0 1 98 90 H12 A2 2 0 0 1 10 88 V12 A2 2 0 0 1 12 10 Z";
+    assert!(tried_scales("fillets", fillets) >= 12);
+    assert!(tried_scales("jutting", "M10 10 H150 V60 H112 A12 12 0 0 0 100 72 V120 H10 Z") >= 3);
+    assert!(tried_scales("limb", "M60 20 H120 V100 H60 V62.5 H30 V57.5 H60 Z") >= 3);
+    assert!(tried_scales("neck", "M10 10 H70 V38 H110 V10 H170 V70 H110 V42 H70 V70 H10 Z") >= 3);
+    assert!(tried_scales("gap", "M10 10 H150 V50 H60 V72 H150 V112 H10 Z") >= 3);
+    // A sharp corner no scale mends.
+    assert_eq!(tried_scales("sharp", "M10 10 H110 V90 H10 Z"), 0);
+}
+
+/// A radius to draw, and a width to draw: drawn so the finding is gone, and a little less it is there.
+#[test]
+fn what_is_proposed_to_be_drawn() {
+    let dir = tempfile::tempdir().unwrap();
+    let drawing = dir.path().join("drawn.svg");
+    let head = r#"<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="200mm" viewBox="0 0 200 200">"#;
+    let with = |path: String, mode: &str| {
+        std::fs::write(&drawing, format!(r#"{head}<path d="{path}"/></svg>"#)).unwrap();
+        findings(&drawing, &["--corners", mode])
+    };
+    let fillet = |r: f64| {
+        format!(
+            "M20 10 H{0} A{r} {r} 0 0 1 140 {1} V90 A20 20 0 0 1 120 110 H40 A20 20 0 0 1 20 90 Z",
+            140.0 - r,
+            10.0 + r
+        )
+    };
+    let hollow = |r: f64| format!("M10 10 H150 V60 H{0} A{r} {r} 0 0 0 100 {1} V120 H10 Z", 100.0 + r, 60.0 + r);
+    let neck =
+        |w: f64| format!("M10 10 H70 V{0} H110 V10 H170 V70 H110 V{1} H70 V70 H10 Z", 40.0 - w / 2.0, 40.0 + w / 2.0);
+    let gap = |w: f64| format!("M10 10 H150 V50 H60 V{0} H150 V{1} H10 Z", 50.0 + w, 90.0 + w);
+    let after = |help: &str, words: &str| -> f64 {
+        help.split(words).nth(1).unwrap_or_else(|| panic!("{help}")).split(' ').next().unwrap().parse().unwrap()
+    };
+    for mode in ["ease", "square", "keep"] {
+        let of = |all: &[Value], code: &str, at: (f64, f64)| -> Option<Value> {
+            let near = |f: &&Value| {
+                let d = |i: usize, v: f64| f["at_mm"][i].as_f64().unwrap() - v;
+                f["code"] == code && d(0, at.0).hypot(d(1, at.1)) < 12.0
+            };
+            all.iter().find(near).cloned()
+        };
+        let corner = (140.0, 190.0);
+        let f = of(&with(fillet(1.0), mode), "inside-corner", corner).unwrap_or_else(|| panic!("{mode}"));
+        let r = after(f["help"].as_str().unwrap(), "with a radius of ");
+        assert!(of(&with(fillet(r), mode), "inside-corner", corner).is_none(), "{mode} {r}");
+        assert!(of(&with(fillet(r - 0.15), mode), "inside-corner", corner).is_some(), "{mode} {r}");
+        let corner = (100.0, 140.0);
+        let f = of(&with(hollow(4.0), mode), "jutting-corner", corner).unwrap_or_else(|| panic!("{mode}"));
+        let r = after(f["help"].as_str().unwrap(), "with a radius of ");
+        assert!(of(&with(hollow(r), mode), "jutting-corner", corner).is_none(), "{mode} {r}");
+        assert!(of(&with(hollow(r - 0.15), mode), "jutting-corner", corner).is_some(), "{mode} {r}");
+        let any = |all: &[Value], code: &str| all.iter().find(|f| f["code"] == code).cloned();
+        let f = any(&with(neck(4.0), mode), "neck").unwrap_or_else(|| panic!("{mode}"));
+        let w = after(f["help"].as_str().unwrap(), "draw the part ");
+        assert!(any(&with(neck(w), mode), "neck").is_none(), "{mode} {w}");
+        assert!(any(&with(neck(w - 0.05), mode), "neck").is_some(), "{mode} {w}");
+        let f = any(&with(gap(12.0), mode), "closed-gap").unwrap_or_else(|| panic!("{mode}"));
+        let w = after(f["help"].as_str().unwrap(), "draw the gap ");
+        assert!(any(&with(gap(w), mode), "closed-gap").is_none(), "{mode} {w}");
+        assert!(any(&with(gap(w - 0.05), mode), "closed-gap").is_some(), "{mode} {w}");
+    }
+}

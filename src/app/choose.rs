@@ -5,19 +5,25 @@
 //! counts, and the order puts large tools first, since they are the stronger ones. So many sets are tried and no more;
 //! how many there are is told.
 
-use super::{AppError, Job, steps};
+use super::steps::BOTH;
+use super::{AppError, Job, scale, steps};
 use crate::budget::Budget;
 use crate::check::{Code, Finding, Severity, making, numbered};
+use crate::drawing::Drawing;
 use crate::drawing::outline::Outline;
 use crate::kit::pairs::{Bounds, matching};
 use crate::kit::{Kit, Pair, Passage, Tools, generic, passage};
-use crate::report::facts::{Count, PairChoice, Suggestion};
+use crate::report::facts::{Count, Larger, PairChoice, Suggestion, Trials};
 use crate::template::Turn;
 use crate::template::layout::PanelSettings;
 use crate::tolerance::WIDE_GAP;
 
 /// So many sets are tried on a drawing: each costs as much as a check.
 const TRIED: usize = 24;
+/// Scales that are tried, times what the findings' figures speak for.
+const SCALES: [f64; 3] = [1.0, 1.04, 1.15];
+/// No drawing is proposed to be made larger than this.
+const LARGEST: f64 = 10.0;
 /// So many matching pairs, which are ranked already.
 const PAIRS_TRIED: usize = 8;
 
@@ -27,7 +33,7 @@ fn tried(outlines: &[Outline], job: &Job, tools: Tools, budget: &Budget) -> Resu
     let (pieces, mut findings) = steps::plan(outlines, &job, budget)?;
     let told = findings.iter().filter(|f| f.code == Code::ClosedGap && f.severity == Severity::Error);
     let told: Vec<usize> = told.filter_map(|f| f.outline).collect();
-    match making::closed_gaps(&pieces, &told, &tools, budget) {
+    match making::closed_gaps(&pieces, &BOTH, &told, &tools, budget) {
         Ok(gaps) => findings.extend(gaps),
         Err(e) => findings.push(steps::uncertified(e)?),
     }
@@ -35,7 +41,7 @@ fn tried(outlines: &[Outline], job: &Job, tools: Tools, budget: &Budget) -> Resu
     Ok((count(&findings), findings))
 }
 
-fn count(findings: &[Finding]) -> Count {
+pub(super) fn count(findings: &[Finding]) -> Count {
     let of = |s: Severity| findings.iter().filter(|f| f.severity == s && !f.accepted).count();
     Count { errors: of(Severity::Error), warnings: of(Severity::Warning) }
 }
@@ -68,30 +74,30 @@ pub(super) fn pair(job: &Job, outlines: &[Outline], budget: &Budget) -> Result<(
 ///
 /// # Errors
 /// As the checks.
-pub(super) fn suggestion(job: &Job, outlines: &[Outline], budget: &Budget) -> Result<Option<Suggestion>, AppError> {
+pub(super) fn suggestion(
+    job: &Job,
+    outlines: &[Outline],
+    drawing: &Drawing,
+    budget: &Budget,
+) -> Result<Option<Suggestion>, AppError> {
     let (now, findings) = tried(outlines, job, job.tools, budget)?;
     if now == Count::default() {
         return Ok(None);
     }
     let own = sets(&job.kit, job);
-    let (best, tried) = best(&own, now, outlines, job, budget)?;
-    let mut suggestion = Suggestion { now, best, tried, all: own.len(), scale: scale(&findings), buy: None };
-    if suggestion.best.is_none_or(|(c, _)| c != Count::default()) && !job.kit.generic {
+    let of_kit = best(&own, now, outlines, job, budget)?;
+    let mut buy = None;
+    if of_kit.best.is_none_or(|(c, _)| c != Count::default()) && !job.kit.generic {
         let shop = if job.kit.inches { generic::inch() } else { generic::metric() }.unwrap_or_default();
-        let least = suggestion.best.map_or(now, |(c, _)| c);
-        suggestion.buy = self::best(&sets(&shop, job), least, outlines, job, budget)?.0;
+        let least = of_kit.best.map_or(now, |(c, _)| c);
+        buy = Some(best(&sets(&shop, job), least, outlines, job, budget)?);
     }
-    Ok(Some(suggestion))
+    let scale = larger(&findings, outlines, drawing, job, budget)?;
+    Ok(Some(Suggestion { now, of_kit, scale, buy }))
 }
 
-/// The first of the best of `sets`, if it is better than `than`; and how many were tried.
-fn best(
-    sets: &[Tools],
-    than: Count,
-    outlines: &[Outline],
-    job: &Job,
-    budget: &Budget,
-) -> Result<(Option<(Count, Tools)>, usize), AppError> {
+/// The first of the best of `sets`, if it is better than `than`; and how many were tried: no more than [`TRIED`].
+fn best(sets: &[Tools], than: Count, outlines: &[Outline], job: &Job, budget: &Budget) -> Result<Trials, AppError> {
     let (mut best, mut trials): (Option<(Count, Tools)>, usize) = (None, 0);
     // Evenly from all of them, so that small tools come in too.
     let step = sets.len().div_ceil(TRIED).max(1);
@@ -106,7 +112,7 @@ fn best(
             }
         }
     }
-    Ok((best, trials))
+    Ok(Trials { best, tried: trials, all: sets.len() })
 }
 
 /// Every bush with every cutter that comes through it, for both pieces, none larger than those of the job: larger ones
@@ -125,9 +131,36 @@ fn sets(kit: &Kit, job: &Job) -> Vec<Tools> {
     all
 }
 
-/// How much larger the drawing would have to be for every narrow place and tight radius to be as large as it must; none
-/// where sharp corners are among them, which no scale mends.
-fn scale(findings: &[Finding]) -> Option<f64> {
+/// How much larger the drawing would have to be for nothing to stand against it: what the findings' own figures speak for,
+/// and then a little more, each tried. None where sharp corners are among the findings, which no scale mends, where none of
+/// the sizes does, or where there is too much to try.
+fn larger(
+    findings: &[Finding],
+    outlines: &[Outline],
+    drawing: &Drawing,
+    job: &Job,
+    budget: &Budget,
+) -> Result<Option<Larger>, AppError> {
+    let Some(asked) = asked(findings).filter(|_| scale::can_be_tried(outlines)) else { return Ok(None) };
+    for times in SCALES.map(|more| scale::up(asked * more)) {
+        let all = outlines.iter().map(|o| scale::scaled(o, times, budget)).collect::<Result<Vec<_>, _>>();
+        let all = match all {
+            Ok(all) => all,
+            Err(e) => {
+                // What cannot be certified at this size is not proposed.
+                steps::uncertified(e)?;
+                continue;
+            }
+        };
+        if tried(&all, job, job.tools, budget)?.0 == Count::default() {
+            return Ok(scale::width(drawing, times).map(|width| Larger { times, width }));
+        }
+    }
+    Ok(None)
+}
+
+/// What the figures of the findings speak for.
+fn asked(findings: &[Finding]) -> Option<f64> {
     let mut most: f64 = 1.0;
     for f in findings.iter().filter(|f| f.severity != Severity::Note) {
         let (Some(measured), Some(needed)) = (f.measured, f.needed) else { return None };
@@ -136,5 +169,5 @@ fn scale(findings: &[Finding]) -> Option<f64> {
         }
         most = most.max(needed / measured);
     }
-    (most > 1.0).then(|| (most * 100.0).ceil() / 100.0)
+    (most > 1.0 && most <= LARGEST).then_some(most)
 }

@@ -5,10 +5,11 @@ use crate::check::Code;
 use crate::check::depth::Router;
 use crate::drawing::ReadSettings;
 pub use crate::drawing::choose::Selection;
-use crate::kit::{Kit, Tools};
+use crate::kit::{Figures, Kit, Tools};
 use crate::report::facts::Season;
 use crate::template::ease::Corners;
 use crate::template::layout::PanelSettings;
+use crate::template::start::Start;
 use crate::write::FileUnit;
 use crate::write::dxf::Release;
 use std::path::PathBuf;
@@ -28,6 +29,8 @@ pub struct Job {
     pub kit: Kit,
     /// Take a matching pair of the kit in place of `tools`, with one opening for both pieces.
     pub auto_pair: bool,
+    /// What the drawing shows, where it is not the outline of the joint.
+    pub start: Option<Start>,
     /// Look for tools that would do better.
     pub suggest: bool,
     /// Timber whose moisture changes.
@@ -38,8 +41,8 @@ pub struct Job {
     pub flatten: Option<f64>,
     /// Template and bush, as far as they are known.
     pub router: Router,
-    /// Diameter of the cutter that cuts the template, mm.
-    pub template_cutter: f64,
+    /// Base, template and its cutter, and who says so.
+    pub figures: Figures,
     /// Codes of findings that the maker accepts.
     pub accept: Vec<Code>,
 }

@@ -9,7 +9,9 @@ mod files;
 mod job;
 pub mod kits;
 pub mod prove;
+mod scale;
 mod shouldered;
+mod start;
 mod steps;
 pub mod testpiece;
 
@@ -78,6 +80,10 @@ pub fn run(job: &Job, budget: &Budget) -> Result<Outcome, AppError> {
         let machine = files::machine(&facts.template, None, job)?;
         return answered(facts, vec![machine], job, budget);
     }
+    if let Some(start) = job.start {
+        let (facts, machine) = start::worked_out(drawing, start, job, budget)?;
+        return answered(facts, vec![machine], job, budget);
+    }
     budget.enter("finding its outlines");
     let (drawing, mut outlines) = steps::join(drawing, job, budget)?;
     let islands = std::mem::take(&mut outlines.islands);
@@ -120,7 +126,8 @@ fn worked_out(
     let (job, pair) = chosen.as_ref().map_or((job, None), |(job, why)| (job, Some(*why)));
     budget.enter("checking every corner");
     let (pieces, mut findings) = steps::plan(&outlines.outlines, job, budget)?;
-    findings.extend(steps::check(&drawing, &outlines, &pieces, &findings, job, budget)?);
+    findings.extend(steps::check(&drawing, &outlines, (&pieces, &steps::BOTH), &findings, job, budget)?);
+    scale::tried(&mut findings, &outlines.outlines, &drawing, job, budget)?;
     findings.extend(bore::bores(&job.kit, &job.tools));
     findings.extend(depth::bushes(&job.kit, &job.tools, job.router));
     let mut findings = numbered(findings, &job.accept);
@@ -133,7 +140,7 @@ fn worked_out(
     // Neither needs the other; what they say is put together in one order.
     let (swept, fits) = std::thread::scope(|scope| {
         let swept = scope.spawn(|| steps::keep_clear(&template, job, budget));
-        let fits = steps::prove(&pieces, &template, &machine, job, budget);
+        let fits = steps::prove(&pieces, &template, &machine, None, job, budget);
         (swept.join().unwrap_or_else(|e| std::panic::resume_unwind(e)), fits)
     });
     let (keep_clear, unsure) = swept?;
@@ -143,7 +150,7 @@ fn worked_out(
     findings.extend(of_fit);
     let findings = numbered(findings, &job.accept);
 
-    let suggestion = if job.suggest { choose::suggestion(job, &outlines.outlines, budget)? } else { None };
+    let suggestion = if job.suggest { choose::suggestion(job, &outlines.outlines, &drawing, budget)? } else { None };
 
     let facts = Facts {
         path: job.drawing.to_string_lossy().into_owned(),
@@ -154,6 +161,7 @@ fn worked_out(
         made: pieces.into_iter().map(|p| (p.outline, p.made)).collect(),
         tools: job.tools,
         corners: job.corners,
+        figures: job.figures,
         template,
         keep_clear,
         fits,
@@ -162,7 +170,7 @@ fn worked_out(
         flatten: job.flatten,
         writing: None,
         then: Vec::new(),
-        asides: Asides { pair, suggestion, season: job.season.clone(), shoulder: None },
+        asides: Asides { pair, suggestion, season: job.season.clone(), ..Asides::default() },
     };
     Ok((facts, machine))
 }

@@ -3,7 +3,7 @@
 //! In: the drawing, the names of plug and shoulder. Out: the facts of the run, findings among them. Each outline is
 //! chosen before it is looked at what lies in what, and is checked against its own tools and gap. No files here.
 
-use super::{AppError, Job, choose, steps};
+use super::{AppError, Job, choose, scale, steps};
 use crate::budget::Budget;
 use crate::check::{Code, Finding, Severity, bore, depth, making, numbered, panel, shoulder as checks};
 use crate::drawing::Drawing;
@@ -98,6 +98,7 @@ pub(super) fn worked_out(
         made: said,
         tools: shoulder.tools,
         corners: job.corners,
+        figures: job.figures,
         template: made.template,
         keep_clear: made.keep_clear,
         fits: made.fits,
@@ -109,6 +110,7 @@ pub(super) fn worked_out(
         asides: Asides {
             pair: shoulder.pair,
             suggestion: None,
+            start: None,
             season: job.season.clone(),
             shoulder: Some(ShoulderFacts {
                 plug: numbers[0],
@@ -164,7 +166,8 @@ fn planned(drawing: &Drawing, outlines: Outlines, job: &Job, budget: &Budget) ->
     let chosen = if job.auto_pair { Some(choose::pair(job, &outlines.outlines, budget)?) } else { None };
     let (job, pair) = chosen.as_ref().map_or((job, None), |(job, why)| (job, Some(*why)));
     let (pieces, mut findings) = steps::plan(&outlines.outlines, job, budget)?;
-    findings.extend(steps::check(drawing, &outlines, &pieces, &findings, job, budget)?);
+    findings.extend(steps::check(drawing, &outlines, (&pieces, &steps::BOTH), &findings, job, budget)?);
+    scale::tried(&mut findings, &outlines.outlines, drawing, job, budget)?;
     findings.extend(bore::bores(&job.kit, &job.tools));
     findings.extend(depth::bushes(&job.kit, &job.tools, job.router));
     Ok(Part { outlines, tools: job.tools, pair, piece: pieces.into_iter().next(), findings })

@@ -8,7 +8,7 @@ use crate::drawing::choose::choose;
 use crate::drawing::outline::{Outline, Outlines, Trouble, outlines as find_outlines};
 use crate::drawing::{Drawing, RemarkKind, islands, join as joining, needles, unite};
 use crate::geom::{GeomError, Point, Region, flattened};
-use crate::proof::{self, FaceFile, Fit, Plan, ProofError, Slot, Wanted};
+use crate::proof::{self, FaceFile, Fit, InHand, Plan, ProofError, Slot, Wanted};
 use crate::template::ease::{Corners, ease};
 use crate::template::openings::{self, Piece, Template, template};
 use crate::template::{Duty, Opening};
@@ -71,7 +71,7 @@ fn planned(o: &Outline, job: &Job, budget: &Budget) -> Result<(Option<Piece>, Ve
     }
     let piece = Piece::new(o.number, &o.region, eased.made.clone(), &job.tools, budget)?;
     found.extend(making::horns(&piece, job.corners, &job.tools, budget)?);
-    found.extend(making::template_corners(&piece, job.template_cutter, &job.tools, budget)?);
+    found.extend(making::template_corners(&piece, &BOTH, job.figures.template_cutter.mm, &job.tools, budget)?);
     // Eased with such a margin, an opening has no sharp points.
     if !matches!(job.corners, Corners::Ease { jutting, .. } if jutting >= sharp_point::SHARP) {
         let t = of.tools;
@@ -97,11 +97,14 @@ pub(super) fn uncertified(e: GeomError) -> Result<Finding, AppError> {
     }
 }
 
-/// What stands against making it, before there is a panel.
+/// Openings for either piece count.
+pub(super) const BOTH: [Duty; 2] = [Duty::Recess, Duty::Insert];
+
+/// What stands against making it, before there is a panel. `served`: the pieces whose openings count.
 pub(super) fn check(
     drawing: &Drawing,
     found: &Outlines,
-    pieces: &[Piece],
+    (pieces, served): (&[Piece], &[Duty]),
     planned: &[Finding],
     job: &Job,
     budget: &Budget,
@@ -115,7 +118,7 @@ pub(super) fn check(
     findings.extend(outlines::findings(found, job.tools.recess.cutter));
     let told = planned.iter().filter(|f| f.code == Code::ClosedGap && f.severity == Severity::Error);
     let gaps_told: Vec<usize> = told.filter_map(|f| f.outline).collect();
-    match making::closed_gaps(pieces, &gaps_told, &job.tools, budget) {
+    match making::closed_gaps(pieces, served, &gaps_told, &job.tools, budget) {
         Ok(gaps) => findings.extend(gaps),
         Err(e) => findings.push(uncertified(e)?),
     }
@@ -160,20 +163,21 @@ pub(super) fn keep_clear(t: &Template, job: &Job, budget: &Budget) -> Result<(Sw
     Ok((swept, findings))
 }
 
-/// Routed on paper from the bytes of the files.
+/// Routed on paper from the bytes of the files, and from what is in hand.
 pub(super) fn prove(
     pieces: &[Piece],
     t: &Template,
     files: &[Machine],
+    in_hand: Option<InHand>,
     job: &Job,
     budget: &Budget,
 ) -> Result<Vec<Fit>, AppError> {
-    if t.openings.is_empty() {
+    if t.openings.is_empty() && !in_hand.is_some_and(|h| h.one_opening) {
         return Ok(Vec::new());
     }
     // What no panel takes is told as an error, and has no opening to route.
-    let has = |p: &&Piece| t.openings.iter().any(|o| o.outline == p.outline);
-    let wanted = |p: &Piece| Wanted { number: p.outline, drawn: p.drawn.clone().into_inner(), made: p.made.clone() };
+    let has = |p: &&Piece| in_hand.is_some_and(|h| h.one_opening) || t.openings.iter().any(|o| o.outline == p.outline);
+    let wanted = |p: &Piece| Wanted { number: p.outline, drawn: p.drawn.clone(), made: p.made.clone() };
     let unitless = match &job.task {
         Task::Make(Out { release: Release::R12, unit, .. }) => Some(unit.unit()),
         _ => None,
@@ -187,6 +191,7 @@ pub(super) fn prove(
         panels: t.panels.clone(),
         slots: t.openings.iter().map(Slot::from).collect(),
         steps: proof::steps(&t.openings, &job.tools),
+        in_hand,
     };
     let files: Vec<FaceFile> =
         files.iter().map(|f| FaceFile { name: &f.name, bytes: &f.bytes, panel: f.panel, face: f.faces[0] }).collect();

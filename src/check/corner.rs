@@ -15,6 +15,9 @@ use crate::tolerance::FINDING_DEPTH;
 /// Where easing moves the outline by no more than this, it is worth a note and no warning, mm.
 const SMALL_MOVE: f64 = 1.0;
 
+/// A drawing is not proposed to be made larger than so many times for the sake of a corner.
+const LARGEST_SCALE: f64 = 3.0;
+
 /// The corners of the outline that come out other than drawn. `necks` and `gaps`: parts told already, whose corners go with
 /// them.
 ///
@@ -52,7 +55,7 @@ fn both_rounded(radius: f64, moved: f64) -> String {
 }
 
 /// How it is drawn, in words. `angle`: between the sides, on the wood's side that is spoken of, degrees.
-fn drawn(m: &Misfit) -> String {
+pub(super) fn drawn(m: &Misfit) -> String {
     if m.cusp {
         return "drawn to a point between two sides that touch".to_owned();
     }
@@ -78,8 +81,7 @@ fn inside_corner(of: &Subject, m: &Misfit, moved: f64) -> Finding {
     let message = format!("an inside corner {}, but the {cutter} mm cutter makes {needed} mm: {outcome}", drawn(m));
     let fits = to_be_had(2.0 * m.largest_radius(FINDING_DEPTH));
     let tool = fits.map(|d| format!(", or take a cutter of at most {d} mm")).unwrap_or_default();
-    let help =
-        format!("to have it as drawn, draw it with a radius of {needed} mm or more{tool}{}", scale(m.radius, needed));
+    let help = format!("to have it as drawn, draw it with a radius of {needed} mm or more{tool}");
     told(Code::InsideCorner, severity, message, help, of, m, needed).way("cutter", fits)
 }
 
@@ -106,22 +108,22 @@ fn jutting_corner(of: &Subject, m: &Misfit, moved: f64) -> Finding {
     let fits = to_be_had(bush).filter(|_| room);
     let tool = fits.map(|b| format!(", or take an insert bush of at most {b} mm"));
     let help = format!(
-        "to have it as drawn, draw it with a radius of {needed:.2} mm or more{}{}",
-        tool.unwrap_or_default(),
-        scale(m.radius, needed)
+        "to have it as drawn, draw it with a radius of {:.2} mm or more{}",
+        up(needed),
+        tool.unwrap_or_default()
     );
     told(Code::JuttingCorner, severity, message, help, of, m, needed).way("insert-bush", fits)
 }
 
 /// A diameter to propose, to the hundredth below; none where no such tool is to be had.
-fn to_be_had(diameter: f64) -> Option<f64> {
+pub(super) fn to_be_had(diameter: f64) -> Option<f64> {
     let hundredths = (diameter * 100.0 + 1e-6).floor() / 100.0;
     (hundredths >= 1.0).then_some(hundredths)
 }
 
-fn scale(measured: f64, needed: f64) -> String {
-    let times = (needed / measured * 100.0).ceil() / 100.0;
-    if measured > 0.0 && times <= 3.0 { format!(", or make the drawing {times} times as large") } else { String::new() }
+/// To the hundredth above: a radius to draw is no smaller than what is needed.
+fn up(mm: f64) -> f64 {
+    (mm * 100.0 - 1e-6).ceil() / 100.0
 }
 
 fn told(
@@ -134,7 +136,7 @@ fn told(
     needed: f64,
 ) -> Finding {
     let mut f = Finding::new(code, severity, message, help).at(m.at).on(of.number);
-    f = f.measures(m.radius, needed).covers(m.area);
+    f = f.measures(m.radius, needed).covers(m.area).larger(m.radius, needed, LARGEST_SCALE);
     f.short = Some(m.depth);
     f
 }

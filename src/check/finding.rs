@@ -155,6 +155,8 @@ pub struct Finding {
     pub help: String,
     /// The settings that `help` proposes, as numbers.
     pub ways: Vec<Way>,
+    /// Made so many times as large it would be gone: by its own figures until that is tried.
+    pub scale: Option<f64>,
     /// The maker said to go on all the same.
     pub accepted: bool,
     /// Cannot be accepted although its code can: nothing would be left to make.
@@ -177,6 +179,7 @@ impl Finding {
             message: message.into(),
             help: help.into(),
             ways: Vec::new(),
+            scale: None,
             accepted: false,
             last_word: false,
         }
@@ -214,6 +217,14 @@ impl Finding {
     #[must_use]
     pub fn way(mut self, setting: &'static str, at_most: Option<f64>) -> Finding {
         self.ways.extend(at_most.map(|at_most| Way { setting, at_most }));
+        self
+    }
+
+    /// Speaks for a larger drawing: by these figures, and only where it is worth a thought.
+    #[must_use]
+    pub fn larger(mut self, measured: f64, needed: f64, most: f64) -> Finding {
+        let times = needed / measured;
+        self.scale = (measured > 0.0 && times > 1.0 && times <= most).then_some(times);
         self
     }
 

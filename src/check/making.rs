@@ -5,6 +5,7 @@ use crate::budget::Budget;
 use crate::geom::{GeomError, Point, Region, and, inset, shrink};
 use crate::kit::Tools;
 use crate::proof::{Fit, Measured};
+use crate::template::Duty;
 use crate::template::ease::{Corners, Proud, proud};
 use crate::template::openings::Piece;
 use crate::tolerance::{FINDING_DEPTH, PROUD, WIDE_GAP, WIDTH_SLACK};
@@ -49,12 +50,13 @@ pub fn way(of: &Subject, told: bool, budget: &Budget) -> Result<Option<Finding>,
 }
 
 /// Holes that closing or growing made where the outline has none, and outlines one of which lies in a gap that the other
-/// one loses. `told`: outlines with gaps that are told already.
+/// one loses. `told`: outlines with gaps that are told already. `served`: the pieces, recess or insert, whose openings count.
 ///
 /// # Errors
 /// As the operations.
 pub fn closed_gaps(
     pieces: &[Piece],
+    served: &[Duty],
     told: &[usize],
     tools: &Tools,
     budget: &Budget,
@@ -62,8 +64,11 @@ pub fn closed_gaps(
     let mut found = Vec::new();
     for p in pieces.iter().filter(|p| !told.contains(&p.outline)) {
         let drawn = holes(&p.drawn).count();
-        let worst = [(&p.made, "outline as made"), (&p.recess, "recess opening"), (&p.insert, "insert opening")]
+        let recess = served.contains(&Duty::Recess).then_some((&p.recess, "recess opening"));
+        let insert = served.contains(&Duty::Insert).then_some((&p.insert, "insert opening"));
+        let worst = [Some((&p.made, "outline as made")), recess, insert]
             .into_iter()
+            .flatten()
             .find(|(r, _)| holes(r).count() > drawn);
         if let Some((region, what)) = worst {
             for hole in holes(region) {
@@ -83,7 +88,7 @@ pub fn closed_gaps(
     }
     for (i, a) in pieces.iter().enumerate() {
         for b in &pieces[i + 1..] {
-            found.extend(joined(a, b, tools, budget)?);
+            found.extend(joined(a, b, served, tools, budget)?);
         }
     }
     Ok(found)
@@ -91,12 +96,14 @@ pub fn closed_gaps(
 
 /// Openings that run into one another go to panels of their own; but what the bush cannot follow is lost to the piece
 /// itself, and no panel helps where another outline lies in it.
-fn joined(a: &Piece, b: &Piece, tools: &Tools, budget: &Budget) -> Result<Option<Finding>, GeomError> {
+fn joined(a: &Piece, b: &Piece, served: &[Duty], tools: &Tools, budget: &Budget) -> Result<Option<Finding>, GeomError> {
     if boxes_apart(&a.made, &b.made) {
         return Ok(None);
     }
     let (recess, insert) = (tools.recess_offset(), tools.insert_offset());
-    for (x, y, o, what) in [(&a.recess, &b.recess, recess, "recesses"), (&a.insert, &b.insert, insert, "inserts")] {
+    let recesses = (Duty::Recess, &a.recess, &b.recess, recess, "recesses");
+    let inserts = (Duty::Insert, &a.insert, &b.insert, insert, "inserts");
+    for (_, x, y, o, what) in [recesses, inserts].into_iter().filter(|s| served.contains(&s.0)) {
         // Both as they come out, corners kept or not: close_o(S) = (S ⊕ o) ⊖ o.
         let common = and(&shrink(x, o, budget)?, &shrink(y, o, budget)?, budget)?;
         if let Some(at) = common.bounds().map(|r| r.center()) {
@@ -137,15 +144,22 @@ pub fn horns(piece: &Piece, corners: Corners, tools: &Tools, budget: &Budget) ->
     Ok(found.into_iter().map(say).collect())
 }
 
-/// Corners that the template's cutter (diameter, mm) leaves so round that the bush does not come into them.
+/// Corners that the template's cutter (diameter, mm) leaves so round that the bush does not come into them. `served`: the
+/// pieces, recess or insert, whose openings are cut.
 ///
 /// # Errors
 /// As the operations.
-pub fn template_corners(piece: &Piece, cutter: f64, tools: &Tools, budget: &Budget) -> Result<Vec<Finding>, GeomError> {
+pub fn template_corners(
+    piece: &Piece,
+    served: &[Duty],
+    cutter: f64,
+    tools: &Tools,
+    budget: &Budget,
+) -> Result<Vec<Finding>, GeomError> {
     let mut found = Vec::new();
-    for (opening, bush, what) in
-        [(&piece.recess, tools.recess.bush, "recess"), (&piece.insert, tools.insert.bush, "insert")]
-    {
+    let recess = (Duty::Recess, &piece.recess, tools.recess.bush, "recess");
+    let insert = (Duty::Insert, &piece.insert, tools.insert.bush, "insert");
+    for (_, opening, bush, what) in [recess, insert].into_iter().filter(|s| served.contains(&s.0)) {
         // Rounding an opening's corners to no more than the bush's own radius changes nothing: (open_a T) ⊖ R = T ⊖ R.
         if cutter <= bush + WIDTH_SLACK {
             continue;

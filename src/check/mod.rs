@@ -15,6 +15,7 @@ pub mod reading;
 pub mod sharp_point;
 pub mod shoulder;
 mod signature;
+pub mod start;
 mod subject;
 
 pub use finding::{Code, Finding, Severity, Way, numbered};

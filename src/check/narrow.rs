@@ -11,6 +11,9 @@ use crate::geom::{GeomError, Region};
 use crate::template::ease::Corners;
 use crate::tolerance::{FINDING_DEPTH, WIDTH_SLACK};
 
+/// A drawing is not proposed to be made larger than so many times for the sake of a narrow place.
+const LARGEST_SCALE: f64 = 10.0;
+
 /// What was found, with the regions themselves: corners in them are not told again.
 pub struct Narrow {
     pub findings: Vec<Finding>,
@@ -57,20 +60,23 @@ fn neck(of: &Subject, m: &Misfit, needed: f64, pieces: usize, severity: Severity
         (_, Severity::Error, _) => "the outline falls apart there",
         _ => "it is lost there in both pieces",
     };
-    let (mut ways, mut cutters) = (Vec::new(), None);
+    let (mut ways, mut cutters, mut margins) = (Vec::new(), None, None);
     if let Some(w) = m.width {
         if eased && w + WIDTH_SLACK >= cutter {
-            ways.push(format!("set --ease-inside {}", down((w - cutter).max(0.0) / 2.0)));
+            let inside = down((w - cutter).max(0.0) / 2.0);
+            ways.push(format!("set --ease-inside {inside}"));
+            margins = Some(inside);
         }
         let fits = down(w + WIDTH_SLACK - margin);
         if fits >= 1.0 {
             ways.push(format!("take a cutter of at most {fits} mm"));
             cutters = Some(fits);
         }
-        ways.extend(larger(needed / w));
     }
     ways.push(format!("draw the part {needed} mm wide or more"));
-    told(Code::Neck, severity, format!("{measure}; {outcome}"), &ways, of, m, needed).way("cutter", cutters)
+    told(Code::Neck, severity, format!("{measure}; {outcome}"), &ways, of, m, needed)
+        .way("cutter", cutters)
+        .way("ease-inside", margins)
 }
 
 /// Gaps between limbs in which no template is left.
@@ -96,7 +102,7 @@ pub fn gaps(of: &Subject, budget: &Budget) -> Result<Narrow, GeomError> {
 }
 
 /// Whether closing made an island of template, or joined what lay apart.
-fn joins(before: &Region, after: &Region) -> bool {
+pub(super) fn joins(before: &Region, after: &Region) -> bool {
     holes(after).count() > holes(before).count() || island_count(after) < island_count(before)
 }
 
@@ -132,7 +138,6 @@ fn gap(of: &Subject, m: &Misfit, o: f64, severity: Severity) -> Finding {
             };
             ways.push(format!("take an insert bush of at most {bush} mm (--insert-bush){too}"));
         }
-        ways.extend(larger(needed / w));
     }
     ways.push(format!("draw the gap {needed:.2} mm wide or more"));
     told(Code::ClosedGap, severity, format!("{measure}; {outcome}"), &ways, of, m, needed).way("insert-bush", bushes)
@@ -141,11 +146,6 @@ fn gap(of: &Subject, m: &Misfit, o: f64, severity: Severity) -> Finding {
 /// To the hundredth below, but for what doubles are out by.
 fn down(mm: f64) -> f64 {
     (mm * 100.0 + 1e-6).floor() / 100.0
-}
-
-/// So many times as large it works, where that is worth a thought.
-fn larger(times: f64) -> Option<String> {
-    (times <= 10.0).then(|| format!("make the drawing {:.2} times as large", (times * 100.0).ceil() / 100.0))
 }
 
 fn told(
@@ -160,7 +160,7 @@ fn told(
     let mut f = Finding::new(code, severity, message, ways.join(", or ")).at(m.at).on(of.number).covers(m.area);
     f.needed = Some(needed);
     match m.width {
-        Some(w) => f.measures(w, needed),
+        Some(w) => f.measures(w, needed).larger(w, needed, LARGEST_SCALE),
         None => f,
     }
 }

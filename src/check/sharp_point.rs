@@ -12,6 +12,10 @@ use crate::tolerance::FINDING_DEPTH;
 /// A point of sheet material rounder than this bears the bush, mm.
 pub const SHARP: f64 = 0.5;
 
+/// What is in hand has the corners that it has.
+const HELP_OF_ONE: &str =
+    "run the bush past it without pressing into it, and look at it before the template is used again";
+
 /// Sine of the least turn between two edges that is a corner of the drawing, not the joint of a curve (6°).
 const CORNER: f64 = 0.1;
 /// A point on the edge of one opening and one of the other stand for the same point of the outline while they are no
@@ -43,6 +47,20 @@ pub fn sharp_points(
     }
     found.extend(others.iter().map(|m| told(of, m, for_insert)));
     Ok(found)
+}
+
+/// The same round one opening only.
+///
+/// # Errors
+/// As the operations.
+pub fn sharp_points_of_one(
+    of: &Subject,
+    opening: &Certified<Region>,
+    piece: &str,
+    budget: &Budget,
+) -> Result<Vec<Finding>, GeomError> {
+    let parts = filled(opening, SHARP, FINDING_DEPTH, budget)?.parts;
+    Ok(parts.iter().map(|m| Finding { help: HELP_OF_ONE.to_owned(), ..told(of, m, piece) }).collect())
 }
 
 fn told(of: &Subject, m: &Misfit, piece: &str) -> Finding {

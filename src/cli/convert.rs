@@ -1,19 +1,20 @@
 //! From what was typed to a checked [`Job`]: once, with a message that names the option.
 
 use super::args::{
-    ChoiceArgs, CommonArgs, CornersArg, DxfArg, FailOn, JobCommand, ReadingArgs, SetupArg, StrokeArg, TextArg, TurnArg,
-    WriteUnit,
+    ChoiceArgs, CommonArgs, CornersArg, DxfArg, FailOn, JobCommand, ReadingArgs, SetupArg, StartArg, StrokeArg,
+    TextArg, TurnArg, WriteUnit,
 };
 use super::jobfile::{DRAWING, is_job_file};
 use crate::app::{Job, Out, PlugAndShoulder, Selection, Task};
 use crate::check::depth::Router;
 use crate::check::{Code, Severity};
 use crate::drawing::{ReadSettings, Strokes, Texts};
-use crate::kit::{Kit, KitError, Pair, Tools, wood};
+use crate::kit::{Figures, Kit, KitError, Pair, Tools, wood};
 use crate::report::facts::Season;
 use crate::template::ease::Corners;
 use crate::template::layout::PanelSettings;
 use crate::template::shoulder::Depths;
+use crate::template::start::Start;
 use crate::template::{Setup, Turn};
 use crate::text::terminal;
 use crate::tolerance::JOIN;
@@ -106,6 +107,7 @@ pub fn convert(command: JobCommand, kit: &Kit) -> Result<(Job, Answer), UsageErr
         FailOn::Warning => Some(Severity::Warning),
         FailOn::Never => None,
     };
+    let figures = figures(&common, kit)?;
     let answer = Answer { json: common.json, all: common.all, fail_on };
     let job = Job {
         task,
@@ -120,12 +122,13 @@ pub fn convert(command: JobCommand, kit: &Kit) -> Result<(Job, Answer), UsageErr
         suggest: common.suggest,
         season: season(&common)?,
         corners: corners(&common)?,
-        panel: panel(&common)?,
+        start: start(&common)?,
+        panel: panel(&common, figures)?,
+        figures,
         router: Router {
-            thickness: positive("template-thickness", &common.template_thickness)?,
+            thickness: figures.thickness.mm,
             projection: common.projection.as_deref().map(|t| not_negative("projection", t)).transpose()?,
         },
-        template_cutter: positive("template-cutter", &common.template_cutter)?,
         accept: common.accept.iter().map(|c| accepted(c)).collect::<Result<_, _>>()?,
         drawing: drawing(common.drawing)?,
     };
@@ -270,8 +273,34 @@ fn corners(c: &CommonArgs) -> Result<Corners, UsageError> {
     Ok(if c.corners == CornersArg::Square { Corners::Square } else { Corners::Keep })
 }
 
-fn panel(c: &CommonArgs) -> Result<PanelSettings, UsageError> {
-    let thickness = positive("template-thickness", &c.template_thickness)?;
+fn start(c: &CommonArgs) -> Result<Option<Start>, UsageError> {
+    let Some(from) = c.from else { return Ok(None) };
+    if c.accept.iter().any(|code| code == Code::Island.name()) {
+        let why = "what is in hand has no island that could be let in afterwards";
+        return Err(UsageError::Contradiction { one: "from", other: "accept", why });
+    }
+    if from == StartArg::Recess && c.pair.is_some() {
+        let why = "the recess is there: only the insert is made, and that takes one pair of tools";
+        return Err(UsageError::Contradiction { one: "from", other: "pair", why });
+    }
+    Ok(Some(match from {
+        StartArg::Part => Start::Part,
+        StartArg::Template => Start::Template,
+        StartArg::Recess => Start::Recess,
+    }))
+}
+
+fn figures(c: &CommonArgs, kit: &Kit) -> Result<Figures, UsageError> {
+    let some = |option, given: &Option<String>| given.as_deref().map(|t| positive(option, t)).transpose();
+    Ok(Figures::new(
+        kit,
+        some("base", &c.base)?,
+        some("template-thickness", &c.template_thickness)?,
+        some("template-cutter", &c.template_cutter)?,
+    ))
+}
+
+fn panel(c: &CommonArgs, figures: Figures) -> Result<PanelSettings, UsageError> {
     let turn = match c.turn {
         TurnArg::LeftRight => Turn::LeftRight,
         TurnArg::BottomTop => Turn::BottomTop,
@@ -298,8 +327,8 @@ fn panel(c: &CommonArgs) -> Result<PanelSettings, UsageError> {
         let why = "the common point would not lie on the panel";
         return Err(UsageError::Contradiction { one: "at", other: "panel", why });
     }
-    let web = c.web.as_deref().map_or(Ok(LEAST_WEB.max(thickness)), |t| not_negative("web", t))?;
-    Ok(PanelSettings { base: positive("base", &c.base)?, web, at, size, bed, turn, setup })
+    let web = c.web.as_deref().map_or(Ok(LEAST_WEB.max(figures.thickness.mm)), |t| not_negative("web", t))?;
+    Ok(PanelSettings { base: figures.base.mm, web, at, size, bed, turn, setup })
 }
 
 /// A tolerance that makes sense: below it no machine follows, above it the bush feels the corners.
@@ -342,7 +371,7 @@ mod tests {
         assert_eq!((job.tools.recess.bush, job.tools.recess.cutter, job.tools.gap), (20.0, 6.0, 0.05));
         assert_eq!(job.tools.insert, job.tools.recess);
         assert_eq!(job.corners, Corners::Ease { inside: 0.5, jutting: 1.0 });
-        assert_eq!((job.panel.base, job.panel.web, job.template_cutter), (75.0, 9.0, 6.0));
+        assert_eq!((job.panel.base, job.panel.web, job.figures.template_cutter.mm), (75.0, 9.0, 6.0));
         assert_eq!(answer, Answer { json: false, all: false, fail_on: Some(Severity::Error) });
         let (_, answer) = converted("check key.svg").unwrap();
         assert_eq!(answer.fail_on, Some(Severity::Warning));
@@ -380,6 +409,9 @@ mod tests {
             ("make k.svg --flatten 0.00001", "--flatten 0.00001"),
             ("make k.svg --accept fit", "cannot be accepted"),
             ("make k.svg --accept nonsense", "no such code"),
+            ("make k.svg --from part --accept island", "--from and --accept"),
+            ("make k.svg --from recess --pair auto", "--from and --pair"),
+            ("make k.svg --template-cutter 0", "--template-cutter 0"),
         ] {
             let message = converted(args).expect_err(args).to_string();
             assert!(message.contains(says), "{args}: {message}");
@@ -388,8 +420,15 @@ mod tests {
 
     #[test]
     fn settings_of_later_stages_are_not_taken_in_silence() {
-        for args in ["make k.svg --plug a", "make k.svg --recess-depth 8", "check k.svg --out d", "check k.svg --force"]
-        {
+        for args in [
+            "make k.svg --plug a",
+            "make k.svg --recess-depth 8",
+            "check k.svg --out d",
+            "check k.svg --force",
+            "check k.svg --from part --corners ease",
+            "check k.svg --from recess --turn none",
+            "check k.svg --from hand",
+        ] {
             let all = ["letin"].into_iter().chain(args.split_whitespace());
             assert!(Cli::try_parse_from(all).is_err(), "{args}");
         }

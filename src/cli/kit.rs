@@ -12,7 +12,7 @@ use crate::app::{AppError, Out, may_save, save_text};
 use crate::budget::Budget;
 use crate::kit::pairs::Bounds;
 use crate::kit::testpiece::{ReadingError, Readings, opening, solve};
-use crate::kit::{KitError, Pair, Tools, generic};
+use crate::kit::{Figures, KitError, Pair, Tools, generic};
 use crate::report::{offsets, testpiece};
 use crate::tolerance::WIDE_GAP;
 use crate::units::{Unit, parse_length, parse_pair};
@@ -138,7 +138,8 @@ fn test_piece_of(args: &TestpieceArgs) -> Result<Vec<u8>, Trouble> {
             let why = "the opening's size says nothing without the widths of recess and insert";
             return Err(UsageError::Contradiction { one: "opening", other: "measured", why }.into());
         }
-        let base = length("base", &args.base)?;
+        let base = args.base.as_deref().map(|t| length("base", t)).transpose()?;
+        let base = Figures::new(&chosen.kit, base, None, None).base.mm;
         let out = Out::plain(args.out.clone(), args.force, args.dry_run);
         let made = make(&Order { called, sized, base, web: WEB, out }, &Budget::unlimited())?;
         let notes: String = made.notes.iter().map(|n| format!("{n}\n")).collect();

@@ -52,6 +52,29 @@ pub fn sensitivities(tools: &Tools, one_opening: bool) -> Vec<Sensitivity> {
     all
 }
 
+/// The same where only one of the two pieces is routed, through an opening that is cut for it, and the other one is there.
+#[must_use]
+pub fn sensitivities_of_one(recess: bool) -> Vec<Sensitivity> {
+    let half = if recess { BY / 2.0 } else { -BY / 2.0 };
+    let say = |part, name, gap: f64| Sensitivity { part, name, gap };
+    if recess {
+        return vec![
+            say("the recess's opening", "recess-opening", half),
+            say("the recess's bush", "recess-bush", -half),
+            say("the recess's cutter, or its runout", "recess-cutter", half),
+            say("tape round the bush", "tape-recess", -2.0 * half),
+            say("the part", "part", -half),
+        ];
+    }
+    vec![
+        say("the insert's opening", "insert-opening", half),
+        say("the insert's bush", "insert-bush", -half),
+        say("the insert's cutter, or its runout", "insert-cutter", -half),
+        say("tape round the bush", "tape-insert", -2.0 * half),
+        say("the recess that is there", "recess", -half),
+    ]
+}
+
 #[cfg(test)]
 mod tests {
     use super::super::Pair;
@@ -60,6 +83,21 @@ mod tests {
     /// The gap a side, straight from the edges of the two pieces.
     fn gap(t: (f64, f64), f: Pair, m: Pair) -> f64 {
         (t.0 - f.bush + f.cutter) / 2.0 - (t.1 - m.bush - m.cutter) / 2.0
+    }
+
+    /// Of one piece each figure is that of both where it is of that piece, and what is there counts half.
+    #[test]
+    fn of_one_piece_only() {
+        let t = Tools::new(Pair { bush: 27.0, cutter: 6.0 }, Pair { bush: 16.0, cutter: 5.0 }, 0.05).unwrap();
+        let both = sensitivities(&t, false);
+        for recess in [true, false] {
+            let all = sensitivities_of_one(recess);
+            let shared: Vec<_> =
+                all.iter().filter_map(|s| Some((s.gap, both.iter().find(|b| b.name == s.name)?.gap))).collect();
+            assert_eq!(shared.len(), 4, "{all:?}");
+            assert!(shared.iter().all(|(a, b)| a == b), "{all:?} {both:?}");
+            assert_eq!(all.last().map(|s| s.gap), Some(if recess { -BY / 2.0 } else { BY / 2.0 }));
+        }
     }
 
     /// Each figure against the difference of two gaps.

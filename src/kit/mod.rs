@@ -7,6 +7,7 @@
 
 #[cfg(feature = "report")]
 pub mod edit;
+mod figure;
 pub mod file;
 pub mod fit;
 pub mod generic;
@@ -15,6 +16,7 @@ pub mod pairs;
 pub mod testpiece;
 pub mod wood;
 
+pub use figure::{Figure, Figures, Said};
 pub use owned::{Bush, Cutter, Kit, Passage, passage, shank_passes};
 
 /// A guide bush and the cutter that turns in it.
@@ -129,6 +131,39 @@ impl Tools {
         Ok(Tools { one_opening: true, ..Tools::of_kit(kit, m.recess_called, m.insert_called, m.gap)? })
     }
 
+    /// The gap a side that the two pairs leave where one opening serves both pieces, `(Bm + dm − Bf + df)/2`, mm; below 0
+    /// the insert would be too large.
+    #[must_use]
+    pub fn gap_of_one_opening(&self) -> f64 {
+        let gap = (self.insert.bush + self.insert.cutter - self.recess.bush + self.recess.cutter) / 2.0;
+        // Sizes are given to a few digits: a gap of −1e-15 is none.
+        if gap.abs() < 1e-9 { 0.0 } else { gap }
+    }
+
+    /// The same tools with one opening for both pieces and the gap that this leaves; none where that is below 0, above
+    /// `most` mm, or as wide as a cutter's radius.
+    #[must_use]
+    pub fn matched(self, most: f64) -> Option<Tools> {
+        let gap = self.gap_of_one_opening();
+        let radius = self.recess.cutter_radius().min(self.insert.cutter_radius());
+        ((0.0..=most + 1e-9).contains(&gap) && gap < radius).then_some(Tools { gap, one_opening: true, ..self })
+    }
+
+    /// One pair only: what the other one would do is there already.
+    #[must_use]
+    pub fn only(self, kit: &Kit, of_recess: bool) -> Tools {
+        let (pair, called) =
+            if of_recess { (self.recess, self.recess_called) } else { (self.insert, self.insert_called) };
+        Tools {
+            recess: pair,
+            insert: pair,
+            recess_called: called,
+            insert_called: called,
+            measured: kit.has_measured(called),
+            ..self
+        }
+    }
+
     /// `R − r` of the recess pair, mm.
     #[must_use]
     pub fn recess_offset(&self) -> f64 {
@@ -179,6 +214,17 @@ mod tests {
         assert!((t.recess_offset() - 7.0).abs() < 1e-12);
         assert!((t.insert_offset() - 12.95).abs() < 1e-12);
         assert!((t.largest_offset() - 12.95).abs() < 1e-12);
+    }
+
+    /// 32 − 6 = 20 + 6; 31.9 leaves half a tenth; 32.1 asks for an insert that is too large.
+    #[test]
+    fn pairs_that_match() {
+        let with = |bush| Tools::new(Pair { bush, cutter: 6.0 }, PAIR, 0.05).unwrap().matched(0.15);
+        assert_eq!(with(32.0).map(|t| (t.gap, t.one_opening)), Some((0.0, true)));
+        assert!((with(31.9).unwrap().gap - 0.05).abs() < 1e-9);
+        assert_eq!((with(32.1), with(31.6), with(20.0)), (None, None, None));
+        let t = with(31.8).unwrap();
+        assert!((t.recess_offset() - t.insert_offset()).abs() < 1e-9);
     }
 
     #[test]

@@ -5,7 +5,8 @@
 //! gapes, and how far each piece lies off the outline as drawn and as made; in the drawing frame. The sums are those of
 //! the router, not of the plan: the bush's centre can be anywhere in `C = T ⊖ R`; a recess loses `K = C ⊕ r`; of the
 //! insert `P = T ⊖ (R + r)` is left. Refuses, with [`ProofError`], files that do not hold what they should, that differ
-//! from each other, or whose cut is not what was worked out by another route (see `compare`).
+//! from each other, or whose cut is not what was worked out by another route (see `compare`). What is in hand already (a
+//! part, a template, a recess) is in no file and is taken as drawn (see `in_hand`).
 //!
 //! What is sampled: the edges themselves are lines and true arcs and every distance *to* them is to rounding. The
 //! places measured *from* are points along the other edge, [`STEP`] mm apart or closer, always with the ends and
@@ -13,10 +14,11 @@
 //! the step, and on smooth edges by far less.
 
 mod compare;
+mod in_hand;
 mod plan;
 mod readback;
 
-pub use plan::{FaceFile, Plan, Slot, Step, Timber, Wanted, steps};
+pub use plan::{FaceFile, InHand, Plan, Slot, Step, Timber, Wanted, steps};
 
 pub mod shoulder;
 
@@ -124,7 +126,13 @@ pub fn insert_cut(t: &Certified<Region>, pair: Pair, budget: &Budget) -> Result<
 /// cut that is not what was worked out, and geometry that could not be certified.
 pub fn prove(plan: &Plan, files: &[FaceFile], budget: &Budget) -> Result<Vec<Fit>, ProofError> {
     let shapes = readback::openings(plan, files, budget)?;
-    plan.outlines.iter().map(|o| fit(o, plan, &shapes, budget)).collect()
+    plan.outlines
+        .iter()
+        .map(|o| match &plan.in_hand {
+            Some(hand) => in_hand::fit(o, hand, plan, &shapes, budget),
+            None => fit(o, plan, &shapes, budget),
+        })
+        .collect()
 }
 
 type Shapes = std::collections::BTreeMap<String, Certified<Region>>;

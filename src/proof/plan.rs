@@ -6,6 +6,7 @@
 use crate::budget::Budget;
 use crate::geom::{Affine, Certified, Region};
 use crate::kit::{Pair, Tools};
+use crate::template::start::Start;
 use crate::template::{Duty, Opening, Panel, Setup};
 use crate::units::Unit;
 
@@ -77,9 +78,20 @@ impl From<&Opening> for Slot {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Wanted {
     pub number: usize,
-    pub drawn: Region,
+    pub drawn: Certified<Region>,
     /// As it will be made: corners eased or not.
     pub made: Certified<Region>,
+}
+
+/// What is in hand already, so that no file holds it, and the pairs of the job.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct InHand {
+    pub start: Start,
+    pub recess: Pair,
+    /// For the insert; of a part the pair that runs round it.
+    pub insert: Pair,
+    /// The pairs match: the opening in hand serves both pieces.
+    pub one_opening: bool,
 }
 
 /// All that the proof is told.
@@ -98,6 +110,8 @@ pub struct Plan {
     /// In the order in which each file has them.
     pub slots: Vec<Slot>,
     pub steps: Vec<Step>,
+    /// The outlines as drawn are those of something in hand.
+    pub in_hand: Option<InHand>,
 }
 
 /// A file for the machine.

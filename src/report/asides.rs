@@ -4,6 +4,8 @@
 
 use super::facts::{Count, Facts, PairChoice, Season, ShoulderFacts, Suggestion};
 use super::json::Number;
+use super::start::{self, StartPart};
+use crate::geom::Rect;
 use crate::kit::Tools;
 use crate::template::Duty;
 use crate::template::hand::{Purpose, Step, Work};
@@ -122,18 +124,47 @@ fn pair(out: &mut String, p: &PairChoice, t: &Tools) -> std::fmt::Result {
 
 fn suggestion(out: &mut String, s: &Suggestion) -> std::fmt::Result {
     writeln!(out, "\nWhat other tools would do ({} now)", s.now)?;
-    match &s.best {
-        Some((count, tools)) => writeln!(out, "  of the kit, {}: {count}", called(tools))?,
-        None => writeln!(out, "  none of the kit does better")?,
+    match &s.of_kit.best {
+        Some((count, tools)) => writeln!(out, "  of the kit, {}: {}", called(tools), removes(s.now, *count))?,
+        None => writeln!(out, "  none of the kit that was tried does better")?,
     }
-    writeln!(out, "    {} sets not larger than these were tried, of {}", s.tried, s.all)?;
-    if let Some((count, tools)) = &s.buy {
-        writeln!(out, "  to buy, {}: {count}", called(tools))?;
+    writeln!(out, "    {} of {} sets not larger than these were tried", s.of_kit.tried, s.of_kit.all)?;
+    if let Some(buy) = &s.buy {
+        match &buy.best {
+            Some((count, tools)) => writeln!(out, "  to buy, {}: {}", called(tools), removes(s.now, *count))?,
+            None => writeln!(out, "  nothing to buy that was tried does better")?,
+        }
+        writeln!(out, "    {} of {} sets of the general kit were tried", buy.tried, buy.all)?;
     }
-    if let Some(times) = s.scale {
-        writeln!(out, "  or the drawing made {times:.2} times as large, by the figures of the findings")?;
+    if let Some(l) = s.scale {
+        writeln!(
+            out,
+            "  or the drawing made {} times as large (--width {}): tried, nothing stands against it then",
+            l.times, l.width
+        )?;
     }
     Ok(())
+}
+
+/// What a set does of what stands now.
+fn removes(now: Count, then: Count) -> String {
+    let all = now.sum();
+    match all.saturating_sub(then.sum()) {
+        n if n == all => "removes all".to_owned(),
+        0 => format!("removes none of {all}, but leaves less bad ones: {then}"),
+        n => format!("removes {n} of {all}; {then} stay"),
+    }
+}
+
+/// The box of each insert, near enough: of a template that is there the outline is no piece of wood.
+fn across(facts: &Facts) -> impl Iterator<Item = (usize, Rect)> {
+    let made = facts.made.iter().filter(|_| facts.asides.start.is_some()).map(|(n, r)| (*n, r));
+    let drawn = facts.outlines.iter().filter(|_| facts.asides.start.is_none()).map(|o| (o.number, &o.region));
+    made.chain(drawn).filter_map(|(n, r)| Some((n, r.bounds()?)))
+}
+
+fn moved(s: &Season, b: Rect) -> [f64; 2] {
+    [b.width(), b.height()].map(|across| s.species.movement(across, s.percent))
 }
 
 fn season(out: &mut String, s: &Season, facts: &Facts) -> std::fmt::Result {
@@ -142,13 +173,11 @@ fn season(out: &mut String, s: &Season, facts: &Facts) -> std::fmt::Result {
         "\nHow the timber moves: {}, {:+} per cent of moisture (Wood Handbook, tangential)",
         s.species.name, s.percent
     )?;
-    for o in &facts.outlines {
-        let Some(b) = o.region.bounds() else { continue };
-        let [w, h] = [b.width(), b.height()].map(|across| s.species.movement(across, s.percent));
+    for (number, b) in across(facts) {
+        let [w, h] = moved(s, b);
         writeln!(
             out,
-            "  outline {}: {w:+.2} mm over its width or {h:+.2} mm over its height, whichever lies across the grain",
-            o.number
+            "  outline {number}: {w:+.2} mm over its width or {h:+.2} mm over its height, whichever lies across the grain"
         )?;
     }
     writeln!(
@@ -167,6 +196,8 @@ pub(super) struct AsidesPart {
     season: Option<SeasonPart>,
     #[serde(skip_serializing_if = "Option::is_none")]
     shouldered: Option<ShoulderPart>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    start: Option<StartPart>,
 }
 
 /// What only a shouldered piece has.
@@ -196,7 +227,11 @@ struct SuggestionPart {
     sets: usize,
     best: Option<SetPart>,
     buy: Option<SetPart>,
+    /// Tried of the general kit, and how many there are; null where nothing was looked for.
+    buy_tried: Option<usize>,
+    buy_sets: Option<usize>,
     scale: Option<Number>,
+    scale_width_mm: Option<Number>,
 }
 
 #[derive(Serialize)]
@@ -232,21 +267,20 @@ pub(super) fn part(facts: &Facts) -> AsidesPart {
         suggestion: a.suggestion.map(|s| SuggestionPart {
             errors: s.now.errors,
             warnings: s.now.warnings,
-            tried: s.tried,
-            sets: s.all,
-            best: s.best.as_ref().map(set),
-            buy: s.buy.as_ref().map(set),
-            scale: s.scale.map(Number),
+            tried: s.of_kit.tried,
+            sets: s.of_kit.all,
+            best: s.of_kit.best.as_ref().map(set),
+            buy: s.buy.as_ref().and_then(|b| b.best.as_ref()).map(set),
+            buy_tried: s.buy.map(|b| b.tried),
+            buy_sets: s.buy.map(|b| b.all),
+            scale: s.scale.map(|l| Number(l.times)),
+            scale_width_mm: s.scale.map(|l| Number(l.width)),
         }),
+        start: a.start.as_ref().map(start::part),
         season: a.season.as_ref().map(|s| SeasonPart {
             species: s.species.name.clone(),
             moisture_change_percent: Number(s.percent),
-            outlines: facts
-                .outlines
-                .iter()
-                .filter_map(|o| o.region.bounds())
-                .map(|b| [b.width(), b.height()].map(|v| Number(s.species.movement(v, s.percent))))
-                .collect(),
+            outlines: across(facts).map(|(_, b)| moved(s, b).map(Number)).collect(),
         }),
         shouldered: a.shoulder.as_ref().map(|s| ShoulderPart {
             plug_gap_mm: Number(s.plug_tools.gap),

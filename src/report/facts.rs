@@ -4,13 +4,14 @@ use crate::check::Finding;
 use crate::drawing::Drawing;
 use crate::drawing::outline::Outline;
 use crate::geom::{Certified, Point, Rect, Region};
-use crate::kit::Tools;
 use crate::kit::wood::Species;
+use crate::kit::{Figures, Pair, Tools};
 use crate::proof::Fit;
 use crate::template::clearing::Clearing;
 use crate::template::ease::Corners;
 use crate::template::hand::Step;
 use crate::template::openings::Template;
+use crate::template::start::Start;
 use crate::template::{Duty, Opening};
 
 /// A file that the run wrote, or would write.
@@ -47,6 +48,8 @@ pub struct Facts {
     pub made: Vec<(usize, Certified<Region>)>,
     pub tools: Tools,
     pub corners: Corners,
+    /// Router and template, and who says so.
+    pub figures: Figures,
     pub template: Template,
     /// What the router's base sweeps on each panel and face, in that face's frame.
     pub keep_clear: Vec<((u32, u8), Region)>,
@@ -70,6 +73,60 @@ pub struct Asides {
     pub suggestion: Option<Suggestion>,
     pub season: Option<Season>,
     pub shoulder: Option<ShoulderFacts>,
+    pub start: Option<StartFacts>,
+}
+
+/// A job that starts from something in hand.
+#[derive(Clone, Debug, PartialEq)]
+pub struct StartFacts {
+    pub start: Start,
+    /// The pair that runs round a part, or for the insert, as they are called.
+    pub round: Pair,
+    /// The gap a side, mm, if the opening that is there served both pieces with the tools asked for.
+    pub match_gap: f64,
+    /// Whom the opening serves that is still to be cut on the machine.
+    pub cut: Option<Duty>,
+    pub stages: Vec<Stage>,
+}
+
+/// What a later step makes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum StageKind {
+    /// The opening that the sheet keeps where a part is routed round.
+    Round,
+    /// What drops out under the part.
+    Blank,
+    /// An opening that the machine has to cut.
+    Opening,
+    Recess,
+    Insert,
+}
+
+impl StageKind {
+    /// As it is written for programs.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            StageKind::Round => "round-part",
+            StageKind::Blank => "blank",
+            StageKind::Opening => "opening",
+            StageKind::Recess => "recess",
+            StageKind::Insert => "insert",
+        }
+    }
+}
+
+/// A later step and the size of what it makes, mm.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Stage {
+    pub outline: usize,
+    pub kind: StageKind,
+    /// As the tools are called; the machine's own for an opening.
+    pub pair: Option<Pair>,
+    /// Greatest width and height.
+    pub size: (f64, f64),
+    /// How far its edge lies outside that of what is in hand, a side; below 0 inside it.
+    pub offset: f64,
 }
 
 /// How a shouldered piece is made.
@@ -92,6 +149,13 @@ pub struct ShoulderFacts {
 pub struct Count {
     pub errors: usize,
     pub warnings: usize,
+}
+
+impl Count {
+    #[must_use]
+    pub fn sum(self) -> usize {
+        self.errors + self.warnings
+    }
 }
 
 impl std::fmt::Display for Count {
@@ -123,13 +187,28 @@ pub struct Suggestion {
     /// What stands against the job's own tools.
     pub now: Count,
     /// Tools of the kit with which less does.
+    pub of_kit: Trials,
+    /// How much larger the drawing would have to be for nothing to stand against it.
+    pub scale: Option<Larger>,
+    /// Tools that the kit lacks, with which less does than with any of its own; none where that was not looked for.
+    pub buy: Option<Trials>,
+}
+
+/// The best of so many sets of tools.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Trials {
+    /// None where none is better.
     pub best: Option<(Count, Tools)>,
     pub tried: usize,
     pub all: usize,
-    /// How much larger the drawing would have to be, where that helps.
-    pub scale: Option<f64>,
-    /// Tools that the kit lacks, with which less does than with any of its own.
-    pub buy: Option<(Count, Tools)>,
+}
+
+/// A size that was tried.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Larger {
+    pub times: f64,
+    /// Of all that is drawn, mm.
+    pub width: f64,
 }
 
 /// Timber whose moisture changes.

@@ -3,17 +3,19 @@
 //! In: the facts of a run. Out: JSON; lengths mm, areas mm², angles none; numbers rounded to 1e-6, never −0; what does
 //! not apply is null. Keys may be added, never renamed. The same facts give the same bytes.
 
+mod fit;
+mod making;
+
+pub use fit::{Proved, Routed, proved};
+
 use super::asides::{self, AsidesPart};
 use super::facts::Facts;
 use crate::check::{Code, Finding};
 use crate::drawing::outline::Outline;
 use crate::drawing::{Drawing, Format};
-use crate::geom::{Certified, Point, Rect, Region, Segment};
-use crate::kit::fit::{Sensitivity, sensitivities};
-use crate::kit::{Pair, Tools};
-use crate::proof::{self, Fit, Measured};
-use crate::template::{Duty, Edge, Opening, Panel, hand};
-use crate::text::svg_path;
+use crate::geom::{Point, Rect};
+use fit::{ProofPart, proof};
+use making::{OpeningPart, PanelPart, RouterPart, Step, ToolsPart, steps};
 use serde::{Serialize, Serializer};
 use std::collections::BTreeMap;
 
@@ -52,6 +54,7 @@ struct Document<'a> {
     drawing: DrawingPart<'a>,
     tools: ToolsPart,
     corners: CornersPart,
+    router: RouterPart,
     outlines: Vec<OutlinePart<'a>>,
     openings: Vec<OpeningPart<'a>>,
     panels: Vec<PanelPart>,
@@ -115,54 +118,6 @@ impl<'a> DrawingPart<'a> {
 }
 
 #[derive(Serialize)]
-struct ToolsPart {
-    recess: PairPart,
-    insert: PairPart,
-    gap_mm: Number,
-    gap_wanted_mm: Number,
-    /// All diameters were measured.
-    measured: bool,
-    sensitivity: Vec<SensitivityPart>,
-}
-
-/// What it does to the gap if a part is 0.1 mm larger than the sums take it for.
-#[derive(Serialize)]
-struct SensitivityPart {
-    part: &'static str,
-    gap_mm: Number,
-}
-
-fn sensitivity(tools: &Tools) -> Vec<SensitivityPart> {
-    let part = |s: Sensitivity| SensitivityPart { part: s.name, gap_mm: Number(s.gap) };
-    sensitivities(tools, tools.one_opening).into_iter().map(part).collect()
-}
-
-#[derive(Serialize)]
-struct PairPart {
-    bush_mm: Number,
-    cutter_mm: Number,
-    offset_mm: Number,
-    /// What the tools are called by, where the sums are made with what was measured.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    bush_nominal_mm: Option<Number>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    cutter_nominal_mm: Option<Number>,
-}
-
-impl PairPart {
-    fn new(p: Pair, called: Pair, offset: f64) -> PairPart {
-        let other = |called: f64, used: f64| (called != used).then_some(Number(called));
-        PairPart {
-            bush_mm: Number(p.bush),
-            cutter_mm: Number(p.cutter),
-            offset_mm: Number(offset),
-            bush_nominal_mm: other(called.bush, p.bush),
-            cutter_nominal_mm: other(called.cutter, p.cutter),
-        }
-    }
-}
-
-#[derive(Serialize)]
 struct CornersPart {
     mode: &'static str,
     inside_radius_mm: Option<Number>,
@@ -199,149 +154,8 @@ impl OutlinePart<'_> {
     }
 }
 
-#[derive(Serialize)]
-struct OpeningPart<'a> {
-    id: &'a str,
-    outline: String,
-    duty: &'static str,
-    panel: u32,
-    face: u8,
-    offset_mm: Number,
-    area_mm2: Number,
-    perimeter_mm: Number,
-    size_mm: Option<Pt>,
-    lines: usize,
-    arcs: usize,
-    place: [Number; 6],
-    files: Vec<&'a str>,
-}
-
-impl<'a> OpeningPart<'a> {
-    fn new(o: &'a Opening, facts: &'a Facts) -> OpeningPart<'a> {
-        let region: &Region = &o.region;
-        let (lines, arcs): (Vec<&Segment>, Vec<&Segment>) =
-            region.segments().partition(|s| matches!(s, Segment::Line(_)));
-        OpeningPart {
-            id: &o.id,
-            outline: outline_id(o.outline),
-            duty: duty(o.duty),
-            panel: o.panel,
-            face: o.face,
-            offset_mm: Number(o.offset),
-            area_mm2: Number(region.area()),
-            perimeter_mm: Number(region.perimeter()),
-            size_mm: region.bounds().map(size),
-            lines: lines.len(),
-            arcs: arcs.len(),
-            place: o.place.as_coeffs().map(Number),
-            files: facts.files_with(o).collect(),
-        }
-    }
-}
-
 fn outline_id(number: usize) -> String {
     format!("outline-{number}")
-}
-
-fn duty(d: Duty) -> &'static str {
-    match d {
-        Duty::Recess => "recess",
-        Duty::Insert => "insert",
-        Duty::Both => "both",
-        Duty::Clearing => "clearing",
-    }
-}
-
-#[derive(Serialize)]
-struct PanelPart {
-    panel: u32,
-    size_mm: Pt,
-    turn: &'static str,
-    /// Cut in two set-ups, a file a face, or in one, with all openings in the file of face 1, those of face 2 mirrored.
-    setup: &'static str,
-    /// The common point in the frame of whichever face is up.
-    common_mm: Option<Pt>,
-    edges: EdgesPart,
-}
-
-#[derive(Serialize)]
-struct EdgesPart {
-    left: &'static str,
-    right: &'static str,
-    bottom: &'static str,
-    top: &'static str,
-}
-
-impl PanelPart {
-    fn new(p: &Panel, facts: &Facts) -> PanelPart {
-        let own = facts.template.openings.iter().find(|o| o.panel == p.number);
-        let common = own.zip(facts.template.common).map(|(o, c)| o.place * c);
-        let edge = |e| match e {
-            Edge::Reference => "reference",
-            Edge::Free => "free",
-        };
-        let e = p.edges;
-        PanelPart {
-            panel: p.number,
-            size_mm: [Number(p.width), Number(p.height)],
-            turn: p.turn.name(),
-            setup: p.setup.name(),
-            common_mm: common.map(pt),
-            edges: EdgesPart { left: edge(e.left), right: edge(e.right), bottom: edge(e.bottom), top: edge(e.top) },
-        }
-    }
-}
-
-/// One time the template is set on a piece and the router run round it.
-#[derive(Serialize)]
-struct Step<'a> {
-    piece: &'static str,
-    panel: u32,
-    face_up: u8,
-    edges: [&'static str; 2],
-    opening: &'a str,
-    purpose: &'static str,
-    bush_mm: Number,
-    cutter_mm: Number,
-    depth_mm: Option<Number>,
-}
-
-impl Step<'_> {
-    fn of(s: &hand::Step) -> Step<'_> {
-        Step {
-            piece: if s.work == hand::Work::Board { "board" } else { "insert" },
-            panel: s.panel,
-            face_up: s.face_up,
-            edges: s.corner.names(),
-            opening: &s.opening,
-            purpose: if s.purpose == hand::Purpose::Line { "line" } else { "clearing" },
-            bush_mm: Number(s.pair.bush),
-            cutter_mm: Number(s.pair.cutter),
-            depth_mm: s.depth.map(Number),
-        }
-    }
-}
-
-/// The board's steps first, then the insert's: a flush piece is set with the bottom and left edges both times.
-fn steps(facts: &Facts) -> Vec<Step<'_>> {
-    if let Some(s) = &facts.asides.shoulder {
-        return s.steps.iter().map(Step::of).collect();
-    }
-    let step = |s: proof::Step| {
-        let opening = facts.template.openings.iter().find(|o| o.id == s.opening)?;
-        Some(Step {
-            piece: s.timber.name(),
-            panel: s.panel,
-            face_up: s.face_up,
-            edges: ["left", "bottom"],
-            opening: &opening.id,
-            purpose: "line",
-            bush_mm: Number(s.pair.bush),
-            cutter_mm: Number(s.pair.cutter),
-            depth_mm: None,
-        })
-    };
-    proof::steps(&facts.template.openings, &facts.tools).into_iter().filter_map(step).collect()
 }
 
 #[derive(Serialize)]
@@ -360,6 +174,9 @@ pub(super) struct FindingPart<'a> {
     /// Settings that would do, each with its limit.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     ways: Vec<WayPart>,
+    /// Made so many times as large it is gone: tried.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    scale: Option<Number>,
     #[serde(skip_serializing_if = "std::ops::Not::not")]
     accepted: bool,
 }
@@ -385,99 +202,10 @@ impl FindingPart<'_> {
             message: &f.message,
             help: &f.help,
             ways: f.ways.iter().map(|w| WayPart { setting: w.setting, at_most_mm: Number(w.at_most) }).collect(),
+            scale: f.scale.map(Number),
             accepted: f.accepted,
         }
     }
-}
-
-#[derive(Serialize)]
-struct ProofPart {
-    gap_min_mm: Number,
-    gap_max_mm: Number,
-    pieces: Vec<FitPart>,
-    outlines: Vec<ShapePart>,
-}
-
-/// An outline as SVG path data in mm, y *down* from 0: what `letin prove` works the pieces out of again. A path a ring.
-#[derive(Serialize)]
-struct ShapePart {
-    outline: String,
-    drawn: Vec<String>,
-    made: Vec<String>,
-}
-
-fn shapes(facts: &Facts) -> Vec<ShapePart> {
-    // What is not finite comes out empty, and then nothing is proved by it.
-    let paths = |r: &Region| r.rings.iter().map(|r| svg_path(r, 0.0).unwrap_or_default()).collect();
-    let of = |(number, made): &(usize, Certified<Region>)| {
-        let drawn = facts.outlines.iter().find(|o| o.number == *number)?;
-        facts.fits.iter().find(|f| f.outline == *number)?;
-        Some(ShapePart { outline: outline_id(*number), drawn: paths(&drawn.region), made: paths(made) })
-    };
-    facts.made.iter().filter_map(of).collect()
-}
-
-#[derive(Serialize)]
-struct FitPart {
-    outline: String,
-    recess_size_mm: [Number; 2],
-    insert_size_mm: [Number; 2],
-    recess_area_mm2: Number,
-    insert_area_mm2: Number,
-    gap_min_mm: Number,
-    gap_min_at_mm: Pt,
-    gap_max_mm: Number,
-    gap_max_at_mm: Pt,
-    recess_off_mm: Number,
-    insert_off_mm: Number,
-    /// Off the outline as made, corners eased or not.
-    recess_off_made_mm: Number,
-    insert_off_made_mm: Number,
-    /// The worst place of each stretch where the insert is too large, and of each where the gap shows.
-    binds: Vec<PlacePart>,
-    gapes: Vec<PlacePart>,
-}
-
-#[derive(Serialize)]
-struct PlacePart {
-    mm: Number,
-    at_mm: Pt,
-}
-
-impl FitPart {
-    fn new(f: &Fit) -> FitPart {
-        let at = |m: Measured| pt(m.at);
-        let place = |m: &Measured| PlacePart { mm: Number(m.mm), at_mm: pt(m.at) };
-        FitPart {
-            outline: outline_id(f.outline),
-            recess_size_mm: [Number(f.recess_size.0), Number(f.recess_size.1)],
-            insert_size_mm: [Number(f.insert_size.0), Number(f.insert_size.1)],
-            recess_area_mm2: Number(f.recess_area),
-            insert_area_mm2: Number(f.insert_area),
-            gap_min_mm: Number(f.gap_min.mm),
-            gap_min_at_mm: at(f.gap_min),
-            gap_max_mm: Number(f.gap_max.mm),
-            gap_max_at_mm: at(f.gap_max),
-            recess_off_mm: Number(f.recess_off),
-            insert_off_mm: Number(f.insert_off),
-            recess_off_made_mm: Number(f.recess_off_made),
-            insert_off_made_mm: Number(f.insert_off_made),
-            binds: f.binds.iter().map(place).collect(),
-            gapes: f.gapes.iter().map(place).collect(),
-        }
-    }
-}
-
-fn proof(facts: &Facts) -> Option<ProofPart> {
-    let fits = &facts.fits;
-    let least = fits.iter().map(|f| f.gap_min.mm).min_by(f64::total_cmp)?;
-    let most = fits.iter().map(|f| f.gap_max.mm).max_by(f64::total_cmp)?;
-    Some(ProofPart {
-        gap_min_mm: Number(least),
-        gap_max_mm: Number(most),
-        pieces: fits.iter().map(FitPart::new).collect(),
-        outlines: shapes(facts),
-    })
 }
 
 /// The document, with a line end.
@@ -496,19 +224,13 @@ fn of_job(facts: &Facts) -> Document<'_> {
         schema: SCHEMA,
         tool: TOOL,
         drawing: DrawingPart::new(&facts.path, d, facts.mirrored),
-        tools: ToolsPart {
-            recess: PairPart::new(t.recess, t.recess_called, t.recess_offset()),
-            insert: PairPart::new(t.insert, t.insert_called, t.insert_offset()),
-            gap_mm: Number(t.gap),
-            gap_wanted_mm: Number(facts.asides.pair.map_or(t.gap, |p| p.wanted)),
-            measured: t.measured,
-            sensitivity: sensitivity(t),
-        },
+        tools: ToolsPart::new(facts),
         corners: CornersPart {
             mode: c.name(),
             inside_radius_mm: c.inside_radius(t).map(Number),
             jutting_radius_mm: c.jutting_radius(t).map(Number),
         },
+        router: RouterPart::new(&facts.figures),
         outlines: facts.outlines.iter().map(|o| OutlinePart::new(o, facts)).collect(),
         openings: facts.template.openings.iter().map(|o| OpeningPart::new(o, facts)).collect(),
         panels: facts.template.panels.iter().map(|p| PanelPart::new(p, facts)).collect(),
@@ -535,43 +257,6 @@ fn of_job(facts: &Facts) -> Document<'_> {
 pub fn error(code: &str, message: &str, help: Option<&str>) -> Result<Vec<u8>, serde_json::Error> {
     let error = serde_json::json!({"schema": SCHEMA, "error": {"code": code, "message": message, "help": help}});
     Ok(with_line_end(serde_json::to_vec_pretty(&error)?))
-}
-
-/// What `letin prove` found of one document.
-#[derive(Clone, Copy, Debug)]
-pub struct Proved<'a> {
-    /// Name of the document.
-    pub document: &'a str,
-    pub notes: &'a [String],
-    /// Fits, findings, the files read back; or code and message of what stands against it.
-    pub verdict: Result<Routed<'a>, (&'a str, &'a str)>,
-}
-
-/// Fits, findings, and the files read back.
-pub type Routed<'a> = (&'a [Fit], &'a [Finding], &'a [String]);
-
-/// What `letin prove --json` prints.
-///
-/// # Errors
-/// As [`document`].
-pub fn proved(all: &[Proved]) -> Result<Vec<u8>, serde_json::Error> {
-    let one = |p: &Proved| {
-        let parts = |f: &[Fit]| f.iter().map(FitPart::new).collect::<Vec<_>>();
-        let told =
-            |f: &[Finding]| f.iter().map(|f| serde_json::to_value(FindingPart::new(f))).collect::<Result<Vec<_>, _>>();
-        let (fits, findings, files, error) = match p.verdict {
-            Ok((fits, findings, files)) => (parts(fits), told(findings)?, files, None),
-            Err((code, message)) => {
-                (Vec::new(), Vec::new(), &[][..], Some(serde_json::json!({"code": code, "message": message})))
-            }
-        };
-        Ok(serde_json::json!({
-            "document": p.document, "proved": error.is_none(), "error": error, "notes": p.notes,
-            "pieces": fits, "findings": findings, "files": files,
-        }))
-    };
-    let all = all.iter().map(one).collect::<Result<Vec<_>, serde_json::Error>>()?;
-    Ok(with_line_end(serde_json::to_vec_pretty(&serde_json::json!({"schema": SCHEMA, "documents": all}))?))
 }
 
 /// What `letin explain CODE --json` prints.

@@ -9,5 +9,6 @@ pub mod listing;
 pub mod marks;
 pub mod offsets;
 pub mod plan;
+mod start;
 pub mod terminal;
 pub mod testpiece;

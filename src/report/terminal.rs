@@ -3,13 +3,13 @@
 //! In: the facts of a run. Out: text. The size comes first, since a wrong unit is the likeliest disaster; then what
 //! will come out, what was found, and what to look at on the machine. Strings from files are made harmless.
 
-use super::asides;
 use super::facts::Facts;
+use super::{asides, start};
 use crate::check::reading::named;
 use crate::check::{Finding, Severity};
 use crate::geom::Point;
-use crate::kit::Tools;
-use crate::kit::fit::{BY, Sensitivity, sensitivities};
+use crate::kit::fit::{BY, Sensitivity};
+use crate::kit::{Figure, Tools};
 use crate::template::ease::Corners;
 use crate::template::{Duty, Face, Opening, Panel, Setup, Turn};
 use crate::text::terminal as safe;
@@ -64,6 +64,9 @@ fn size(out: &mut String, facts: &Facts) -> std::fmt::Result {
     };
     writeln!(out, "{}: {size}", safe(&facts.path))?;
     writeln!(out, "  believed because: {}", safe(&d.unit_source))?;
+    if let Some(s) = &facts.asides.start {
+        writeln!(out, "  taken for {}", start::taken_for(s.start))?;
+    }
     if facts.mirrored {
         writeln!(out, "  mirrored: it is taken to show the back of the work, so left and right are changed about")?;
     }
@@ -125,6 +128,38 @@ fn outcome(out: &mut String, facts: &Facts) -> std::fmt::Result {
             "\nIt cannot be made as it is: nothing for the machine is written while an error stands."
         );
     }
+    if let Some(s) = &facts.asides.start {
+        start::words(out, s, facts)?;
+        measured(out, t)?;
+    } else {
+        pieces(out, facts)?;
+    }
+    if let Some(t) = facts.flatten {
+        writeln!(out, "  the openings' arcs are chords within {t} mm of them; the gaps told are those of the chords")?;
+    }
+    if !facts.fits.is_empty() {
+        hangs_on(out, &start::hangs_on(facts))?;
+    }
+    if !facts.template.panels.is_empty() {
+        let f = &facts.figures;
+        let said = |figure: Figure| format!("{} mm ({})", figure.mm, figure.said.words());
+        writeln!(
+            out,
+            "  worked out for a router base of radius {} and a template {} thick, cut with a cutter of {}",
+            said(f.base),
+            said(f.thickness),
+            said(f.template_cutter)
+        )?;
+    }
+    for p in &facts.template.panels {
+        panel(out, p, facts)?;
+    }
+    Ok(())
+}
+
+/// The two pieces and how they fit.
+fn pieces(out: &mut String, facts: &Facts) -> std::fmt::Result {
+    let t = &facts.tools;
     writeln!(out, "\nWhat will come out")?;
     writeln!(
         out,
@@ -166,15 +201,6 @@ fn outcome(out: &mut String, facts: &Facts) -> std::fmt::Result {
             )?,
         }
         writeln!(out, "    off the drawing by at most: recess {:.2} mm, insert {:.2} mm", f.recess_off, f.insert_off)?;
-    }
-    if let Some(t) = facts.flatten {
-        writeln!(out, "  the openings' arcs are chords within {t} mm of them; the gaps told are those of the chords")?;
-    }
-    if !facts.fits.is_empty() {
-        hangs_on(out, t)?;
-    }
-    for p in &facts.template.panels {
-        panel(out, p, facts)?;
     }
     Ok(())
 }
@@ -230,8 +256,7 @@ fn measured(out: &mut String, t: &Tools) -> std::fmt::Result {
 }
 
 /// What the fit hangs on: the parts that change it, and those that do not.
-fn hangs_on(out: &mut String, t: &Tools) -> std::fmt::Result {
-    let all = sensitivities(t, t.one_opening);
+fn hangs_on(out: &mut String, all: &[Sensitivity]) -> std::fmt::Result {
     let (drops, counts): (Vec<&Sensitivity>, Vec<&Sensitivity>) = all.iter().partition(|s| s.gap == 0.0);
     let said: Vec<String> = counts.iter().map(|s| format!("{} {:+.2}", s.part, s.gap)).collect();
     writeln!(out, "  what {BY} mm more of each does to the gap a side: {}", said.join(", "))?;

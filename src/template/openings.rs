@@ -74,6 +74,26 @@ pub fn template(
     common: Option<Point>,
     budget: &Budget,
 ) -> Result<Template, Stopped> {
+    let on: &[&[Duty]] = match settings.turn {
+        _ if tools.one_opening => &[&[Duty::Both]],
+        Turn::None => &[&[Duty::Recess], &[Duty::Insert]],
+        Turn::LeftRight | Turn::BottomTop => &[&[Duty::Recess, Duty::Insert]],
+    };
+    template_of(pieces, on, tools, settings, common, budget)
+}
+
+/// The same with those openings only that `on` lists: for each kind of panel the duties on its faces, face 1 first.
+///
+/// # Errors
+/// [`Stopped`] by the budget.
+pub fn template_of(
+    pieces: &[Piece],
+    on: &[&[Duty]],
+    tools: &Tools,
+    settings: &PanelSettings,
+    common: Option<Point>,
+    budget: &Budget,
+) -> Result<Template, Stopped> {
     let boxes = |region: fn(&Piece) -> &Region| {
         pieces.iter().filter_map(|p| region(p).bounds()).reduce(|a: Rect, b| a.union(b))
     };
@@ -81,10 +101,13 @@ pub fn template(
     else {
         return Ok(Template::default());
     };
-    let faces = [
-        FaceNeeds { openings: recess, bush_radius: tools.recess.bush_radius() },
-        FaceNeeds { openings: insert, bush_radius: tools.insert.bush_radius() },
-    ];
+    let of_recess = FaceNeeds { openings: recess, bush_radius: tools.recess.bush_radius() };
+    let of_insert = FaceNeeds { openings: insert, bush_radius: tools.insert.bush_radius() };
+    let faces = match on {
+        [[Duty::Recess]] => [of_recess; 2],
+        [[Duty::Insert]] => [of_insert; 2],
+        _ => [of_recess, of_insert],
+    };
     let common = common.unwrap_or_else(|| made.center());
     let layout = layout(faces, common, settings);
     let mut t = Template {
@@ -93,21 +116,20 @@ pub fn template(
         sizes: sizes(faces, common, settings),
         ..Template::default()
     };
-    let on: &[&[Duty]] = match settings.turn {
-        _ if tools.one_opening => &[&[Duty::Both]],
-        Turn::None => &[&[Duty::Recess], &[Duty::Insert]],
-        Turn::LeftRight | Turn::BottomTop => &[&[Duty::Recess, Duty::Insert]],
-    };
     for duties in on {
         t.packings.push(pack(pieces, duties, &layout, settings, budget)?);
     }
     let count = t.packings.iter().map(|p| p.panels).sum();
     t.panels = (1..).take(count).map(|n| Panel::of(n, &layout, settings)).collect();
     for (i, p) in pieces.iter().enumerate() {
-        let two = [(Duty::Recess, tools.recess_offset(), &p.recess), (Duty::Insert, tools.insert_offset(), &p.insert)];
-        let one = [(Duty::Both, tools.recess_offset(), &p.recess)];
-        for &(duty, offset, region) in if tools.one_opening { &one[..] } else { &two[..] } {
-            let Some((panel, face)) = whereabouts(&t.packings, i, duty) else { continue };
+        let sorts =
+            on.iter().enumerate().flat_map(|(sort, duties)| (1..).zip(*duties).map(move |(f, d)| (sort, f, *d)));
+        for (sort, face, duty) in sorts {
+            let (offset, region) = match duty {
+                Duty::Insert => (tools.insert_offset(), &p.insert),
+                _ => (tools.recess_offset(), &p.recess),
+            };
+            let Some(panel) = whereabouts(&t.packings, i, sort) else { continue };
             t.openings.push(Opening {
                 id: format!("opening-{}", t.openings.len() + 1),
                 outline: p.outline,
@@ -123,16 +145,12 @@ pub fn template(
     Ok(t)
 }
 
-/// Panel and face of the opening of the `i`th piece; none where any of its openings finds no panel.
-fn whereabouts(packings: &[Packing], i: usize, duty: Duty) -> Option<(u32, u8)> {
+/// The panel, of that sort, of the `i`th piece; none where any of its openings finds no panel. Sorts are numbered one after
+/// the other.
+fn whereabouts(packings: &[Packing], i: usize, sort: usize) -> Option<u32> {
     let all: Vec<usize> = packings.iter().map(|p| p.panel.get(i).copied().flatten()).collect::<Option<_>>()?;
-    let number = |n: usize| u32::try_from(n + 1).ok();
-    match (all.as_slice(), duty) {
-        ([n], Duty::Insert) => Some((number(*n)?, 2)),
-        ([n, _], Duty::Recess) | ([n], _) => Some((number(*n)?, 1)),
-        ([_, n], _) => Some((number(packings[0].panels + n)?, 1)),
-        _ => None,
-    }
+    let before: usize = packings.iter().take(sort).map(|p| p.panels).sum();
+    u32::try_from(before + all.get(sort)? + 1).ok()
 }
 
 /// What the router's base (radius `base`, mm) sweeps while the bush runs in `openings`, in the frame of their face:

@@ -8,7 +8,7 @@
 //!   is the template; the blank under the part, with the inner edge, drops out. The part is its own insert, so the recess
 //!   follows `P ⊕ gap`.
 //! * *A template* has the opening T. A recess through it is `(T ⊖ R) ⊕ r`, an insert `T ⊖ (R + r)`. It serves the recess, and the
-//!   insert follows what that comes out as.
+//!   insert follows what that comes out as; where it serves both, both follow `T ⊖ (R − r)`.
 //! * *A recess* S is there: nothing is done to the board, and the insert follows S.
 //!
 //! Where the two pairs match, `(Bm + dm) − (Bf − df) = 2·gap`, the opening that is there (or that routing round the part
@@ -88,7 +88,13 @@ pub fn begin(
         }
         Start::Template => {
             opening = Some(drawn.clone());
-            through(drawn, tools.recess, budget)?
+            let recess = through(drawn, tools.recess, budget)?;
+            // Through the one opening the insert's corners come out as they are in it, and sharper than the recess's.
+            if tools.one_opening && !recess.is_empty() {
+                inset(drawn, tools.recess_offset(), budget)?.region
+            } else {
+                recess
+            }
         }
         Start::Recess => drawn.clone(),
     };
@@ -174,6 +180,14 @@ mod tests {
         assert!(b.blank.is_none());
         let none = begun(Start::Template, &rectangle(100.0, 19.0), PAIR, PAIR, 0.05);
         assert!(none.piece.made.is_empty());
+    }
+
+    /// Where the pairs match both follow 100 × 80 less 13 a side: 32 − 6 = 20 + 6.
+    #[test]
+    fn a_template_that_serves_both() {
+        let tools = Tools::new(LARGE, PAIR, 0.05).unwrap().matched(0.15).unwrap();
+        let b = begin(Start::Template, 1, &rectangle(100.0, 80.0), &tools, PAIR, &Budget::unlimited()).unwrap();
+        same(&b.piece.made, steiner(74.0, 54.0, 0.0));
     }
 
     #[test]

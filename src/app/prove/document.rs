@@ -8,8 +8,9 @@ use crate::check::{Code, Finding, Severity};
 use crate::drawing::{ReadSettings, svg};
 use crate::geom::{Affine, Certified, FillRule, Point, Region, Ring, enclosed};
 use crate::kit::Pair;
-use crate::proof::{Plan, Slot, Step, Timber, Wanted};
+use crate::proof::{InHand, Plan, Slot, Step, Timber, Wanted};
 use crate::template::ease::Corners;
+use crate::template::start::Start;
 use crate::template::{Duty, Edges, Panel, Setup, Turn};
 use crate::text::xml;
 use crate::units::Unit;
@@ -39,6 +40,20 @@ pub(super) struct Document {
     then: Vec<Document>,
     /// What only a shouldered piece has.
     shouldered: Option<serde::de::IgnoredAny>,
+    /// What only a job has that starts from something in hand.
+    start: Option<StartPart>,
+}
+
+#[derive(Deserialize)]
+struct StartPart {
+    from: String,
+    one_opening: bool,
+}
+
+#[derive(Deserialize)]
+struct PairPart {
+    bush_mm: f64,
+    cutter_mm: f64,
 }
 
 #[derive(Deserialize)]
@@ -48,6 +63,8 @@ struct Tool {
 
 #[derive(Deserialize)]
 struct Tools {
+    recess: Option<PairPart>,
+    insert: Option<PairPart>,
     gap_mm: f64,
     #[serde(default)]
     measured: bool,
@@ -201,6 +218,11 @@ impl Document {
                         the files yet";
             return Err(what.to_owned());
         }
+        let in_hand = self.start.as_ref().map(|s| self.in_hand(s)).transpose()?;
+        if in_hand.is_some_and(|h| h.one_opening) {
+            let what = "it starts from something in hand and no file was needed: there is nothing to read back";
+            return Err(what.to_owned());
+        }
         if proof.outlines.is_empty() {
             return Err("it holds no outlines to prove by: make the files again".to_owned());
         }
@@ -228,7 +250,19 @@ impl Document {
             panels: self.panels.iter().map(panel).collect::<Result<_, String>>()?,
             slots: self.openings.iter().map(slot).collect::<Result<_, String>>()?,
             steps,
+            in_hand,
         })
+    }
+
+    fn in_hand(&self, s: &StartPart) -> Result<InHand, String> {
+        let start = Start::ALL.into_iter().find(|k| k.name() == s.from);
+        let start = start.ok_or_else(|| format!("a job that starts from \"{}\" is not known", s.from))?;
+        let of = |p: &Option<PairPart>| p.as_ref().map(|p| pair(p.bush_mm, p.cutter_mm)).transpose();
+        let (recess, insert) = (of(&self.tools.recess)?, of(&self.tools.insert)?);
+        let none = || "it has no tools".to_owned();
+        // The piece that is there needs none.
+        let (recess, insert) = (recess.or(insert).ok_or_else(none)?, insert.or(recess).ok_or_else(none)?);
+        Ok(InHand { start, recess, insert, one_opening: s.one_opening })
     }
 
     /// The files for the machine, and that each opening is in one of either kind.
@@ -268,12 +302,15 @@ fn step(s: &StepPart) -> Result<Step, String> {
     if s.edges != ["left", "bottom"] {
         return Err(format!("a step that is set by the edges {} is not known", s.edges.join(" and ")));
     }
-    let (bush, cutter) = (s.bush_mm, s.cutter_mm);
-    if !(cutter > 0.0 && bush > cutter && bush < 1e4) {
-        return Err(format!("a cutter of {cutter} mm in a bush of {bush} mm cannot be"));
-    }
-    let pair = Pair { bush, cutter };
+    let pair = pair(s.bush_mm, s.cutter_mm)?;
     Ok(Step { timber, panel: s.panel, face_up: s.face_up, opening: s.opening.clone(), pair })
+}
+
+fn pair(bush: f64, cutter: f64) -> Result<Pair, String> {
+    if cutter > 0.0 && bush > cutter && bush < 1e4 {
+        return Ok(Pair { bush, cutter });
+    }
+    Err(format!("a cutter of {cutter} mm in a bush of {bush} mm cannot be"))
 }
 
 fn panel(p: &PanelPart) -> Result<Panel, String> {
@@ -309,7 +346,7 @@ fn slot(o: &Opening) -> Result<Slot, String> {
 
 fn wanted(s: &Shape, budget: &Budget) -> Result<Wanted, String> {
     let shape = |paths: &[String]| region(paths, budget).map_err(|e| format!("the shape of {}: {e}", s.outline));
-    Ok(Wanted { number: number(&s.outline)?, drawn: shape(&s.drawn)?.into_inner(), made: shape(&s.made)? })
+    Ok(Wanted { number: number(&s.outline)?, drawn: shape(&s.drawn)?, made: shape(&s.made)? })
 }
 
 /// The region of some path data, read as any drawing is.

@@ -3,7 +3,7 @@ use crate::check::{Code, numbered};
 use crate::drawing::outline::Outline;
 use crate::drawing::{Drawing, Fill, Format, Path as Chain, Shape, Source, Unit};
 use crate::geom::{Certified, Region, Ring, Segment};
-use crate::kit::{Pair, Tools};
+use crate::kit::{Figures, Kit, Pair, Tools};
 use crate::report::facts::Asides;
 use crate::template::ease::Corners;
 use crate::template::openings::Template;
@@ -35,6 +35,7 @@ fn facts(w: f64, h: f64, findings: Vec<Finding>) -> Facts {
         made: vec![(1, Certified::for_test(region))],
         tools: Tools::new(pair, pair, 0.05).unwrap(),
         corners: Corners::Ease { inside: 0.5, jutting: 1.0 },
+        figures: Figures::new(&Kit::default(), None, None, None),
         template: Template::default(),
         keep_clear: Vec::new(),
         fits: Vec::new(),

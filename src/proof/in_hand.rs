@@ -1,0 +1,65 @@
+//! Jobs that start from something in hand: one of the two pieces, or the opening, is there already.
+//!
+//! In: an outline as drawn, which is that of what is in hand, and as both pieces follow it. Out: the same [`Fit`] as of any
+//! other job. What is still cut through a file is read back, routed and compared as always. What is in hand is in no file: it
+//! is taken as drawn, and that it is as drawn nobody has proved but whoever measured it.
+
+use super::plan::{InHand, Step, Timber};
+use super::{Edged, Fit, Plan, ProofError, Shapes, Wanted, compare, insert_cut, put_together, recess_cut};
+use crate::budget::Budget;
+use crate::geom::{Certified, Region, grow};
+use crate::template::start::Start;
+
+/// The two pieces of an outline, put together.
+pub(super) fn fit(
+    of: &Wanted,
+    hand: &InHand,
+    plan: &Plan,
+    shapes: &Shapes,
+    budget: &Budget,
+) -> Result<Fit, ProofError> {
+    let cut = |timber| opening(of, timber, plan, shapes, budget);
+    let recess_through = |t: &Certified<Region>| {
+        let recess = recess_cut(t, hand.recess, budget)?;
+        if recess.is_empty() {
+            return Err(ProofError::NothingCut { outline: of.number });
+        }
+        compare::recess(&Edged::new(&recess), of, hand.recess, plan, budget)?;
+        Ok(recess)
+    };
+    let insert_through = |t: &Certified<Region>| {
+        let insert = insert_cut(t, hand.insert, budget)?;
+        if insert.is_empty() {
+            return Err(ProofError::NothingCut { outline: of.number });
+        }
+        compare::insert(&Edged::new(&insert), of, hand.insert, plan, budget)?;
+        Ok(insert)
+    };
+    let (recess, insert) = match (hand.start, hand.one_opening) {
+        (Start::Part, true) => {
+            let round = hand.insert.bush_radius() + hand.insert.cutter_radius();
+            (recess_through(&grow(&of.drawn, round, budget)?)?, of.drawn.clone())
+        }
+        (Start::Part, false) => (recess_through(&cut(Timber::Board)?)?, of.drawn.clone()),
+        (Start::Template, true) => (recess_through(&of.drawn)?, insert_through(&of.drawn)?),
+        (Start::Template, false) => (recess_through(&of.drawn)?, insert_through(&cut(Timber::Insert)?)?),
+        (Start::Recess, _) => (of.drawn.clone(), insert_through(&cut(Timber::Insert)?)?),
+    };
+    let (drawn, made) = (Edged::new(&of.drawn), Edged::new(&of.made));
+    put_together(of.number, &Edged::new(&recess), &Edged::new(&insert), &drawn, &made, budget)
+}
+
+/// The opening that is cut for `timber`, from the files, in the drawing frame.
+fn opening(
+    of: &Wanted,
+    timber: Timber,
+    plan: &Plan,
+    shapes: &Shapes,
+    budget: &Budget,
+) -> Result<Certified<Region>, ProofError> {
+    let (step, slot): (&Step, _) = plan.step(of.number, timber)?;
+    let on_face = shapes.get(&slot.id).ok_or_else(|| ProofError::NoSuchOpening { id: slot.id.clone() })?;
+    let shape = on_face.moved(slot.place.inverse());
+    compare::opening(&Edged::new(&shape), &Edged::new(&of.made), plan.offset_of(step), &slot.id, plan, budget)?;
+    Ok(shape)
+}

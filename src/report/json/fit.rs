@@ -1,0 +1,136 @@
+//! What the proof found: in the document of a run, and of `letin prove`.
+
+use super::{FindingPart, Number, Pt, SCHEMA, outline_id, pt, with_line_end};
+use crate::check::Finding;
+use crate::geom::{Certified, Region};
+use crate::proof::{Fit, Measured};
+use crate::report::facts::Facts;
+use crate::text::svg_path;
+use serde::Serialize;
+
+#[derive(Serialize)]
+pub(super) struct ProofPart {
+    gap_min_mm: Number,
+    gap_max_mm: Number,
+    pieces: Vec<FitPart>,
+    outlines: Vec<ShapePart>,
+}
+
+/// An outline as SVG path data in mm, y *down* from 0: what `letin prove` works the pieces out of again. A path a ring.
+#[derive(Serialize)]
+struct ShapePart {
+    outline: String,
+    drawn: Vec<String>,
+    made: Vec<String>,
+}
+
+fn shapes(facts: &Facts) -> Vec<ShapePart> {
+    // What is not finite comes out empty, and then nothing is proved by it.
+    let paths = |r: &Region| r.rings.iter().map(|r| svg_path(r, 0.0).unwrap_or_default()).collect();
+    let of = |(number, made): &(usize, Certified<Region>)| {
+        let drawn = facts.outlines.iter().find(|o| o.number == *number)?;
+        facts.fits.iter().find(|f| f.outline == *number)?;
+        Some(ShapePart { outline: outline_id(*number), drawn: paths(&drawn.region), made: paths(made) })
+    };
+    facts.made.iter().filter_map(of).collect()
+}
+
+#[derive(Serialize)]
+struct FitPart {
+    outline: String,
+    recess_size_mm: [Number; 2],
+    insert_size_mm: [Number; 2],
+    recess_area_mm2: Number,
+    insert_area_mm2: Number,
+    gap_min_mm: Number,
+    gap_min_at_mm: Pt,
+    gap_max_mm: Number,
+    gap_max_at_mm: Pt,
+    recess_off_mm: Number,
+    insert_off_mm: Number,
+    /// Off the outline as made, corners eased or not.
+    recess_off_made_mm: Number,
+    insert_off_made_mm: Number,
+    /// The worst place of each stretch where the insert is too large, and of each where the gap shows.
+    binds: Vec<PlacePart>,
+    gapes: Vec<PlacePart>,
+}
+
+#[derive(Serialize)]
+struct PlacePart {
+    mm: Number,
+    at_mm: Pt,
+}
+
+impl FitPart {
+    fn new(f: &Fit) -> FitPart {
+        let at = |m: Measured| pt(m.at);
+        let place = |m: &Measured| PlacePart { mm: Number(m.mm), at_mm: pt(m.at) };
+        FitPart {
+            outline: outline_id(f.outline),
+            recess_size_mm: [Number(f.recess_size.0), Number(f.recess_size.1)],
+            insert_size_mm: [Number(f.insert_size.0), Number(f.insert_size.1)],
+            recess_area_mm2: Number(f.recess_area),
+            insert_area_mm2: Number(f.insert_area),
+            gap_min_mm: Number(f.gap_min.mm),
+            gap_min_at_mm: at(f.gap_min),
+            gap_max_mm: Number(f.gap_max.mm),
+            gap_max_at_mm: at(f.gap_max),
+            recess_off_mm: Number(f.recess_off),
+            insert_off_mm: Number(f.insert_off),
+            recess_off_made_mm: Number(f.recess_off_made),
+            insert_off_made_mm: Number(f.insert_off_made),
+            binds: f.binds.iter().map(place).collect(),
+            gapes: f.gapes.iter().map(place).collect(),
+        }
+    }
+}
+
+pub(super) fn proof(facts: &Facts) -> Option<ProofPart> {
+    let fits = &facts.fits;
+    let least = fits.iter().map(|f| f.gap_min.mm).min_by(f64::total_cmp)?;
+    let most = fits.iter().map(|f| f.gap_max.mm).max_by(f64::total_cmp)?;
+    Some(ProofPart {
+        gap_min_mm: Number(least),
+        gap_max_mm: Number(most),
+        pieces: fits.iter().map(FitPart::new).collect(),
+        outlines: shapes(facts),
+    })
+}
+
+/// What `letin prove` found of one document.
+#[derive(Clone, Copy, Debug)]
+pub struct Proved<'a> {
+    /// Name of the document.
+    pub document: &'a str,
+    pub notes: &'a [String],
+    /// Fits, findings, the files read back; or code and message of what stands against it.
+    pub verdict: Result<Routed<'a>, (&'a str, &'a str)>,
+}
+
+/// Fits, findings, and the files read back.
+pub type Routed<'a> = (&'a [Fit], &'a [Finding], &'a [String]);
+
+/// What `letin prove --json` prints.
+///
+/// # Errors
+/// As [`super::document`].
+pub fn proved(all: &[Proved]) -> Result<Vec<u8>, serde_json::Error> {
+    let one = |p: &Proved| {
+        let parts = |f: &[Fit]| f.iter().map(FitPart::new).collect::<Vec<_>>();
+        let told =
+            |f: &[Finding]| f.iter().map(|f| serde_json::to_value(FindingPart::new(f))).collect::<Result<Vec<_>, _>>();
+        let (fits, findings, files, error) = match p.verdict {
+            Ok((fits, findings, files)) => (parts(fits), told(findings)?, files, None),
+            Err((code, message)) => {
+                (Vec::new(), Vec::new(), &[][..], Some(serde_json::json!({"code": code, "message": message})))
+            }
+        };
+        Ok(serde_json::json!({
+            "document": p.document, "proved": error.is_none(), "error": error, "notes": p.notes,
+            "pieces": fits, "findings": findings, "files": files,
+        }))
+    };
+    let all = all.iter().map(one).collect::<Result<Vec<_>, serde_json::Error>>()?;
+    Ok(with_line_end(serde_json::to_vec_pretty(&serde_json::json!({"schema": SCHEMA, "documents": all}))?))
+}

@@ -1,0 +1,358 @@
+//! Jobs that start from something in hand: a part, a template, a recess. Every test runs the program itself.
+//!
+//! Areas in closed form: of a convex region grown by a they are A + p·a + π·a² (Steiner's formula; Schneider, *Convex Bodies:
+//! The Brunn–Minkowski Theory*, from memory).
+
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+
+use serde_json::{Value, json};
+use std::f64::consts::PI;
+use std::fs;
+use std::path::Path;
+use std::process::{Command, Output};
+use tempfile::TempDir;
+
+fn letin(dir: &Path, args: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_letin")).args(args).current_dir(dir).env("NO_COLOR", "1").output().unwrap()
+}
+
+fn text(bytes: &[u8]) -> String {
+    String::from_utf8_lossy(bytes).into_owned()
+}
+
+fn yard(shape: &str) -> TempDir {
+    let dir = tempfile::tempdir().unwrap();
+    let head = r#"<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="200mm" viewBox="0 0 200 200">"#;
+    fs::write(dir.path().join("hand.svg"), format!("{head}{shape}</svg>")).unwrap();
+    dir
+}
+
+/// 80 × 50 with corners of 12: rounder than any tool here.
+const PATCH: &str = r#"<rect x="40" y="60" width="80" height="50" rx="12"/>"#;
+/// The same with sharp corners.
+const SHARP: &str = r#"<rect x="40" y="60" width="80" height="50"/>"#;
+
+/// Runs `make`, or fails with what it said.
+fn made(dir: &Path, args: &[&str]) -> Value {
+    let o = letin(dir, &[&["make", "hand.svg", "--json", "--out", "out", "--force"][..], args].concat());
+    assert_eq!(o.status.code(), Some(0), "{args:?}: {}{}", text(&o.stdout), text(&o.stderr));
+    serde_json::from_slice(&o.stdout).unwrap()
+}
+
+fn proved(dir: &Path) -> (bool, String) {
+    let o = letin(dir, &["prove", "out"]);
+    (o.status.code() == Some(0), text(&o.stdout) + &text(&o.stderr))
+}
+
+#[track_caller]
+fn near(v: &Value, want: f64, within: f64) {
+    let found = v.as_f64().unwrap_or_else(|| panic!("{v} is no number"));
+    assert!((found - want).abs() <= within, "{found} {want}");
+}
+
+/// Area and perimeter of the patch grown by `a`.
+fn grown(a: f64) -> (f64, f64) {
+    let (w, h, r) = (80.0, 50.0, 12.0);
+    let area = w * h - (4.0 - PI) * r * r;
+    let perimeter = 2.0 * (w + h) - (8.0 - 2.0 * PI) * r;
+    (area + perimeter * a + PI * a * a, perimeter + 2.0 * PI * a)
+}
+
+#[track_caller]
+fn opening(v: &Value, duty: &str, offset: f64) {
+    let all = v["openings"].as_array().unwrap();
+    assert_eq!(all.len(), 1, "{v:#}");
+    let (area, perimeter) = grown(offset);
+    assert_eq!((&all[0]["duty"], &all[0]["face"]), (&duty.into(), &1.into()));
+    near(&all[0]["area_mm2"], area, 1e-3);
+    near(&all[0]["perimeter_mm"], perimeter, 1e-3);
+}
+
+/// Names of what each later step makes, with the offset from what is in hand.
+fn steps(v: &Value) -> Vec<(String, f64)> {
+    let all = v["start"]["steps"].as_array().unwrap();
+    all.iter().map(|s| (s["makes"].as_str().unwrap().to_owned(), s["offset_mm"].as_f64().unwrap())).collect()
+}
+
+fn codes(v: &Value) -> Vec<String> {
+    v["findings"].as_array().unwrap().iter().map(|f| f["code"].as_str().unwrap().to_owned()).collect()
+}
+
+fn finding<'a>(v: &'a Value, code: &str) -> &'a Value {
+    v["findings"].as_array().unwrap().iter().find(|f| f["code"] == code).unwrap_or_else(|| panic!("no {code}: {v:#}"))
+}
+
+/// With 20/6 for all: routed round the part the sheet keeps an opening 10 + 3 outside it, from which a recess would be 6 too
+/// large a side; so the recess's own, 0.05 + 7 outside, is cut on the machine.
+#[test]
+fn a_part_whose_recess_needs_an_opening_of_its_own() {
+    let dir = yard(PATCH);
+    let v = made(dir.path(), &["--from", "part"]);
+    opening(&v, "recess", 7.05);
+    let want = [("round-part", 13.0), ("blank", 7.0), ("opening", 7.05), ("recess", 0.05)];
+    assert_eq!(steps(&v), want.map(|(n, o)| (n.to_owned(), o)));
+    assert_eq!(v["start"]["steps"][0]["size_mm"], json!([106, 76]));
+    assert_eq!(v["start"]["one_opening_gap_mm"], 6);
+    assert_eq!((&v["start"]["one_opening"], &v["tools"]["insert"]), (&false.into(), &Value::Null));
+    let piece = &v["proof"]["pieces"][0];
+    near(&piece["recess_area_mm2"], grown(0.05).0, 0.05);
+    near(&piece["insert_area_mm2"], grown(0.0).0, 1e-3);
+    near(&piece["gap_min_mm"], 0.05, 0.005);
+    near(&piece["gap_max_mm"], 0.05, 0.005);
+    assert_eq!(codes(&v), ["not-measured"]);
+    // What the message proposes makes the pairs match.
+    let said = text(&letin(dir.path(), &["check", "hand.svg", "--from", "part"]).stdout);
+    let bush = said.split("with a recess bush of ").nth(1).unwrap().split(' ').next().unwrap().to_owned();
+    let v = made(dir.path(), &["--from", "part", "--bush", &bush, "--insert-bush", "20"]);
+    assert_eq!(v["start"]["one_opening"], true, "{bush}");
+    near(&v["tools"]["gap_mm"], 0.05, 1e-9);
+}
+
+/// 31.9 − 6 = 20 + 6 − 2·0.05: the opening kept by the sheet is the template, and nothing is cut on a machine.
+#[test]
+fn a_part_routed_round_with_a_pair_that_matches() {
+    let dir = yard(PATCH);
+    let args = ["--from", "part", "--bush", "31.9", "--insert-bush", "20"];
+    let v = made(dir.path(), &args);
+    assert_eq!((v["openings"].as_array().unwrap().len(), v["panels"].as_array().unwrap().len()), (0, 0));
+    assert_eq!(steps(&v).iter().map(|s| s.0.as_str()).collect::<Vec<_>>(), ["round-part", "blank", "recess"]);
+    let piece = &v["proof"]["pieces"][0];
+    near(&piece["recess_area_mm2"], grown(0.05).0, 0.05);
+    near(&piece["gap_min_mm"], 0.05, 0.005);
+    near(&piece["gap_max_mm"], 0.05, 0.005);
+    let files: Vec<&str> = v["files"].as_array().unwrap().iter().map(|f| f.as_str().unwrap()).collect();
+    assert_eq!(files, ["hand-marks.svg"]);
+    // No file, no proof of files: and that is said.
+    let (fine, said) = proved(dir.path());
+    assert!(!fine && said.contains("nothing to read back"), "{said}");
+    let said = text(&letin(dir.path(), &[&["check", "hand.svg"][..], &args].concat()).stdout);
+    assert!(said.contains("not proved: that what is in hand is as drawn"), "{said}");
+}
+
+/// Through an opening of 80 × 50 with corners of 12: a bush of 20 leaves 60 × 30 with corners of 2 to its centre; the recess
+/// is that and 3 more all round. The insert's opening lies 12.95 outside the recess: 5.95 outside the old one.
+#[test]
+fn a_template_that_is_there_and_its_insert() {
+    let dir = yard(PATCH);
+    let v = made(dir.path(), &["--from", "template"]);
+    opening(&v, "insert", 5.95);
+    let want = [("recess", -7.0), ("opening", 5.95), ("insert", -7.05)];
+    assert!(steps(&v).iter().zip(want).all(|(s, w)| s.0 == w.0 && (s.1 - w.1).abs() < 1e-9), "{:?}", steps(&v));
+    let piece = &v["proof"]["pieces"][0];
+    near(&piece["recess_area_mm2"], grown(-7.0).0, 0.05);
+    near(&piece["insert_area_mm2"], grown(-7.05).0, 0.05);
+    near(&piece["gap_min_mm"], 0.05, 0.005);
+    near(&piece["gap_max_mm"], 0.05, 0.005);
+    assert_eq!(piece["recess_size_mm"], json!([66, 36]));
+    let (fine, said) = proved(dir.path());
+    assert!(fine && said.contains("hand-face-1.dxf"), "{said}");
+    // A pair that matches needs no second opening; sharp corners then come out sharp on the insert only.
+    let pair = ["--from", "template", "--bush", "32", "--insert-bush", "20", "--gap", "0"];
+    let v = made(dir.path(), &pair);
+    assert_eq!((v["openings"].as_array().unwrap().len(), &v["start"]["one_opening"]), (0, &true.into()));
+    assert_eq!(v["proof"]["pieces"][0]["insert_size_mm"], json!([54, 24]));
+    // The corner of the opening, 12, is less than the bush's 16: the recess's corner comes out with 3. Area of 54 × 24 so.
+    near(&v["proof"]["pieces"][0]["recess_area_mm2"], 54.0 * 24.0 - (4.0 - PI) * 9.0, 0.05);
+}
+
+/// The whole circle: a flush job's own opening for the recess, taken as a template that is there, asks for the very opening
+/// for the insert that the flush job wrote.
+#[test]
+fn a_template_of_a_job_asks_for_the_other_opening_of_that_job() {
+    let dir = yard(SHARP);
+    let first = made(dir.path(), &[]);
+    let insert = first["openings"].as_array().unwrap().iter().find(|o| o["duty"] == "insert").unwrap().clone();
+    let face = dir.path().join("out/hand-face-1.dxf").to_string_lossy().into_owned();
+    let args = ["check", &face, "--from", "template", "--only", "OPENING_CUT_INSIDE", "--json"];
+    let o = letin(dir.path(), &args);
+    let again: Value = serde_json::from_slice(&o.stdout).unwrap();
+    let t = &again["openings"][0];
+    assert_eq!(t["duty"], "insert", "{again:#}");
+    for what in ["area_mm2", "perimeter_mm"] {
+        near(&t[what], insert[what].as_f64().unwrap(), 0.01);
+    }
+    near(&t["size_mm"][0], insert["size_mm"][0].as_f64().unwrap(), 1e-3);
+    assert_eq!(codes(&again), ["not-measured"]);
+}
+
+/// Into a recess that is there: insert 0.05 smaller, its opening 12.95 outside. Its corners are followed whatever they are.
+#[test]
+fn a_recess_that_is_there() {
+    let dir = yard(PATCH);
+    let v = made(dir.path(), &["--from", "recess"]);
+    opening(&v, "insert", 12.95);
+    assert_eq!(steps(&v), [("opening".to_owned(), 12.95), ("insert".to_owned(), -0.05)]);
+    near(&v["proof"]["pieces"][0]["insert_area_mm2"], grown(-0.05).0, 0.05);
+    near(&v["proof"]["pieces"][0]["recess_area_mm2"], grown(0.0).0, 1e-3);
+    assert_eq!((&v["tools"]["recess"], &v["steps"][0]["piece"]), (&Value::Null, &"insert".into()));
+    assert_eq!(v["steps"].as_array().unwrap().len(), 1);
+    assert!(proved(dir.path()).0);
+    fs::write(dir.path().join("hand.svg"), fs::read_to_string(yard(SHARP).path().join("hand.svg")).unwrap()).unwrap();
+    let v = made(dir.path(), &["--from", "recess", "--bush", "16", "--cutter", "5"]);
+    assert_eq!(codes(&v), ["not-measured"]);
+    near(&v["openings"][0]["offset_mm"], 10.45, 1e-9);
+    near(&v["proof"]["pieces"][0]["insert_area_mm2"], 79.9 * 49.9, 0.05);
+}
+
+/// A sharp corner of the part: the recess's cutter, 3, stays (3 − 0.05)(√2 − 1) away from it. In the hollow of an L the bush
+/// goes round at 7 + 0.05, and the gap there is that times √2 − 1.
+#[test]
+fn what_does_not_fit_is_told_in_closed_form() {
+    let root = 2f64.sqrt() - 1.0;
+    let dir = yard(r#"<path d="M20 20 H120 V70 H70 V120 H20 Z"/>"#);
+    let v = made(dir.path(), &["--from", "part"]);
+    let f = finding(&v, "inside-corner");
+    near(&f["short_mm"], 2.95 * root, 1e-3);
+    near(&f["needed_mm"], 2.95, 1e-9);
+    assert_eq!(codes(&v).iter().filter(|c| *c == "inside-corner").count(), 5);
+    let f = finding(&v, "jutting-corner");
+    near(&f["short_mm"], 7.05 * root, 1e-3);
+    assert_eq!(f["at_mm"], json!([70, 130]));
+    // Into the same as a recess: no cutter has to come into its corners; the insert has too much wood in its hollow.
+    let v = made(dir.path(), &["--from", "recess"]);
+    assert_eq!(codes(&v).iter().filter(|c| *c == "inside-corner").count(), 0);
+    near(&finding(&v, "jutting-corner")["short_mm"], 12.95 * root, 1e-3);
+    assert!(codes(&v).iter().all(|c| c != "fit"), "told at the corner: {:?}", codes(&v));
+    assert!(finding(&v, "jutting-corner")["ways"].is_null(), "no bush goes round a sharp corner");
+    // Sharp corners of a template that serves both pieces: the insert has them, the recess does not.
+    let v = made(dir.path(), &["--from", "template", "--bush", "32", "--insert-bush", "20"]);
+    near(&finding(&v, "inside-corner")["short_mm"], 3.0 * root, 1e-3);
+    assert!(codes(&v).iter().all(|c| c != "fit"), "{:?}", codes(&v));
+}
+
+/// A hollow of 11 in a recess: an insert bush of at most what is said follows it, a larger one does not.
+#[test]
+fn the_bush_proposed_for_a_hollow_does() {
+    let dir = yard(r#"<path d="M10 10 H150 V60 H111 A11 11 0 0 0 100 71 V120 H10 Z"/>"#);
+    let v = made(dir.path(), &["--from", "recess"]);
+    let way = &finding(&v, "jutting-corner")["ways"][0];
+    assert_eq!(way["setting"], "insert-bush");
+    let most = way["at_most_mm"].as_f64().unwrap();
+    let with = |bush: f64| codes(&made(dir.path(), &["--from", "recess", "--insert-bush", &bush.to_string()]));
+    assert!(!with(most).contains(&"jutting-corner".to_owned()), "{most}");
+    assert!(with(most + 0.05).contains(&"jutting-corner".to_owned()), "{most}");
+}
+
+#[test]
+fn what_cannot_be_made_is_an_error() {
+    // A bush that does not get into the template, anywhere or through its middle.
+    let dir = yard(r#"<rect x="10" y="10" width="100" height="18"/>"#);
+    let o = letin(dir.path(), &["make", "hand.svg", "--from", "template", "--out", "out", "--json"]);
+    assert_eq!(o.status.code(), Some(1), "{}", text(&o.stderr));
+    let v: Value = serde_json::from_slice(&o.stdout).unwrap();
+    assert!(finding(&v, "neck")["message"].as_str().unwrap().contains("does not get into"), "{v:#}");
+    assert!(!dir.path().join("out/hand-face-1.dxf").exists());
+    let dir = yard(r#"<path d="M10 10 H70 V31 H110 V10 H170 V70 H110 V49 H70 V70 H10 Z"/>"#);
+    let o = letin(dir.path(), &["check", "hand.svg", "--from", "template", "--json"]);
+    let v: Value = serde_json::from_slice(&o.stdout).unwrap();
+    let f = finding(&v, "neck");
+    assert_eq!(f["severity"], "error");
+    near(&f["measured_mm"], 18.0, 0.01);
+    near(&f["needed_mm"], 20.0, 1e-9);
+    // A part with a hole: an island as in every other job.
+    let dir = yard(r#"<path fill-rule="evenodd" d="M10 10 H110 V110 H10 Z M40 40 H80 V80 H40 Z"/>"#);
+    let o = letin(dir.path(), &["check", "hand.svg", "--from", "part", "--json"]);
+    assert_eq!(o.status.code(), Some(1), "{}", text(&o.stderr));
+    let v: Value = serde_json::from_slice(&o.stdout).unwrap();
+    assert_eq!(finding(&v, "island")["severity"], "error");
+    // Two limbs of a part with a gap of 4: template is lost there.
+    let dir = yard(r#"<path d="M10 10 H110 V50 H40 V54 H110 V94 H10 Z"/>"#);
+    let v = made(dir.path(), &["--from", "part"]);
+    near(&finding(&v, "closed-gap")["measured_mm"], 4.0, 0.01);
+}
+
+/// A file that was changed is refused for every start that has files.
+#[test]
+fn spoilt_files_are_not_proved() {
+    for start in ["part", "template", "recess"] {
+        let dir = yard(PATCH);
+        let v = made(dir.path(), &["--from", start]);
+        assert!(proved(dir.path()).0, "{start}");
+        let svg = dir.path().join("out/hand-face-1.svg");
+        let dxf = dir.path().join("out/hand-face-1.dxf");
+        let other = made_wider(start);
+        fs::copy(other.path().join("out/hand-face-1.svg"), &svg).unwrap();
+        fs::copy(other.path().join("out/hand-face-1.dxf"), &dxf).unwrap();
+        let (fine, said) = proved(dir.path());
+        assert!(!fine && said.contains("NOT proved"), "{start}: {said}");
+        // A document that tells of another start is refused as well.
+        let path = dir.path().join("out/hand.json");
+        let mut spoilt = v.clone();
+        spoilt["start"]["from"] = "drawing".into();
+        fs::write(&path, spoilt.to_string()).unwrap();
+        let (fine, said) = proved(dir.path());
+        assert!(!fine && said.contains("is not known"), "{start}: {said}");
+    }
+}
+
+/// The same job with a gap of 0.1 in place of 0.05: the openings differ by 0.05 a side.
+fn made_wider(start: &str) -> TempDir {
+    let dir = yard(PATCH);
+    let v = made(dir.path(), &["--from", start, "--gap", "0.1"]);
+    assert_eq!(v["openings"].as_array().unwrap().len(), 1);
+    dir
+}
+
+#[test]
+fn from_a_job_file_and_in_other_forms() {
+    let dir = yard(PATCH);
+    fs::write(dir.path().join("hatch.toml"), "drawing = \"hand.svg\"\nfrom = \"recess\"\nbush = 16\ncutter = 5\n")
+        .unwrap();
+    let o = letin(dir.path(), &["check", "hatch.toml", "--json"]);
+    let v: Value = serde_json::from_slice(&o.stdout).unwrap();
+    assert_eq!((&v["start"]["from"], &v["openings"][0]["offset_mm"]), (&"recess".into(), &json!(10.45)));
+    // In inches, release 12, straight lines only; and saved as a job file.
+    let args =
+        ["--from", "part", "--write-unit", "in", "--dxf", "r12", "--flatten", "0.01", "--write-job", "kept.toml"];
+    made(dir.path(), &args);
+    let (fine, said) = proved(dir.path());
+    assert!(fine, "{said}");
+    assert!(fs::read_to_string(dir.path().join("kept.toml")).unwrap().contains("\nfrom = \"part\"\n"));
+    for bad in [&["--from", "part", "--corners", "ease"][..], &["--from", "recess", "--pair", "auto"], &["--from", "x"]]
+    {
+        let o = letin(dir.path(), &[&["check", "hand.svg"][..], bad].concat());
+        assert_eq!(o.status.code(), Some(2), "{bad:?}");
+    }
+}
+
+/// Tools that were measured count for the one piece that is routed: (19.87 + 5.94)/2 − 0.05, by hand.
+#[test]
+fn measured_tools_and_pairs_of_the_kit() {
+    let dir = yard(PATCH);
+    let kit =
+        "[[bush]]\noutside = 20\nmeasured = 19.87\n[[bush]]\noutside = 32\n[[cutter]]\ndiameter = 6\nmeasured = 5.94\n";
+    fs::write(dir.path().join("letin.toml"), kit).unwrap();
+    let v = made(dir.path(), &["--from", "recess"]);
+    near(&v["openings"][0]["offset_mm"], 12.855, 1e-9);
+    assert_eq!((codes(&v).len(), &v["tools"]["measured"]), (0, &true.into()));
+    // 19.87 + 5.94 − 32 + 5.94 = −0.25: this pair does not go in, so that no pair of the kit matches.
+    let o = letin(dir.path(), &["check", "hand.svg", "--from", "part", "--pair", "auto", "--json"]);
+    let v: Value = serde_json::from_slice(&o.stdout).unwrap();
+    assert_eq!(v["error"]["code"], "no-pair");
+    let kit = "[[bush]]\noutside = 20\n[[bush]]\noutside = 32\n[[cutter]]\ndiameter = 6\n";
+    fs::write(dir.path().join("letin.toml"), kit).unwrap();
+    for start in ["part", "template"] {
+        let v = made(dir.path(), &["--from", start, "--pair", "auto"]);
+        assert_eq!((&v["start"]["one_opening"], &v["pair"]["matching"]), (&true.into(), &1.into()), "{v:#}");
+        assert_eq!((&v["tools"]["recess"]["bush_mm"], &v["tools"]["insert"]["bush_mm"]), (&32.into(), &20.into()));
+    }
+}
+
+/// Turned, mirrored and moved the same comes out.
+#[test]
+fn it_does_not_hang_on_how_it_lies() {
+    let turned = [
+        r#"<path d="M20 20 H120 V70 H70 V120 H20 Z"/>"#,
+        r#"<path transform="rotate(33 100 100)" d="M20 20 H120 V70 H70 V120 H20 Z"/>"#,
+        r#"<path transform="translate(200 0) scale(-1 1)" d="M20 20 H120 V70 H70 V120 H20 Z"/>"#,
+    ];
+    for start in ["part", "template", "recess"] {
+        let all: Vec<Value> = turned.iter().map(|s| made(yard(s).path(), &["--from", start])).collect();
+        for v in &all[1..] {
+            assert_eq!(codes(v), codes(&all[0]), "{start}");
+            for what in ["recess_area_mm2", "insert_area_mm2", "gap_max_mm"] {
+                near(&v["proof"]["pieces"][0][what], all[0]["proof"]["pieces"][0][what].as_f64().unwrap(), 0.02);
+            }
+        }
+    }
+}

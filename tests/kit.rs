@@ -272,3 +272,114 @@ fn the_inlay_collar_from_kit_to_pieces() {
     near(&v["corners"]["inside_radius_mm"], 25.4 / 16.0, 1e-6);
     near(&v["corners"]["jutting_radius_mm"], 25.4 * 7.0 / 32.0, 1e-6);
 }
+
+/// Base, template and its cutter are those of the kit unless they are given; what nobody gave is said to be usual.
+#[test]
+fn figures_of_the_kit_count_where_none_are_given() {
+    let kit = format!("{BOX}\n[router]\nbase = 60\n[template]\nstock = [12, 6]\ncutters = [\"1/4in\", 3]\n");
+    let dir = yard(&kit);
+    let of = |args: &[&str]| {
+        json(&letin(dir.path(), &[&["check", "patch.svg", "--json"][..], args].concat()))["router"].clone()
+    };
+    let want = |base: (f64, &str), thick: (f64, &str), cutter: (f64, &str)| {
+        let whole = |v: f64| if v.fract() == 0.0 { Value::from(v as i64) } else { Value::from(v) };
+        serde_json::json!({
+            "base_mm": whole(base.0), "base_from": base.1,
+            "template_thickness_mm": whole(thick.0), "template_thickness_from": thick.1,
+            "template_cutter_mm": whole(cutter.0), "template_cutter_from": cutter.1,
+        })
+    };
+    assert_eq!(of(&[]), want((60.0, "kit"), (12.0, "kit"), (6.35, "kit")));
+    let given = ["--base", "80", "--template-thickness", "9", "--template-cutter", "3"];
+    assert_eq!(of(&given), want((80.0, "given"), (9.0, "given"), (3.0, "given")));
+    let general = ["--kit", "metric"];
+    assert_eq!(of(&general), want((75.0, "usual"), (9.0, "usual"), (6.0, "usual")));
+    // They do what they say: a smaller base makes a smaller panel, a thicker template wants a wider web.
+    let size = |args: &[&str]| {
+        let v = json(&letin(dir.path(), &[&["check", "patch.svg", "--json"][..], args].concat()));
+        v["panels"][0]["size_mm"][0].as_f64().unwrap()
+    };
+    assert!(size(&[]) < size(&["--base", "75"]));
+    assert_eq!(size(&["--base", "75"]), size(&["--kit", "metric"]));
+    let said = out(&letin(dir.path(), &["check", "patch.svg"]));
+    assert!(said.contains("radius 60 mm (by the kit)") && said.contains("12 mm (by the kit) thick"), "{said}");
+    let said = out(&letin(dir.path(), &["check", "patch.svg", "--kit", "metric"]));
+    assert!(said.contains("radius 75 mm (usual: nobody gave it)"), "{said}");
+    // A job file's figure is one that was given.
+    fs::write(dir.path().join("job.toml"), "drawing = \"patch.svg\"\nbase = 90\n").unwrap();
+    let v = json(&letin(dir.path(), &["check", "job.toml", "--json"]));
+    assert_eq!((&v["router"]["base_mm"], &v["router"]["base_from"]), (&90.into(), &"given".into()));
+    // A template cutter of the kit that leaves corners too round for the bush is found without being given.
+    fs::write(dir.path().join("letin.toml"), format!("{BOX}[template]\ncutters = [25]\n")).unwrap();
+    fs::write(dir.path().join("sharp.svg"), DRAWING.replace(" rx=\"20\"", "")).unwrap();
+    let v = json(&letin(dir.path(), &["check", "sharp.svg", "--corners", "keep", "--json"]));
+    let has = |v: &Value| v["findings"].as_array().unwrap().iter().any(|f| f["code"] == "template-corner");
+    assert!(has(&v), "{v:#}");
+    let v = json(&letin(dir.path(), &["check", "sharp.svg", "--corners", "keep", "--template-cutter", "6", "--json"]));
+    assert!(!has(&v), "{v:#}");
+}
+
+/// No more than 24 sets are tried, whatever the kit; it is told how many of how many. Of several findings, where no set
+/// removes all, the number that the best one removes.
+#[test]
+fn suggestions_are_bounded_and_counted() {
+    let dir = yard(BOX);
+    // A limb of 5 and one of 2: the kit's cutter of 4 mends the one, none the other.
+    let limbs = r#"<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="200mm" viewBox="0 0 200 200"><path d="M60 20 H150 V100 H60 V90 H30 V85 H60 V52 H30 V50 H60 Z"/></svg>"#;
+    fs::write(dir.path().join("limbs.svg"), limbs).unwrap();
+    let v = json(&letin(
+        dir.path(),
+        &["check", "limbs.svg", "--suggest", "--kit", "metric", "--bush", "40", "--cutter", "12", "--json"],
+    ));
+    let s = &v["suggestion"];
+    let (tried, sets) = (s["tried"].as_u64().unwrap(), s["sets"].as_u64().unwrap());
+    assert!(tried <= 24 && sets > 24, "{tried} of {sets}");
+    let rows = "[[bush]]\noutside = 20\n[[bush]]\noutside = 12\n[[cutter]]\ndiameter = 6\n[[cutter]]\ndiameter = 4\n";
+    fs::write(dir.path().join("letin.toml"), rows).unwrap();
+    let args = ["check", "limbs.svg", "--suggest"];
+    let v = json(&letin(dir.path(), &[&args[..], &["--json"]].concat()));
+    let s = &v["suggestion"];
+    let of = |s: &Value, what: &str| s[what].as_u64().unwrap();
+    let (now, then) = (of(s, "errors"), of(&s["best"], "errors"));
+    assert!(0 < then && then < now, "{s:#}");
+    let said = out(&letin(dir.path(), &args));
+    assert!(said.contains(&format!("removes {} of {now} errors", now - then)), "{said}");
+    assert!(said.contains(&format!("{} of {} sets not larger than these were tried", s["tried"], s["sets"])), "{said}");
+    // The count is that of a run with these tools.
+    let (bush, cutter) = (s["best"]["bush_mm"].to_string(), s["best"]["cutter_mm"].to_string());
+    let v = json(&letin(dir.path(), &["check", "limbs.svg", "--bush", &bush, "--cutter", &cutter, "--json"]));
+    let count =
+        |severity| v["findings"].as_array().unwrap().iter().filter(|f| f["severity"] == severity).count() as u64;
+    assert_eq!((count("error"), count("warning")), (then, of(&s["best"], "warnings")), "{v:#}");
+}
+
+/// The size that `--suggest` proposes was tried: at that width nothing stands against it. Where sharp corners are told no size is
+/// proposed.
+#[test]
+fn the_size_that_is_proposed_works() {
+    let dir = yard(BOX);
+    let head = r#"<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="200mm" viewBox="0 0 200 200">"#;
+    // A bar of 5 with round ends, a plate with corners of 2, and a fork whose gap of 20 ends round.
+    let shapes = [
+        (r#"<rect x="20" y="20" width="100" height="5" rx="2.5"/>"#, "ease"),
+        (r#"<rect x="20" y="20" width="100" height="60" rx="2"/>"#, "keep"),
+        (
+            r#"<path d="M14 10 H146 A4 4 0 0 1 150 14 V46 A4 4 0 0 1 146 50 H70 A10 10 0 0 0 70 70 H146 A4 4 0 0 1 150 74 V106 A4 4 0 0 1 146 110 H14 A4 4 0 0 1 10 106 V14 A4 4 0 0 1 14 10 Z"/>"#,
+            "ease",
+        ),
+    ];
+    for (i, (shape, corners)) in shapes.iter().enumerate() {
+        let name = format!("s{i}.svg");
+        fs::write(dir.path().join(&name), format!("{head}{shape}</svg>")).unwrap();
+        let args = ["check", name.as_str(), "--corners", corners];
+        let v = json(&letin(dir.path(), &[&args[..], &["--suggest", "--json"]].concat()));
+        let width = v["suggestion"]["scale_width_mm"].as_f64().unwrap_or_else(|| panic!("{shape}: {v:#}"));
+        let o = letin(dir.path(), &[&args[..], &["--width", &width.to_string(), "--json"]].concat());
+        assert_eq!(o.status.code(), Some(0), "{shape} at {width}: {}", out(&o));
+        let said = out(&letin(dir.path(), &[&args[..], &["--suggest"]].concat()));
+        assert!(said.contains(&format!("--width {width}): tried")), "{said}");
+    }
+    fs::write(dir.path().join("sharp.svg"), DRAWING.replace(" rx=\"20\"", "")).unwrap();
+    let v = json(&letin(dir.path(), &["check", "sharp.svg", "--corners", "keep", "--suggest", "--json"]));
+    assert!(v["suggestion"]["warnings"] == 4 && v["suggestion"]["scale"].is_null(), "{v:#}");
+}

@@ -56,6 +56,8 @@ fn fillets_limbs_and_gaps() {
     // A limb 5 wide and 30 long on a block; a neck 4 wide between two blocks.
     assert!(tried("limb", "M60 20 H120 V100 H60 V62.5 H30 V57.5 H60 Z") >= 3);
     assert!(tried("neck", "M10 10 H70 V38 H110 V10 H170 V70 H110 V42 H70 V70 H10 Z") >= 3);
+    // A bar 5 wide of which nothing is left.
+    assert!(tried("bar", "M22.5 20 H117.5 A2.5 2.5 0 0 1 117.5 25 H22.5 A2.5 2.5 0 0 1 22.5 20 Z") >= 3);
     // A gap 22 wide between two limbs.
     assert!(tried("gap", "M10 10 H150 V50 H60 V72 H150 V112 H10 Z") >= 3);
 }

@@ -64,9 +64,15 @@ fn planned(o: &Outline, job: &Job, budget: &Budget) -> Result<(Option<Piece>, Ve
     let told = necks.findings.iter().any(|f| f.severity == Severity::Error);
     let mut found: Vec<Finding> = making::way(&of, told, budget)?.into_iter().collect();
     found.extend(corner::corners(&of, &necks.parts, &gaps.parts, budget)?);
-    found.extend(necks.findings.into_iter().chain(gaps.findings));
+    let found_necks = necks.findings;
+    found.extend(found_necks.iter().cloned().chain(gaps.findings));
     if eased.made.is_empty() {
         found.retain(|f| f.last_word);
+        // How narrow it is and what would do is told of its parts.
+        if let (Some(last), Some(part)) = (found.first_mut(), narrowest(&found_necks)) {
+            (last.measured, last.needed, last.short) = (part.measured, part.needed, part.short);
+            (last.help, last.ways, last.scale) = (part.help.clone(), part.ways.clone(), part.scale);
+        }
         return Ok((None, found));
     }
     let piece = Piece::new(o.number, &o.region, eased.made.clone(), &job.tools, budget)?;
@@ -87,6 +93,12 @@ fn planned(o: &Outline, job: &Job, budget: &Budget) -> Result<(Option<Piece>, Ve
         None => piece,
     };
     Ok((Some(piece), found))
+}
+
+/// The neck with the least width that was measured.
+fn narrowest(necks: &[Finding]) -> Option<&Finding> {
+    let width = |f: &&Finding| f.measured.unwrap_or(f64::INFINITY);
+    necks.iter().filter(|f| f.measured.is_some()).min_by(|a, b| width(a).total_cmp(&width(b)))
 }
 
 /// A place that could not be certified is a finding; anything else means no verdict.

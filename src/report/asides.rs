@@ -148,12 +148,19 @@ fn suggestion(out: &mut String, s: &Suggestion) -> std::fmt::Result {
 
 /// What a set does of what stands now.
 fn removes(now: Count, then: Count) -> String {
-    let all = now.sum();
-    match all.saturating_sub(then.sum()) {
-        n if n == all => "removes all".to_owned(),
-        0 => format!("removes none of {all}, but leaves less bad ones: {then}"),
-        n => format!("removes {n} of {all}; {then} stay"),
+    if then == Count::default() {
+        return "removes all".to_owned();
     }
+    let less = |now: usize, then: usize, what: &str| {
+        // Of finer tools more corners can be worth a warning.
+        let s = if now == 1 { "" } else { "s" };
+        (then < now).then(|| format!("{} of {now} {what}{s}", now - then))
+    };
+    let gone: Vec<String> = [less(now.errors, then.errors, "error"), less(now.warnings, then.warnings, "warning")]
+        .into_iter()
+        .flatten()
+        .collect();
+    format!("removes {}; then {then}", gone.join(" and "))
 }
 
 /// The box of each insert, near enough: of a template that is there the outline is no piece of wood.

@@ -151,13 +151,6 @@ pub struct Count {
     pub warnings: usize,
 }
 
-impl Count {
-    #[must_use]
-    pub fn sum(self) -> usize {
-        self.errors + self.warnings
-    }
-}
-
 impl std::fmt::Display for Count {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         let many = |n: usize, one: &str| match n {

@@ -92,6 +92,8 @@ fn a_part_whose_recess_needs_an_opening_of_its_own() {
     let want = [("round-part", 13.0), ("blank", 7.0), ("opening", 7.05), ("recess", 0.05)];
     assert_eq!(steps(&v), want.map(|(n, o)| (n.to_owned(), o)));
     assert_eq!(v["start"]["steps"][0]["size_mm"], json!([106, 76]));
+    let taken: Vec<&Value> = v["start"]["steps"].as_array().unwrap().iter().map(|s| &s["taken"]).collect();
+    assert_eq!(taken, [false, false, true, true]);
     assert_eq!(v["start"]["one_opening_gap_mm"], 6);
     assert_eq!((&v["start"]["one_opening"], &v["tools"]["insert"]), (&false.into(), &Value::Null));
     let piece = &v["proof"]["pieces"][0];

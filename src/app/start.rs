@@ -51,7 +51,9 @@ pub(super) fn worked_out(
     let pieces: Vec<Piece> = begun.iter().map(|b| b.piece.clone()).collect();
     findings.extend(steps::check(&drawing, &outlines, (&pieces, &served), &findings, job, budget)?);
     findings.extend(bore::bores(&job.kit, &tools));
-    findings.extend(depth::bushes(&job.kit, &tools, job.router));
+    // The bush that runs round a part is as high above the sheet as the part is thick, and that nobody has said.
+    let over_template = if start == Start::Part { tools.only(&job.kit, true) } else { tools };
+    findings.extend(depth::bushes(&job.kit, &over_template, job.router));
     let mut findings = numbered(findings, &job.accept);
 
     budget.enter("placing the openings");
@@ -191,7 +193,7 @@ fn flattened(b: Begun, job: &Job, budget: &Budget) -> Result<Begun, crate::geom:
 fn stages(start: Start, b: &Begun, round: (Pair, Pair), fits: &[Fit], job: &Job) -> Vec<Stage> {
     let (outline, tools) = (b.piece.outline, &job.tools);
     let size = |r: &Region| r.bounds().map_or((0.0, 0.0), |b| (b.width(), b.height()));
-    let stage = |kind, pair, size, offset| Stage { outline, kind, pair, size, offset };
+    let stage = |kind, pair, size, offset| Stage { outline, kind, pair, size, offset, taken: true };
     let fit = fits.iter().find(|f| f.outline == outline);
     let recess = fit.map(|f| f.recess_size);
     let insert = fit.map(|f| f.insert_size);
@@ -202,6 +204,7 @@ fn stages(start: Start, b: &Begun, round: (Pair, Pair), fits: &[Fit], job: &Job)
             let opening = b.opening.as_deref().map(size).unwrap_or_default();
             all.push(stage(StageKind::Round, Some(round.1), opening, bush + cutter));
             all.extend(b.blank.as_deref().map(|r| stage(StageKind::Blank, Some(round.1), size(r), bush - cutter)));
+            all.iter_mut().for_each(|s| s.taken = tools.one_opening);
             if !tools.one_opening {
                 let offset = tools.gap + tools.recess_offset();
                 all.push(stage(StageKind::Opening, None, size(&b.piece.recess), offset));

@@ -127,6 +127,8 @@ pub struct Stage {
     pub size: (f64, f64),
     /// How far its edge lies outside that of what is in hand, a side; below 0 inside it.
     pub offset: f64,
+    /// False for what would be a step if the pairs matched, and is told for its size only.
+    pub taken: bool,
 }
 
 /// How a shouldered piece is made.

@@ -45,7 +45,7 @@ pub(super) fn hangs_on(facts: &Facts) -> Vec<Sensitivity> {
 pub(super) fn words(out: &mut String, s: &StartFacts, facts: &Facts) -> std::fmt::Result {
     writeln!(out, "\nWhat will come out, step by step")?;
     let several = facts.outlines.len() > 1;
-    for (n, stage) in (1..).zip(&s.stages) {
+    for (n, stage) in (1..).zip(s.stages.iter().filter(|g| g.taken)) {
         let whose = if several { format!("outline {}: ", stage.outline) } else { String::new() };
         writeln!(out, "  {n}. {whose}{}", step(s, stage, facts))?;
     }
@@ -61,6 +61,9 @@ pub(super) fn words(out: &mut String, s: &StartFacts, facts: &Facts) -> std::fmt
         )?;
     }
     matching(out, s, facts)?;
+    if s.start == Start::Part && s.cut.is_none() {
+        writeln!(out, "  not checked: that the part is thicker than the bush stands out below the base")?;
+    }
     writeln!(
         out,
         "  not proved: that what is in hand is as drawn. Measure it; {}",
@@ -92,10 +95,9 @@ fn step(s: &StartFacts, stage: &Stage, facts: &Facts) -> String {
     };
     match stage.kind {
         StageKind::Round => {
-            let use_ = if s.cut.is_none() { "this opening is the template" } else { "this would be the template" };
             format!(
-                "sheet: the part fixed on it, {pair}, once round with the bush against the part, feed anticlockwise: the sheet keeps an \
-                 opening {size} ({a_side}); {use_}"
+                "sheet: the part fixed on it, {pair}, once round with the bush against the part, the base on the part and on packing \
+                 as thick, feed anticlockwise: the sheet keeps an opening {size} ({a_side}); this opening is the template"
             )
         }
         StageKind::Blank => format!("the blank under the part, {size}, drops out: hold it"),
@@ -117,7 +119,14 @@ fn matching(out: &mut String, s: &StartFacts, facts: &Facts) -> std::fmt::Result
     let t = &facts.tools;
     let Some(duty) = s.cut.filter(|_| s.start != Start::Recess) else { return Ok(()) };
     let gap = s.match_gap;
-    let what = if duty == Duty::Recess { "the opening kept by the sheet" } else { "the template that is there" };
+    let round = s.stages.iter().find(|g| g.kind == StageKind::Round);
+    let what = match round.filter(|_| duty == Duty::Recess) {
+        Some(g) => format!(
+            "routed round the part with bush {} and cutter {}, a sheet would keep an opening of {:.2} x {:.2} mm; it",
+            s.round.bush, s.round.cutter, g.size.0, g.size.1
+        ),
+        None => "the template that is there".to_owned(),
+    };
     let size = if gap < 0.0 { "too small: the insert would not go in" } else { "too wide" };
     writeln!(out, "  {what} cannot serve both pieces with these tools: the gap would be {gap:.3} mm a side, {size}")?;
     // Bf = Bm + dm + df − 2g.
@@ -147,6 +156,8 @@ struct StagePart {
     cutter_mm: Option<Number>,
     size_mm: [Number; 2],
     offset_mm: Number,
+    /// False for what would be a step if the pairs matched.
+    taken: bool,
 }
 
 pub(super) fn part(s: &StartFacts) -> StartPart {
@@ -157,6 +168,7 @@ pub(super) fn part(s: &StartFacts) -> StartPart {
         cutter_mm: g.pair.map(|p| Number(p.cutter)),
         size_mm: [Number(g.size.0), Number(g.size.1)],
         offset_mm: Number(g.offset),
+        taken: g.taken,
     };
     StartPart {
         from: s.start.name(),

@@ -293,10 +293,12 @@ fn machine(out: &mut String, facts: &Facts) -> std::fmt::Result {
         }
     }
     writeln!(out, "\nFor the calipers, along the panel's edges")?;
-    for f in &facts.fits {
+    let all = facts.jobs().flat_map(|job| job.fits.iter().map(move |f| (job, f)));
+    for (job, f) in all {
+        let part = job.part.as_ref().map(|p| format!("{p}, ")).unwrap_or_default();
         writeln!(
             out,
-            "  outline {}: recess {:.2} x {:.2} mm, insert {:.2} x {:.2} mm",
+            "  {part}outline {}: recess {:.2} x {:.2} mm, insert {:.2} x {:.2} mm",
             f.outline, f.recess_size.0, f.recess_size.1, f.insert_size.0, f.insert_size.1
         )?;
     }

@@ -98,6 +98,11 @@ pub fn parse_length(text: &str, bare: Unit) -> Result<f64, LengthError> {
     to_mm(text, &parts, bare)
 }
 
+/// Lengths in other units than mm are rounded to this part of a millimetre, ...
+const PER_MM: f64 = 1e9;
+/// ... below this, mm: above it the rounding itself would lose digits.
+const ROUNDED_BELOW: f64 = 1e6;
+
 /// Two lengths, mm: `400x160`, `400×160`, `400;160`, `400 x 160 mm`. A unit after the second alone is for both.
 ///
 /// # Errors
@@ -162,7 +167,10 @@ fn split_unit(text: &str) -> Result<Parts, LengthError> {
 }
 
 fn to_mm(text: &str, parts: &Parts, bare: Unit) -> Result<f64, LengthError> {
-    let mm = parts.number * parts.unit.unwrap_or(bare).mm;
+    let unit = parts.unit.unwrap_or(bare);
+    let mm = parts.number * unit.mm;
+    // 3/8 in is 9.525 mm and not 9.524999999999999: a 64th has six decimals. Millimetres stay to the bit.
+    let mm = if unit == Unit::MM || mm > ROUNDED_BELOW { mm } else { (mm * PER_MM).round() / PER_MM };
     if mm.is_finite() && mm <= LARGEST_COORDINATE { Ok(mm) } else { Err(LengthError::TooLong(text.trim().to_owned())) }
 }
 
@@ -214,8 +222,35 @@ pub fn mm_and_inch(mm: f64) -> String {
         return format!("{mm:.2} mm");
     }
     let sign = if mm < 0.0 { "-" } else { "" };
-    let same = (parts * INCH / f64::from(PARTS) - mm.abs()).abs() < 1e-6;
-    format!("{mm:.2} mm ({}{sign}{} in)", if same { "" } else { "≈ " }, sixty_fourths(parts as u64))
+    let same = is_fraction(mm, parts);
+    let shown = if same { digits(mm) } else { format!("{mm:.2}") };
+    format!("{shown} mm ({}{sign}{} in)", if same { "" } else { "≈ " }, sixty_fourths(parts as u64))
+}
+
+/// ` (9/16 in)` to put behind millimetres, where they are just so many 64ths of an inch; else nothing.
+#[must_use]
+pub fn inch_behind(mm: f64) -> String {
+    let parts = (mm / INCH * f64::from(PARTS)).round();
+    let fits = parts >= 1.0 && mm <= LARGEST_COORDINATE && is_fraction(mm, parts);
+    if fits { format!(" ({} in)", sixty_fourths(parts as u64)) } else { String::new() }
+}
+
+/// Decimal inches, as calipers show them: `0.5625 in`.
+#[must_use]
+pub fn decimal_inch(mm: f64) -> String {
+    format!("{:.4} in", mm / INCH)
+}
+
+fn is_fraction(mm: f64, parts: f64) -> bool {
+    (parts * INCH / f64::from(PARTS) - mm.abs()).abs() < 1e-6
+}
+
+/// Two decimals, and up to four where there are more.
+fn digits(mm: f64) -> String {
+    let all = format!("{mm:.4}");
+    let short = all.trim_end_matches('0').len();
+    let two = all.find('.').map_or(all.len(), |at| at + 3);
+    all[..short.max(two)].to_owned()
 }
 
 /// `parts` 64ths as on a rule: `1/4`, `1 1/4`, `2`.
@@ -265,7 +300,8 @@ mod tests {
             let got = mm(text).unwrap();
             assert!((got - want).abs() < 1e-12 * want.max(1.0), "{text}: {got}");
         }
-        assert_eq!(parse_length("1.5", Unit::INCH), Ok(38.099999999999994));
+        assert_eq!(parse_length("1.5", Unit::INCH), Ok(38.1));
+        assert_eq!(mm("3/8in"), Ok(9.525));
         assert_eq!(parse_length("6mm", Unit::INCH), Ok(6.0));
     }
 
@@ -358,6 +394,9 @@ mod tests {
         for (mm, want) in [
             (5.9, "5.90 mm (≈ 15/64 in)"),
             (6.35, "6.35 mm (1/4 in)"),
+            (3.175, "3.175 mm (1/8 in)"),
+            (14.2875, "14.2875 mm (9/16 in)"),
+            (0.396875, "0.3969 mm (1/64 in)"),
             (31.75, "31.75 mm (1 1/4 in)"),
             (25.4, "25.40 mm (1 in)"),
             (50.0, "50.00 mm (≈ 1 31/32 in)"),
@@ -382,6 +421,17 @@ mod tests {
             let want = parts as f64 * INCH / 64.0;
             prop_assert!((got - want).abs() <= 1e-12 * want, "{} {}", text, got);
             prop_assert!(!mm_and_inch(got).contains('≈'));
+        }
+
+        /// 64ths are the millimetres that they are, with no digits from rounding: k · 396875 millionths.
+        #[test]
+        fn fractions_have_no_stray_digits(parts in 1_u64..100_000) {
+            let got = mm(&format!("{}in", sixty_fourths(parts))).unwrap();
+            let millionths = parts * 396_875;
+            let want = format!("{}.{:06}", millionths / 1_000_000, millionths % 1_000_000);
+            let want = want.trim_end_matches('0').trim_end_matches('.');
+            prop_assert_eq!(format!("{}", got), want);
+            prop_assert_eq!(inch_behind(got), format!(" ({} in)", sixty_fourths(parts)));
         }
 
         /// The fraction shown is never more than half of 1/64 in away, nor the millimetres more than 0.005.

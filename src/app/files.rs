@@ -103,7 +103,11 @@ pub fn save_bytes(path: &Path, bytes: &[u8], out: &Out) -> Result<(), AppError> 
     }
     let unwritable = |why: String| AppError::Unwritable { path: path.to_path_buf(), why };
     let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    let mut file = tempfile::NamedTempFile::new_in(folder).map_err(|e| unwritable(e.to_string()))?;
+    let mut builder = tempfile::Builder::new();
+    // As any program makes a file: the user's mask decides who may read it.
+    #[cfg(unix)]
+    builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
+    let mut file = builder.tempfile_in(folder).map_err(|e| unwritable(e.to_string()))?;
     file.write_all(bytes).map_err(|e| unwritable(e.to_string()))?;
     let done = if out.force { file.persist(path) } else { file.persist_noclobber(path) };
     done.map(drop).map_err(|e| unwritable(e.error.to_string()))

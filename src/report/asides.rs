@@ -182,14 +182,18 @@ fn season(out: &mut String, s: &Season, facts: &Facts) -> std::fmt::Result {
     )?;
     for (number, b) in across(facts) {
         let [w, h] = moved(s, b);
+        let gap = facts.tools_for(number).gap;
         writeln!(
             out,
-            "  outline {number}: {w:+.2} mm over its width or {h:+.2} mm over its height, whichever lies across the grain"
+            "  outline {number}: {w:+.2} mm over its width or {h:+.2} mm over its height, whichever lies across the grain; a gap of \
+             {gap:.3} mm a side becomes {:.3} or {:.3}",
+            gap - w / 2.0,
+            gap - h / 2.0
         )?;
     }
     writeln!(
         out,
-        "  half of it a side off the gap, where the board's grain runs the other way and does not move with it"
+        "  (the gap: where the board's grain runs the other way and does not move with it; less than 0 is as much too tight)"
     )
 }
 
@@ -254,6 +258,8 @@ struct SeasonPart {
     species: String,
     moisture_change_percent: Number,
     outlines: Vec<[Number; 2]>,
+    /// What the gap a side becomes, across the width or the height, where the board does not move.
+    gaps_mm: Vec<[Number; 2]>,
 }
 
 pub(super) fn part(facts: &Facts) -> AsidesPart {
@@ -288,6 +294,9 @@ pub(super) fn part(facts: &Facts) -> AsidesPart {
             species: s.species.name.clone(),
             moisture_change_percent: Number(s.percent),
             outlines: across(facts).map(|(_, b)| moved(s, b).map(Number)).collect(),
+            gaps_mm: across(facts)
+                .map(|(n, b)| moved(s, b).map(|by| Number(facts.tools_for(n).gap - by / 2.0)))
+                .collect(),
         }),
         shouldered: a.shoulder.as_ref().map(|s| ShoulderPart {
             plug_gap_mm: Number(s.plug_tools.gap),

@@ -13,6 +13,7 @@ use crate::template::hand::Step;
 use crate::template::openings::Template;
 use crate::template::start::Start;
 use crate::template::{Duty, Opening};
+use crate::units::inch_behind;
 
 /// A file that the run wrote, or would write.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -283,11 +284,14 @@ impl Facts {
         if self.outlines.len() > 1 {
             words[0].push_str(&format!(" of outline {}", o.outline));
         }
-        let tools = format!("bush {} mm, cutter {} mm", pair.bush, pair.cutter);
+        let called = |p: Pair| {
+            format!("bush {} mm{}, cutter {} mm{}", p.bush, inch_behind(p.bush), p.cutter, inch_behind(p.cutter))
+        };
+        let tools = called(pair);
         if o.duty == Duty::Both {
             let insert = used.insert_called;
             words.push(format!("recess: {tools}"));
-            words.push(format!("insert: bush {} mm, cutter {} mm", insert.bush, insert.cutter));
+            words.push(format!("insert: {}", called(insert)));
         } else {
             words.push(tools);
         }

@@ -151,7 +151,7 @@ pub fn terminal(t: &Table) -> String {
     if let Some(advice) = t.advice() {
         let _ = writeln!(out, "\n{advice}");
     }
-    out.push_str("\nStarting from something else than a drawing, with the figures over all\n");
+    out.push_str("\nStarting from something in hand, with the figures over all (letin make --from works it out)\n");
     for (from, what) in STARTS {
         let _ = writeln!(out, "  {from}: {what}");
     }
@@ -329,7 +329,7 @@ pub fn html(t: &Table) -> String {
     if let Some(advice) = t.advice() {
         let _ = writeln!(out, "<p>{}</p>", xml(&advice));
     }
-    out.push_str("<h2>Starting from something else than a drawing</h2>\n<p>With the figures over all.</p>\n<ul>\n");
+    out.push_str("<h2>Starting from something in hand</h2>\n<p>With the figures over all; <code>letin make --from</code> works it out.</p>\n<ul>\n");
     for (from, what) in STARTS {
         let _ = writeln!(out, "<li><strong>{from}:</strong> {what}</li>");
     }

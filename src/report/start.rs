@@ -4,10 +4,11 @@
 
 use super::facts::{Facts, Stage, StageKind, StartFacts};
 use super::json::Number;
+use crate::kit::Pair;
 use crate::kit::fit::{Sensitivity, sensitivities, sensitivities_of_one};
 use crate::template::Duty;
 use crate::template::start::Start;
-use crate::units::mm_and_inch;
+use crate::units::{inch_behind, mm_and_inch};
 use serde::Serialize;
 use std::fmt::Write;
 
@@ -76,7 +77,9 @@ pub(super) fn words(out: &mut String, s: &StartFacts, facts: &Facts) -> std::fmt
 
 fn step(s: &StartFacts, stage: &Stage, facts: &Facts) -> String {
     let size = format!("{} wide, {} high", mm_and_inch(stage.size.0), mm_and_inch(stage.size.1));
-    let pair = stage.pair.map(|p| format!("bush {} mm, cutter {} mm", p.bush, p.cutter)).unwrap_or_default();
+    let tools =
+        |p: Pair| format!("bush {} mm{}, cutter {} mm{}", p.bush, inch_behind(p.bush), p.cutter, inch_behind(p.cutter));
+    let pair = stage.pair.map(tools).unwrap_or_default();
     let there = match s.start {
         Start::Part => "the part",
         Start::Template => "the template's opening",

@@ -13,7 +13,7 @@ use crate::kit::{Figure, Tools};
 use crate::template::ease::Corners;
 use crate::template::{Duty, Face, Opening, Panel, Setup, Turn};
 use crate::text::terminal as safe;
-use crate::units::{INCH, mm_and_inch};
+use crate::units::{INCH, inch_behind, mm_and_inch};
 use std::fmt::Write;
 
 /// So many findings of a kind are told one by one; of more, the worst and how many.
@@ -163,8 +163,15 @@ fn pieces(out: &mut String, facts: &Facts) -> std::fmt::Result {
     writeln!(out, "\nWhat will come out")?;
     writeln!(
         out,
-        "  recess with a {} mm bush and a {} mm cutter, insert with {} and {}",
-        t.recess_called.bush, t.recess_called.cutter, t.insert_called.bush, t.insert_called.cutter
+        "  recess with a {} mm{} bush and a {} mm{} cutter, insert with {}{} and {}{}",
+        t.recess_called.bush,
+        inch_behind(t.recess_called.bush),
+        t.recess_called.cutter,
+        inch_behind(t.recess_called.cutter),
+        t.insert_called.bush,
+        inch_behind(t.insert_called.bush),
+        t.insert_called.cutter,
+        inch_behind(t.insert_called.cutter)
     )?;
     measured(out, t)?;
     let radius = |r: Option<f64>| r.map(|r| format!("{r:.2}")).unwrap_or_default();

@@ -6,7 +6,7 @@ use super::json::{Number, SCHEMA, TOOL, Tool as Program, with_line_end};
 use crate::geom::Point;
 use crate::kit::Pair;
 use crate::kit::testpiece::{Found, WIDE_SPREAD};
-use crate::units::mm_and_inch;
+use crate::units::{INCH, decimal_inch, mm_and_inch};
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -82,9 +82,10 @@ pub fn sheet(s: &Sheet) -> String {
          3. In other sheet material, rout right through along the opening's edge: the piece that falls out is the insert.\n\
          \x20  Hold it with tape before the cut.\n\
          4. Measure each across its width, the round ones two ways, with calipers.\n\
-         \x20  Expected by the sizes believed now: recess {recess:.2} mm, insert {insert:.2} mm.\n\
+         \x20  Expected by the sizes believed now: recess {recess:.2} mm, insert {insert:.2} mm ({}, {}).\n\
          5. Enter each pair of readings, recess x insert; several are averaged:\n\
          \x20  letin testpiece --bush {} --cutter {} --opening {:.2} --measured {recess:.2}x{insert:.2}\n\
+         \x20  (with calipers in inches: --measured {:.4}x{})\n\
          \n\
          Then the kit holds what was measured, and letin works with that.\n",
         mm_and_inch(s.called.bush),
@@ -92,9 +93,13 @@ pub fn sheet(s: &Sheet) -> String {
         s.panel.0,
         s.panel.1,
         s.opening,
+        decimal_inch(recess),
+        decimal_inch(insert),
         s.called.bush,
         s.called.cutter,
         s.opening,
+        recess / INCH,
+        decimal_inch(insert).replace(' ', ""),
     )
 }
 

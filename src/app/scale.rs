@@ -1,22 +1,22 @@
 //! Sizes of the drawing at which something found would be gone: tried before they are told.
 //!
-//! In: findings with the scale that their own figures speak for. Out: the same; where the outline made so large, planned and
+//! In: findings with the scale that their own figures speak for. Out: the same; of errors and warnings, where the outline made so large, planned and
 //! certified anew, no longer has the finding, its help says so, with the width to ask for; where it still has it, a little
 //! more is tried; where that does not do either, or too much would have to be tried, nothing is proposed.
 
 use super::{AppError, Job, steps};
 use crate::budget::Budget;
-use crate::check::Finding;
+use crate::check::{Finding, Severity};
 use crate::drawing::Drawing;
 use crate::drawing::outline::Outline;
 use crate::geom::{Affine, FillRule, GeomError, enclosed};
 
 /// So many sizes are tried for one outline's findings: each costs as much as a check.
-const TRIED: usize = 4;
+const TRIED: usize = 2;
 /// What a finding's own figures speak for, and a little more.
 const LARGER: [f64; 2] = [1.0, 1.04];
 /// Outlines of more edges than this are not tried: it would take as long as all the rest.
-const MOST_EDGES: usize = 2000;
+const MOST_EDGES: usize = 500;
 /// A finding of the same kind within this of the place, times the scale, mm, is the same finding.
 const SAME_PLACE: f64 = 6.0;
 
@@ -58,9 +58,16 @@ pub(super) fn tried(
     for o in outlines {
         let own: Vec<Finding> = findings.iter().filter(|f| f.outline == Some(o.number)).cloned().collect();
         let mut trials: Vec<(f64, Vec<Finding>)> = Vec::new();
-        for f in findings.iter_mut().filter(|f| f.outline == Some(o.number)) {
+        // The worst first, and of those the ones that little would mend.
+        let mut ours: Vec<&mut Finding> = findings.iter_mut().filter(|f| f.outline == Some(o.number)).collect();
+        ours.sort_by(|a, b| {
+            let scale = |f: &Finding| f.scale.unwrap_or(f64::INFINITY);
+            a.severity.cmp(&b.severity).then(scale(a).total_cmp(&scale(b)))
+        });
+        for f in ours {
             let Some(asked) = f.scale.take() else { continue };
-            if !can_be_tried(std::slice::from_ref(o)) {
+            // For the sake of a note nobody draws anything larger.
+            if f.severity == Severity::Note || !can_be_tried(std::slice::from_ref(o)) {
                 continue;
             }
             for times in LARGER.map(|l| up(asked * l)) {

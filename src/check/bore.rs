@@ -30,11 +30,12 @@ fn one(kit: &Kit, pair: Pair, whose: &str) -> Option<Finding> {
         "the {} mm cutter{whose} does not come through the {} mm bush: its bore is {bore:.2} mm, and {needed:.2} mm are needed",
         pair.cutter, pair.bush
     );
-    let largest = bore - BORE_CLEARANCE;
+    // Down to the hundredth, so that what is said comes through.
+    let largest = ((bore - BORE_CLEARANCE) * 100.0 + 1e-6).floor() / 100.0;
     let help = format!(
         "take a cutter of at most {largest:.2} mm, or a bush with a wider bore; letin offsets lists what passes"
     );
     let setting = if whose == " for the insert" { "insert-cutter" } else { "cutter" };
     let found = Finding::new(Code::BushBore, Severity::Error, message, help).measures(bore, needed);
-    Some(found.way(setting, Some((largest * 100.0).floor() / 100.0)))
+    Some(found.way(setting, Some(largest)))
 }

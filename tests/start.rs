@@ -222,6 +222,32 @@ fn what_does_not_fit_is_told_in_closed_form() {
     assert!(codes(&v).iter().all(|c| c != "fit"), "{:?}", codes(&v));
 }
 
+/// The close-ups show what goes there: round a part the recess's bush and the gap, into a template the bush.
+#[test]
+fn pictures_show_what_goes_there() {
+    let dir = yard(r#"<path d="M20 20 H120 V70 H70 V120 H20 Z"/>"#);
+    let words = || {
+        let svg = fs::read_to_string(dir.path().join("out/hand-marks.svg")).unwrap();
+        let text = |part: &str| part.split_once('>').map(|p| p.1.split_whitespace().collect::<Vec<_>>().join(" "));
+        svg.split('<').filter_map(text).filter(|t| !t.is_empty()).collect::<Vec<_>>().join(" ")
+    };
+    made(dir.path(), &["--from", "part"]);
+    assert!(words().contains("together go round here with a radius of 7.05 mm"), "{}", words());
+    assert!(words().contains("the 6 mm cutter less the gap, as deep as it comes"), "{}", words());
+    made(dir.path(), &["--from", "recess"]);
+    assert!(words().contains("together go round here with a radius of 12.95 mm"), "{}", words());
+    made(dir.path(), &["--from", "template"]);
+    assert!(words().contains("together go round here with a radius of 12.95 mm"), "{}", words());
+    fs::write(
+        dir.path().join("hand.svg"),
+        fs::read_to_string(yard(r#"<path d="M10 10 H110 V40 H130 V55 H110 V90 H10 Z"/>"#).path().join("hand.svg"))
+            .unwrap(),
+    )
+    .unwrap();
+    made(dir.path(), &["--from", "template"]);
+    assert!(words().contains("the 20 mm bush, too wide for this place"), "{}", words());
+}
+
 /// A hollow of 11 in a recess: an insert bush of at most what is said follows it, a larger one does not.
 #[test]
 fn the_bush_proposed_for_a_hollow_does() {

@@ -133,8 +133,11 @@ impl Look<'_> {
                 )
             };
             if m.is_corner() {
-                let message =
-                    format!("a jutting corner {}, but the bush goes round it at {o:.2} mm: {outcome}", drawn(m));
+                // Nobody drew it: it is what the template that is there makes.
+                let template = self.of.opening.is_some() && !round_part;
+                let shape =
+                    if template { format!("of the recess, {}", drawn(m).replace("drawn ", "")) } else { drawn(m) };
+                let message = format!("a jutting corner {shape}, but the bush goes round it at {o:.2} mm: {outcome}");
                 let bush = 2.0 * (m.largest_radius(FINDING_DEPTH) + tools.gap) - tools.insert.cutter;
                 // In a template that exists the bush of the recess has rounded it already.
                 let fits = to_be_had(bush).filter(|_| !round_part && bush > tools.insert.cutter + 1.0);

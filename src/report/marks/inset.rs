@@ -5,8 +5,10 @@
 
 use super::view::View;
 use super::{Facts, Group, Ink, LEFT, Mark, STEP, TEXT, colour, glyph, list, picture};
+use crate::check::{Code, Finding};
 use crate::geom::{Point, Rect, Region, Segment, inside::Filled, trig};
 use crate::report::canvas::{INK, Style, wrapped};
+use crate::template::start::Start;
 use crate::text::{NotFinite, rounded, xml};
 use std::f64::consts::TAU;
 
@@ -61,18 +63,17 @@ pub(super) fn wanted<'a>(facts: &Facts, worst: &[Mark<'a>]) -> Vec<Inset<'a>> {
 
 fn inset<'a>(facts: &Facts, mark: Mark<'a>) -> Option<Inset<'a>> {
     let f = mark.finding;
-    let (cutter, offset) = (facts.tools.recess.cutter, facts.tools.largest_offset());
+    let Tool { region, cutter, offset, what } = tool(facts, f)?;
     let mm = |v: f64| rounded(v, 2).unwrap_or_default();
-    let drawn = &*facts.outlines.iter().find(|o| Some(o.number) == f.outline)?.region;
     let (radius, times) = match f.code.name() {
         "inside-corner" | "neck" => (cutter / 2.0, CUTTERS),
         "jutting-corner" | "closed-gap" => (offset, OFFSETS),
         _ => return None,
     };
-    let around = |within| Around::new(drawn, mark.at, radius, within);
+    let around = |within| Around::new(region, mark.at, radius, within);
     let (centre, says) = match f.code.name() {
-        "inside-corner" => (around(true).deepest()?, format!("the {} mm cutter, as deep as it comes", mm(cutter))),
-        "neck" => (around(true).widest(f.measured?), format!("the {} mm cutter, too wide for this place", mm(cutter))),
+        "inside-corner" => (around(true).deepest()?, format!("the {what}, as deep as it comes")),
+        "neck" => (around(true).widest(f.measured?), format!("the {what}, too wide for this place")),
         "jutting-corner" => (
             around(false).deepest()?,
             format!("bush and cutter together go round here with a radius of {} mm", mm(offset)),
@@ -85,6 +86,36 @@ fn inset<'a>(facts: &Facts, mark: Mark<'a>) -> Option<Inset<'a>> {
     let apart = (centre - mark.at).hypot();
     let side = (times * 2.0 * radius).max(ROOM * (apart + 2.0 * radius));
     Some(Inset { mark, middle: mark.at.midpoint(centre), side, centre, radius, says })
+}
+
+/// What goes along an outline, and which outline.
+struct Tool<'a> {
+    region: &'a Region,
+    /// Diameter of what goes inside it, mm, and what that is.
+    cutter: f64,
+    what: String,
+    /// Radius of what goes outside it, mm.
+    offset: f64,
+}
+
+fn tool<'a>(facts: &'a Facts, f: &Finding) -> Option<Tool<'a>> {
+    let mm = |v: f64| rounded(v, 2).unwrap_or_default();
+    let t = &facts.tools;
+    let drawn: &Region = &facts.outlines.iter().find(|o| Some(o.number) == f.outline)?.region;
+    let what = format!("{} mm cutter", mm(t.recess.cutter));
+    let usual = Tool { region: drawn, cutter: t.recess.cutter, what, offset: t.largest_offset() };
+    let Some(s) = &facts.asides.start else { return Some(usual) };
+    // Of something in hand the finding says what goes there: a gap or the bush may count with it.
+    let corner = matches!(f.code, Code::InsideCorner | Code::JuttingCorner);
+    let radius = if corner { f.needed? } else { f.needed? / 2.0 };
+    let made = facts.made.iter().find(|m| Some(m.0) == f.outline).map(|m| &*m.1);
+    let (region, what) = match (s.start, f.code) {
+        (Start::Template, Code::Neck) => (drawn, format!("{} mm bush", mm(t.recess.bush))),
+        (Start::Template, _) => (made?, usual.what),
+        (Start::Part, _) => (drawn, format!("{} less the gap", usual.what)),
+        (Start::Recess, _) => (drawn, usual.what),
+    };
+    Some(Tool { region, cutter: 2.0 * radius, what, offset: radius })
 }
 
 /// The outline near a place, looked at along rays.

@@ -445,3 +445,44 @@ fn flattened_there_are_no_arcs_and_the_gap_is_told_as_it_is() {
     let r = run(&one, &["--flatten", "0.2"]);
     assert_eq!(r.finding("fit")["severity"], "error");
 }
+
+/// The box that is told of each opening is the one that a reader finds in the file that is cut; and the words say the same.
+#[test]
+fn what_must_be_read_after_import() {
+    for args in [
+        &["--turn", "left-right"][..],
+        &["--turn", "bottom-top"],
+        &["--turn", "none"],
+        &["--setup", "one"],
+        &["--setup", "one", "--turn", "bottom-top"],
+    ] {
+        let r = made(&lopsided(), args);
+        let v = r.json();
+        let mut count = 0;
+        for o in v["openings"].as_array().unwrap() {
+            let told: Vec<f64> = o["reads_mm"].as_array().unwrap().iter().map(|n| n.as_f64().unwrap()).collect();
+            let file = o["files"]
+                .as_array()
+                .unwrap()
+                .iter()
+                .map(|f| f.as_str().unwrap())
+                .find(|f| f.ends_with(".dxf"))
+                .unwrap();
+            let read = Command::new(env!("CARGO_BIN_EXE_letin"))
+                .arg("outlines")
+                .arg(r.folder().join(file))
+                .arg("--json")
+                .output()
+                .unwrap();
+            let lines: Value = serde_json::from_slice(&read.stdout).unwrap();
+            let there =
+                lines["lines"].as_array().unwrap().iter().filter(|l| l["layer"] == "OPENING_CUT_INSIDE").any(|l| {
+                    let b = l["bounds_mm"].as_array().unwrap();
+                    b.iter().zip(&told).all(|(a, t)| (a.as_f64().unwrap() - t).abs() < 1e-5)
+                });
+            assert!(there, "{args:?}: {o:#}");
+            count += 1;
+        }
+        assert_eq!(count, 4);
+    }
+}

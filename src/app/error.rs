@@ -32,6 +32,8 @@ pub enum AppError {
     NoOutline { path: PathBuf },
     #[error("{}: there is no document of this program (NAME.json) in it", safe(&path.to_string_lossy()))]
     NoDocument { path: PathBuf },
+    #[error("{}: {why}", safe(&path.to_string_lossy()))]
+    NothingToProve { path: PathBuf, why: &'static str },
     #[error("nothing in the drawing is called {}{}", safe(&.0.name), meant(.0))]
     NoSuchName(NoSuchName),
     #[error("--{setting} has no meaning for a DXF drawing, and {} is one", safe(&path.to_string_lossy()))]
@@ -100,6 +102,7 @@ impl AppError {
             AppError::NoPair { .. } => "no-pair",
             AppError::NoOutline { .. } => "no-outline",
             AppError::NoDocument { .. } => "no-document",
+            AppError::NothingToProve { .. } => "nothing-to-prove",
             AppError::NoSuchName(_) => "no-such-name",
             AppError::OnlySvg { .. } => "usage",
             AppError::Geom(GeomError::Stopped(_)) | AppError::Stopped(_) => "stopped",
@@ -145,7 +148,7 @@ impl AppError {
             AppError::Write(_) | AppError::Document(_) | AppError::Proof(_) | AppError::ShoulderProof(_) => {
                 Some("this is a fault of the program: please report it with the drawing")
             }
-            AppError::Geom(_) | AppError::Store(_) | AppError::Stopped(_) => None,
+            AppError::NothingToProve { .. } | AppError::Geom(_) | AppError::Store(_) | AppError::Stopped(_) => None,
         }
     }
 }

@@ -12,7 +12,7 @@ use crate::template::ease::Corners;
 use crate::template::hand::Step;
 use crate::template::openings::Template;
 use crate::template::start::Start;
-use crate::template::{Duty, Opening};
+use crate::template::{Duty, Face, Opening, Setup};
 use crate::units::inch_behind;
 
 /// A file that the run wrote, or would write.
@@ -252,6 +252,15 @@ impl Facts {
     pub fn files_with<'a>(&'a self, opening: &'a Opening) -> impl Iterator<Item = &'a str> {
         let on = (opening.panel, opening.face);
         self.files.iter().filter(move |f| f.cuts.contains(&on)).map(|f| f.name.as_str())
+    }
+
+    /// The face that an opening is cut from, and its box there: what the machine's program must show. In one set-up all is cut
+    /// from face 1.
+    #[must_use]
+    pub fn read_back(&self, o: &Opening) -> Option<(u8, Rect)> {
+        let panel = self.template.panels.iter().find(|p| p.number == o.panel)?;
+        let face = if panel.setup == Setup::One { 1 } else { o.face };
+        Some((face, Face { panel, face, openings: Vec::new() }.seen(o).bounds()?))
     }
 
     /// The tools and the gap of an outline.

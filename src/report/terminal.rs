@@ -11,7 +11,7 @@ use crate::geom::Point;
 use crate::kit::fit::{BY, Sensitivity};
 use crate::kit::{Figure, Tools};
 use crate::template::ease::Corners;
-use crate::template::{Duty, Face, Opening, Panel, Setup, Turn};
+use crate::template::{Duty, Opening, Panel, Setup, Turn};
 use crate::text::terminal as safe;
 use crate::units::{INCH, inch_behind, mm_and_inch};
 use std::fmt::Write;
@@ -318,9 +318,7 @@ fn machine(out: &mut String, facts: &Facts) -> std::fmt::Result {
 
 /// What must be seen after the file has been taken into the machine's program.
 fn read_back(out: &mut String, panel: &Panel, o: &Opening, facts: &Facts) -> std::fmt::Result {
-    // In one set-up all is cut from face 1.
-    let face = if panel.setup == Setup::One { 1 } else { o.face };
-    let Some(b) = (Face { panel, face, openings: Vec::new() }).seen(o).bounds() else { return Ok(()) };
+    let Some((face, b)) = facts.read_back(o) else { return Ok(()) };
     let sheet = if facts.template.panels.len() > 1 { format!("panel {}, ", panel.number) } else { String::new() };
     let inches = facts.writing.is_some_and(|w| w.unit == "in");
     let n = |mm: f64| if inches { format!("{:.4}", mm / INCH) } else { format!("{mm:.2}") };

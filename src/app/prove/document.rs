@@ -213,16 +213,7 @@ impl Document {
         let Some(proof) = self.proof.as_ref().filter(|p| !p.pieces.is_empty()) else {
             return Err("nothing was made: an error stood when it was written".to_owned());
         };
-        if self.shouldered.is_some() {
-            let what = "it is a shouldered piece: that was proved by its steps when it was made, and cannot be proved from \
-                        the files yet";
-            return Err(what.to_owned());
-        }
         let in_hand = self.start.as_ref().map(|s| self.in_hand(s)).transpose()?;
-        if in_hand.is_some_and(|h| h.one_opening) {
-            let what = "it starts from something in hand and no file was needed: there is nothing to read back";
-            return Err(what.to_owned());
-        }
         if proof.outlines.is_empty() {
             return Err("it holds no outlines to prove by: make the files again".to_owned());
         }
@@ -252,6 +243,17 @@ impl Document {
             steps,
             in_hand,
         })
+    }
+
+    /// Why there is nothing that the files could prove, although something was made.
+    pub(super) fn nothing_to_prove(&self) -> Option<&'static str> {
+        if self.shouldered.is_some() {
+            return Some(
+                "it is a shouldered piece: that was proved by its steps when it was made, and cannot be proved from the files yet",
+            );
+        }
+        let needless = self.start.as_ref().is_some_and(|s| s.one_opening);
+        needless.then_some("it starts from something in hand and no file was needed: there is nothing to read back")
     }
 
     fn in_hand(&self, s: &StartPart) -> Result<InHand, String> {

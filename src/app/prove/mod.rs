@@ -93,6 +93,9 @@ fn one(
     budget: &Budget,
 ) -> Result<Verdict, AppError> {
     let unreadable = |why: String| AppError::Unreadable { path: path.to_path_buf(), why };
+    if let Some(why) = document.nothing_to_prove() {
+        return Err(AppError::NothingToProve { path: path.to_path_buf(), why });
+    }
     let plan = document.plan(budget).map_err(unreadable)?;
     let told = document.told(&plan).map_err(unreadable)?;
     let mut held = Vec::new();

@@ -114,6 +114,9 @@ pub(super) struct OpeningPart<'a> {
     area_mm2: Number,
     perimeter_mm: Number,
     size_mm: Option<Pt>,
+    /// The box that the machine's program must show after import, in the frame of the face that is cut: left, bottom,
+    /// right, top.
+    reads_mm: Option<[Number; 4]>,
     lines: usize,
     arcs: usize,
     place: [Number; 6],
@@ -135,6 +138,7 @@ impl<'a> OpeningPart<'a> {
             area_mm2: Number(region.area()),
             perimeter_mm: Number(region.perimeter()),
             size_mm: region.bounds().map(size),
+            reads_mm: facts.read_back(o).map(|(_, b)| [b.x0, b.y0, b.x1, b.y1].map(Number)),
             lines: lines.len(),
             arcs: arcs.len(),
             place: o.place.as_coeffs().map(Number),

@@ -150,6 +150,8 @@ fn a_template_that_is_there_and_its_insert() {
     assert!(fine && said.contains("hand-face-1.dxf"), "{said}");
     // A pair that matches needs no second opening; sharp corners then come out sharp on the insert only.
     let pair = ["--from", "template", "--bush", "32", "--insert-bush", "20", "--gap", "0"];
+    let v = made(dir.path(), &[&pair[..4], &pair[4..6]].concat());
+    assert_eq!((&v["tools"]["gap_mm"], &v["tools"]["gap_wanted_mm"]), (&0.into(), &json!(0.05)));
     let v = made(dir.path(), &pair);
     assert_eq!((v["openings"].as_array().unwrap().len(), &v["start"]["one_opening"]), (0, &true.into()));
     assert_eq!(v["proof"]["pieces"][0]["insert_size_mm"], json!([54, 24]));

@@ -43,6 +43,7 @@ pub(super) fn worked_out(
     let round =
         if pair.is_some() { (tools.insert, tools.insert_called) } else { (job.tools.insert, job.tools.insert_called) };
     let nominal_gap = if pair.is_some() { tools.gap } else { job.tools.gap_of_one_opening() };
+    let wanted = job.tools.gap;
     let job = &Job { tools, ..job.clone() };
     let cut = start.cut(&tools);
     let served = [cut.unwrap_or(Duty::Recess)];
@@ -76,6 +77,7 @@ pub(super) fn worked_out(
         start,
         round: round.1,
         match_gap: nominal_gap,
+        wanted,
         cut,
         stages: begun.iter().flat_map(|b| stages(start, b, round, &fits, job)).collect(),
     };

@@ -85,6 +85,8 @@ pub struct StartFacts {
     pub round: Pair,
     /// The gap a side, mm, if the opening that is there served both pieces with the tools asked for.
     pub match_gap: f64,
+    /// The gap a side that was wanted, mm.
+    pub wanted: f64,
     /// Whom the opening serves that is still to be cut on the machine.
     pub cut: Option<Duty>,
     pub stages: Vec<Stage>,

@@ -120,6 +120,9 @@ fn step(s: &StartFacts, stage: &Stage, facts: &Facts) -> String {
 /// Whether the opening that is there would serve both, and what would make it do so.
 fn matching(out: &mut String, s: &StartFacts, facts: &Facts) -> std::fmt::Result {
     let t = &facts.tools;
+    if s.cut.is_none() {
+        writeln!(out, "  the pairs leave a gap of {:.3} mm a side in one opening; {} was wanted", t.gap, s.wanted)?;
+    }
     let Some(duty) = s.cut.filter(|_| s.start != Start::Recess) else { return Ok(()) };
     let gap = s.match_gap;
     let round = s.stages.iter().find(|g| g.kind == StageKind::Round);

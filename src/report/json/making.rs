@@ -39,6 +39,7 @@ impl ToolsPart {
     pub(super) fn new(facts: &Facts) -> ToolsPart {
         let t = &facts.tools;
         let in_hand = facts.asides.start.as_ref().map(|s| (s.start, s.cut));
+        let wanted = facts.asides.pair.map(|p| p.wanted).or(facts.asides.start.as_ref().map(|s| s.wanted));
         let no_recess = matches!(in_hand, Some((Start::Recess, _)));
         let no_insert = matches!(in_hand, Some((Start::Part, Some(_))));
         let recess = PairPart::new(t.recess, t.recess_called, t.recess_offset());
@@ -47,7 +48,7 @@ impl ToolsPart {
             recess: (!no_recess).then_some(recess),
             insert: (!no_insert).then_some(insert),
             gap_mm: Number(t.gap),
-            gap_wanted_mm: Number(facts.asides.pair.map_or(t.gap, |p| p.wanted)),
+            gap_wanted_mm: Number(wanted.unwrap_or(t.gap)),
             measured: t.measured,
             sensitivity: sensitivity(facts),
         }

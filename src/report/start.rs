@@ -91,7 +91,7 @@ fn step(s: &StartFacts, stage: &Stage, facts: &Facts) -> String {
         format!("{:.3} mm a side outside {there}", stage.offset)
     };
     let through = match (s.start, s.cut) {
-        (Start::Part, None) => "through the opening that the sheet keeps",
+        (Start::Part, None) => "through the opening that the sheet keeps, the same face of the sheet up",
         (Start::Template, None) => "through the template that is there",
         (Start::Template, Some(_)) if stage.kind == StageKind::Recess => "through the template that is there",
         _ => "through the new opening",
@@ -99,7 +99,7 @@ fn step(s: &StartFacts, stage: &Stage, facts: &Facts) -> String {
     match stage.kind {
         StageKind::Round => {
             format!(
-                "sheet: the part fixed on it, {pair}, once round with the bush against the part, the base on the part and on packing \
+                "sheet: the part fixed on it show face up, {pair}, once round with the bush against the part, the base on the part and on packing \
                  as thick, feed anticlockwise: the sheet keeps an opening {size} ({a_side}); this opening is the template"
             )
         }

@@ -16,6 +16,7 @@ pub mod misfit;
 mod morphology;
 mod ops;
 mod overlay;
+mod packed;
 mod parted;
 mod region;
 mod ring;

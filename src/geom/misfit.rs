@@ -135,7 +135,17 @@ fn measured(difference: &Region, s: &Region, made: &Region, tool: f64, least: f6
         return Vec::new();
     }
     let (drawn, tooled) = (EdgeIndex::new(s), EdgeIndex::new(made));
-    parted(difference).into_iter().filter_map(|island| one(island, &drawn, &tooled, tool, least)).collect()
+    parted(&worth_a_look(difference, least))
+        .into_iter()
+        .filter_map(|island| one(island, &drawn, &tooled, tool, least))
+        .collect()
+}
+
+/// Without the islands that are too small to be that deep: of a dense outline there are very many.
+fn worth_a_look(difference: &Region, least: f64) -> Region {
+    let small = |r: &Ring| r.bounds().is_none_or(|b| b.width().max(b.height()) < least);
+    // A hole in a small island is smaller still, and one in a large island too small to matter.
+    Region::new(difference.rings.iter().filter(|r| !small(r)).cloned().collect())
 }
 
 fn one(region: Region, drawn: &EdgeIndex, tooled: &EdgeIndex, tool: f64, least: f64) -> Option<Misfit> {

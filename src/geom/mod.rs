@@ -2,6 +2,7 @@
 //!
 //! Points, vectors and transforms are kurbo's. Angles are radians here and degrees towards people.
 
+mod bridged;
 mod certified;
 mod certify;
 mod chords;
@@ -23,6 +24,7 @@ mod ring;
 mod segment;
 mod simplify;
 mod tails;
+mod thinned;
 pub mod trig;
 mod tubes;
 

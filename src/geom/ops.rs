@@ -4,12 +4,15 @@
 //! refuses a result, the operation is tried again on a finer grid and on a turned copy, where other points fall
 //! together; if all are refused, so is the operation, with the place. Nothing that did not pass is ever handed out.
 
+use super::bridged::bridged;
 use super::certify::{self, Boolean};
 use super::overlay::{Narrowest, Rule, Scene, Side, Winding};
+use super::thinned::thinned;
 use super::{Certified, GeomError, Region, Ring, tubes};
 use crate::budget::Budget;
 use crate::tolerance::{CRUMB, GRID, LARGEST_COORDINATE, OVERLAY_CHORD};
 use kurbo::{Affine, Point, Rect, Vec2};
+use std::borrow::Cow;
 use std::cell::Cell;
 
 /// How rings say what is inside.
@@ -48,8 +51,11 @@ pub(super) fn offset(s: &Certified<Region>, d: f64, sign: f64, budget: &Budget) 
     let clear = Cell::new(false);
     let region = in_local_frame(s.bounds(), |frame, attempt| {
         let local = s.under_similarity(frame);
-        let result = tubes::offset(&local, d, attempt.grid, budget)?;
-        let passed = certify::offset(&local, d, result, budget)?;
+        // The last tries go without these, too.
+        let plain = attempt.grid < GRID && attempt.turn == 0.0;
+        let edges = if plain { Cow::Borrowed(&local) } else { bridged(&local, d) };
+        let result = tubes::offset(&edges, d, attempt.grid, budget)?;
+        let passed = certify::offset(&local, d, if plain { result } else { thinned(result) }, budget)?;
         clear.set(passed.clear);
         Ok(passed.region)
     })?;
@@ -60,7 +66,7 @@ pub(super) fn offset(s: &Certified<Region>, d: f64, sign: f64, budget: &Budget) 
 pub(super) fn uncertified_offset(s: &Region, d: f64, budget: &Budget) -> Result<Region, GeomError> {
     let Some(bounds) = s.bounds() else { return Ok(Region::default()) };
     let origin = origin(bounds);
-    Ok(tubes::offset(&s.translated(-origin), d, GRID, budget)?.translated(origin))
+    Ok(tubes::offset(&bridged(&s.translated(-origin), d), d, GRID, budget)?.translated(origin))
 }
 
 /// `A ∩ B`.

@@ -60,27 +60,38 @@ fn joined(run: &[Point], tolerance: f64, out: &mut Vec<Segment>) {
 
 /// The arc from corner `i` that stands for the most lines, `least` or more, and the corner where it ends.
 fn arc_from(run: &[Point], i: usize, least: usize, tolerance: f64) -> Option<(usize, Arc)> {
-    let last = run.len() - 1;
-    let mut far = i + least.max(3);
-    let mut best: Option<(usize, Arc)> = None;
-    // By doubling, then by halving the way between what holds and what does not.
+    longest(i, run.len() - 1, least.max(3), |end| arc_over(&run[i..=end], tolerance))
+}
+
+/// The farthest end up to `last` for which there is something, at least `least` beyond `from`: looked for by doubling, then
+/// by halving the way between what holds and what does not.
+pub(super) fn longest<T>(
+    from: usize,
+    last: usize,
+    least: usize,
+    over: impl Fn(usize) -> Option<T>,
+) -> Option<(usize, T)> {
+    let mut end = from + least;
+    if end > last {
+        return None;
+    }
+    let mut best: Option<(usize, T)> = None;
     let mut beyond = loop {
-        let end = far.min(last);
-        match (end >= i + least.max(3)).then(|| arc_over(&run[i..=end], tolerance)).flatten() {
-            Some(arc) => best = Some((end, arc)),
+        match over(end) {
+            Some(one) => best = Some((end, one)),
             None => break end,
         }
         if end == last {
             return best;
         }
-        far = i + 2 * (end - i);
+        end = (from + 2 * (end - from)).min(last);
     };
-    let mut holds = best?.0;
+    let mut holds = best.as_ref()?.0;
     while beyond - holds > 1 {
-        let end = usize::midpoint(holds, beyond);
-        match arc_over(&run[i..=end], tolerance) {
-            Some(arc) => (holds, best) = (end, Some((end, arc))),
-            None => beyond = end,
+        let middle = usize::midpoint(holds, beyond);
+        match over(middle) {
+            Some(one) => (holds, best) = (middle, Some((middle, one))),
+            None => beyond = middle,
         }
     }
     best
@@ -108,7 +119,7 @@ fn arc_over(points: &[Point], tolerance: f64) -> Option<Arc> {
 
 /// Tangent of half the sweep of the arc from `a` to `b` through `p`, positive anticlockwise, by the angle that it sees the
 /// chord under; `None` from a half turn on.
-fn half_sweep(a: Point, b: Point, p: Point) -> Option<f64> {
+pub(super) fn half_sweep(a: Point, b: Point, p: Point) -> Option<f64> {
     let (u, v) = (a - p, b - p);
     let along = u.dot(v);
     (along < 0.0).then(|| -u.cross(v) / -along)

@@ -15,6 +15,9 @@ use kurbo::{Affine, Point, Rect, Vec2};
 use std::borrow::Cow;
 use std::cell::Cell;
 
+/// From so many edges on an operand of a boolean is dense.
+const DENSE: usize = 4096;
+
 /// How rings say what is inside.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum FillRule {
@@ -123,8 +126,11 @@ fn overlaid(
     in_local_frame(bounds, |frame, attempt| {
         let (a, b) = (a.under_similarity(frame), b.under_similarity(frame));
         let mut scene = Scene::new(attempt.grid);
-        tubes::add_region(&mut scene, a.rings.iter(), Side::Subject);
-        tubes::add_region(&mut scene, b.rings.iter(), Side::Clip);
+        // A dense outline crosses one long arc a great many times, each time by a hair.
+        let dense = a.segments().count().max(b.segments().count()) >= DENSE;
+        let rise = if dense { OVERLAY_CHORD / 64.0 } else { OVERLAY_CHORD };
+        tubes::add_region(&mut scene, a.rings.iter(), Side::Subject, rise);
+        tubes::add_region(&mut scene, b.rings.iter(), Side::Clip, rise);
         // Regions that share edges differ by slivers as wide as two chords are apart; but to what is left of one region
         // outside another a long sliver may hang.
         let narrowest = if op == Boolean::Minus { CRUMB } else { 2.0 * OVERLAY_CHORD };
@@ -159,7 +165,7 @@ pub fn enclosed(rings: &[Ring], fill: FillRule, budget: &Budget) -> Result<Certi
         let rings: Vec<Ring> =
             rings.iter().map(|r| Ring::new(r.segments.iter().map(|s| s.under_similarity(frame)).collect())).collect();
         let mut scene = Scene::new(attempt.grid);
-        tubes::add_region(&mut scene, rings.iter(), Side::Subject);
+        tubes::add_region(&mut scene, rings.iter(), Side::Subject, OVERLAY_CHORD);
         let result = Region::new(scene.resolve(Rule::Subject, winding, Narrowest(CRUMB), budget)?);
         certify::enclosed(&rings, fill, result, budget)
     })

@@ -14,6 +14,8 @@ use std::f64::consts::PI;
 
 /// An arc is worth its place where it stands for so many times the lines that one line does.
 const WORTH: usize = 2;
+/// And for so many lines at least: noise has arcs through any three or four.
+const FEWEST: usize = 6;
 
 /// The ring with lines joined within `tolerance` mm.
 #[must_use]
@@ -60,7 +62,7 @@ fn joined(run: &[Point], tolerance: f64, out: &mut Vec<Segment>) {
 
 /// The arc from corner `i` that stands for the most lines, `least` or more, and the corner where it ends.
 fn arc_from(run: &[Point], i: usize, least: usize, tolerance: f64) -> Option<(usize, Arc)> {
-    longest(i, run.len() - 1, least.max(3), |end| arc_over(&run[i..=end], tolerance))
+    longest(i, run.len() - 1, least.max(FEWEST), |end| arc_over(&run[i..=end], tolerance))
 }
 
 /// The farthest end up to `last` for which there is something, at least `least` beyond `from`: looked for by doubling, then

@@ -15,7 +15,7 @@
 use crate::budget::Budget;
 use crate::geom::packed::Packed;
 use crate::geom::trig::{atan2, left, right};
-use crate::geom::{Arc, GeomError, Region, Segment};
+use crate::geom::{Arc, GeomError, Region, Segment, inside};
 use crate::tolerance::{CERTIFIED_DISTANCE as TOL, WIDTH_SLACK};
 use kurbo::{Point, Vec2};
 use std::f64::consts::PI;
@@ -70,7 +70,8 @@ pub(super) fn offset(
     if !ours.each_once() {
         return Ok(OPEN);
     }
-    let mut walk = Walk { source: tree, ours: &ours, reach: d.abs(), last: None, clear: true };
+    let mut walk =
+        Walk { source: tree, region: source, outside: d > 0.0, ours: &ours, reach: d.abs(), last: None, clear: true };
     for ring in &source.rings {
         let n = ring.segments.len();
         for (i, s) in ring.segments.iter().enumerate() {
@@ -207,6 +208,9 @@ impl Near {
 /// On its way along the candidates.
 struct Walk<'a> {
     source: &'a Packed,
+    region: &'a Region,
+    /// The true edge lies outside the source, not inside.
+    outside: bool,
     ours: &'a Ours,
     /// |d|.
     reach: f64,
@@ -286,7 +290,13 @@ impl Walk<'_> {
         }
         // No halving helps where the middle is on the true edge and not on the result.
         let missed = nearest.distance > self.reach - NEARER && !near.reaches(m);
-        if missed || c.length() < SHORTEST {
+        // Unless it lies on the other side, where the true edge is not. (At a cusp both fans are gone through.) No edge of
+        // the source is so near that `c` could change sides.
+        let short = c.length() < self.reach;
+        if missed && short && inside::contains(self.region, m) == self.outside {
+            return true;
+        }
+        if missed && short || c.length() < SHORTEST {
             return false;
         }
         self.stretch(&c.part(0.0, 0.5), near) && self.stretch(&c.part(0.5, 1.0), near)

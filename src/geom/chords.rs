@@ -1,7 +1,7 @@
 //! Points along an edge, close enough that the chords between them stand for it.
 
-use super::Segment;
 use super::trig::{acos, positive, unit};
+use super::{Region, Ring, Segment};
 use kurbo::Point;
 use std::f64::consts::TAU;
 
@@ -12,7 +12,7 @@ pub(super) fn per_turn(radius: f64, sagitta: f64) -> usize {
         return 4;
     }
     let step = 2.0 * acos(1.0 - sagitta / radius);
-    // Bounded: radius is at most 1e7 and sagitta at least 1e-4.
+    // Bounded: radius is at most 1e7 and sagitta at least 1e-5.
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
     let n = (TAU / step).ceil() as usize;
     n.max(4).div_ceil(4) * 4
@@ -30,6 +30,21 @@ pub(super) fn points(s: &Segment, radius: f64, sagitta: f64, out: &mut Vec<Point
         }
     }
     out.push(s.end());
+}
+
+/// The region with its arcs as lines that lie within `sagitta` of them.
+pub(super) fn straight(region: &Region, sagitta: f64) -> Region {
+    let mut inner = Vec::new();
+    let mut ring = |r: &Ring| {
+        let mut out = Vec::with_capacity(r.segments.len());
+        for s in &r.segments {
+            let radius = if let Segment::Arc(a) = s { a.radius } else { 0.0 };
+            points(s, radius, sagitta, &mut inner);
+            out.extend(inner.windows(2).map(|w| Segment::line(w[0], w[1])));
+        }
+        Ring::new(out)
+    };
+    Region::new(region.rings.iter().map(&mut ring).collect())
 }
 
 /// The whole multiples of a full turn over `n` strictly within the sweep, in its direction.

@@ -8,9 +8,9 @@ use super::bridged::bridged;
 use super::certify::{self, Boolean};
 use super::overlay::{Narrowest, Rule, Scene, Side, Winding};
 use super::thinned::thinned;
-use super::{Certified, GeomError, Region, Ring, tubes};
+use super::{Certified, GeomError, Region, Ring, chords, tubes};
 use crate::budget::Budget;
-use crate::tolerance::{CRUMB, GRID, LARGEST_COORDINATE, OVERLAY_CHORD};
+use crate::tolerance::{CRUMB, FINE_CHORD, GRID, LARGEST_COORDINATE, OVERLAY_CHORD};
 use kurbo::{Affine, Point, Rect, Vec2};
 use std::borrow::Cow;
 use std::cell::Cell;
@@ -126,11 +126,12 @@ fn overlaid(
     in_local_frame(bounds, |frame, attempt| {
         let (a, b) = (a.under_similarity(frame), b.under_similarity(frame));
         let mut scene = Scene::new(attempt.grid);
-        // A dense outline crosses one long arc a great many times, each time by a hair.
-        let dense = a.segments().count().max(b.segments().count()) >= DENSE;
-        let rise = if dense { OVERLAY_CHORD / 64.0 } else { OVERLAY_CHORD };
-        tubes::add_region(&mut scene, a.rings.iter(), Side::Subject, rise);
-        tubes::add_region(&mut scene, b.rings.iter(), Side::Clip, rise);
+        // A dense outline crosses one long arc a great many times, each time by a hair: no more than chords are off. For
+        // measuring, short lines do as well as arcs.
+        let dense = op == Boolean::Minus && a.segments().count().max(b.segments().count()) >= DENSE;
+        let straight = |r: &Region| if dense { chords::straight(r, FINE_CHORD) } else { r.clone() };
+        tubes::add_region(&mut scene, straight(&a).rings.iter(), Side::Subject);
+        tubes::add_region(&mut scene, straight(&b).rings.iter(), Side::Clip);
         // Regions that share edges differ by slivers as wide as two chords are apart; but to what is left of one region
         // outside another a long sliver may hang.
         let narrowest = if op == Boolean::Minus { CRUMB } else { 2.0 * OVERLAY_CHORD };
@@ -165,7 +166,7 @@ pub fn enclosed(rings: &[Ring], fill: FillRule, budget: &Budget) -> Result<Certi
         let rings: Vec<Ring> =
             rings.iter().map(|r| Ring::new(r.segments.iter().map(|s| s.under_similarity(frame)).collect())).collect();
         let mut scene = Scene::new(attempt.grid);
-        tubes::add_region(&mut scene, rings.iter(), Side::Subject, OVERLAY_CHORD);
+        tubes::add_region(&mut scene, rings.iter(), Side::Subject);
         let result = Region::new(scene.resolve(Rule::Subject, winding, Narrowest(CRUMB), budget)?);
         certify::enclosed(&rings, fill, result, budget)
     })

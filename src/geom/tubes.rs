@@ -187,12 +187,11 @@ impl Tube<'_> {
 }
 
 /// The edges of `s`, chord by chord, as one operand of an overlay.
-/// Chords of at most `rise` mm.
-pub(super) fn add_region<'a>(scene: &mut Scene, rings: impl Iterator<Item = &'a Ring>, side: Side, rise: f64) {
+pub(super) fn add_region<'a>(scene: &mut Scene, rings: impl Iterator<Item = &'a Ring>, side: Side) {
     let mut points = Vec::new();
     for s in rings.flat_map(|r| &r.segments) {
         let radius = if let Segment::Arc(a) = s { a.radius } else { 0.0 };
-        chords::points(s, radius, rise, &mut points);
+        chords::points(s, radius, OVERLAY_CHORD, &mut points);
         scene.chords(&points, Carrier::of(s), side);
     }
 }

@@ -259,6 +259,9 @@ impl Walk<'_> {
             }
             false
         });
+        if near.holds(c) {
+            return true;
+        }
         if let Segment::Arc(a) = c
             && a.sweep() > 1.0
         {
@@ -279,7 +282,8 @@ impl Walk<'_> {
             return true;
         }
         let m = c.at(0.5);
-        let Some(nearest) = self.source.nearest(m) else { return false };
+        // Its own source edge is at |d|.
+        let Some(nearest) = self.source.nearer(m, self.reach + TOL) else { return false };
         self.last = Some(nearest.edge);
         if self.has_nearer(c, CLEARLY_NEARER) {
             return true;

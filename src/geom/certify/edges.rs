@@ -9,6 +9,11 @@ use crate::tolerance::CERTIFIED_DISTANCE as TOL;
 use kurbo::Point;
 use std::ops::ControlFlow;
 
+/// Halvings after which all edges within reach are looked at, not the nearest only.
+const LOOK_ROUND: u32 = 5;
+/// Halvings after which an edge counts as too far: it is shorter than rounding then.
+const DEEPEST: u32 = 40;
+
 /// Every point of every edge of `result` at |d| from the source's edges, and on the side that the sign of `d` says.
 pub(super) fn at_distance(tree: &Packed, d: f64, result: &Region, budget: &Budget) -> Result<(), GeomError> {
     for (i, g) in result.segments().enumerate() {
@@ -76,21 +81,17 @@ fn pieces(g: &Segment, longest: f64) -> Vec<Segment> {
 /// Whether every point of `g` has an edge of the source within `reach`.
 fn within(tree: &Packed, g: &Segment, reach: f64, depth: u32) -> bool {
     let m = g.at(0.5);
-    let mut any = false;
-    let holds = tree.any_within(m, reach, |_, e| {
-        any = true;
-        wholly_within(g, e, reach)
-    });
-    if holds {
-        return true;
-    }
-    if !any || depth > 40 {
-        return false;
-    }
+    let Some(n) = tree.nearer(m, reach) else { return false };
     // Distance changes no faster than along the edge.
-    let least = tree.nearest(m).map_or(f64::INFINITY, |n| n.distance);
-    if least + g.length() / 2.0 <= reach {
+    if wholly_within(g, &n.edge, reach) || n.distance + g.length() / 2.0 <= reach {
         return true;
+    }
+    // Another edge may be as near, and near to all of it; halves mostly find that out sooner.
+    if depth >= LOOK_ROUND && tree.any_within(m, reach, |_, e| wholly_within(g, e, reach)) {
+        return true;
+    }
+    if depth > DEEPEST {
+        return false;
     }
     within(tree, &g.part(0.0, 0.5), reach, depth + 1) && within(tree, &g.part(0.5, 1.0), reach, depth + 1)
 }

@@ -21,7 +21,7 @@ pub const OVERLAY_CHORD: f64 = 0.0005;
 
 /// Greatest sagitta of the lines that stand for arcs where regions with very many edges are measured against each other, mm.
 /// Used by `geom::ops`, for what is not handed out.
-pub const FINE_CHORD: f64 = 1e-5;
+pub const FINE_CHORD: f64 = 1e-4;
 
 /// Step of the integer grid on which crossings are resolved. Small enough to be lost beside [`OVERLAY_CHORD`], large
 /// enough that a drawing 10 km wide fits 64 bits with room. Used by `geom::overlay` and the certificate.

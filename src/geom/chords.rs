@@ -12,7 +12,7 @@ pub(super) fn per_turn(radius: f64, sagitta: f64) -> usize {
         return 4;
     }
     let step = 2.0 * acos(1.0 - sagitta / radius);
-    // Bounded: radius is at most 1e7 and sagitta at least 1e-5.
+    // Bounded: radius is at most 1e7 and sagitta at least 1e-4.
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
     let n = (TAU / step).ceil() as usize;
     n.max(4).div_ceil(4) * 4

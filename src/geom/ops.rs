@@ -16,7 +16,7 @@ use std::borrow::Cow;
 use std::cell::Cell;
 
 /// From so many edges on an operand of a boolean is dense.
-const DENSE: usize = 4096;
+const DENSE: usize = 512;
 
 /// How rings say what is inside.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -129,9 +129,10 @@ fn overlaid(
         // A dense outline crosses one long arc a great many times, each time by a hair: no more than chords are off. For
         // measuring, short lines do as well as arcs.
         let dense = op == Boolean::Minus && a.segments().count().max(b.segments().count()) >= DENSE;
-        let straight = |r: &Region| if dense { chords::straight(r, FINE_CHORD) } else { r.clone() };
-        tubes::add_region(&mut scene, straight(&a).rings.iter(), Side::Subject);
-        tubes::add_region(&mut scene, straight(&b).rings.iter(), Side::Clip);
+        let straight = |r: Region| if dense { chords::straight(&r, FINE_CHORD) } else { r };
+        let (a, b) = (straight(a), straight(b));
+        tubes::add_region(&mut scene, a.rings.iter(), Side::Subject);
+        tubes::add_region(&mut scene, b.rings.iter(), Side::Clip);
         // Regions that share edges differ by slivers as wide as two chords are apart; but to what is left of one region
         // outside another a long sliver may hang.
         let narrowest = if op == Boolean::Minus { CRUMB } else { 2.0 * OVERLAY_CHORD };

@@ -10,9 +10,9 @@ use crate::tolerance::THIN;
 use std::f64::consts::FRAC_PI_2;
 
 /// Rings of fewer edges stay as they are.
-const MANY: usize = 512;
-/// So many edges or more must become one.
-const WORTH: usize = 3;
+const MANY: usize = 2048;
+/// So many edges or more must become one, and of all of them together so many.
+const WORTH: usize = 4;
 
 /// The region with fewer edges, where it has very many.
 pub(super) fn thinned(region: Region) -> Region {
@@ -38,7 +38,7 @@ fn ring(ring: Ring) -> Ring {
             }
         }
     }
-    if out.len() > 2 { Ring::new(out) } else { ring }
+    if out.len() > 2 && out.len() * WORTH <= all.len() { Ring::new(out) } else { ring }
 }
 
 /// The line or arc from the first edge's start to the last one's end that follows them all within the tolerance.
@@ -144,7 +144,7 @@ mod tests {
     #[test]
     fn corners_stay() {
         let p = Point::new;
-        let side = |a: Point, b: Point| (0..400).map(move |k| a.lerp(b, f64::from(k) / 400.0));
+        let side = |a: Point, b: Point| (0..900).map(move |k| a.lerp(b, f64::from(k) / 900.0));
         let c = [p(0.0, 0.0), p(40.0, 0.0), p(40.0, 30.0), p(0.0, 30.0)];
         let fine: Vec<Point> = (0..4).flat_map(|i| side(c[i], c[(i + 1) % 4])).collect();
         let few = thinned(Region::new(vec![Ring::polygon(&fine)]));

@@ -17,6 +17,10 @@ const ROUND: f64 = 4.0;
 const SEEN: f64 = 2.0;
 /// Arcs are drawn as chords of about this length, mm of the page.
 const CHORD: f64 = 0.4;
+/// From so many edges on a region is drawn through places this far apart on the page, mm: finer nobody sees, and a trace of
+/// a million edges would be written six times over.
+const MANY: usize = 5000;
+const APART: f64 = 0.04;
 /// Length of the samples of lines, mm.
 const SAMPLE: f64 = 9.0;
 
@@ -37,7 +41,7 @@ pub(super) fn draw(ink: &mut Ink, pieces: &[Piece], strips: &[usize], view: &Vie
     order.sort_by(|a, b| b.fit.recess_area.total_cmp(&a.fit.recess_area));
     for p in order {
         let (recess, insert) = (&p.fit.joint.recess, &p.fit.joint.insert);
-        let (floor, wood) = (view.path(recess)?, view.path(insert)?);
+        let (floor, wood) = (path(recess, view)?, path(insert, view)?);
         let clip = format!("recess-{}", p.fit.outline);
         let on = |r: &Region| r.bounds().map_or(b, |r| view.on_page(r));
         // Whatever of the insert lies outside the recess stays hatched. In one group, so that a plug is over its shoulder.
@@ -60,6 +64,26 @@ pub(super) fn draw(ink: &mut Ink, pieces: &[Piece], strips: &[usize], view: &Vie
         }
     }
     Ok(())
+}
+
+/// A region as path data of the page.
+fn path(region: &Region, view: &View) -> Result<String, NotFinite> {
+    if region.segments().count() < MANY {
+        return view.path(region);
+    }
+    let mut d = String::new();
+    for ring in &region.rings {
+        let mut last: Option<Point> = None;
+        for p in chords(&ring.segments, view) {
+            if last.is_none_or(|l| (p - l).hypot() >= APART) {
+                let letter = if last.is_none() { "M" } else { "L" };
+                d.push_str(&format!("{letter} {} {} ", rounded(p.x, 3)?, rounded(p.y, 3)?));
+                last = Some(p);
+            }
+        }
+        d.push_str("Z ");
+    }
+    Ok(d)
 }
 
 /// What of a ring binds or gapes, over the line of the recess.

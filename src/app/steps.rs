@@ -1,7 +1,7 @@
 //! The steps between reading and writing. No files here.
 
 use super::files::Machine;
-use super::{AppError, Job, Out, Task};
+use super::{AppError, Job, Out, Prover, Task};
 use crate::budget::Budget;
 use crate::check::{Code, Finding, Severity, Subject, corner, making, narrow, outlines, reading, sharp_point};
 use crate::drawing::choose::choose;
@@ -166,6 +166,7 @@ pub(super) fn prove(
     t: &Template,
     files: &[Machine],
     job: &Job,
+    prover: Prover,
     budget: &Budget,
 ) -> Result<Vec<Fit>, AppError> {
     if t.openings.is_empty() {
@@ -190,7 +191,7 @@ pub(super) fn prove(
     };
     let files: Vec<FaceFile> =
         files.iter().map(|f| FaceFile { name: &f.name, bytes: &f.bytes, panel: f.panel, face: f.faces[0] }).collect();
-    match proof::prove(&plan, &files, budget) {
+    match prover(&plan, &files, budget) {
         Err(ProofError::Geom(GeomError::Stopped(s))) => Err(s.into()),
         other => Ok(other?),
     }

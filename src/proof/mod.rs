@@ -2,7 +2,7 @@
 //!
 //! In: the bytes of the files for the machine, and a [`Plan`]: the steps with their tools, where each opening should be,
 //! and the outlines; mm. Out: for each outline the least and greatest gap between recess and insert, where it binds or
-//! gapes, and how far each piece lies off the outline as drawn and as made; in the drawing frame. The sums are those of
+//! gapes, the gap all along (see `joint`), and how far each piece lies off the outline as drawn and as made; in the drawing frame. The sums are those of
 //! the router, not of the plan: the bush's centre can be anywhere in `C = T ⊖ R`; a recess loses `K = C ⊕ r`; of the
 //! insert `P = T ⊖ (R + r)` is left. Refuses, with [`ProofError`], files that do not hold what they should, that differ
 //! from each other, or whose cut is not what was worked out by another route (see `compare`).
@@ -13,9 +13,11 @@
 //! the step, and on smooth edges by far less.
 
 mod compare;
+pub mod joint;
 mod plan;
 mod readback;
 
+pub use joint::Joint;
 pub use plan::{FaceFile, Plan, Slot, Step, Timber, Wanted, steps};
 
 pub mod shoulder;
@@ -61,6 +63,8 @@ pub struct Fit {
     pub binds: Vec<Measured>,
     /// ... and of each where the gap shows.
     pub gapes: Vec<Measured>,
+    /// The gap all along.
+    pub joint: Joint,
 }
 
 /// No proof.
@@ -173,6 +177,7 @@ fn put_together(
     let off = |piece: &Edged, other: &Edged| Ok::<f64, GeomError>(piece.apart(other, budget)?.map_or(0.0, |m| m.mm));
     let too_large: Vec<Measured> = tight.iter().map(|m| Measured { mm: -m.mm, at: m.at }).collect();
     let binds = worst_of_stretches(&too_large, WIDTH_SLACK);
+    let joint = joint::joint(recess, insert, &tight, &wide);
     Ok(Fit {
         outline,
         recess_size: size(&recess.region),
@@ -187,6 +192,7 @@ fn put_together(
         insert_off_made: off(insert, made)?,
         binds: binds.into_iter().map(|m| Measured { mm: -m.mm, at: m.at }).collect(),
         gapes: worst_of_stretches(&wide, WIDE_GAP + WIDTH_SLACK),
+        joint,
     })
 }
 

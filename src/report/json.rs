@@ -11,6 +11,7 @@ use crate::drawing::{Drawing, Format};
 use crate::geom::{Certified, Point, Rect, Region, Segment};
 use crate::kit::fit::{Sensitivity, sensitivities};
 use crate::kit::{Pair, Tools};
+use crate::proof::joint::{Gap, Run};
 use crate::proof::{self, Fit, Measured};
 use crate::template::{Duty, Edge, Opening, Panel, hand};
 use crate::text::svg_path;
@@ -436,12 +437,28 @@ struct FitPart {
     /// The worst place of each stretch where the insert is too large, and of each where the gap shows.
     binds: Vec<PlacePart>,
     gapes: Vec<PlacePart>,
+    /// For each line of the recess's edge the gap along it, from its first point; between two places it runs straight.
+    joint: Vec<RunPart>,
+}
+
+#[derive(Serialize)]
+struct RunPart {
+    length_mm: Number,
+    along_mm: Vec<Number>,
+    gap_mm: Vec<Number>,
 }
 
 #[derive(Serialize)]
 struct PlacePart {
     mm: Number,
     at_mm: Pt,
+}
+
+impl RunPart {
+    fn new(r: &Run) -> RunPart {
+        let all = |of: fn(&Gap) -> f64| r.gaps.iter().map(|g| Number(of(g))).collect();
+        RunPart { length_mm: Number(r.length), along_mm: all(|g| g.along), gap_mm: all(|g| g.mm) }
+    }
 }
 
 impl FitPart {
@@ -464,6 +481,7 @@ impl FitPart {
             insert_off_made_mm: Number(f.insert_off_made),
             binds: f.binds.iter().map(place).collect(),
             gapes: f.gapes.iter().map(place).collect(),
+            joint: f.joint.runs.iter().map(RunPart::new).collect(),
         }
     }
 }

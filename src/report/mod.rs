@@ -1,8 +1,11 @@
 //! What is told: to people and to other programs.
 
 mod asides;
+mod balloons;
 mod canvas;
 pub mod facts;
+pub mod gap;
+mod glyph;
 pub mod json;
 pub mod keys;
 pub mod listing;
@@ -11,3 +14,4 @@ pub mod offsets;
 pub mod plan;
 pub mod terminal;
 pub mod testpiece;
+mod view;

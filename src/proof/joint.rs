@@ -234,8 +234,8 @@ fn places(region: &Region) -> Vec<Place> {
             let length = s.length();
             let one = Region::new(vec![Ring::new(vec![*s])]);
             let points: Vec<Point> = sampled(&one, STEP).collect();
-            // They stand evenly along the edge.
-            let pieces = points.len().saturating_sub(1).max(1) as f64;
+            // They stand evenly along the edge; its end is the next one's start.
+            let pieces = points.len().max(1) as f64;
             all.extend(points.iter().enumerate().map(|(i, &at)| Place {
                 ring,
                 along: from + length * i as f64 / pieces,

@@ -19,9 +19,21 @@ pub const TRACE: f64 = 0.002;
 /// its square root. Used by `geom::overlay`.
 pub const OVERLAY_CHORD: f64 = 0.0005;
 
+/// Greatest sagitta of the lines that stand for arcs where regions with very many edges are measured against each other, mm.
+/// Used by `geom::ops`, for what is not handed out.
+pub const FINE_CHORD: f64 = 1e-4;
+
 /// Step of the integer grid on which crossings are resolved. Small enough to be lost beside [`OVERLAY_CHORD`], large
 /// enough that a drawing 10 km wide fits 64 bits with room. Used by `geom::overlay` and the certificate.
 pub const GRID: f64 = 1e-6;
+
+/// How much an offset may gain where pockets of a dense outline are bridged before it, mm. Bridges are as long as that allows,
+/// so a tenth of it makes three times the edges. Used by `geom::bridged`; the certificate sees it.
+pub const BRIDGE: f64 = 0.0001;
+
+/// How far runs of short edges of a result may lie off the one edge that stands for them, mm. Far below
+/// [`CERTIFIED_DISTANCE`], which it counts towards. Used by `geom::thinned`.
+pub const THIN: f64 = 0.0006;
 
 /// Segments shorter than this are not kept: they are crumbs of the grid, not geometry. Used by `geom::overlay`.
 pub const CRUMB: f64 = 5e-6;

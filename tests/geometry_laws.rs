@@ -7,33 +7,14 @@
 mod common;
 
 use common::{
-    Asked, bow_tie, bulged, close, enclosed, grow, inside, open, or, polygon, region, rounded_rectangle, same, shrink,
-    strays, unlimited,
+    Asked, Dice, bow_tie, bulged, close, enclosed, grow, inside, open, or, polygon, region, rounded_rectangle, same,
+    shrink, strays, unlimited,
 };
 use letin::geom::{self, Affine, Certified, FillRule, Point, Region, Ring, Segment, Vec2};
 use std::f64::consts::PI;
 
 /// Edges of two right results lie within twice what one may be out.
 const CLOSE: f64 = 0.004;
-
-/// Numbers that look random and are the same in every run (xorshift; Marsaglia, Journal of Statistical Software 8,
-/// 2003; from memory).
-struct Dice(u64);
-
-impl Dice {
-    fn next(&mut self) -> u64 {
-        self.0 ^= self.0 << 13;
-        self.0 ^= self.0 >> 7;
-        self.0 ^= self.0 << 17;
-        self.0
-    }
-
-    /// From `lo` up to `hi`.
-    #[allow(clippy::cast_precision_loss)]
-    fn between(&mut self, lo: f64, hi: f64) -> f64 {
-        lo + (hi - lo) * ((self.next() >> 11) as f64 / (1u64 << 53) as f64)
-    }
-}
 
 /// A star-shaped outline; with `round` its edges are arcs.
 fn star(seed: u64, round: bool) -> Certified<Region> {
@@ -194,6 +175,49 @@ fn there_and_back() {
                 }
             }
             assert!(strays(&shrunk, &s, 0.7).0 <= d + CLOSE, "{name}");
+        }
+    }
+}
+
+/// The larger the tool, the less it reaches and the more it fills; and the smaller one after the larger one changes
+/// nothing: open_a(open_b(S)) = open_b(S) = open_b(open_a(S)) for a ≤ b, and so for closing. (Matheron 1975, granulometries;
+/// from memory.)
+#[test]
+fn larger_tools_leave_less() {
+    for (name, s) in named(10) {
+        for (a, b) in [(1.0, 3.0), (3.0, 4.5)] {
+            let (small, large) = (open(&s, a), open(&s, b));
+            inside(&large, &small, CLOSE, &format!("{name} opened by {b} in {a}"));
+            same(&open(&large, a), &large, CLOSE, &format!("{name} opened by {b}, then {a}"));
+            same(&open(&small, b), &large, CLOSE, &format!("{name} opened by {a}, then {b}"));
+            let (small, large) = (close(&s, 2.0 * a), close(&s, 2.0 * b));
+            inside(&small, &large, CLOSE, &format!("{name} closed by {} in {}", 2.0 * a, 2.0 * b));
+            same(&close(&large, 2.0 * a), &large, CLOSE, &format!("{name} closed by {}, then {}", 2.0 * b, 2.0 * a));
+            same(&close(&small, 2.0 * b), &large, CLOSE, &format!("{name} closed by {}, then {}", 2.0 * a, 2.0 * b));
+        }
+    }
+}
+
+/// Moved, turned or mirrored first, or afterwards: the same region, edge by edge.
+#[test]
+fn moving_and_operating_change_places() {
+    let operations: [(&str, Operation); 4] = [
+        ("grown", |s| grow(s, 7.0)),
+        ("shrunk", |s| shrink(s, 3.0)),
+        ("opened", |s| open(s, 3.0)),
+        ("closed", |s| close(s, 7.0)),
+    ];
+    let motions = [
+        Affine::translate((1234.567, -89.01)),
+        Affine::rotate(0.7),
+        Affine::translate((-3.3, 7.7)) * Affine::rotate(2.9) * Affine::new([1.0, 0.0, 0.0, -1.0, 0.0, 0.0]),
+    ];
+    for (name, s) in named(6) {
+        for (what, operation) in operations {
+            let made = operation(&s);
+            for m in motions {
+                same(&operation(&s.moved(m)), &made.moved(m), CLOSE, &format!("{name} {what}, {m:?}"));
+            }
         }
     }
 }

@@ -6,10 +6,11 @@
 mod common;
 
 use common::{
-    bow_tie, bulged, close, enclosed, grow, near, open, rectangle, region, regular, rounded_rectangle, same, shrink,
-    strays,
+    Dice, bow_tie, bulged, close, enclosed, grow, near, open, rectangle, region, regular, rounded_rectangle, same,
+    shrink, strays,
 };
 use letin::geom::{self, Arc, Certified, Point, Region, Segment};
+use std::f64::consts::PI;
 
 fn arcs(r: &Region) -> Vec<f64> {
     r.segments().filter_map(|s| if let Segment::Arc(a) = s { Some(a.radius) } else { None }).collect()
@@ -299,7 +300,7 @@ fn a_circle_is_not_its_cubics() {
     near(50.0 * off, 0.013627, 6);
     // The core's own circle is one.
     let circle = enclosed(&[geom::Ring::circle(Point::new(3.0, 4.0), 50.0)]);
-    near(circle.area(), std::f64::consts::PI * 2500.0, 8);
+    near(circle.area(), PI * 2500.0, 8);
     assert!(circle.rings[0].as_circle().is_some());
     assert_eq!(grow(&circle, 7.0).rings[0].as_circle().map(|c| c.1), Some(57.0));
 }
@@ -308,7 +309,64 @@ fn a_circle_is_not_its_cubics() {
 #[test]
 fn half_disc() {
     let s = enclosed(&[bulged(&[(-10.0, 0.0, 0.0), (10.0, 0.0, 1.0)])]);
-    near(s.area(), std::f64::consts::PI * 50.0, 8);
+    near(s.area(), PI * 50.0, 8);
     // Steiner's formula, as above.
-    near(grow(&s, 3.0).area(), s.area() + 3.0 * s.perimeter() + std::f64::consts::PI * 9.0, 8);
+    near(grow(&s, 3.0).area(), s.area() + 3.0 * s.perimeter() + PI * 9.0, 8);
+}
+
+/// A convex polygon with corners on a circle, and the angles at its corners.
+fn convex(seed: u64) -> (Certified<Region>, Vec<f64>) {
+    let mut dice = Dice(seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) | 1);
+    for _ in 0..5 {
+        dice.next();
+    }
+    let n = 3 + dice.next() % 6;
+    #[allow(clippy::cast_precision_loss)]
+    let at = |k: u64, d: &mut Dice| 2.0 * PI * (k as f64 + d.between(0.15, 0.85)) / n as f64;
+    let corners: Vec<(f64, f64)> = (0..n).map(|k| at(k, &mut dice)).map(|a| (45.0 * a.cos(), 45.0 * a.sin())).collect();
+    let count = corners.len();
+    let angle = |i: usize| {
+        let p = |k: usize| Point::from(corners[k % count]);
+        let (a, b) = (p(i + count - 1) - p(i), p(i + 1) - p(i));
+        (a.dot(b) / (a.hypot() * b.hypot())).acos()
+    };
+    (region(&corners), (0..count).map(angle).collect())
+}
+
+/// Random convex polygons: grown by Steiner's formula A + p·d + π·d² (Schneider, Convex Bodies; from memory); opened
+/// A − r²·Σ[cot(θ/2) − (π − θ)/2], and shrunk A − p·r + r²·Σcot(θ/2),
+/// while no side is used up (derived at each corner: two tangents, and a sector); closed, nothing changes.
+#[test]
+fn convex_shapes_by_closed_forms() {
+    let mut opened = 0;
+    for seed in 1..=24 {
+        let (s, angles) = convex(seed);
+        let what = format!("convex {seed}");
+        let (area, perimeter) = (s.area(), s.perimeter());
+        for d in [0.7, 6.0, 20.0] {
+            let t = grow(&s, d);
+            let wanted = area + perimeter * d + PI * d * d;
+            assert!((t.area() - wanted).abs() < 1e-6 * wanted, "{what} grown by {d}: {} and {wanted}", t.area());
+            let round = perimeter + 2.0 * PI * d;
+            assert!((t.perimeter() - round).abs() < 1e-6 * round, "{what} grown by {d}");
+        }
+        same(&close(&s, 15.0), &s, 0.004, &format!("{what} closed"));
+        let r = 2.0;
+        // The formula holds while no side is used up by the corners at its two ends.
+        let shrunk = shrink(&s, r);
+        if shrunk.segments().count() != angles.len() {
+            continue;
+        }
+        opened += 1;
+        let corner = |t: &f64| 1.0 / (t / 2.0).tan() - (PI - t) / 2.0;
+        let wanted = area - r * r * angles.iter().map(corner).sum::<f64>();
+        let t = open(&s, r);
+        assert!((t.area() - wanted).abs() < 1e-5 * wanted, "{what} opened: {} and {wanted}", t.area());
+        let less = perimeter - 2.0 * r * angles.iter().map(|t| 1.0 / (t / 2.0).tan() - (PI - t) / 2.0).sum::<f64>();
+        assert!((t.perimeter() - less).abs() < 1e-5 * less, "{what} opened: {} and {less}", t.perimeter());
+        let cot: f64 = angles.iter().map(|t| 1.0 / (t / 2.0).tan()).sum();
+        let wanted = area - perimeter * r + r * r * cot;
+        assert!((shrunk.area() - wanted).abs() < 1e-5 * area, "{what} shrunk: {} and {wanted}", shrunk.area());
+    }
+    assert!(opened > 15, "only {opened} were opened");
 }

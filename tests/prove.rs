@@ -182,8 +182,8 @@ fn the_command_tells_the_fit_and_the_exit_status() {
     assert!(text(&o).contains("no-document"), "{}", text(&o));
 }
 
-/// Every vertex a little to the right and a little down, every bulge the other way round and straight; the SVG is edited
-/// alike, so that it is not the two files' difference by which the edit is caught.
+/// Every vertex of every edge just over what matters and clearly over it, to all four sides, every bulge the other way round,
+/// straight and a little deeper; the SVG is edited alike, so that it is not the two files' difference by which the edit is caught.
 #[test]
 fn every_edit_of_a_dxf_that_matters_is_caught() {
     let m = made(&[]);
@@ -193,12 +193,16 @@ fn every_edit_of_a_dxf_that_matters_is_caught() {
         let (d, s) = (format!("{face}.dxf"), format!("{face}.svg"));
         let (dxf_text, svg_text) = (m.read(&d), m.read(&s));
         let before = opening(&dxf_text).unwrap();
+        let mut vertices: Vec<usize> = Vec::new();
         for (code, at) in places(&dxf_text) {
+            if code == 10 {
+                vertices.push(0);
+            }
             let value: f64 = dxf_text.lines().nth(at).unwrap().trim().parse().unwrap();
             let edits = match code {
-                10 => vec![value + 0.05],
-                20 => vec![value - 0.05],
-                _ => vec![-value, 0.0],
+                10 => vec![value + 0.022, value - 0.05],
+                20 => vec![value - 0.022, value + 0.05],
+                _ => vec![-value, 0.0, value * 1.02],
             };
             for edit in edits {
                 let edited = with_line(&dxf_text, at, edit);
@@ -215,13 +219,17 @@ fn every_edit_of_a_dxf_that_matters_is_caught() {
                 m.put(&s, &redrawn(&svg_text, &after, height));
                 m.refused(&format!("{d}, line {at}: {value} to {edit}"));
                 caught += 1;
+                if let Some(last) = vertices.last_mut() {
+                    *last += 1;
+                }
             }
         }
         m.put(&d, &dxf_text);
         m.put(&s, &svg_text);
         assert_eq!(m.against(), None, "as it was it is proved");
+        assert!(vertices.len() > 10 && vertices.iter().all(|n| *n > 0), "{face}: a vertex was not tried: {vertices:?}");
     }
-    assert!(caught > 60, "{caught} edits, and {too_little} that moved too little");
+    assert!(caught > 150, "{caught} edits, and {too_little} that moved too little");
 }
 
 /// Every number of the path in the SVG file alone.
@@ -298,9 +306,24 @@ fn a_wrong_opening_in_both_files_is_caught() {
         let m = made(&[]);
         put_both(&m, face, scaled);
         m.refused("a thousandth larger");
+        for (dx, dy) in [(0.021, 0.0), (-0.021, 0.0), (0.0, 0.021), (0.0, -0.021)] {
+            let m = made(&[]);
+            put_both(&m, face, |r| r.under_similarity(Affine::translate((dx, dy))));
+            m.refused("moved");
+        }
+        // Upside down; and mirrored in one of its files only.
+        let over = |r: &Region| r.under_similarity(Affine::new([1.0, 0.0, 0.0, -1.0, 0.0, 2.0 * about(r).y]));
         let m = made(&[]);
-        put_both(&m, face, |r| r.under_similarity(Affine::translate((0.02, 0.0))));
-        m.refused("moved");
+        put_both(&m, face, over);
+        m.refused("upside down");
+        for kind in ["dxf", "svg"] {
+            let m = made(&[]);
+            let other = format!("{face}.{}", if kind == "dxf" { "svg" } else { "dxf" });
+            let right = m.read(&other);
+            put_both(&m, face, mirror);
+            m.put(&other, &right);
+            m.refused(&format!("mirrored in the {kind} file"));
+        }
     }
 }
 

@@ -6,7 +6,7 @@ use crate::budget::Budget;
 use crate::drawing::{self, Drawing, Format, ReadSettings, Strokes, Texts};
 use crate::report::facts::{Facts, FileFact, Writing};
 use crate::report::plan::Plan;
-use crate::report::{json, marks, plan};
+use crate::report::{gap, json, marks, plan};
 use crate::template::openings::Template;
 use crate::template::{Face, Opening, Panel, Setup};
 use crate::text;
@@ -164,6 +164,11 @@ pub(super) fn write(facts: Facts, machine: Vec<Vec<Machine>>, job: &Job, out: &O
         }
         outputs.add(format!("{name}-marks.svg"), marks::svg(job).map_err(WriteError::from)?.into_bytes());
         cuts.push(Vec::new());
+        // Also while an error stands: it may be the fit.
+        if let Some(picture) = gap::svg(job).map_err(WriteError::from)? {
+            outputs.add(format!("{name}-gap.svg"), picture.into_bytes());
+            cuts.push(Vec::new());
+        }
         counts.push(cuts.len() - before);
     }
     let mut listed = outputs.listed().into_iter().zip(cuts);

@@ -28,6 +28,7 @@ use crate::drawing::join::join;
 use crate::drawing::outline::Outlines;
 use crate::drawing::{Drawing, ReadSettings, needles};
 use crate::geom::Point;
+use crate::proof;
 use crate::report::facts::{Asides, Facts};
 use crate::report::listing::Listing;
 use std::path::Path;
@@ -72,6 +73,14 @@ pub const WRITING: &str = "writing the files";
 /// [`AppError`] where there is no verdict: the drawing cannot be read, the settings contradict each other or the
 /// drawing, the proof fails, the files cannot be written.
 pub fn run(job: &Job, budget: &Budget) -> Result<Outcome, AppError> {
+    run_proved_by(proof::prove, job, budget)
+}
+
+/// What proves the bytes of the face files; for tests another one than [`proof::prove`].
+pub(crate) type Prover = fn(&proof::Plan, &[proof::FaceFile], &Budget) -> Result<Vec<proof::Fit>, proof::ProofError>;
+
+/// The same with a prover that is told.
+pub(crate) fn run_proved_by(prover: Prover, job: &Job, budget: &Budget) -> Result<Outcome, AppError> {
     budget.enter("reading the drawing");
     let drawing = files::read(job, budget)?;
     if let Some(order) = &job.shouldered {
@@ -88,11 +97,12 @@ pub fn run(job: &Job, budget: &Budget) -> Result<Outcome, AppError> {
     let (drawing, mut outlines) = steps::join(drawing, job, budget)?;
     let islands = std::mem::take(&mut outlines.islands);
     let second = (!islands.is_empty()).then(|| Drawing { remarks: Vec::new(), ..drawing.clone() });
-    let (mut facts, machine) = worked_out(drawing, outlines, None, None, job, budget)?;
+    let (mut facts, machine) = worked_out(drawing, outlines, None, None, job, prover, budget)?;
     let mut machine = vec![machine];
     if let Some(drawing) = second {
         let islands = Outlines { outlines: islands, ..Outlines::default() };
-        let (mut then, files) = worked_out(drawing, islands, Some("island-1"), facts.template.common, job, budget)?;
+        let (mut then, files) =
+            worked_out(drawing, islands, Some("island-1"), facts.template.common, job, prover, budget)?;
         machine.push(files);
         // What is true of the drawing was said.
         let said =
@@ -120,6 +130,7 @@ fn worked_out(
     part: Option<&str>,
     common: Option<Point>,
     job: &Job,
+    prover: Prover,
     budget: &Budget,
 ) -> Result<(Facts, Vec<Machine>), AppError> {
     let chosen = if job.auto_pair { Some(choose::pair(job, &outlines.outlines, budget)?) } else { None };
@@ -140,7 +151,7 @@ fn worked_out(
     // Neither needs the other; what they say is put together in one order.
     let (swept, fits) = std::thread::scope(|scope| {
         let swept = scope.spawn(|| steps::keep_clear(&template, job, budget));
-        let fits = steps::prove(&pieces, &template, &machine, None, job, budget);
+        let fits = steps::prove(&pieces, &template, &machine, None, job, prover, budget);
         (swept.join().unwrap_or_else(|e| std::panic::resume_unwind(e)), fits)
     });
     let (keep_clear, unsure) = swept?;
@@ -174,3 +185,6 @@ fn worked_out(
     };
     Ok((facts, machine))
 }
+
+#[cfg(test)]
+mod tests;

@@ -67,7 +67,11 @@ pub(super) fn worked_out(
     let files = machine(&template, None, job)?;
     budget.enter("proving what will be written");
     let in_hand = InHand { start, recess: tools.recess, insert: tools.insert, one_opening: tools.one_opening };
-    let fits = if blocked { Vec::new() } else { steps::prove(&pieces, &template, &files, Some(in_hand), job, budget)? };
+    let fits = if blocked {
+        Vec::new()
+    } else {
+        steps::prove(&pieces, &template, &files, Some(in_hand), job, crate::proof::prove, budget)?
+    };
     let (keep_clear, unsure) = steps::keep_clear(&template, job, budget)?;
     findings.extend(unsure);
     let of_fit = making::fits(&fits, job.corners, tools.measured, &findings);

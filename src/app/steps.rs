@@ -1,7 +1,7 @@
 //! The steps between reading and writing. No files here.
 
 use super::files::Machine;
-use super::{AppError, Job, Out, Task};
+use super::{AppError, Job, Out, Prover, Task};
 use crate::budget::Budget;
 use crate::check::{Code, Finding, Severity, Subject, corner, making, narrow, outlines, reading, sharp_point};
 use crate::drawing::choose::choose;
@@ -182,6 +182,7 @@ pub(super) fn prove(
     files: &[Machine],
     in_hand: Option<InHand>,
     job: &Job,
+    prover: Prover,
     budget: &Budget,
 ) -> Result<Vec<Fit>, AppError> {
     if t.openings.is_empty() && !in_hand.is_some_and(|h| h.one_opening) {
@@ -207,7 +208,7 @@ pub(super) fn prove(
     };
     let files: Vec<FaceFile> =
         files.iter().map(|f| FaceFile { name: &f.name, bytes: &f.bytes, panel: f.panel, face: f.faces[0] }).collect();
-    match proof::prove(&plan, &files, budget) {
+    match prover(&plan, &files, budget) {
         Err(ProofError::Geom(GeomError::Stopped(s))) => Err(s.into()),
         other => Ok(other?),
     }

@@ -17,7 +17,8 @@ mod watch;
 
 pub use exit::ExitStatus;
 
-use crate::app::{self, AppError, Outcome, Task};
+use crate::app::{self, AppError, Job, Outcome, Task};
+use crate::budget::Budget;
 use crate::report::{json, terminal};
 use crate::text::terminal as safe;
 use args::{Cli, Command};
@@ -34,6 +35,14 @@ use watch::watched;
 /// Runs the program with `args`, its own name first.
 #[must_use]
 pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitStatus {
+    run_by(app::run, args)
+}
+
+/// The same with a pipeline that is told: tests have others.
+fn run_by(
+    pipeline: impl Fn(&Job, &Budget) -> Result<Outcome, AppError>,
+    args: impl IntoIterator<Item = OsString>,
+) -> ExitStatus {
     let args = with_command(args.into_iter().collect());
     // Asked before the arguments are understood: a program that asked for JSON gets it for wrong usage too.
     let json = args.iter().any(|a| a == "--json");
@@ -71,7 +80,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitStatus {
         Task::Check => None,
     };
     let ran = saving.iter().try_for_each(|(to, _, out)| app::may_save(to, out));
-    let ran = ran.and_then(|()| watched(|budget| app::run(&job, budget)));
+    let ran = ran.and_then(|()| watched(|budget| pipeline(&job, budget)));
     let saved =
         ran.and_then(|o| saving.iter().try_for_each(|(to, text, out)| app::save_text(to, text, out)).map(|()| o));
     match saved {
@@ -226,6 +235,22 @@ mod tests {
         assert_eq!(completed(&["check", "key.svg"]), ["check", "key.svg"]);
         assert_eq!(completed(&["--version"]), ["--version"]);
         assert!(completed(&[]).is_empty());
+    }
+
+    /// With a proof that fails: status 2, and nothing of it on the disk.
+    #[test]
+    fn a_failing_proof_is_no_verdict_and_leaves_nothing() {
+        let dir = tempfile::tempdir().unwrap();
+        let (drawing, out) = (dir.path().join("key.svg"), dir.path().join("out"));
+        let svg = "<svg xmlns='http://www.w3.org/2000/svg' width='80mm' height='40mm' viewBox='0 0 80 40'>\
+                   <path d='M5 5H75V35H5Z'/></svg>";
+        std::fs::write(&drawing, svg).unwrap();
+        let args = || ["letin".into(), "make".into(), drawing.clone().into(), "--out".into(), out.clone().into()];
+        let failing: app::Prover = |_, _, _| Err(crate::proof::ProofError::NothingCut { outline: 1 });
+        let status = run_by(|job, budget| app::run_proved_by(failing, job, budget), args());
+        assert_eq!((status, out.exists()), (ExitStatus::NoVerdict, false));
+        let status = run_by(|job, budget| app::run_proved_by(crate::proof::prove, job, budget), args());
+        assert_eq!((status, out.exists()), (ExitStatus::Clean, true));
     }
 
     #[test]

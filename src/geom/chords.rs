@@ -1,7 +1,7 @@
 //! Points along an edge, close enough that the chords between them stand for it.
 
-use super::Segment;
 use super::trig::{acos, positive, unit};
+use super::{Region, Ring, Segment};
 use kurbo::Point;
 use std::f64::consts::TAU;
 
@@ -30,6 +30,21 @@ pub(super) fn points(s: &Segment, radius: f64, sagitta: f64, out: &mut Vec<Point
         }
     }
     out.push(s.end());
+}
+
+/// The region with its arcs as lines that lie within `sagitta` of them.
+pub(super) fn straight(region: &Region, sagitta: f64) -> Region {
+    let mut inner = Vec::new();
+    let mut ring = |r: &Ring| {
+        let mut out = Vec::with_capacity(r.segments.len());
+        for s in &r.segments {
+            let radius = if let Segment::Arc(a) = s { a.radius } else { 0.0 };
+            points(s, radius, sagitta, &mut inner);
+            out.extend(inner.windows(2).map(|w| Segment::line(w[0], w[1])));
+        }
+        Ring::new(out)
+    };
+    Region::new(region.rings.iter().map(&mut ring).collect())
 }
 
 /// The whole multiples of a full turn over `n` strictly within the sweep, in its direction.

@@ -1,43 +1,28 @@
 //! Nearest edges: how far points and regions lie from the edges of a region.
 //!
-//! In: a region, mm. Out: distances to its edges as they are (lines and arcs, no chords), found through an R*-tree.
+//! In: a region, mm. Out: distances to its edges as they are (lines and arcs, no chords), found through a packed tree.
 //! Distances from a *point* are to rounding; those between two sets of edges come from points sampled along one of
 //! them and are then refined, and say so. Refuses nothing; an empty region has no nearest edge.
 
+use super::packed::{Nearest, Packed};
 use super::trig::left;
-use super::{Point, Rect, Region, Ring, Segment, Vec2};
-use rstar::{AABB, PointDistance, RTree, RTreeObject};
+use super::{Point, Region, Ring, Segment, Vec2};
 
 /// Where the nearest point lies this near (mm) to an edge's end, the corner there decides which side is inside.
 const AT_CORNER: f64 = 1e-9;
 
-/// One edge with the directions of its neighbours at its two ends.
-struct Entry {
-    edge: Segment,
+/// The edges of a region, ready to be asked for the nearest.
+pub struct EdgeIndex {
+    tree: Packed,
+    neighbours: Vec<Neighbours>,
+}
+
+/// The directions of the edges beside an edge, where they meet it.
+struct Neighbours {
     /// Unit tangent of the edge before, at this edge's start.
     before: Vec2,
     /// Unit tangent of the edge after, at this edge's end.
     after: Vec2,
-}
-
-impl RTreeObject for Entry {
-    type Envelope = AABB<[f64; 2]>;
-    fn envelope(&self) -> Self::Envelope {
-        let Rect { x0, y0, x1, y1 } = self.edge.bounds();
-        AABB::from_corners([x0, y0], [x1, y1])
-    }
-}
-
-impl PointDistance for Entry {
-    fn distance_2(&self, p: &[f64; 2]) -> f64 {
-        let d = self.edge.nearest(Point::new(p[0], p[1])).0;
-        d * d
-    }
-}
-
-/// The edges of a region, ready to be asked for the nearest.
-pub struct EdgeIndex {
-    tree: RTree<Entry>,
 }
 
 /// What the index answers.
@@ -54,57 +39,86 @@ pub struct Near {
 impl EdgeIndex {
     #[must_use]
     pub fn new(region: &Region) -> EdgeIndex {
-        EdgeIndex { tree: RTree::bulk_load(region.rings.iter().flat_map(entries).collect()) }
+        let neighbours = region.rings.iter().flat_map(neighbours).collect();
+        EdgeIndex { tree: Packed::new(region.segments().copied()), neighbours }
     }
 
     /// The nearest edge to `p`, and on which side of it `p` lies; `None` for a region without edges.
     #[must_use]
     pub fn nearest(&self, p: Point) -> Option<Near> {
-        let entry = self.tree.nearest_neighbor_iter([p.x, p.y]).next()?;
-        let (distance, at) = entry.edge.nearest(p);
-        Some(Near { distance, at, inside: entry.is_left(p, at) })
+        Some(self.near(p, &self.tree.nearest(p)?))
+    }
+
+    fn near(&self, p: Point, n: &Nearest) -> Near {
+        Near { distance: n.distance, at: n.at, inside: self.neighbours[n.index].is_left(&n.edge, p, n.at) }
+    }
+
+    /// For points of which each lies near the one before: the answers are the same, and sooner had.
+    #[must_use]
+    pub fn walk(&self) -> Walk<'_> {
+        Walk { index: self, last: None }
+    }
+
+    /// The nearest point of the edges, if they come nearer to `p` than `most` mm.
+    #[must_use]
+    pub fn nearer(&self, p: Point, most: f64) -> Option<Point> {
+        self.tree.nearer(p, most).map(|n| n.at)
     }
 }
 
-impl Entry {
-    /// Whether `p`, nearest to the edge at `q`, lies to its left: where the material is.
-    fn is_left(&self, p: Point, q: Point) -> bool {
+/// Asks an [`EdgeIndex`] along a line.
+pub struct Walk<'a> {
+    index: &'a EdgeIndex,
+    /// The point asked last, and how far off the edges were.
+    last: Option<(Point, f64)>,
+}
+
+impl Walk<'_> {
+    /// As [`EdgeIndex::nearest`].
+    pub fn nearest(&mut self, p: Point) -> Option<Near> {
+        // Distance changes no faster than one moves.
+        let most = self.last.map_or(f64::INFINITY, |(q, d)| (d + (p - q).hypot()) * (1.0 + 1e-9) + 1e-9);
+        let n = self.index.tree.nearer(p, most)?;
+        self.last = Some((p, n.distance));
+        Some(self.index.near(p, &n))
+    }
+}
+
+impl Neighbours {
+    /// Whether `p`, nearest to `edge` at `q`, lies to its left: where the material is.
+    fn is_left(&self, edge: &Segment, p: Point, q: Point) -> bool {
         let v = p - q;
         let side = |t: Vec2| t.cross(v) >= 0.0;
         // At a corner both edges have a say: inside a jutting one means left of both, else left of either.
         let corner = |a: Vec2, b: Vec2| if a.cross(b) >= 0.0 { side(a) && side(b) } else { side(a) || side(b) };
-        if (q - self.edge.start()).hypot() < AT_CORNER {
-            return corner(self.before, self.edge.tangent_at_start());
+        if (q - edge.start()).hypot() < AT_CORNER {
+            return corner(self.before, edge.tangent_at_start());
         }
-        if (q - self.edge.end()).hypot() < AT_CORNER {
-            return corner(self.edge.tangent_at_end(), self.after);
+        if (q - edge.end()).hypot() < AT_CORNER {
+            return corner(edge.tangent_at_end(), self.after);
         }
-        match self.edge {
+        match edge {
             Segment::Line(l) => side(l.end - l.start),
             Segment::Arc(a) => side(if a.ccw { left(q - a.center) } else { -left(q - a.center) }),
         }
     }
 }
 
-fn entries(ring: &Ring) -> Vec<Entry> {
+fn neighbours(ring: &Ring) -> Vec<Neighbours> {
     let s = &ring.segments;
     let n = s.len();
     let neighbour = |i: usize, step: usize| &s[(i + step) % n];
     (0..n)
-        .map(|i| Entry {
-            edge: s[i],
-            before: neighbour(i, n - 1).tangent_at_end(),
-            after: neighbour(i, 1).tangent_at_start(),
-        })
+        .map(|i| Neighbours { before: neighbour(i, n - 1).tangent_at_end(), after: neighbour(i, 1).tangent_at_start() })
         .collect()
 }
 
-/// Points along all edges of `region`: both ends of each edge, its middle, and points between so that no two
-/// neighbours are farther apart than `step` mm.
+/// Points along all edges of `region`: the start of each edge (the end of the one before), its middle, and points between
+/// so that no two neighbours are farther apart than `step` mm.
 pub fn sampled(region: &Region, step: f64) -> impl Iterator<Item = Point> {
     region.segments().flat_map(move |s| {
         let n = pieces(s, step);
-        (0..=n).map(move |i| s.at(f64::from(i) / f64::from(n)))
+        (0..n).map(move |i| s.at(f64::from(i) / f64::from(n)))
     })
 }
 

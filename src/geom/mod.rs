@@ -2,6 +2,7 @@
 //!
 //! Points, vectors and transforms are kurbo's. Angles are radians here and degrees towards people.
 
+mod bridged;
 mod certified;
 mod certify;
 mod chords;
@@ -16,12 +17,14 @@ pub mod misfit;
 mod morphology;
 mod ops;
 mod overlay;
+mod packed;
 mod parted;
 mod region;
 mod ring;
 mod segment;
 mod simplify;
 mod tails;
+mod thinned;
 pub mod trig;
 mod tubes;
 

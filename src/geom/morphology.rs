@@ -6,12 +6,11 @@
 //! used, all round. What comes out is then within that half of the full sums, and limb or gap are kept whichever way
 //! the drawing is turned.
 
-use super::{Certified, GeomError, Region, Segment, grow, ops, shrink};
+use super::packed::Packed;
+use super::{Certified, GeomError, Region, grow, ops, shrink};
 use crate::budget::Budget;
 use crate::tolerance::WIDTH_SLACK;
 use kurbo::Point;
-use rstar::primitives::GeomWithData;
-use rstar::{AABB, PointDistance, RTree, RTreeObject};
 
 /// How far the edges of two results, whose radii differ by the slack, may be apart and still be one and the same
 /// feature, mm. A corner of 3° moves by this; a sharper one costs a second, smaller radius and nothing else.
@@ -88,31 +87,7 @@ fn with_slack(s: &Certified<Region>, d: f64, sign: f64, budget: &Budget) -> Resu
 
 /// Whether some edge of `other` runs farther than [`SAME_FEATURE`] from all edges of `plain`.
 fn strays(other: &Region, plain: &Region) -> bool {
-    let tree = RTree::bulk_load(plain.segments().map(|s| Edge::new(*s)).collect());
-    let far = |p: Point| tree.locate_within_distance([p.x, p.y], SAME_FEATURE * SAME_FEATURE).next().is_none();
+    let tree = Packed::new(plain.segments().copied());
+    let far = |p: Point| !tree.any_within(p, SAME_FEATURE, |_, _| true);
     other.segments().any(|s| [0.0, 0.25, 0.5, 0.75].iter().any(|&t| far(s.at(t))))
-}
-
-/// An edge in a tree.
-struct Edge(GeomWithData<rstar::primitives::Rectangle<[f64; 2]>, Segment>);
-
-impl Edge {
-    fn new(s: Segment) -> Edge {
-        let b = s.bounds();
-        Edge(GeomWithData::new(AABB::from_corners([b.x0, b.y0], [b.x1, b.y1]).into(), s))
-    }
-}
-
-impl RTreeObject for Edge {
-    type Envelope = AABB<[f64; 2]>;
-    fn envelope(&self) -> Self::Envelope {
-        self.0.envelope()
-    }
-}
-
-impl PointDistance for Edge {
-    fn distance_2(&self, p: &[f64; 2]) -> f64 {
-        let d = self.0.data.nearest(Point::new(p[0], p[1])).0;
-        d * d
-    }
 }

@@ -4,13 +4,19 @@
 //! refuses a result, the operation is tried again on a finer grid and on a turned copy, where other points fall
 //! together; if all are refused, so is the operation, with the place. Nothing that did not pass is ever handed out.
 
+use super::bridged::bridged;
 use super::certify::{self, Boolean};
 use super::overlay::{Narrowest, Rule, Scene, Side, Winding};
-use super::{Certified, GeomError, Region, Ring, tubes};
+use super::thinned::thinned;
+use super::{Certified, GeomError, Region, Ring, chords, tubes};
 use crate::budget::Budget;
-use crate::tolerance::{CRUMB, GRID, LARGEST_COORDINATE, OVERLAY_CHORD};
+use crate::tolerance::{CRUMB, FINE_CHORD, GRID, LARGEST_COORDINATE, OVERLAY_CHORD};
 use kurbo::{Affine, Point, Rect, Vec2};
+use std::borrow::Cow;
 use std::cell::Cell;
+
+/// From so many edges on an operand of a boolean is dense.
+const DENSE: usize = 512;
 
 /// How rings say what is inside.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -48,8 +54,11 @@ pub(super) fn offset(s: &Certified<Region>, d: f64, sign: f64, budget: &Budget) 
     let clear = Cell::new(false);
     let region = in_local_frame(s.bounds(), |frame, attempt| {
         let local = s.under_similarity(frame);
-        let result = tubes::offset(&local, d, attempt.grid, budget)?;
-        let passed = certify::offset(&local, d, result, budget)?;
+        // The last tries go without these, too.
+        let plain = attempt.grid < GRID && attempt.turn == 0.0;
+        let edges = if plain { Cow::Borrowed(&local) } else { bridged(&local, d) };
+        let result = tubes::offset(&edges, d, attempt.grid, budget)?;
+        let passed = certify::offset(&local, d, if plain { result } else { thinned(result) }, budget)?;
         clear.set(passed.clear);
         Ok(passed.region)
     })?;
@@ -60,7 +69,7 @@ pub(super) fn offset(s: &Certified<Region>, d: f64, sign: f64, budget: &Budget) 
 pub(super) fn uncertified_offset(s: &Region, d: f64, budget: &Budget) -> Result<Region, GeomError> {
     let Some(bounds) = s.bounds() else { return Ok(Region::default()) };
     let origin = origin(bounds);
-    Ok(tubes::offset(&s.translated(-origin), d, GRID, budget)?.translated(origin))
+    Ok(tubes::offset(&bridged(&s.translated(-origin), d), d, GRID, budget)?.translated(origin))
 }
 
 /// `A ∩ B`.
@@ -117,6 +126,11 @@ fn overlaid(
     in_local_frame(bounds, |frame, attempt| {
         let (a, b) = (a.under_similarity(frame), b.under_similarity(frame));
         let mut scene = Scene::new(attempt.grid);
+        // A dense outline crosses one long arc a great many times, each time by a hair: no more than chords are off. For
+        // measuring, short lines do as well as arcs.
+        let dense = op == Boolean::Minus && a.segments().count().max(b.segments().count()) >= DENSE;
+        let straight = |r: Region| if dense { chords::straight(&r, FINE_CHORD) } else { r };
+        let (a, b) = (straight(a), straight(b));
         tubes::add_region(&mut scene, a.rings.iter(), Side::Subject);
         tubes::add_region(&mut scene, b.rings.iter(), Side::Clip);
         // Regions that share edges differ by slivers as wide as two chords are apart; but to what is left of one region

@@ -44,16 +44,18 @@ struct Nodes {
 }
 
 impl Nodes {
+    /// Each start that has none before it within a hair.
     fn of(region: &Region) -> Nodes {
-        let mut nodes = Nodes { points: Vec::new(), tree: RTree::new() };
-        for s in region.segments() {
-            if nodes.at(s.start()).is_none() {
-                let p = s.start();
-                nodes.tree.insert(GeomWithData::new([p.x, p.y], nodes.points.len()));
-                nodes.points.push(p);
-            }
+        let starts: Vec<Point> = region.segments().map(Segment::start).collect();
+        let all = RTree::bulk_load(starts.iter().enumerate().map(|(i, p)| GeomWithData::new([p.x, p.y], i)).collect());
+        let mut first = vec![false; starts.len()];
+        for (i, p) in starts.iter().enumerate() {
+            first[i] =
+                !all.locate_within_distance([p.x, p.y], HAIR * HAIR).any(|n: &GeomWithData<_, usize>| first[n.data]);
         }
-        nodes
+        let points: Vec<Point> = starts.into_iter().zip(first).filter(|p| p.1).map(|p| p.0).collect();
+        let tree = RTree::bulk_load(points.iter().enumerate().map(|(i, p)| GeomWithData::new([p.x, p.y], i)).collect());
+        Nodes { points, tree }
     }
 
     /// The node within a hair of `p`: of several the nearest, of these the first.

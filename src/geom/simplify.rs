@@ -1,13 +1,21 @@
-//! Dense traces with fewer edges: runs of short lines become longer lines.
+//! Dense traces with fewer edges: runs of short lines become longer lines, or arcs.
 //!
 //! In: a ring, a tolerance in mm. Out: a ring through some of its corners. Every corner left out lies within the
-//! tolerance of the line that stands for it, and the run goes forward along that line all the way; so each point of
-//! either ring lies within the tolerance of the other, and a point farther than that from the edge stays inside or
-//! outside. Each left-out corner is measured again before a line is taken. Arcs stay as they are.
+//! tolerance of the line or arc that stands for it, and so does every line between; and the run goes forward along it all the
+//! way. So each point of either ring lies within the tolerance of the other, and a point farther than that from the edge
+//! stays inside or outside. All of that is measured again, in closed form, before an edge is taken. Arcs stay as they are.
 //!
-//! The cone that narrows with each corner is after Imai and Iri (Polygonal approximations of a curve, 1988).
+//! The cone that narrows with each corner is after Imai and Iri (Polygonal approximations of a curve, 1988). The arcs
+//! through two corners are told apart by the tangent of half their sweep, and each corner between leaves a range of it; the
+//! middle of what all of them leave is tried.
 
-use super::{Line, Point, Ring, Segment, Vec2};
+use super::{Arc, Line, Point, Ring, Segment, Vec2};
+use std::f64::consts::PI;
+
+/// An arc is worth its place where it stands for so many times the lines that one line does.
+const WORTH: usize = 2;
+/// And for so many lines at least: noise has arcs through any three or four.
+const FEWEST: usize = 6;
 
 /// The ring with lines joined within `tolerance` mm.
 #[must_use]
@@ -23,19 +31,24 @@ pub fn simplified(ring: &Ring, tolerance: f64) -> Ring {
                 run.push(l.end);
             }
             Segment::Arc(_) => {
-                lines(&std::mem::take(&mut run), tolerance, &mut out);
+                joined(&std::mem::take(&mut run), tolerance, &mut out);
                 out.push(*s);
             }
         }
     }
-    lines(&run, tolerance, &mut out);
+    joined(&run, tolerance, &mut out);
     if out.len() > 2 { Ring::new(out) } else { ring.clone() }
 }
 
-fn lines(run: &[Point], tolerance: f64, out: &mut Vec<Segment>) {
+fn joined(run: &[Point], tolerance: f64, out: &mut Vec<Segment>) {
     let mut i = 0;
     while i + 1 < run.len() {
         let j = reach(run, i, tolerance);
+        if let Some((end, arc)) = arc_from(run, i, (j - i) * WORTH, tolerance) {
+            out.push(Segment::Arc(arc));
+            i = end;
+            continue;
+        }
         let line = Segment::line(run[i], run[j]);
         // Rounding at most: then the corners are kept.
         if run[i..=j].iter().all(|p| line.nearest(*p).0 <= tolerance) {
@@ -45,6 +58,87 @@ fn lines(run: &[Point], tolerance: f64, out: &mut Vec<Segment>) {
         }
         i = j;
     }
+}
+
+/// The arc from corner `i` that stands for the most lines, `least` or more, and the corner where it ends.
+fn arc_from(run: &[Point], i: usize, least: usize, tolerance: f64) -> Option<(usize, Arc)> {
+    longest(i, run.len() - 1, least.max(FEWEST), |end| arc_over(&run[i..=end], tolerance))
+}
+
+/// The farthest end up to `last` for which there is something, at least `least` beyond `from`: looked for by doubling, then
+/// by halving the way between what holds and what does not.
+pub(super) fn longest<T>(
+    from: usize,
+    last: usize,
+    least: usize,
+    over: impl Fn(usize) -> Option<T>,
+) -> Option<(usize, T)> {
+    let mut end = from + least;
+    if end > last {
+        return None;
+    }
+    let mut best: Option<(usize, T)> = None;
+    let mut beyond = loop {
+        match over(end) {
+            Some(one) => best = Some((end, one)),
+            None => break end,
+        }
+        if end == last {
+            return best;
+        }
+        end = (from + 2 * (end - from)).min(last);
+    };
+    let mut holds = best.as_ref()?.0;
+    while beyond - holds > 1 {
+        let middle = usize::midpoint(holds, beyond);
+        match over(middle) {
+            Some(one) => (holds, best) = (middle, Some((middle, one))),
+            None => beyond = middle,
+        }
+    }
+    best
+}
+
+/// The arc from the first to the last of `points` that follows them within the tolerance, if there is one: of less than a
+/// half turn.
+fn arc_over(points: &[Point], tolerance: f64) -> Option<Arc> {
+    let (&a, &b) = (points.first()?, points.last()?);
+    let chord = b - a;
+    let across = super::trig::right(chord) / chord.hypot().max(f64::MIN_POSITIVE);
+    let (mut low, mut high) = (f64::NEG_INFINITY, f64::INFINITY);
+    for &p in &points[1..points.len() - 1] {
+        low = low.max(half_sweep(a, b, p - across * tolerance)?);
+        high = high.min(half_sweep(a, b, p + across * tolerance)?);
+        if low > high {
+            return None;
+        }
+    }
+    // Of all arcs the flattest, where the points leave it open.
+    let tangent = if low.is_finite() && high.is_finite() { f64::midpoint(low, high) } else { return None };
+    let arc = Arc::from_bulge(a, b, tangent / (1.0 + tangent.hypot(1.0)))?;
+    follows(points, &arc, tolerance).then_some(arc)
+}
+
+/// Tangent of half the sweep of the arc from `a` to `b` through `p`, positive anticlockwise, by the angle that it sees the
+/// chord under; `None` from a half turn on.
+pub(super) fn half_sweep(a: Point, b: Point, p: Point) -> Option<f64> {
+    let (u, v) = (a - p, b - p);
+    let along = u.dot(v);
+    (along < 0.0).then(|| -u.cross(v) / -along)
+}
+
+/// Whether the arc and the lines through `points` lie within the tolerance of each other, all of them, and go the same way.
+fn follows(points: &[Point], arc: &Arc, tolerance: f64) -> bool {
+    if arc.sweep() >= PI {
+        return false;
+    }
+    let off = |p: Point| ((p - arc.center).hypot() - arc.radius).abs() <= tolerance;
+    points.windows(2).all(|w| {
+        let (u, v) = (w[0] - arc.center, w[1] - arc.center);
+        let forward = u.cross(v) * if arc.ccw { 1.0 } else { -1.0 } > 0.0 && u.dot(v) > 0.0;
+        // Along a line the distance from the centre is least at the foot, and greatest at an end.
+        forward && off(w[1]) && off(Segment::line(w[0], w[1]).nearest(arc.center).1)
+    })
 }
 
 /// The farthest corner to which a line from corner `i` passes all between within the tolerance, going forward.
@@ -93,20 +187,47 @@ mod tests {
         off(&a, &b).max(off(&b, &a))
     }
 
-    /// A chord of sagitta s spans 2·acos(1 − s/r); corners lie on the circle and a line may pass up to the tolerance
-    /// outside or inside them, so a line spans at most twice the square root of two of that.
     #[test]
-    fn a_finely_traced_circle_becomes_few_lines() {
+    fn a_finely_traced_circle_becomes_few_arcs() {
         let (n, r, tolerance) = (100_000u32, 50.0, 0.002);
         let ring = Ring::polygon(
             &(0..n).map(|k| (unit(TAU * f64::from(k) / f64::from(n)) * r).to_point()).collect::<Vec<_>>(),
         );
         let few = simplified(&ring, tolerance);
-        let chords = TAU / (2.0 * crate::geom::trig::acos(1.0 - tolerance / r));
-        #[allow(clippy::cast_precision_loss)]
-        let count = few.segments.len() as f64;
-        assert!(count <= chords + 2.0 && count > chords / 3.0, "{count} lines, {chords} chords");
+        assert!(few.segments.len() < 8, "{}", few.segments.len());
         assert!(apart(&ring, &few) <= tolerance * 1.000_001);
+        // What is left over at the end may be a line.
+        for s in &few.segments[..few.segments.len() - 1] {
+            assert!(matches!(s, Segment::Arc(a) if (a.radius - r).abs() < 0.01), "{s:?}");
+        }
+    }
+
+    /// A scroll with both senses of bend: within the tolerance, and two dozen arcs.
+    #[test]
+    fn a_finely_traced_scroll_becomes_few_arcs() {
+        let n = 20_000u32;
+        let at = |k: u32| {
+            let t = TAU * f64::from(k) / f64::from(n);
+            let r = 100.0 + 18.0 * crate::geom::trig::cos(3.0 * t) + 6.0 * crate::geom::trig::cos(7.0 * t + 1.0);
+            (unit(t) * r).to_point()
+        };
+        let ring = Ring::polygon(&(0..n).map(at).collect::<Vec<_>>());
+        let few = simplified(&ring, 0.002);
+        assert!(few.segments.len() < 120, "{}", few.segments.len());
+        assert!(apart(&ring, &few) <= 0.002 * 1.000_001, "{}", apart(&ring, &few));
+        for w in few.segments.windows(2) {
+            assert_eq!(w[0].end(), w[1].start());
+        }
+    }
+
+    /// The corners of a coarse polygon are not rounded off, and a step is no arc.
+    #[test]
+    fn what_was_drawn_with_corners_keeps_them() {
+        let coarse: Vec<Point> = (0..60u32).map(|k| (unit(TAU * f64::from(k) / 60.0) * 20.0).to_point()).collect();
+        assert_eq!(simplified(&Ring::polygon(&coarse), 0.002), Ring::polygon(&coarse));
+        let p = Point::new;
+        let step = [p(0.0, 0.0), p(0.5, 0.0), p(0.5, 0.5), p(1.0, 0.5), p(1.0, 9.0), p(0.0, 9.0)];
+        assert_eq!(simplified(&Ring::polygon(&step), 0.002), Ring::polygon(&step));
     }
 
     #[test]

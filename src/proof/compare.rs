@@ -29,9 +29,10 @@ pub(super) fn opening(
     budget: &Budget,
 ) -> Result<(), ProofError> {
     let mut worst: Option<(f64, Point)> = None;
+    let mut walk = made.index.walk();
     for &p in &opening.points {
         plan.check(budget)?;
-        let Some(near) = made.index.nearest(p) else { continue };
+        let Some(near) = walk.nearest(p) else { continue };
         let outside = if near.inside { -near.distance } else { near.distance };
         let off = (outside - offset).abs();
         if worst.is_none_or(|w| off > w.0) {

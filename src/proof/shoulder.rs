@@ -7,10 +7,9 @@
 //! those of the router (see [`super`]); distances are measured from points [`super::STEP`] mm apart or closer. Refuses a
 //! step without its panel or opening, a missing step, and an opening in which nothing can be cut.
 
-use super::{Fit, Measured, STEP, insert_cut, recess_cut};
+use super::{Edged, Fit, Measured, insert_cut, joint, recess_cut};
 use crate::budget::Budget;
-use crate::geom::edges::{EdgeIndex, sampled};
-use crate::geom::{Affine, Certified, GeomError, Point, Region};
+use crate::geom::{Affine, Certified, GeomError, Region};
 use crate::template::hand::{Purpose, Step, Work, on_work};
 use crate::template::{Opening, Panel};
 
@@ -97,25 +96,23 @@ fn cut(
     Ok(Cut { region, place })
 }
 
+/// Measured in the drawing frame; sizes along the edges of the board's panel.
 fn fit(
     (outline, drawn): (usize, &Region),
     board: &Cut,
     laid: &Region,
     budget: &Budget,
 ) -> Result<Fit, ShoulderProofError> {
-    let (recess, insert) = (EdgeIndex::new(&board.region), EdgeIndex::new(laid));
-    let signed = |p| recess.nearest(p).map(|n| (if n.inside { n.distance } else { -n.distance }, p));
-    let away = |p| insert.nearest(p).map(|n| (if n.inside { 0.0 } else { n.distance }, p));
-    budget.check().map_err(GeomError::from)?;
-    let least = sampled(laid, STEP).filter_map(signed).min_by(|a, b| a.0.total_cmp(&b.0));
-    budget.check().map_err(GeomError::from)?;
-    let most = sampled(&board.region, STEP).filter_map(away).max_by(|a, b| a.0.total_cmp(&b.0));
-    let (back, drawn) = (board.place.inverse(), drawn.under_similarity(board.place));
-    let located = |m: Option<(f64, Point)>| {
-        m.map(|(mm, p)| Measured { mm, at: back * p })
-            .ok_or_else(|| ShoulderProofError::NothingCut(format!("the openings of outline {outline}")))
-    };
-    let (gap_min, gap_max) = (located(least)?, located(most)?);
+    let back = board.place.inverse();
+    let (recess, insert) = (board.region.under_similarity(back), laid.under_similarity(back));
+    let (recess, insert) = (Edged::new(&recess), Edged::new(&insert));
+    let (tight, wide) = (insert.signed(&recess, budget)?, recess.away(&insert, budget)?);
+    let by = |a: &&Measured, b: &&Measured| a.mm.total_cmp(&b.mm);
+    let nothing = || ShoulderProofError::NothingCut(format!("the openings of outline {outline}"));
+    let gap_min = *tight.iter().min_by(by).ok_or_else(nothing)?;
+    let gap_max = *wide.iter().max_by(by).ok_or_else(nothing)?;
+    let drawn = Edged::new(drawn);
+    let off = |piece: &Edged| Ok::<f64, GeomError>(piece.apart(&drawn, budget)?.map_or(0.0, |m| m.mm));
     Ok(Fit {
         outline,
         recess_size: size(&board.region),
@@ -124,25 +121,17 @@ fn fit(
         insert_area: laid.area(),
         gap_min,
         gap_max,
-        recess_off: off(&board.region, &drawn),
-        insert_off: off(laid, &drawn),
+        recess_off: off(&recess)?,
+        insert_off: off(&insert)?,
         // Not held against the outline as made here.
         recess_off_made: f64::NAN,
         insert_off_made: f64::NAN,
         binds: Some(gap_min).filter(|m| m.mm < 0.0).into_iter().collect(),
         gapes: vec![gap_max],
+        joint: joint::joint(&recess, &insert, &tight, &wide),
     })
 }
 
 fn size(r: &Region) -> (f64, f64) {
     r.bounds().map_or((0.0, 0.0), |b| (b.width(), b.height()))
-}
-
-/// Greatest distance between two edges, looked at from both.
-fn off(a: &Region, b: &Region) -> f64 {
-    let one_way = |from: &Region, to: &Region| {
-        let index = EdgeIndex::new(to);
-        sampled(from, STEP).filter_map(|p| index.nearest(p)).map(|n| n.distance).fold(0.0, f64::max)
-    };
-    one_way(a, b).max(one_way(b, a))
 }

@@ -14,6 +14,7 @@ use crate::template::openings::Template;
 use crate::template::start::Start;
 use crate::template::{Duty, Face, Opening, Setup};
 use crate::units::inch_behind;
+use std::path::Path;
 
 /// A file that the run wrote, or would write.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -235,6 +236,13 @@ impl Facts {
         self.part.as_ref().map_or_else(|| self.path.clone(), |p| format!("{}, {p}", self.path))
     }
 
+    /// The same without its folders.
+    #[must_use]
+    pub fn name(&self) -> String {
+        let title = self.title();
+        Path::new(&title).file_name().map_or_else(|| title.clone(), |n| n.to_string_lossy().into_owned())
+    }
+
     /// Box round all outlines, in the drawing frame: places told to people count from its left and bottom. Without
     /// outlines the box of all that is drawn.
     #[must_use]
@@ -248,6 +256,18 @@ impl Facts {
     pub fn measured_from_the_corner(&self, p: Point) -> (f64, f64) {
         let origin = self.frame().map_or(Point::ORIGIN, |r| Point::new(r.x0, r.y0));
         (p.x - origin.x, p.y - origin.y)
+    }
+
+    /// The same in words.
+    #[must_use]
+    pub fn place_in_words(&self, at: Point) -> String {
+        let (x, y) = self.measured_from_the_corner(at);
+        let told = |v: f64, from: &str, beyond: &str| {
+            let tenths = format!("{:.1}", v.abs());
+            if v < 0.0 && tenths != "0.0" { format!("{tenths} mm {beyond}") } else { format!("{tenths} mm {from}") }
+        };
+        let across = told(x, "from the left", "beyond the left edge");
+        format!("{across}, {}", told(y, "from the bottom", "below the bottom edge"))
     }
 
     /// Names of the files that carry `opening`.

@@ -5,33 +5,23 @@
 //! alike. A ring is at the place, a thin leader goes to a numbered balloon outside the box of all that is drawn.
 //! Error, warning and note differ by shape, weight and colour. Refuses numbers that are not finite.
 
-mod balloons;
-mod glyph;
 mod inset;
 mod list;
 mod picture;
-mod view;
 
-use super::canvas::{BLUE, Canvas, INK, Layer, ORANGE, Style, wrapped};
+use super::canvas::{Canvas, INK, Layer, ORANGE, Style, wrapped};
 use super::facts::Facts;
+use super::glyph::colour;
+use super::view::{GUTTER, LEFT, PAGE, STEP, TEXT};
+use super::{balloons, glyph, view};
 use crate::check::{Finding, Severity};
 use crate::geom::{Point, Rect};
 use crate::text::{NotFinite, xml};
 use crate::units::mm_and_inch;
 use std::cmp::Ordering;
-use std::path::Path;
 
 /// So many marks are drawn at most: of more, the worst.
 const MOST: usize = 30;
-/// Width of the page, and of what the picture has of it, mm: a lying A4 sheet less 10 mm all round.
-const PAGE: f64 = 277.0;
-const LEFT: f64 = 182.0;
-/// Between the picture and the list, mm.
-const GUTTER: f64 = 7.0;
-/// Height of words, mm: 8.5 points; and from line to line.
-const TEXT: f64 = 3.0;
-const STEP: f64 = 1.3 * TEXT;
-
 /// The groups of the picture, in the order in which they are drawn.
 #[derive(Clone, Copy)]
 enum Group {
@@ -99,13 +89,7 @@ pub fn svg(facts: &Facts) -> Result<String, NotFinite> {
     }
     list::draw(&mut ink, facts, &chosen, top, y)?;
     let summary = format!("<desc>{}</desc>", xml(&summary(facts)));
-    ink.finish(&format!("{}: what was found", name(facts)), &summary, 4.0)
-}
-
-/// Name of the drawing, without its folders.
-fn name(facts: &Facts) -> String {
-    let title = facts.title();
-    Path::new(&title).file_name().map_or_else(|| title.clone(), |n| n.to_string_lossy().into_owned())
+    ink.finish(&format!("{}: what was found", facts.name()), &summary, 4.0)
 }
 
 fn summary(facts: &Facts) -> String {
@@ -118,14 +102,6 @@ fn summary(facts: &Facts) -> String {
         format!("{counts}. An error stands: nothing for the machine is written.")
     } else {
         format!("{counts}.")
-    }
-}
-
-/// The colour of a severity.
-fn colour(severity: Severity) -> &'static str {
-    match severity {
-        Severity::Error | Severity::Warning => ORANGE,
-        Severity::Note => BLUE,
     }
 }
 
@@ -154,7 +130,7 @@ fn heading(ink: &mut Ink, facts: &Facts) -> f64 {
     let big = Style::new(1.7 * TEXT, INK).bold();
     let mut y = 0.8 * big.size;
     // The bold letters are wider than wrapping reckons with.
-    for l in wrapped(&format!("{}: what was found", name(facts)), 1.1 * big.size, PAGE) {
+    for l in wrapped(&format!("{}: what was found", facts.name()), 1.1 * big.size, PAGE) {
         ink.words(Point::new(0.0, y), &l, big);
         y += 1.25 * big.size;
     }
@@ -182,7 +158,7 @@ fn marks(ink: &mut Ink, facts: &Facts, chosen: &Chosen, view: &view::View) -> Re
     let balloons = balloons::placed(&points, view.page_box());
     for ((m, ring), balloon) in chosen.drawn.iter().zip(&points).zip(balloons) {
         let f = m.finding;
-        let place = list::place(facts, m.at);
+        let place = facts.place_in_words(m.at);
         let told = format!("mark {}: {}, {}, {place}", f.mark, f.severity.name(), list::in_words(f));
         let mark = glyph::mark(*ring, balloon, f.severity, f.mark)?;
         let e = format!("<g role=\"img\"><title>{}</title>{mark}</g>", xml(&told));

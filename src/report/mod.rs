@@ -1,8 +1,11 @@
 //! What is told: to people and to other programs.
 
 mod asides;
+mod balloons;
 mod canvas;
 pub mod facts;
+pub mod gap;
+mod glyph;
 pub mod json;
 pub mod keys;
 pub mod listing;
@@ -12,3 +15,4 @@ pub mod plan;
 mod start;
 pub mod terminal;
 pub mod testpiece;
+mod view;

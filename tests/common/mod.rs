@@ -98,6 +98,25 @@ pub fn or(a: &Certified<Region>, b: &Certified<Region>) -> Certified<Region> {
     geom::or(a, b, &unlimited()).expect("certified")
 }
 
+/// Numbers that look random and are the same in every run (xorshift; Marsaglia, Journal of Statistical Software 8,
+/// 2003; from memory).
+pub struct Dice(pub u64);
+
+impl Dice {
+    pub fn next(&mut self) -> u64 {
+        self.0 ^= self.0 << 13;
+        self.0 ^= self.0 >> 7;
+        self.0 ^= self.0 << 17;
+        self.0
+    }
+
+    /// From `lo` up to `hi`.
+    #[allow(clippy::cast_precision_loss)]
+    pub fn between(&mut self, lo: f64, hi: f64) -> f64 {
+        lo + (hi - lo) * ((self.next() >> 11) as f64 / (1u64 << 53) as f64)
+    }
+}
+
 /// `found` is `wanted` to so many digits after the point.
 #[track_caller]
 pub fn near(found: f64, wanted: f64, digits: i32) {

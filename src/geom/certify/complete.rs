@@ -12,15 +12,14 @@
 //! In: source, d, result, local frame, mm. Out: settled or not. Where it is not settled (slivers, ties, necks of no
 //! width) the independent engine is asked; nothing is passed on a doubt.
 
-use super::edges::Edge;
 use crate::budget::Budget;
+use crate::geom::packed::Packed;
 use crate::geom::trig::{atan2, left, right};
-use crate::geom::{Arc, GeomError, Region, Segment};
+use crate::geom::{Arc, GeomError, Region, Segment, inside};
 use crate::tolerance::{CERTIFIED_DISTANCE as TOL, WIDTH_SLACK};
 use kurbo::{Point, Vec2};
-use rstar::primitives::{GeomWithData, Rectangle};
-use rstar::{AABB, RTree};
 use std::f64::consts::PI;
+use std::ops::ControlFlow;
 
 /// A stretch with a source edge nearer than |d| less this is not on the true edge, mm: well above rounding, and so far
 /// below [`TOL`] that where carriers cross, one of the two holds on either side of the crossing down to 1°.
@@ -62,7 +61,7 @@ const OPEN: Complete = Complete { settled: false, clear: false };
 
 pub(super) fn offset(
     source: &Region,
-    tree: &RTree<Edge>,
+    tree: &Packed,
     d: f64,
     result: &Region,
     budget: &Budget,
@@ -71,7 +70,8 @@ pub(super) fn offset(
     if !ours.each_once() {
         return Ok(OPEN);
     }
-    let mut walk = Walk { source: tree, ours: &ours, reach: d.abs(), last: None, clear: true };
+    let mut walk =
+        Walk { source: tree, region: source, outside: d > 0.0, ours: &ours, reach: d.abs(), last: None, clear: true };
     for ring in &source.rings {
         let n = ring.segments.len();
         for (i, s) in ring.segments.iter().enumerate() {
@@ -112,8 +112,6 @@ fn fans(before: &Segment, after: &Segment, d: f64) -> [Option<Segment>; 2] {
     [(turn * d > 0.0).then(|| fan(d > 0.0)), None]
 }
 
-type Item = GeomWithData<Rectangle<[f64; 2]>, u32>;
-
 /// The edges of the result.
 struct Ours {
     edges: Vec<Segment>,
@@ -121,7 +119,7 @@ struct Ours {
     place: Vec<(usize, usize, usize)>,
     /// Whether the corners at start and end turn by more than a right angle.
     sharp: Vec<(bool, bool)>,
-    tree: RTree<Item>,
+    tree: Packed,
 }
 
 impl Ours {
@@ -131,24 +129,21 @@ impl Ours {
             let n = ring.segments.len();
             (0..n).map(move |i| (r, i, n))
         });
-        let items = edges.iter().zip(0u32..).map(|(s, i)| {
-            let b = s.bounds();
-            Item::new(AABB::from_corners([b.x0, b.y0], [b.x1, b.y1]).into(), i)
-        });
         let turns = |a: &Segment, b: &Segment| a.tangent_at_end().dot(b.tangent_at_start()) < 0.0;
         let sharp = result.rings.iter().flat_map(|ring| {
             let s = &ring.segments;
             let n = s.len();
             (0..n).map(move |i| (turns(&s[(i + n - 1) % n], &s[i]), turns(&s[i], &s[(i + 1) % n])))
         });
-        Ours { sharp: sharp.collect(), place: place.collect(), tree: RTree::bulk_load(items.collect()), edges }
+        let (sharp, place, tree) = (sharp.collect(), place.collect(), Packed::new(edges.iter().copied()));
+        Ours { edges, place, sharp, tree }
     }
 
-    fn near(&self, b: kurbo::Rect, by: f64) -> impl Iterator<Item = (usize, &Segment)> {
-        let around = AABB::from_corners([b.x0 - by, b.y0 - by], [b.x1 + by, b.y1 + by]);
-        self.tree
-            .locate_in_envelope_intersecting(around)
-            .map(|item| (item.data as usize, &self.edges[item.data as usize]))
+    /// Whether one of the edges whose boxes come within `by` of the box holds.
+    fn any_near(&self, b: kurbo::Rect, by: f64, mut holds: impl FnMut(usize, &Segment) -> bool) -> bool {
+        let found =
+            self.tree.near(b, by, |i, g| if holds(i, g) { ControlFlow::Break(()) } else { ControlFlow::Continue(()) });
+        found.is_some()
     }
 
     /// No edge has another beside its middle that runs the same way.
@@ -157,10 +152,10 @@ impl Ours {
             let m = g.at(0.5);
             let along = direction(g, m);
             let box_of = kurbo::Rect::from_points(m, m);
-            self.near(box_of, 2.0 * TOL).all(|(k, other)| {
-                k == i || self.follows(i, k, g) || {
+            !self.any_near(box_of, 2.0 * TOL, |k, other| {
+                k != i && !self.follows(i, k, g) && {
                     let (off, q) = other.nearest(m);
-                    off > 2.0 * TOL || direction(other, q).dot(along) <= 0.0
+                    off <= 2.0 * TOL && direction(other, q).dot(along) > 0.0
                 }
             })
         })
@@ -212,7 +207,10 @@ impl Near {
 
 /// On its way along the candidates.
 struct Walk<'a> {
-    source: &'a RTree<Edge>,
+    source: &'a Packed,
+    region: &'a Region,
+    /// The true edge lies outside the source, not inside.
+    outside: bool,
     ours: &'a Ours,
     /// |d|.
     reach: f64,
@@ -248,7 +246,7 @@ impl Walk<'_> {
         // Cut where the result has corners on it: what lies between is on the result or not, as a whole.
         let mut cuts = vec![0.0, 1.0];
         let mut near = Near::default();
-        for (i, g) in self.ours.near(c.bounds(), TOL) {
+        self.ours.any_near(c.bounds(), TOL, |i, g| {
             near.edges.push(*g);
             for (v, sharp) in [(g.start(), self.ours.sharp[i].0), (g.end(), self.ours.sharp[i].1)] {
                 if c.nearest(v).0 < 2.0 * TOL {
@@ -259,6 +257,10 @@ impl Walk<'_> {
                     near.tips.push((v, *g));
                 }
             }
+            false
+        });
+        if near.holds(c) {
+            return true;
         }
         if let Segment::Arc(a) = c
             && a.sweep() > 1.0
@@ -280,8 +282,9 @@ impl Walk<'_> {
             return true;
         }
         let m = c.at(0.5);
-        let Some(nearest) = self.source.nearest_neighbor_iter([m.x, m.y]).next() else { return false };
-        self.last = Some(nearest.0);
+        // Its own source edge is at |d|.
+        let Some(nearest) = self.source.nearer(m, self.reach + TOL) else { return false };
+        self.last = Some(nearest.edge);
         if self.has_nearer(c, CLEARLY_NEARER) {
             return true;
         }
@@ -290,8 +293,14 @@ impl Walk<'_> {
             return true;
         }
         // No halving helps where the middle is on the true edge and not on the result.
-        let missed = nearest.0.nearest(m).0 > self.reach - NEARER && !near.reaches(m);
-        if missed || c.length() < SHORTEST {
+        let missed = nearest.distance > self.reach - NEARER && !near.reaches(m);
+        // Unless it lies on the other side, where the true edge is not. (At a cusp both fans are gone through.) No edge of
+        // the source is so near that `c` could change sides.
+        let short = c.length() < self.reach;
+        if missed && short && inside::contains(self.region, m) == self.outside {
+            return true;
+        }
+        if missed && short || c.length() < SHORTEST {
             return false;
         }
         self.stretch(&c.part(0.0, 0.5), near) && self.stretch(&c.part(0.5, 1.0), near)
@@ -307,7 +316,7 @@ impl Walk<'_> {
     fn is_same(&self, c: &Segment, corners: &[Point]) -> bool {
         corners.iter().any(|v| farthest_from_point(c, *v) <= SAME) || {
             let (m, reach) = (c.at(0.5), SAME - c.length() / 2.0);
-            reach > 0.0 && self.ours.near(kurbo::Rect::from_points(m, m), reach).any(|(_, g)| g.nearest(m).0 <= reach)
+            reach > 0.0 && self.ours.tree.any_within(m, reach, |_, _| true)
         }
     }
 }

@@ -3,48 +3,31 @@
 use super::refuse;
 use crate::budget::Budget;
 use crate::geom::distance::between;
+use crate::geom::packed::{Nearest, Packed};
 use crate::geom::{GeomError, Region, Segment};
 use crate::tolerance::CERTIFIED_DISTANCE as TOL;
-use kurbo::{Point, Rect};
-use rstar::{AABB, PointDistance, RTree, RTreeObject, SelectionFunction};
+use kurbo::Point;
+use std::ops::ControlFlow;
 
-/// An edge of the source, in the tree.
-pub(super) struct Edge(pub(super) Segment);
-
-impl RTreeObject for Edge {
-    type Envelope = AABB<[f64; 2]>;
-    fn envelope(&self) -> Self::Envelope {
-        aabb(self.0.bounds())
-    }
-}
-
-impl PointDistance for Edge {
-    fn distance_2(&self, p: &[f64; 2]) -> f64 {
-        let d = self.0.nearest(Point::new(p[0], p[1])).0;
-        d * d
-    }
-}
-
-fn aabb(b: Rect) -> AABB<[f64; 2]> {
-    AABB::from_corners([b.x0, b.y0], [b.x1, b.y1])
-}
-
-/// The edges of the source, ready to be asked for those near a place.
-pub(super) fn tree<'a>(source: impl Iterator<Item = &'a Segment>) -> RTree<Edge> {
-    RTree::bulk_load(source.copied().map(Edge).collect())
-}
+/// Halvings after which all edges within reach are looked at, not the nearest only.
+const LOOK_ROUND: u32 = 5;
+/// Halvings after which an edge counts as too far: it is shorter than rounding then.
+const DEEPEST: u32 = 40;
 
 /// Every point of every edge of `result` at |d| from the source's edges, and on the side that the sign of `d` says.
-pub(super) fn at_distance(tree: &RTree<Edge>, d: f64, result: &Region, budget: &Budget) -> Result<(), GeomError> {
+pub(super) fn at_distance(tree: &Packed, d: f64, result: &Region, budget: &Budget) -> Result<(), GeomError> {
     for (i, g) in result.segments().enumerate() {
         if i % 256 == 0 {
             budget.check()?;
         }
         none_nearer(tree, g, d.abs())?;
-        if !within(tree, g, d.abs() + TOL, 0) {
-            return Err(refuse(g.at(0.5), "an edge farther from the outline than the distance"));
+        let (m, reach) = (g.at(0.5), d.abs() + TOL);
+        let nearest = tree.nearer(m, reach);
+        // Mostly the edge nearest to the middle is near to all of it.
+        if !nearest.is_some_and(|n| wholly_within(g, &n.edge, reach)) && !within(tree, g, reach, 0) {
+            return Err(refuse(m, "an edge farther from the outline than the distance"));
         }
-        right_side(tree, g, d)?;
+        right_side(m, nearest, g, d)?;
     }
     Ok(())
 }
@@ -55,7 +38,7 @@ pub(super) fn on_edges<'a>(
     result: &Region,
     budget: &Budget,
 ) -> Result<(), GeomError> {
-    let tree = tree(source);
+    let tree = Packed::new(source.copied());
     for (i, g) in result.segments().enumerate() {
         if i % 256 == 0 {
             budget.check()?;
@@ -67,44 +50,19 @@ pub(super) fn on_edges<'a>(
     Ok(())
 }
 
-/// Edges whose boxes come nearer to a box than a distance.
-struct Near {
-    to: AABB<[f64; 2]>,
-    than: f64,
-}
-
-impl Near {
-    fn reaches(&self, e: &AABB<[f64; 2]>) -> bool {
-        let gap = |i: usize| {
-            let (a, b) = (self.to.lower()[i] - e.upper()[i], e.lower()[i] - self.to.upper()[i]);
-            a.max(b).max(0.0)
-        };
-        gap(0).powi(2) + gap(1).powi(2) < self.than * self.than
-    }
-}
-
-impl SelectionFunction<Edge> for Near {
-    fn should_unpack_parent(&self, e: &AABB<[f64; 2]>) -> bool {
-        self.reaches(e)
-    }
-    fn should_unpack_leaf(&self, leaf: &Edge) -> bool {
-        self.reaches(&leaf.envelope())
-    }
-}
-
 /// No edge of the source nearer to `g` than `d` less the tolerance. Long edges are looked at in pieces, whose boxes
 /// say more.
-fn none_nearer(tree: &RTree<Edge>, g: &Segment, d: f64) -> Result<(), GeomError> {
+fn none_nearer(tree: &Packed, g: &Segment, d: f64) -> Result<(), GeomError> {
     let limit = d - TOL;
     if limit <= 0.0 {
         return Ok(());
     }
     for piece in pieces(g, d / 3.0) {
-        let near = Near { to: aabb(piece.bounds()), than: limit };
-        for e in tree.locate_with_selection_function(near) {
-            if between(&piece, &e.0) < limit {
-                return Err(refuse(piece.at(0.5), "an edge nearer to the outline than the distance"));
-            }
+        let nearer = tree.near(piece.bounds(), limit, |_, e| {
+            if between(&piece, e) < limit { ControlFlow::Break(()) } else { ControlFlow::Continue(()) }
+        });
+        if nearer.is_some() {
+            return Err(refuse(piece.at(0.5), "an edge nearer to the outline than the distance"));
         }
     }
     Ok(())
@@ -121,22 +79,19 @@ fn pieces(g: &Segment, longest: f64) -> Vec<Segment> {
 }
 
 /// Whether every point of `g` has an edge of the source within `reach`.
-fn within(tree: &RTree<Edge>, g: &Segment, reach: f64, depth: u32) -> bool {
+fn within(tree: &Packed, g: &Segment, reach: f64, depth: u32) -> bool {
     let m = g.at(0.5);
-    let mut any = false;
-    for e in tree.locate_within_distance([m.x, m.y], reach * reach) {
-        any = true;
-        if wholly_within(g, &e.0, reach) {
-            return true;
-        }
-    }
-    if !any || depth > 40 {
-        return false;
-    }
+    let Some(n) = tree.nearer(m, reach) else { return false };
     // Distance changes no faster than along the edge.
-    let least = tree.nearest_neighbor_iter([m.x, m.y]).next().map_or(f64::INFINITY, |e| e.0.nearest(m).0);
-    if least + g.length() / 2.0 <= reach {
+    if wholly_within(g, &n.edge, reach) || n.distance + g.length() / 2.0 <= reach {
         return true;
+    }
+    // Another edge may be as near, and near to all of it; halves mostly find that out sooner.
+    if depth >= LOOK_ROUND && tree.any_within(m, reach, |_, e| wholly_within(g, e, reach)) {
+        return true;
+    }
+    if depth > DEEPEST {
+        return false;
     }
     within(tree, &g.part(0.0, 0.5), reach, depth + 1) && within(tree, &g.part(0.5, 1.0), reach, depth + 1)
 }
@@ -168,13 +123,11 @@ fn wholly_within(g: &Segment, e: &Segment, reach: f64) -> bool {
     }
 }
 
-/// The middle of `g` on the right side of the nearest edge, and `g` running the right way round. Outside lies to the
+/// The middle `m` of `g` on the right side of the nearest edge, and `g` running the right way round. Outside lies to the
 /// right of every edge.
-fn right_side(tree: &RTree<Edge>, g: &Segment, d: f64) -> Result<(), GeomError> {
-    let m = g.at(0.5);
-    let Some(nearest) = tree.nearest_neighbor_iter([m.x, m.y]).next() else { return Ok(()) };
-    let q = nearest.0.nearest(m).1;
-    let from_source = m - q;
+fn right_side(m: Point, nearest: Option<Nearest>, g: &Segment, d: f64) -> Result<(), GeomError> {
+    let Some(nearest) = nearest else { return Ok(()) };
+    let from_source = m - nearest.at;
     let h = from_source.hypot();
     if h < TOL || g.length() < TOL {
         return Ok(());

@@ -3,24 +3,23 @@
 //! Sampled at every vertex of the polygons (their chords are [`crate::tolerance::INDEPENDENT_CHORD`] flat) and at the
 //! ends and middles of the result's edges. `false` says only that this way did not settle it.
 
+use crate::geom::packed::Packed;
 use crate::geom::{Region, Ring, Segment};
 use crate::tolerance::{AGREE_RADIUS, GRID};
 use clipper2_rust::{Path64, Paths64};
 use kurbo::Point;
-use rstar::primitives::{GeomWithData, Rectangle};
-use rstar::{AABB, PointDistance, RTree, RTreeObject};
 
 pub(super) fn ring_by_ring(reference: &Paths64, result: &Region) -> bool {
     if reference.len() != result.rings.len() {
         return false;
     }
-    let tree = RTree::bulk_load(
-        result.rings.iter().enumerate().flat_map(|(i, r)| r.segments.iter().map(move |s| Edge::new(*s, i))).collect(),
-    );
+    let tree = Packed::new(result.segments().copied());
+    let ring_of: Vec<usize> =
+        result.rings.iter().enumerate().flat_map(|(i, r)| std::iter::repeat_n(i, r.segments.len())).collect();
     let mut taken = vec![false; result.rings.len()];
     for path in reference {
         let points: Vec<Point> = path.iter().map(|p| point(p.x, p.y)).collect();
-        let Some(ring) = partner(&tree, &points) else { return false };
+        let Some(ring) = partner(&tree, &ring_of, &points) else { return false };
         if std::mem::replace(&mut taken[ring], true) || !same(path, &points, &result.rings[ring]) {
             return false;
         }
@@ -34,11 +33,14 @@ fn point(x: i64, y: i64) -> Point {
 }
 
 /// The one ring on which all the points lie.
-fn partner(tree: &RTree<Edge>, points: &[Point]) -> Option<usize> {
-    let reach = AGREE_RADIUS * AGREE_RADIUS;
-    let on = |p: &Point, ring: usize| tree.locate_within_distance([p.x, p.y], reach).any(|e| e.ring() == ring);
-    let first = points.first()?;
-    let ring = tree.locate_within_distance([first.x, first.y], reach).map(Edge::ring).min()?;
+fn partner(tree: &Packed, ring_of: &[usize], points: &[Point]) -> Option<usize> {
+    let on = |p: &Point, ring: usize| tree.any_within(*p, AGREE_RADIUS, |i, _| ring_of[i] == ring);
+    let mut first: Option<usize> = None;
+    tree.any_within(*points.first()?, AGREE_RADIUS, |i, _| {
+        first = Some(first.map_or(ring_of[i], |f| f.min(ring_of[i])));
+        false
+    });
+    let ring = first?;
     points.iter().all(|p| on(p, ring)).then_some(ring)
 }
 
@@ -49,50 +51,12 @@ fn same(path: &Path64, points: &[Point], ring: &Ring) -> bool {
         return false;
     }
     let n = path.len();
-    let sides = (0..n).map(|i| Edge::new(Segment::line(points[i], points[(i + 1) % n]), 0)).collect();
-    let tree = RTree::bulk_load(sides);
-    let reach = AGREE_RADIUS * AGREE_RADIUS;
-    let on = |p: Point| tree.locate_within_distance([p.x, p.y], reach).next().is_some();
+    let tree = Packed::new((0..n).map(|i| Segment::line(points[i], points[(i + 1) % n])));
+    let on = |p: Point| tree.any_within(p, AGREE_RADIUS, |_, _| true);
     ring.segments.iter().all(|s| on(s.start()) && on(s.at(0.5)))
 }
 
 fn polygon_area(points: &[Point]) -> f64 {
     let Some(&o) = points.first() else { return 0.0 };
     points.windows(2).map(|w| (w[0] - o).cross(w[1] - o) / 2.0).sum()
-}
-
-/// An edge in a tree, with the ring it belongs to.
-struct Edge(GeomWithData<Rectangle<[f64; 2]>, (Segment, usize)>);
-
-impl Edge {
-    fn new(s: Segment, ring: usize) -> Edge {
-        let b = s.bounds();
-        Edge(GeomWithData::new(AABB::from_corners([b.x0, b.y0], [b.x1, b.y1]).into(), (s, ring)))
-    }
-
-    fn ring(&self) -> usize {
-        self.0.data.1
-    }
-}
-
-impl RTreeObject for Edge {
-    type Envelope = AABB<[f64; 2]>;
-    fn envelope(&self) -> Self::Envelope {
-        self.0.envelope()
-    }
-}
-
-impl PointDistance for Edge {
-    fn distance_2(&self, p: &[f64; 2]) -> f64 {
-        let d = self.0.data.0.nearest(Point::new(p[0], p[1])).0;
-        d * d
-    }
-    fn distance_2_if_less_or_equal(&self, p: &[f64; 2], most: f64) -> Option<f64> {
-        // The box first: it is cheap, and most edges are far away.
-        if self.envelope().distance_2(p) > most {
-            return None;
-        }
-        let d2 = self.distance_2(p);
-        (d2 <= most).then_some(d2)
-    }
 }

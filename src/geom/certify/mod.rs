@@ -26,6 +26,7 @@ mod spoilt;
 mod structure;
 
 use super::ops::FillRule;
+use super::packed::Packed;
 use super::{Certified, GeomError, Region, Ring};
 use crate::budget::Budget;
 
@@ -43,7 +44,7 @@ pub(super) enum Boolean {
 /// [`GeomError::Uncertified`] with the place and the reason; [`GeomError::Stopped`].
 pub(super) fn offset(source: &Region, d: f64, result: Region, budget: &Budget) -> Result<Offset, GeomError> {
     structure::check(&result)?;
-    let tree = edges::tree(source.segments());
+    let tree = Packed::new(source.segments().copied());
     edges::at_distance(&tree, d, &result, budget)?;
     let complete = complete::offset(source, &tree, d, &result, budget)?;
     drop(tree);

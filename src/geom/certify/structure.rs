@@ -1,9 +1,8 @@
 //! Closed, finite, true, and no edge there twice.
 
 use super::refuse;
+use crate::geom::packed::Packed;
 use crate::geom::{GeomError, Region, Segment};
-use rstar::primitives::GeomWithData;
-use rstar::{AABB, RTree};
 
 /// Ends of an arc lie on its circle within this, mm.
 const ON_CIRCLE: f64 = 1e-6;
@@ -48,21 +47,21 @@ pub(super) fn check_rings(result: &Region) -> Result<(), GeomError> {
 }
 
 fn no_edge_twice(result: &Region) -> Result<(), GeomError> {
-    type Item = GeomWithData<rstar::primitives::Rectangle<[f64; 2]>, usize>;
     let all: Vec<&Segment> = result.segments().collect();
-    let boxes = all.iter().enumerate().map(|(i, s)| {
-        let b = s.bounds();
-        Item::new(AABB::from_corners([b.x0, b.y0], [b.x1, b.y1]).into(), i)
-    });
-    let tree = RTree::bulk_load(boxes.collect());
+    let tree = Packed::new(result.segments().copied());
     for (i, s) in all.iter().enumerate() {
         // Cusps: neighbours are tangent to each other, but away from its ends an edge has left its neighbour.
         let touch = TWICE.min(s.length() * 1e-3);
         let on = |t: f64| -> Vec<usize> {
             let m = s.at(t);
-            let near = AABB::from_corners([m.x - touch, m.y - touch], [m.x + touch, m.y + touch]);
-            let others = tree.locate_in_envelope_intersecting(near).map(|item| item.data);
-            others.filter(|&j| j != i && all[j].nearest(m).0 < touch).collect()
+            let mut others = Vec::new();
+            tree.any_within(m, touch, |j, _| {
+                if j != i {
+                    others.push(j);
+                }
+                false
+            });
+            others
         };
         // Where rings only touch, in a corner of another edge, it is a point and not a stretch.
         let middle = on(0.5);

@@ -3,6 +3,7 @@
 use super::{FindingPart, Number, Pt, SCHEMA, outline_id, pt, with_line_end};
 use crate::check::Finding;
 use crate::geom::{Certified, Region};
+use crate::proof::joint::{Gap, Run};
 use crate::proof::{Fit, Measured};
 use crate::report::facts::Facts;
 use crate::text::svg_path;
@@ -54,6 +55,22 @@ struct FitPart {
     /// The worst place of each stretch where the insert is too large, and of each where the gap shows.
     binds: Vec<PlacePart>,
     gapes: Vec<PlacePart>,
+    /// For each line of the recess's edge the gap along it, from its first point; between two places it runs straight.
+    joint: Vec<RunPart>,
+}
+
+#[derive(Serialize)]
+struct RunPart {
+    length_mm: Number,
+    along_mm: Vec<Number>,
+    gap_mm: Vec<Number>,
+}
+
+impl RunPart {
+    fn new(r: &Run) -> RunPart {
+        let all = |of: fn(&Gap) -> f64| r.gaps.iter().map(|g| Number(of(g))).collect();
+        RunPart { length_mm: Number(r.length), along_mm: all(|g| g.along), gap_mm: all(|g| g.mm) }
+    }
 }
 
 #[derive(Serialize)]
@@ -82,6 +99,7 @@ impl FitPart {
             insert_off_made_mm: Number(f.insert_off_made),
             binds: f.binds.iter().map(place).collect(),
             gapes: f.gapes.iter().map(place).collect(),
+            joint: f.joint.runs.iter().map(RunPart::new).collect(),
         }
     }
 }

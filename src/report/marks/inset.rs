@@ -3,11 +3,11 @@
 //! Inside corners and necks are the cutter's affair: its circle stands as deep in the corner as it comes. Jutting corners
 //! and gaps are that of bush and cutter together, which go round them at the offset: the circle has that radius.
 
-use super::view::View;
 use super::{Facts, Group, Ink, LEFT, Mark, STEP, TEXT, colour, glyph, list, picture};
 use crate::check::{Code, Finding};
 use crate::geom::{Point, Rect, Region, Segment, inside::Filled, trig};
 use crate::report::canvas::{INK, Style, wrapped};
+use crate::report::view::View;
 use crate::template::start::Start;
 use crate::text::{NotFinite, rounded, xml};
 use std::f64::consts::TAU;

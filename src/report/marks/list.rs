@@ -21,17 +21,6 @@ pub(super) fn in_words(f: &Finding) -> String {
     format!("{}{accepted}", f.code.name().replace('-', " "))
 }
 
-/// Where it is, as a person measures it.
-pub(super) fn place(facts: &Facts, at: Point) -> String {
-    let (x, y) = facts.measured_from_the_corner(at);
-    let told = |v: f64, from: &str, beyond: &str| {
-        let tenths = format!("{:.1}", v.abs());
-        if v < 0.0 && tenths != "0.0" { format!("{tenths} mm {beyond}") } else { format!("{tenths} mm {from}") }
-    };
-    let across = told(x, "from the left", "beyond the left edge");
-    format!("{across}, {}", told(y, "from the bottom", "below the bottom edge"))
-}
-
 /// What it measures: the first sentence.
 fn first_sentence(message: &str) -> &str {
     message.split_once(". ").map_or(message, |(first, _)| first)
@@ -135,7 +124,7 @@ fn blocks<'a>(facts: &'a Facts, chosen: &Chosen<'a>, wide: f64) -> Vec<Block<'a>
         told.push(m.finding);
         let mut block = head(facts, m.finding, wide);
         for same in chosen.drawn.iter().filter(|o| alike(o.finding, m.finding)) {
-            block.push(Row::Place(*same, place(facts, same.at)));
+            block.push(Row::Place(*same, facts.place_in_words(same.at)));
             // The first place stays with its heading; further ones may go on in the next column.
             out.push(std::mem::take(&mut block));
         }

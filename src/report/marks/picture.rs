@@ -1,11 +1,11 @@
 //! The drawing itself, and what its lines mean.
 
-use super::view::View;
 use super::{Chosen, Facts, Group, Ink, LEFT, STEP, TEXT, glyph};
 use crate::check::Severity;
 use crate::drawing::{Path, Shape, Source};
 use crate::geom::{Point, Rect, Region, Segment, Vec2};
 use crate::report::canvas::{GREY, INK, Style, width};
+use crate::report::view::{View, round_length};
 use crate::text::{NotFinite, rounded};
 
 /// Lines of the picture, mm: as drawn, as it will be, what gave no outline.
@@ -189,13 +189,4 @@ impl Pen<'_> {
             self.ink.polyline(Group::Scale, &line, INK, 0.35, &[]);
         }
     }
-}
-
-/// The largest of 1, 2, 5, 10, 20, … that is no more than `most` (which is above 0).
-pub(super) fn round_length(most: f64) -> f64 {
-    let mut step = 1e-3;
-    while step * 10.0 <= most && step < 1e6 {
-        step *= 10.0;
-    }
-    [5.0, 2.0].into_iter().map(|m| m * step).find(|v| *v <= most).unwrap_or(step)
 }

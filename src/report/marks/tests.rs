@@ -4,6 +4,7 @@ use crate::drawing::outline::Outline;
 use crate::drawing::{Drawing, Fill, Format, Path as Chain, Shape, Source, Unit};
 use crate::geom::{Certified, Region, Ring, Segment};
 use crate::kit::{Figures, Kit, Pair, Tools};
+use crate::report::canvas::BLUE;
 use crate::report::facts::Asides;
 use crate::template::ease::Corners;
 use crate::template::openings::Template;

@@ -21,9 +21,8 @@ impl Grid {
         let count = |length: f64| (length / cell).ceil().clamp(1.0, 4000.0) as usize;
         let (columns, rows) = (count(area.width()), count(area.height()));
         let origin = area.origin();
-        let mut g = Grid { origin, cell, columns, rows, taken: vec![false; columns * rows], sums: Vec::new() };
-        g.add_up();
-        g
+        let (taken, sums) = (vec![false; columns * rows], vec![0; (columns + 1) * (rows + 1)]);
+        Grid { origin, cell, columns, rows, taken, sums }
     }
 
     /// Cell of a point; out of the area: the nearest.
@@ -51,15 +50,19 @@ impl Grid {
         for r in r0..=r1 {
             self.taken[r * self.columns + c0..=r * self.columns + c1].fill(true);
         }
-        self.add_up();
+        self.add_up_from(r0, c0);
     }
 
     pub(super) fn add_up(&mut self) {
+        self.add_up_from(0, 0);
+    }
+
+    /// Anew below and to the right of a cell, where alone something changed.
+    fn add_up_from(&mut self, r0: usize, c0: usize) {
         let w = self.columns + 1;
-        self.sums = vec![0; w * (self.rows + 1)];
-        for r in 0..self.rows {
-            let mut row = 0;
-            for c in 0..self.columns {
+        for r in r0..self.rows {
+            let mut row = self.sums[(r + 1) * w + c0] - self.sums[r * w + c0];
+            for c in c0..self.columns {
                 row += u32::from(self.taken[r * self.columns + c]);
                 self.sums[(r + 1) * w + c + 1] = self.sums[r * w + c + 1] + row;
             }

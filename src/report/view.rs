@@ -1,11 +1,19 @@
 //! From the drawing frame to the page: scaled, shifted, y turned.
 
 use super::balloons::OFF;
+use super::facts::Facts;
 use super::glyph::REACH;
-use super::{Facts, LEFT};
 use crate::geom::{Affine, Point, Rect, Region, Segment};
 use crate::text::{NotFinite, svg_path};
 
+/// Width of a page of pictures, and of what the picture has of it, mm: a lying A4 sheet less 10 mm all round.
+pub(super) const PAGE: f64 = 277.0;
+pub(super) const LEFT: f64 = 182.0;
+/// Between the picture and the list, mm.
+pub(super) const GUTTER: f64 = 7.0;
+/// Height of words, mm: 8.5 points; and from line to line.
+pub(super) const TEXT: f64 = 3.0;
+pub(super) const STEP: f64 = 1.3 * TEXT;
 /// A mark farther from all that is drawn than so many of its larger sides would leave nothing to see of the drawing.
 const FAR: f64 = 0.25;
 /// Least side of what is shown, mm: a single point has none.
@@ -82,4 +90,13 @@ impl View {
         let rings: Result<Vec<String>, NotFinite> = on_page.rings.iter().map(|r| svg_path(r, self.corner.y)).collect();
         Ok(rings?.join(" "))
     }
+}
+
+/// The largest of 1, 2, 5, 10, 20, … that is no more than `most` (which is above 0).
+pub(super) fn round_length(most: f64) -> f64 {
+    let mut step = 1e-3;
+    while step * 10.0 <= most && step < 1e6 {
+        step *= 10.0;
+    }
+    [5.0, 2.0].into_iter().map(|m| m * step).find(|v| *v <= most).unwrap_or(step)
 }

@@ -1,6 +1,6 @@
 //! The signs of the three severities, the same as in the terminal: ● error, ■ warning, ▲ note.
 
-use super::colour;
+use super::canvas::{BLUE, ORANGE};
 use crate::check::Severity;
 use crate::geom::{Point, Rect, Vec2};
 use crate::text::{NotFinite, rounded};
@@ -9,6 +9,14 @@ use crate::text::{NotFinite, rounded};
 pub(super) const REACH: f64 = 3.6;
 /// Radius of the ring at the place, mm.
 pub(super) const RING: f64 = 1.7;
+
+/// The colour of a severity.
+pub(super) fn colour(severity: Severity) -> &'static str {
+    match severity {
+        Severity::Error | Severity::Warning => ORANGE,
+        Severity::Note => BLUE,
+    }
+}
 
 pub(super) fn reach(balloon: Point) -> Rect {
     Rect::from_center_size(balloon, (2.0 * REACH, 2.0 * REACH))
@@ -29,7 +37,17 @@ fn n(v: f64) -> Result<String, NotFinite> {
 
 /// The ring at the place, the leader and the balloon with its number.
 pub(super) fn mark(ring: Point, balloon: Point, severity: Severity, number: usize) -> Result<String, NotFinite> {
-    let colour = colour(severity);
+    mark_in(colour(severity), ring, balloon, severity, number)
+}
+
+/// The same in a colour of its own.
+pub(super) fn mark_in(
+    colour: &str,
+    ring: Point,
+    balloon: Point,
+    severity: Severity,
+    number: usize,
+) -> Result<String, NotFinite> {
     let v = balloon - ring;
     let foot = if v.hypot() > RING { ring + v * (RING / v.hypot()) } else { ring };
     let (w, casing) = (n(weight(severity))?, n(weight(severity) + 0.5)?);
@@ -42,13 +60,23 @@ pub(super) fn mark(ring: Point, balloon: Point, severity: Severity, number: usiz
          <line {line} stroke=\"{colour}\" stroke-width=\"{w}\"/>\
          <circle {round} stroke=\"#ffffff\" stroke-opacity=\"0.8\" stroke-width=\"{casing}\"/>\
          <circle {round} stroke=\"{colour}\" stroke-width=\"{w}\"/>{}",
-        sign(balloon, severity, Some(number), 1.0)?
+        sign_in(colour, balloon, severity, Some(number), 1.0)?
     ))
 }
 
 /// The sign of a severity with its middle at `c`, with a number in it if there is one. `size`: 1 is a balloon.
 pub(super) fn sign(c: Point, severity: Severity, number: Option<usize>, size: f64) -> Result<String, NotFinite> {
-    let fill = colour(severity);
+    sign_in(colour(severity), c, severity, number, size)
+}
+
+/// The same in a colour of its own.
+pub(super) fn sign_in(
+    fill: &str,
+    c: Point,
+    severity: Severity,
+    number: Option<usize>,
+    size: f64,
+) -> Result<String, NotFinite> {
     let (shape, drop) = match severity {
         // A second ring makes an error the heaviest.
         Severity::Error => {

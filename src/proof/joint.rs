@@ -1,0 +1,340 @@
+//! The gap all along the joint, and the stretches where it binds, is as wanted or gapes.
+//!
+//! In: recess and insert as cut, put together, and the distances of their edges' points; mm. Out: for each ring of the
+//! recess's edge the gap by the length along it. What is measured from are two kinds of places: points of the recess's
+//! edge outside the insert, with their distance to it; and points of the insert's edge outside the recess, with minus
+//! their distance to the recess, at the nearest of the recess's points. So the least and the greatest of all runs are the
+//! least (where it is negative) and the greatest gap of the proof; at one and the same place the least counts. Thinned: between neighbouring places the gap runs
+//! straight to within [`THINNED`].
+
+use super::{Edged, Measured, STEP};
+use crate::geom::edges::sampled;
+use crate::geom::{Arc, Point, Region, Ring, Segment};
+use crate::tolerance::WIDTH_SLACK;
+use std::collections::BTreeMap;
+
+/// How far a place that is left out may lie off the straight between those that are kept, mm of the gap.
+pub const THINNED: f64 = 0.001;
+
+/// The gap at a place of the recess's edge.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Gap {
+    /// Along the ring from its first point, mm.
+    pub along: f64,
+    /// Negative where the insert is too large.
+    pub mm: f64,
+}
+
+/// Once along a ring of the recess's edge.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Run {
+    /// Of the ring, mm.
+    pub length: f64,
+    /// By [`Gap::along`].
+    pub gaps: Vec<Gap>,
+}
+
+/// How a stretch of the joint is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Kind {
+    Binds,
+    AsWanted,
+    Gapes,
+}
+
+/// A stretch of a run, mm along it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Stretch {
+    pub kind: Kind,
+    pub from: f64,
+    pub to: f64,
+}
+
+/// Both pieces as cut, put together, in the drawing frame, and the gap between them.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Joint {
+    pub recess: Region,
+    pub insert: Region,
+    /// One for each ring of `recess`.
+    pub runs: Vec<Run>,
+}
+
+impl Kind {
+    /// `widest`: the gap that still is as wanted, mm.
+    #[must_use]
+    pub fn of(mm: f64, widest: f64) -> Kind {
+        match mm {
+            mm if mm < -WIDTH_SLACK => Kind::Binds,
+            mm if mm > widest + WIDTH_SLACK => Kind::Gapes,
+            _ => Kind::AsWanted,
+        }
+    }
+}
+
+impl Run {
+    /// The stretches, in order and without a hole between them; neighbours are of different kinds. `widest`: as
+    /// [`Kind::of`].
+    #[must_use]
+    pub fn stretches(&self, widest: f64) -> Vec<Stretch> {
+        let mut all: Vec<Stretch> = Vec::new();
+        let mut add = |kind, to: f64| match all.last_mut() {
+            Some(last) if last.kind == kind => last.to = to,
+            last => {
+                let from = last.map_or(0.0, |l| l.to);
+                all.push(Stretch { kind, from, to });
+            }
+        };
+        for pair in self.gaps.windows(2) {
+            let (a, b) = (pair[0], pair[1]);
+            // Where the straight between two places goes through a limit, a stretch ends.
+            let mut cuts: Vec<f64> = [-WIDTH_SLACK, widest + WIDTH_SLACK]
+                .iter()
+                .map(|limit| (limit - a.mm) / (b.mm - a.mm))
+                .filter(|t| *t > 0.0 && *t < 1.0)
+                .collect();
+            cuts.sort_by(f64::total_cmp);
+            let mut before = 0.0;
+            for t in cuts.into_iter().chain([1.0]) {
+                let middle = f64::midpoint(before, t);
+                add(Kind::of(a.mm + (b.mm - a.mm) * middle, widest), a.along + (b.along - a.along) * t);
+                before = t;
+            }
+        }
+        if let Some(last) = all.last_mut() {
+            last.to = self.length;
+        }
+        all
+    }
+}
+
+/// The edges of `ring` from `from` to `to` mm along it.
+#[must_use]
+pub fn part(ring: &Ring, from: f64, to: f64) -> Vec<Segment> {
+    let (mut at, mut out) = (0.0, Vec::new());
+    for s in &ring.segments {
+        let length = s.length();
+        let (a, b) = (((from - at) / length).clamp(0.0, 1.0), ((to - at) / length).clamp(0.0, 1.0));
+        if length > 0.0 && a < b {
+            out.push(if (a, b) == (0.0, 1.0) { *s } else { s.part(a, b) });
+        }
+        at += length;
+    }
+    out
+}
+
+/// How far `p` lies from `ring`, and how far along it the nearest point is, mm.
+#[must_use]
+pub fn along(ring: &Ring, p: Point) -> (f64, f64) {
+    let (mut at, mut best) = (0.0, (f64::INFINITY, 0.0));
+    for s in &ring.segments {
+        let (off, q) = s.nearest(p);
+        if off < best.0 {
+            best = (off, at + up_to(s, q));
+        }
+        at += s.length();
+    }
+    best
+}
+
+/// Length of an edge from its start to its point `q`, mm.
+fn up_to(s: &Segment, q: Point) -> f64 {
+    match *s {
+        Segment::Line(l) => (q - l.start).hypot(),
+        Segment::Arc(a) if (q - a.start).hypot() == 0.0 => 0.0,
+        Segment::Arc(a) => Segment::Arc(Arc { end: q, ..a }).length(),
+    }
+}
+
+/// `tight`: the signed distances of the insert's points to the recess, `wide`: the distances of the recess's points to
+/// the insert, both in the order of the points.
+pub(super) fn joint(recess: &Edged, insert: &Edged, tight: &[Measured], wide: &[Measured]) -> Joint {
+    let places = places(&recess.region);
+    let mut gaps: Vec<Vec<Gap>> = vec![Vec::new(); recess.region.rings.len()];
+    for (place, m) in places.iter().zip(wide) {
+        if m.mm > 0.0 {
+            gaps[place.ring].push(Gap { along: place.along, mm: m.mm });
+        }
+    }
+    let outside: Vec<&Measured> = tight.iter().filter(|m| m.mm <= 0.0).collect();
+    if !outside.is_empty() {
+        let near = Places::new(&places);
+        for m in outside {
+            if let Some(p) = recess.index.nearest(m.at).and_then(|n| near.nearest(n.at)) {
+                gaps[p.ring].push(Gap { along: p.along, mm: m.mm });
+            }
+        }
+    }
+    let runs = recess.region.rings.iter().zip(gaps).map(|(ring, gaps)| run(ring.perimeter(), gaps)).collect();
+    Joint { recess: recess.region.clone().into_owned(), insert: insert.region.clone().into_owned(), runs }
+}
+
+fn run(length: f64, mut gaps: Vec<Gap>) -> Run {
+    // Of one place the least comes first, and stays: where it binds it does not gape.
+    gaps.sort_by(|a, b| a.along.total_cmp(&b.along).then(a.mm.total_cmp(&b.mm)));
+    gaps.dedup_by(|next, first| next.along == first.along);
+    // Round and round: the last place is the first.
+    if let (Some(&first), Some(&last)) = (gaps.first(), gaps.last()) {
+        if first.along > 0.0 {
+            gaps.insert(0, Gap { along: 0.0, mm: first.mm.min(last.mm) });
+        }
+        if last.along < length {
+            gaps.push(Gap { along: length, mm: gaps[0].mm });
+        }
+    }
+    Run { length, gaps: thinned(&gaps) }
+}
+
+/// Without the places on the straight between others (Ramer 1972; Douglas and Peucker 1973; from memory): least and
+/// greatest are kept.
+fn thinned(gaps: &[Gap]) -> Vec<Gap> {
+    let Some(last) = gaps.len().checked_sub(1) else { return Vec::new() };
+    let mut keep = vec![false; gaps.len()];
+    (keep[0], keep[last]) = (true, true);
+    let least = (0..=last).min_by(|&a, &b| gaps[a].mm.total_cmp(&gaps[b].mm)).unwrap_or(0);
+    let most = (0..=last).max_by(|&a, &b| gaps[a].mm.total_cmp(&gaps[b].mm)).unwrap_or(0);
+    // Of an even gap they stand where rounding puts them.
+    let varies = gaps[most].mm - gaps[least].mm > THINNED;
+    let mut ends = if varies { vec![0, least, most, last] } else { vec![0, last] };
+    ends.sort_unstable();
+    ends.dedup();
+    let mut open: Vec<(usize, usize)> = ends.windows(2).map(|w| (w[0], w[1])).collect();
+    for e in ends {
+        keep[e] = true;
+    }
+    while let Some((a, b)) = open.pop() {
+        let (p, q) = (gaps[a], gaps[b]);
+        let off = |i: usize| {
+            let g = gaps[i];
+            let t = if q.along > p.along { (g.along - p.along) / (q.along - p.along) } else { 0.0 };
+            (g.mm - (p.mm + (q.mm - p.mm) * t)).abs()
+        };
+        let worst = (a + 1..b).map(|i| (off(i), i)).max_by(|x, y| x.0.total_cmp(&y.0));
+        if let Some((_, i)) = worst.filter(|w| w.0 > THINNED) {
+            keep[i] = true;
+            open.extend([(a, i), (i, b)]);
+        }
+    }
+    gaps.iter().zip(keep).filter(|(_, k)| *k).map(|(g, _)| *g).collect()
+}
+
+/// A point of the recess's edge that is measured from.
+#[derive(Clone, Copy)]
+struct Place {
+    ring: usize,
+    along: f64,
+    at: Point,
+}
+
+/// The places of [`sampled`], with the lengths along their rings.
+fn places(region: &Region) -> Vec<Place> {
+    let mut all = Vec::new();
+    for (ring, r) in region.rings.iter().enumerate() {
+        let mut from = 0.0;
+        for s in &r.segments {
+            let length = s.length();
+            let one = Region::new(vec![Ring::new(vec![*s])]);
+            let points: Vec<Point> = sampled(&one, STEP).collect();
+            // They stand evenly along the edge; its end is the next one's start.
+            let pieces = points.len().max(1) as f64;
+            all.extend(points.iter().enumerate().map(|(i, &at)| Place {
+                ring,
+                along: from + length * i as f64 / pieces,
+                at,
+            }));
+            from += length;
+        }
+    }
+    all
+}
+
+/// Places by the cell of a grid that they lie in.
+struct Places<'a> {
+    all: &'a [Place],
+    cells: BTreeMap<(i64, i64), Vec<usize>>,
+}
+
+impl<'a> Places<'a> {
+    fn new(all: &'a [Place]) -> Places<'a> {
+        let mut cells: BTreeMap<(i64, i64), Vec<usize>> = BTreeMap::new();
+        for (i, p) in all.iter().enumerate() {
+            cells.entry(cell(p.at)).or_default().push(i);
+        }
+        Places { all, cells }
+    }
+
+    /// The nearest place to a point of the edges: no farther off than half of [`STEP`], but on edges of many metres.
+    fn nearest(&self, p: Point) -> Option<&'a Place> {
+        let (x, y) = cell(p);
+        let beside = (-1..=1).flat_map(|i| (-1..=1).map(move |j| (x + i, y + j)));
+        let there = beside.filter_map(|c| self.cells.get(&c)).flatten().map(|&i| &self.all[i]);
+        there.min_by(|a, b| (a.at - p).hypot2().total_cmp(&(b.at - p).hypot2()))
+    }
+}
+
+fn cell(p: Point) -> (i64, i64) {
+    ((p.x / STEP).floor() as i64, (p.y / STEP).floor() as i64)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::budget::Budget;
+    use crate::tolerance::WIDE_GAP;
+
+    fn rect(w: f64, h: f64) -> Region {
+        let corners = [(-w, -h), (w, -h), (w, h), (-w, h)].map(Point::from);
+        Region::new(vec![Ring::polygon(&corners)])
+    }
+
+    fn of(recess: &Region, insert: &Region) -> Joint {
+        let (recess, insert) = (Edged::new(recess), Edged::new(insert));
+        let budget = Budget::unlimited();
+        let (tight, wide) = (insert.signed(&recess, &budget).unwrap(), recess.away(&insert, &budget).unwrap());
+        joint(&recess, &insert, &tight, &wide)
+    }
+
+    #[test]
+    fn an_even_gap_is_few_places() {
+        let j = of(&rect(20.0, 10.0), &rect(19.95, 9.95));
+        let run = &j.runs[0];
+        assert!((run.length - 120.0).abs() < 1e-9 && run.gaps.len() < 20, "{run:?}");
+        // Along the diagonal of the corners √2 times the gap.
+        let most = run.gaps.iter().map(|g| g.mm).fold(0.0, f64::max);
+        assert!((most - 0.05 * 2f64.sqrt()).abs() < 1e-9);
+        assert_eq!(run.stretches(WIDE_GAP), [Stretch { kind: Kind::AsWanted, from: 0.0, to: 120.0 }]);
+        assert_eq!(run.stretches(0.02), [Stretch { kind: Kind::Gapes, from: 0.0, to: 120.0 }]);
+    }
+
+    /// 0.1 too wide to the left and right, and with a gap of 0.3 above and below.
+    #[test]
+    fn what_binds_and_what_gapes_follow_each_other() {
+        let j = of(&rect(20.0, 10.0), &rect(20.1, 9.7));
+        let stretches = j.runs[0].stretches(WIDE_GAP);
+        let kinds: Vec<Kind> = stretches.iter().map(|s| s.kind).filter(|k| *k != Kind::AsWanted).collect();
+        // The run begins within the first one, which is there again at its end.
+        assert_eq!(kinds, [Kind::Gapes, Kind::Binds, Kind::Gapes, Kind::Binds, Kind::Gapes], "{stretches:?}");
+        assert!(stretches.windows(2).all(|s| s[0].to == s[1].from && s[0].kind != s[1].kind));
+        assert_eq!((stretches[0].from, stretches[stretches.len() - 1].to), (0.0, j.runs[0].length));
+        let long = |kind| stretches.iter().filter(|s| s.kind == kind).map(|s| s.to - s.from).sum::<f64>();
+        // 40 each above and below less what is near the ends, 20 each left and right.
+        assert!((long(Kind::Gapes) - 80.0).abs() < 1.0 && (long(Kind::Binds) - 40.0).abs() < 1.5, "{stretches:?}");
+        let least = j.runs[0].gaps.iter().map(|g| g.mm).fold(0.0, f64::min);
+        assert!((least + 0.1).abs() < 1e-9, "{least}");
+    }
+
+    #[test]
+    fn a_part_of_a_ring_is_as_long_as_asked_for() {
+        let ring = Ring::circle(Point::ORIGIN, 10.0);
+        let long = |from, to| part(&ring, from, to).iter().map(Segment::length).sum::<f64>();
+        for (from, to) in [(0.0, 5.0), (20.0, 45.0), (31.0, 32.0), (0.0, ring.perimeter())] {
+            assert!((long(from, to) - (to - from)).abs() < 1e-9, "{from} to {to}");
+        }
+        assert!(part(&ring, 4.0, 4.0).is_empty());
+        // And a point of it is found again.
+        for wanted in [0.0, 7.0, 30.0, 60.0] {
+            let end = part(&ring, 0.0, wanted).last().map_or(Point::new(10.0, 0.0), Segment::end);
+            let (off, at) = along(&ring, end);
+            assert!(off < 1e-9 && (at - wanted).abs() < 1e-6, "{wanted}: {off}, {at}");
+        }
+    }
+}

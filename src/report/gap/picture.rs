@@ -1,0 +1,189 @@
+//! Board, recess and insert, and the line along the joint.
+
+use super::{Group, Ink, Piece, line, sign};
+use crate::geom::{Point, Rect, Region, Ring, Segment, Vec2};
+use crate::proof::joint::{self, Kind, Run};
+use crate::report::canvas::{GREY, INK, ORANGE, Style, width};
+use crate::report::view::{LEFT, STEP, TEXT, View, round_length};
+use crate::text::{NotFinite, rounded};
+
+/// What is seen: the board, the insert, and the bottom of the recess where the gap is wide enough.
+const BOARD: &str = "#ececec";
+const WOOD: &str = "#f4eee2";
+const FLOOR: &str = "#cfe4f2";
+/// Of the board round what is shown, mm of the page.
+const ROUND: f64 = 4.0;
+/// A stretch shorter than this is drawn as long as this, mm of the page: else it would not be seen.
+const SEEN: f64 = 2.0;
+/// Arcs are drawn as chords of about this length, mm of the page.
+const CHORD: f64 = 0.4;
+/// From so many edges on a region is drawn through places this far apart on the page, mm: finer nobody sees, and a trace of
+/// a million edges would be written six times over.
+const MANY: usize = 5000;
+const APART: f64 = 0.04;
+/// Length of the samples of lines, mm.
+const SAMPLE: f64 = 9.0;
+
+/// The pieces, large ones first: a plug lies in its shoulder.
+/// `strips`: outlines that are unrolled below.
+pub(super) fn draw(ink: &mut Ink, pieces: &[Piece], strips: &[usize], view: &View) -> Result<(), NotFinite> {
+    let b = view.page_box().inflate(ROUND, ROUND);
+    let n = |v: f64| rounded(v, 3);
+    let (x, y, w, h) = (n(b.x0)?, n(b.y0)?, n(b.width())?, n(b.height())?);
+    ink.put(Group::Board, &format!("<rect x=\"{x}\" y=\"{y}\" width=\"{w}\" height=\"{h}\" fill=\"{BOARD}\"/>"), b);
+    let hatch = format!(
+        "<defs><pattern id=\"too-large\" width=\"1.2\" height=\"1.2\" patternUnits=\"userSpaceOnUse\" \
+         patternTransform=\"rotate(45)\"><rect width=\"1.2\" height=\"1.2\" fill=\"#ffffff\"/>\
+         <rect width=\"0.5\" height=\"1.2\" fill=\"{ORANGE}\"/></pattern></defs>"
+    );
+    ink.put(Group::Board, &hatch, b);
+    let mut order: Vec<&Piece> = pieces.iter().collect();
+    order.sort_by(|a, b| b.fit.recess_area.total_cmp(&a.fit.recess_area));
+    for p in order {
+        let (recess, insert) = (&p.fit.joint.recess, &p.fit.joint.insert);
+        let (floor, wood) = (path(recess, view)?, path(insert, view)?);
+        let clip = format!("recess-{}", p.fit.outline);
+        let on = |r: &Region| r.bounds().map_or(b, |r| view.on_page(r));
+        // Whatever of the insert lies outside the recess stays hatched. In one group, so that a plug is over its shoulder.
+        let e = format!(
+            "<clipPath id=\"{clip}\"><path d=\"{floor}\" clip-rule=\"evenodd\"/></clipPath>\
+             <path d=\"{floor}\" fill=\"{FLOOR}\" fill-rule=\"evenodd\"/>\
+             <path d=\"{wood}\" fill=\"url(#too-large)\" fill-rule=\"evenodd\"/>\
+             <path d=\"{wood}\" fill=\"{WOOD}\" fill-rule=\"evenodd\" clip-path=\"url(#{clip})\"/>\
+             <path d=\"{wood}\" fill=\"none\" stroke=\"{GREY}\" stroke-width=\"0.18\"/>"
+        );
+        ink.put(Group::Pieces, &e, on(insert));
+        let (colour, width, _) = line(Kind::AsWanted);
+        let e = format!("<path d=\"{floor}\" fill=\"none\" stroke=\"{colour}\" stroke-width=\"{}\"/>", n(width)?);
+        ink.put(Group::Joint, &e, on(recess));
+        for (i, (ring, run)) in recess.rings.iter().zip(&p.fit.joint.runs).enumerate() {
+            stretches(ink, ring, run, p.widest, view);
+            if strips.contains(&p.fit.outline) {
+                start(ink, ring, p, i, view);
+            }
+        }
+    }
+    Ok(())
+}
+
+/// A region as path data of the page.
+fn path(region: &Region, view: &View) -> Result<String, NotFinite> {
+    if region.segments().count() < MANY {
+        return view.path(region);
+    }
+    let mut d = String::new();
+    for ring in &region.rings {
+        let mut last: Option<Point> = None;
+        for p in chords(&ring.segments, view) {
+            if last.is_none_or(|l| (p - l).hypot() >= APART) {
+                let letter = if last.is_none() { "M" } else { "L" };
+                d.push_str(&format!("{letter} {} {} ", rounded(p.x, 3)?, rounded(p.y, 3)?));
+                last = Some(p);
+            }
+        }
+        d.push_str("Z ");
+    }
+    Ok(d)
+}
+
+/// What of a ring binds or gapes, over the line of the recess.
+fn stretches(ink: &mut Ink, ring: &Ring, run: &Run, widest: f64, view: &View) {
+    for s in run.stretches(widest).iter().filter(|s| s.kind != Kind::AsWanted) {
+        let (colour, width, dash) = line(s.kind);
+        let more = ((SEEN / view.scale - (s.to - s.from)) / 2.0).max(0.0);
+        let (from, to) = ((s.from - more).max(0.0), (s.to + more).min(run.length));
+        ink.polyline(Group::Joint, &chords(&joint::part(ring, from, to), view), colour, width, dash);
+    }
+}
+
+fn chords(edges: &[Segment], view: &View) -> Vec<Point> {
+    let mut out: Vec<Point> = edges.first().map(|s| view.at(s.start())).into_iter().collect();
+    for s in edges {
+        let n = match s {
+            Segment::Line(_) => 1,
+            Segment::Arc(_) => (s.length() * view.scale / CHORD).ceil().clamp(2.0, 400.0) as usize,
+        };
+        out.extend((1..=n).map(|i| view.at(s.at(i as f64 / n as f64))));
+    }
+    out
+}
+
+/// Where the strip below begins, and which way it runs: a dart inside the joint.
+fn start(ink: &mut Ink, ring: &Ring, piece: &Piece, run: usize, view: &View) {
+    let Some(first) = ring.segments.first() else { return };
+    let turned = |v: Vec2| Vec2::new(v.x, -v.y);
+    let (at, along) = (view.at(first.start()), turned(first.tangent_at_start()));
+    // Material lies to the left, which on the page, with y down, is this side.
+    let inwards = Vec2::new(along.y, -along.x);
+    let foot = at + inwards * 1.4;
+    ink.polyline(Group::Scale, &[at, at + inwards * 2.8], INK, 0.3, &[]);
+    let side = inwards * 0.9;
+    ink.polygon(Group::Scale, &[foot + side, foot - side, foot + along * 2.6], INK);
+    let many = piece.fit.joint.runs.len() > 1;
+    let name = if many { format!("{}.{}", piece.fit.outline, run + 1) } else { piece.fit.outline.to_string() };
+    let c = at + inwards * 5.0 + Vec2::new(-width(&name, 0.8 * TEXT, false) / 2.0, 0.3 * TEXT);
+    ink.words(c, &name, Style::new(0.8 * TEXT, INK));
+}
+
+/// What lines and signs mean, and a bar of the drawing's own millimetres; gives where it ends.
+pub(super) fn legend(ink: &mut Ink, view: &View) -> f64 {
+    let mut pen = Pen { ink, x: 0.0, y: view.bottom + 1.5 };
+    pen.line(Kind::Binds, "binds: the insert is too large (hatched)");
+    pen.line(Kind::AsWanted, "as wanted");
+    pen.line(Kind::Gapes, "gapes: a glue line that shows");
+    pen.dart("begin and way of the strip below");
+    pen.bar(view.scale);
+    pen.y + STEP + 1.5
+}
+
+/// Writes in rows.
+struct Pen<'a> {
+    ink: &'a mut Ink,
+    x: f64,
+    y: f64,
+}
+
+impl Pen<'_> {
+    /// Room for a sample and its words; where the sample starts.
+    fn room(&mut self, sample: f64, words: &str) -> Point {
+        let long = sample + width(words, TEXT, false);
+        if self.x > 0.0 && self.x + long > LEFT {
+            (self.x, self.y) = (0.0, self.y + 1.5 * STEP);
+        }
+        let at = Point::new(self.x, self.y);
+        self.ink.words(at + Vec2::new(sample, 0.8 * TEXT), words, Style::new(TEXT, INK));
+        self.x += long + 5.0;
+        at
+    }
+
+    /// The line and the sign of a kind.
+    fn line(&mut self, kind: Kind, words: &str) {
+        let at = self.room(SAMPLE + 6.0, words) + Vec2::new(0.0, 0.45 * TEXT);
+        let (colour, width, dash) = line(kind);
+        self.ink.polyline(Group::Scale, &[at, at + Vec2::new(SAMPLE, 0.0)], colour, width, dash);
+        let c = at + Vec2::new(SAMPLE + 3.0, 0.0);
+        // Numbers of this file are finite.
+        if let Ok(e) = sign(c, kind, None, 0.55) {
+            self.ink.put(Group::Scale, &e, Rect::from_center_size(c, (3.6, 3.6)));
+        }
+    }
+
+    fn dart(&mut self, words: &str) {
+        let at = self.room(5.0, words) + Vec2::new(0.5, 0.45 * TEXT);
+        self.ink.polyline(Group::Scale, &[at - Vec2::new(0.0, 1.4), at + Vec2::new(0.0, 1.4)], INK, 0.3, &[]);
+        let corners = [at + Vec2::new(0.0, 0.9), at - Vec2::new(0.0, 0.9), at + Vec2::new(2.6, 0.0)];
+        self.ink.polygon(Group::Scale, &corners, INK);
+    }
+
+    fn bar(&mut self, scale: f64) {
+        let mm = round_length(45.0 / scale);
+        let long = mm * scale;
+        let words = format!("{} mm", rounded(mm, 6).unwrap_or_default());
+        let at = self.room(long + 2.0, &words) + Vec2::new(0.0, 0.45 * TEXT);
+        let end = at + Vec2::new(long, 0.0);
+        let up = Vec2::new(0.0, 1.0);
+        for line in [[at, end], [at - up, at + up], [end - up, end + up]] {
+            self.ink.polyline(Group::Scale, &line, INK, 0.35, &[]);
+        }
+    }
+}

@@ -31,7 +31,7 @@ impl Kind {
     pub fn rings(self, edges: usize) -> Vec<Vec<(f64, f64)>> {
         match self {
             Kind::Smooth => vec![(0..edges).map(|k| scroll(share(k, edges))).collect()],
-            Kind::Noisy => vec![(0..edges).map(|k| shaken(scroll(share(k, edges)), k as u64)).collect()],
+            Kind::Noisy => vec![(0..edges).map(|k| shaken(share(k, edges), k as u64)).collect()],
             Kind::Stairs => vec![stairs(edges)],
             Kind::Islands => islands(edges),
         }
@@ -63,20 +63,22 @@ fn share(k: usize, n: usize) -> f64 {
 }
 
 fn scroll(t: f64) -> (f64, f64) {
+    at(t, 0.0)
+}
+
+fn at(t: f64, out: f64) -> (f64, f64) {
     let a = TAU * t;
-    let r = 100.0 + 18.0 * (3.0 * a).cos() + 6.0 * (7.0 * a + 1.0).cos();
+    let r = 100.0 + 18.0 * (3.0 * a).cos() + 6.0 * (7.0 * a + 1.0).cos() + out;
     (140.0 + r * a.cos(), 140.0 + r * a.sin())
 }
 
-fn shaken((x, y): (f64, f64), k: u64) -> (f64, f64) {
-    let dice = |seed: u64| {
-        let mut h = k.wrapping_mul(0x9e37_79b9_7f4a_7c15) ^ seed;
-        h = (h ^ (h >> 31)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        #[allow(clippy::cast_precision_loss)]
-        let unit = ((h ^ (h >> 29)) >> 11) as f64 / (1u64 << 53) as f64;
-        (unit - 0.5) * 0.1
-    };
-    (x + dice(1), y + dice(2))
+/// Up to 0.05 mm in or out: along the ray, so that the line never crosses itself.
+fn shaken(t: f64, k: u64) -> (f64, f64) {
+    let mut h = k.wrapping_mul(0x9e37_79b9_7f4a_7c15) ^ 1;
+    h = (h ^ (h >> 31)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+    #[allow(clippy::cast_precision_loss)]
+    let unit = ((h ^ (h >> 29)) >> 11) as f64 / (1u64 << 53) as f64;
+    at(t, (unit - 0.5) * 0.1)
 }
 
 fn stairs(edges: usize) -> Vec<(f64, f64)> {

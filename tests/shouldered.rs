@@ -17,7 +17,8 @@ use letin::template::ease::{Corners, ease};
 use letin::template::hand::{Corner, Purpose, Step, Work, common_axis};
 use letin::template::layout::PanelSettings;
 use letin::template::openings::{Piece, Template};
-use letin::template::shoulder::{Depths, ShoulderError, Shouldered};
+use letin::template::shoulder::{ShoulderError, Shouldered};
+use letin::template::work::Depths;
 use letin::template::{Duty, Setup, Turn};
 
 const PAIR: Pair = Pair { bush: 20.0, cutter: 6.0 };
@@ -113,7 +114,7 @@ fn the_round_piece_by_hand() {
     }
     let c = cleared(&s, &[12.0, 20.0, 32.0]);
     assert_eq!(c.passes.len(), 2);
-    let depths = Depths { board: Some(20.0), stock: Some(24.0), plug_height: Some(14.0) };
+    let depths = Depths { board: Some(20.0), stock: Some(24.0), plug_height: Some(14.0), recess: None };
     let steps = s.steps(&t, &c, &depths);
     let told: Vec<_> = steps.iter().map(|s| (s.work, s.outline, s.purpose, s.pair.bush, s.depth)).collect();
     let (line, clear) = (Purpose::Line, Purpose::Clearing);

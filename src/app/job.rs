@@ -9,6 +9,7 @@ use crate::kit::{Kit, Tools};
 use crate::report::facts::Season;
 use crate::template::ease::Corners;
 use crate::template::layout::PanelSettings;
+use crate::template::work::Depths;
 use crate::write::FileUnit;
 use crate::write::dxf::Release;
 use std::path::PathBuf;
@@ -38,6 +39,8 @@ pub struct Job {
     pub flatten: Option<f64>,
     /// Template and bush, as far as they are known.
     pub router: Router,
+    /// Of the timber, as far as they are known.
+    pub depths: Depths,
     /// Diameter of the cutter that cuts the template, mm.
     pub template_cutter: f64,
     /// Codes of findings that the maker accepts.

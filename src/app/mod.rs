@@ -9,6 +9,7 @@ mod files;
 mod job;
 pub mod kits;
 pub mod prove;
+mod riding;
 mod shouldered;
 mod steps;
 pub mod testpiece;
@@ -26,8 +27,9 @@ use crate::drawing::join::join;
 use crate::drawing::outline::Outlines;
 use crate::drawing::{Drawing, ReadSettings, needles};
 use crate::geom::Point;
-use crate::report::facts::{Asides, Facts};
+use crate::report::facts::{Asides, Bench, Facts};
 use crate::report::listing::Listing;
+use crate::template::work;
 use std::path::Path;
 
 /// What came of a run.
@@ -131,13 +133,14 @@ fn worked_out(
     let machine = files::machine(&template, part, job)?;
     budget.enter("proving what will be written");
     // Neither needs the other; what they say is put together in one order.
-    let (swept, fits) = std::thread::scope(|scope| {
-        let swept = scope.spawn(|| steps::keep_clear(&template, job, budget));
+    let order = work::flush(&template.openings, &job.tools, &job.depths);
+    let (riding, fits) = std::thread::scope(|scope| {
+        let riding = scope.spawn(|| riding::look(&template, &order, &|_| None, job, budget));
         let fits = steps::prove(&pieces, &template, &machine, job, budget);
-        (swept.join().unwrap_or_else(|e| std::panic::resume_unwind(e)), fits)
+        (riding.join().unwrap_or_else(|e| std::panic::resume_unwind(e)), fits)
     });
-    let (keep_clear, unsure) = swept?;
-    findings.extend(unsure);
+    let riding = riding?;
+    findings.extend(riding.findings);
     let fits = fits?;
     let of_fit = making::fits(&fits, job.corners, job.tools.measured, &findings);
     findings.extend(of_fit);
@@ -155,7 +158,8 @@ fn worked_out(
         tools: job.tools,
         corners: job.corners,
         template,
-        keep_clear,
+        bench: Bench { steps: order, margins: riding.margins, base: job.panel.base },
+        keep_clear: riding.swept,
         fits,
         findings,
         files: Vec::new(),

@@ -9,25 +9,25 @@ use crate::check::{Code, Finding, Severity, bore, depth, making, numbered, panel
 use crate::drawing::Drawing;
 use crate::drawing::choose::Selection;
 use crate::drawing::outline::{Outline, Outlines};
-use crate::geom::{GeomError, Region};
+use crate::geom::{Certified, GeomError, Region, shrink};
 use crate::kit::{Bush, Passage, Tools, passage};
 use crate::proof;
 use crate::proof::shoulder::ShoulderProofError;
-use crate::report::facts::{Asides, Facts, PairChoice, ShoulderFacts};
+use crate::report::facts::{Asides, Bench, Facts, PairChoice, ShoulderFacts};
 use crate::template::hand::{Step, common_axis};
-use crate::template::openings::{Piece, Template, keep_clear};
-use crate::template::shoulder::{Depths, ShoulderError, Shouldered};
-use crate::template::{Opening, clearing};
+use crate::template::openings::{Piece, Template};
+use crate::template::shoulder::{ShoulderError, Shouldered};
+use crate::template::tipping::Margin;
+use crate::template::{Duty, Opening, clearing};
 use crate::tolerance::WIDE_GAP;
 
-/// Plug and shoulder by id, layer or number, and what is known of the timber.
+/// Plug and shoulder by id, layer or number.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PlugAndShoulder {
     pub plug: String,
     pub shoulder: String,
     /// How much smaller than its hole the plug is made, a side, mm.
     pub plug_gap: f64,
-    pub depths: Depths,
 }
 
 /// One of the two outlines on its way.
@@ -74,12 +74,12 @@ pub(super) fn worked_out(
     if let Some(both) = &both {
         findings.extend(checks::ledge(both));
     }
-    findings.extend(reaches(order, &plug.tools, &shoulder.tools, job));
+    findings.extend(reaches(&plug.tools, &shoulder.tools, job));
     let mut findings = numbered(findings, &job.accept);
     let blocked = findings.iter().any(Finding::blocks);
     let mut made = Made::default();
     if let Some(both) = both.as_ref().filter(|_| !blocked) {
-        let further = make(both, order, &findings, job, &mut made, budget)?;
+        let further = make(both, &findings, job, &mut made, budget)?;
         findings.extend(further);
     }
     let findings = numbered(findings, &job.accept);
@@ -99,6 +99,7 @@ pub(super) fn worked_out(
         tools: shoulder.tools,
         corners: job.corners,
         template: made.template,
+        bench: Bench { steps: made.steps, margins: made.margins, base: job.panel.base },
         keep_clear: made.keep_clear,
         fits: made.fits,
         findings,
@@ -115,7 +116,6 @@ pub(super) fn worked_out(
                 shoulder: numbers[1],
                 plug_tools: plug.tools,
                 has_axis: made.has_axis,
-                steps: made.steps,
                 clearing: made.clearing,
             }),
         },
@@ -139,13 +139,13 @@ fn chosen(
 }
 
 /// The deepest cut of each piece, with either outline's tools.
-fn reaches(order: &PlugAndShoulder, plug: &Tools, shoulder: &Tools, job: &Job) -> Vec<Finding> {
-    let d = &order.depths;
+fn reaches(plug: &Tools, shoulder: &Tools, job: &Job) -> Vec<Finding> {
+    let d = &job.depths;
     let cuts = [
         (plug.insert_called, d.plug_height),
         (shoulder.insert_called, d.stock),
         (plug.recess_called, d.board),
-        (shoulder.recess_called, d.shoulder()),
+        (shoulder.recess_called, d.rebate()),
     ];
     let mut told: Vec<(f64, Finding)> = Vec::new();
     for (pair, deep) in cuts {
@@ -178,12 +178,12 @@ struct Made {
     clearing: Option<clearing::Clearing>,
     has_axis: bool,
     keep_clear: Vec<((u32, u8), Region)>,
+    margins: Vec<Option<Margin>>,
     fits: Vec<proof::Fit>,
 }
 
 fn make(
     both: &Shouldered,
-    order: &PlugAndShoulder,
     told: &[Finding],
     job: &Job,
     made: &mut Made,
@@ -210,11 +210,23 @@ fn make(
     };
     findings.extend(panel::panels(&made.template, &job.panel));
     made.has_axis = common_axis(&both.plug.made, &both.shoulder.made).is_some();
-    made.steps = both.steps(&made.template, &clearing, &order.depths);
+    made.steps = both.steps(&made.template, &clearing, &job.depths);
     findings.extend(checks::hand(made.has_axis, &made.steps, both));
     findings.extend(checks::free_hand(&clearing, both));
     made.clearing = Some(clearing);
-    findings.extend(sweep(made, job, budget)?);
+    let stands = standing(both, budget).map_err(steps::uncertified);
+    let stands = match stands {
+        Ok(region) => region,
+        Err(told) => return Ok(findings.into_iter().chain([told?]).collect()),
+    };
+    // Outside the plug's own opening only the plug stands.
+    let on = |o: &Opening| {
+        let own = o.outline == both.plug.outline && o.duty != Duty::Clearing;
+        (!own).then(|| stands.clone())
+    };
+    let riding = super::riding::look(&made.template, &made.steps, &on, job, budget)?;
+    findings.extend(riding.findings);
+    (made.keep_clear, made.margins) = (riding.swept, riding.margins);
     let (plug, shoulder) = (&both.plug, &both.shoulder);
     let t = &made.template;
     let fits = proof::shoulder::prove(
@@ -249,23 +261,7 @@ fn bushes(both: &Shouldered, job: &Job) -> Vec<f64> {
     job.kit.bushes.iter().filter(passes).map(Bush::true_size).chain(own).collect()
 }
 
-/// What the router's base sweeps on each face, with the smallest bush that runs in each opening.
-fn sweep(made: &mut Made, job: &Job, budget: &Budget) -> Result<Vec<Finding>, AppError> {
-    let mut findings = Vec::new();
-    let (t, route) = (&made.template, &made.steps);
-    for panel in &t.panels {
-        for face in [1, 2] {
-            let own = |o: &&Opening| (o.panel, o.face) == (panel.number, face);
-            let openings: Vec<_> = t.openings.iter().filter(own).collect();
-            let bush = |o: &Opening| {
-                let used = route.iter().filter(|s| s.opening == o.id).map(|s| s.pair.bush_radius());
-                used.min_by(f64::total_cmp).unwrap_or_else(|| job.tools.smallest_bush() / 2.0)
-            };
-            match keep_clear(&openings, bush, job.panel.base, panel, budget) {
-                Ok(region) => made.keep_clear.push(((panel.number, face), region)),
-                Err(e) => findings.push(super::steps::uncertified(e)?),
-            }
-        }
-    }
-    Ok(findings)
+/// The finished plug, in the drawing frame: all that stands up once the waste round it is cleared.
+fn standing(both: &Shouldered, budget: &Budget) -> Result<Certified<Region>, GeomError> {
+    shrink(&both.plug.insert, both.plug_tools.insert.bush_radius() + both.plug_tools.insert.cutter_radius(), budget)
 }

@@ -7,11 +7,10 @@ use crate::check::{Code, Finding, Severity, Subject, corner, making, narrow, out
 use crate::drawing::choose::choose;
 use crate::drawing::outline::{Outline, Outlines, Trouble, outlines as find_outlines};
 use crate::drawing::{Drawing, RemarkKind, islands, join as joining, needles, unite};
-use crate::geom::{GeomError, Point, Region, flattened};
+use crate::geom::{GeomError, Point, flattened};
 use crate::proof::{self, FaceFile, Fit, Plan, ProofError, Slot, Wanted};
 use crate::template::ease::{Corners, ease};
-use crate::template::openings::{self, Piece, Template, template};
-use crate::template::{Duty, Opening};
+use crate::template::openings::{Piece, Template, template};
 use crate::write::dxf::Release;
 
 /// Loose edges joined, what was chosen, and the outlines in it.
@@ -136,28 +135,6 @@ pub(super) fn build(
 ) -> Result<Template, AppError> {
     let pieces = if findings.iter().any(Finding::blocks) { &[] } else { pieces };
     Ok(template(pieces, &job.tools, &job.panel, common, budget)?)
-}
-
-type Swept = Vec<((u32, u8), Region)>;
-
-/// What the router's base sweeps on each face. Where that cannot be certified it is a finding.
-pub(super) fn keep_clear(t: &Template, job: &Job, budget: &Budget) -> Result<(Swept, Vec<Finding>), AppError> {
-    let (mut swept, mut findings) = (Vec::new(), Vec::new());
-    let bush = |o: &Opening| match o.duty {
-        Duty::Recess => job.tools.recess.bush_radius(),
-        Duty::Insert | Duty::Clearing => job.tools.insert.bush_radius(),
-        Duty::Both => job.tools.smallest_bush() / 2.0,
-    };
-    for panel in &t.panels {
-        for face in [1, 2] {
-            let openings: Vec<_> = t.openings.iter().filter(|o| (o.panel, o.face) == (panel.number, face)).collect();
-            match openings::keep_clear(&openings, bush, job.panel.base, panel, budget) {
-                Ok(region) => swept.push(((panel.number, face), region)),
-                Err(e) => findings.push(uncertified(e)?),
-            }
-        }
-    }
-    Ok((swept, findings))
 }
 
 /// Routed on paper from the bytes of the files.

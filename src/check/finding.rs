@@ -79,6 +79,8 @@ codes! {
     OffPanel = "off-panel",
     Bed = "bed",
     FurtherPanel = "further-panel",
+    BaseTips = "base-tips",
+    ClampRoom = "clamp-room",
     Ledge = "ledge",
     Hand = "hand",
     FreeHand = "free-hand",

@@ -13,7 +13,7 @@ use crate::kit::{Kit, KitError, Pair, Tools, wood};
 use crate::report::facts::Season;
 use crate::template::ease::Corners;
 use crate::template::layout::PanelSettings;
-use crate::template::shoulder::Depths;
+use crate::template::work::Depths;
 use crate::template::{Setup, Turn};
 use crate::text::terminal;
 use crate::tolerance::JOIN;
@@ -125,6 +125,7 @@ pub fn convert(command: JobCommand, kit: &Kit) -> Result<(Job, Answer), UsageErr
             thickness: positive("template-thickness", &common.template_thickness)?,
             projection: common.projection.as_deref().map(|t| not_negative("projection", t)).transpose()?,
         },
+        depths: depths(&common)?,
         template_cutter: positive("template-cutter", &common.template_cutter)?,
         accept: common.accept.iter().map(|c| accepted(c)).collect::<Result<_, _>>()?,
         drawing: drawing(common.drawing)?,
@@ -220,8 +221,14 @@ fn shouldered(c: &CommonArgs, kit: &Kit) -> Result<Option<PlugAndShoulder>, Usag
         let why = format!("it must be less than the cutter's radius, {radius} mm");
         return Err(value("plug-gap", c.plug_gap.as_deref().unwrap_or_default(), why));
     }
+    Ok(Some(PlugAndShoulder { plug: plug.clone(), shoulder: shoulder.clone(), plug_gap }))
+}
+
+/// Thicknesses and depths, as far as they are given.
+fn depths(c: &CommonArgs) -> Result<Depths, UsageError> {
     let some = |option, given: &Option<String>| given.as_deref().map(|t| positive(option, t)).transpose();
     let depths = Depths {
+        recess: None,
         board: some("board", &c.board)?,
         stock: some("stock", &c.stock)?,
         plug_height: some("plug-height", &c.plug_height)?,
@@ -238,7 +245,7 @@ fn shouldered(c: &CommonArgs, kit: &Kit) -> Result<Option<PlugAndShoulder>, Usag
         let why = "the rebate, as deep as the shoulder is thick, would go right through the board";
         return Err(UsageError::Contradiction { one: "board", other: "stock", why });
     }
-    Ok(Some(PlugAndShoulder { plug: plug.clone(), shoulder: shoulder.clone(), plug_gap, depths }))
+    Ok(depths)
 }
 
 fn season(c: &CommonArgs) -> Result<Option<Season>, UsageError> {

@@ -37,7 +37,7 @@ fn steps(out: &mut String, s: &ShoulderFacts, facts: &Facts) -> std::fmt::Result
         let clearing = a.purpose == Purpose::Clearing && b.purpose == Purpose::Clearing;
         clearing && (a.panel, &a.opening) == (b.panel, &b.opening)
     };
-    for (n, rounds) in s.steps.chunk_by(same).enumerate() {
+    for (n, rounds) in facts.bench.steps.chunk_by(same).enumerate() {
         let [step, further @ ..] = rounds else { continue };
         let mut bushes = format!("bush {}", step.pair.bush);
         for (i, one) in further.iter().enumerate() {
@@ -77,7 +77,7 @@ fn steps(out: &mut String, s: &ShoulderFacts, facts: &Facts) -> std::fmt::Result
     writeln!(out, "  then turn the insert over and lay it in from above")?;
     writeln!(
         out,
-        "  not checked: how deep a pass is, whether the base tips, and where the figures were not given, whether the bush clears the work and the cutter reaches"
+        "  not checked: how deep a pass is, and where the figures were not given, whether the bush clears the work and the cutter reaches"
     )
 }
 

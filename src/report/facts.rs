@@ -11,6 +11,7 @@ use crate::template::clearing::Clearing;
 use crate::template::ease::Corners;
 use crate::template::hand::Step;
 use crate::template::openings::Template;
+use crate::template::tipping::Margin;
 use crate::template::{Duty, Opening};
 
 /// A file that the run wrote, or would write.
@@ -48,6 +49,7 @@ pub struct Facts {
     pub tools: Tools,
     pub corners: Corners,
     pub template: Template,
+    pub bench: Bench,
     /// What the router's base sweeps on each panel and face, in that face's frame.
     pub keep_clear: Vec<((u32, u8), Region)>,
     pub fits: Vec<Fit>,
@@ -61,6 +63,17 @@ pub struct Facts {
     /// Jobs that follow, in their order: the islands' own wood, let back into what was let in whole.
     pub then: Vec<Facts>,
     pub asides: Asides,
+}
+
+/// The work with the template.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Bench {
+    /// What is done, in order; empty while an error stands.
+    pub steps: Vec<Step>,
+    /// For each step how far the bush's centre stays within what holds the router up, at the worst.
+    pub margins: Vec<Option<Margin>>,
+    /// Radius of the router's base, mm.
+    pub base: f64,
 }
 
 /// What was asked for besides the verdict.
@@ -82,8 +95,6 @@ pub struct ShoulderFacts {
     pub plug_tools: Tools,
     /// Plug and shoulder have a mirror axis in common.
     pub has_axis: bool,
-    /// Empty while an error stands.
-    pub steps: Vec<Step>,
     pub clearing: Option<Clearing>,
 }
 

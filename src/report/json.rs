@@ -11,7 +11,8 @@ use crate::drawing::{Drawing, Format};
 use crate::geom::{Certified, Point, Rect, Region, Segment};
 use crate::kit::fit::{Sensitivity, sensitivities};
 use crate::kit::{Pair, Tools};
-use crate::proof::{self, Fit, Measured};
+use crate::proof::{Fit, Measured};
+use crate::template::tipping::Margin;
 use crate::template::{Duty, Edge, Opening, Panel, hand};
 use crate::text::svg_path;
 use serde::{Serialize, Serializer};
@@ -304,10 +305,12 @@ struct Step<'a> {
     bush_mm: Number,
     cutter_mm: Number,
     depth_mm: Option<Number>,
+    /// How far the bush's centre stays within what holds the router up, at the worst; null also where nothing does.
+    tipping_margin_mm: Option<Number>,
 }
 
 impl Step<'_> {
-    fn of(s: &hand::Step) -> Step<'_> {
+    fn new(s: &hand::Step, margin: Option<Margin>) -> Step<'_> {
         Step {
             piece: if s.work == hand::Work::Board { "board" } else { "insert" },
             panel: s.panel,
@@ -318,30 +321,14 @@ impl Step<'_> {
             bush_mm: Number(s.pair.bush),
             cutter_mm: Number(s.pair.cutter),
             depth_mm: s.depth.map(Number),
+            tipping_margin_mm: margin.map(|m| Number(m.mm)),
         }
     }
 }
 
-/// The board's steps first, then the insert's: a flush piece is set with the bottom and left edges both times.
-fn steps(facts: &Facts) -> Vec<Step<'_>> {
-    if let Some(s) = &facts.asides.shoulder {
-        return s.steps.iter().map(Step::of).collect();
-    }
-    let step = |s: proof::Step| {
-        let opening = facts.template.openings.iter().find(|o| o.id == s.opening)?;
-        Some(Step {
-            piece: s.timber.name(),
-            panel: s.panel,
-            face_up: s.face_up,
-            edges: ["left", "bottom"],
-            opening: &opening.id,
-            purpose: "line",
-            bush_mm: Number(s.pair.bush),
-            cutter_mm: Number(s.pair.cutter),
-            depth_mm: None,
-        })
-    };
-    proof::steps(&facts.template.openings, &facts.tools).into_iter().filter_map(step).collect()
+/// Of each step; none where they were not worked out.
+fn margins(facts: &Facts) -> impl Iterator<Item = Option<Margin>> + '_ {
+    facts.bench.margins.iter().copied().chain(std::iter::repeat(None))
 }
 
 #[derive(Serialize)]
@@ -512,7 +499,7 @@ fn of_job(facts: &Facts) -> Document<'_> {
         outlines: facts.outlines.iter().map(|o| OutlinePart::new(o, facts)).collect(),
         openings: facts.template.openings.iter().map(|o| OpeningPart::new(o, facts)).collect(),
         panels: facts.template.panels.iter().map(|p| PanelPart::new(p, facts)).collect(),
-        steps: steps(facts),
+        steps: facts.bench.steps.iter().zip(margins(facts)).map(|(s, m)| Step::new(s, m)).collect(),
         findings: facts.findings.iter().map(FindingPart::new).collect(),
         proof: proof(facts),
         writing: WritingPart {

@@ -1,5 +1,6 @@
 //! From outlines and tools to openings on the faces of a panel.
 
+pub mod clamps;
 pub mod clearing;
 pub mod ease;
 pub mod hand;
@@ -8,6 +9,8 @@ pub mod openings;
 pub mod panels;
 mod seen;
 pub mod shoulder;
+pub mod tipping;
+pub mod work;
 
 use crate::geom::{Affine, Certified, Region};
 use layout::{Layout, PanelSettings};

@@ -12,6 +12,7 @@ use super::hand::{Corner, Purpose, Step, Work};
 use super::layout::{FaceNeeds, PanelSettings, layout, sizes};
 use super::openings::{Piece, Template};
 use super::panels::{Packing, Tight};
+use super::work::Depths;
 use super::{Duty, Opening, Panel, Turn};
 use crate::budget::Budget;
 use crate::geom::edges::{EdgeIndex, sampled};
@@ -39,23 +40,6 @@ pub enum ShoulderError {
     NotTurned,
     #[error(transparent)]
     Geom(#[from] GeomError),
-}
-
-/// Thickness and height, mm, as far as they are known.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Depths {
-    pub board: Option<f64>,
-    /// Thickness of the timber that the insert is made of.
-    pub stock: Option<f64>,
-    pub plug_height: Option<f64>,
-}
-
-impl Depths {
-    /// Thickness of the shoulder, mm: the rebate is as deep.
-    #[must_use]
-    pub fn shoulder(&self) -> Option<f64> {
-        Some(self.stock? - self.plug_height?)
-    }
 }
 
 impl Shouldered {
@@ -165,7 +149,10 @@ impl Shouldered {
     #[must_use]
     pub fn steps(&self, t: &Template, clearing: &Clearing, depths: &Depths) -> Vec<Step> {
         let turn = t.panels.first().map_or(Turn::LeftRight, |p| p.turn);
-        let step = |o: &Opening, work, purpose, pair, depth| {
+        let step = |o: &Opening, work, purpose, pair, depth: Option<f64>| {
+            let line = purpose == Purpose::Line;
+            // The plug's hole, and the shoulder's line on the insert.
+            let through = line && (work == Work::Board) == (o.outline == self.plug.outline);
             let turned_over = work == Work::Insert && self.one_panel();
             Step {
                 work,
@@ -177,6 +164,8 @@ impl Shouldered {
                 purpose,
                 pair,
                 depth,
+                through,
+                whole: work == Work::Board && !through,
             }
         };
         let of = |work, outline| {
@@ -198,7 +187,7 @@ impl Shouldered {
         }));
         all.push(line(Work::Insert, shoulder, s.insert, depths.stock));
         all.push(line(Work::Board, plug, p.recess, depths.board));
-        all.push(line(Work::Board, shoulder, s.recess, depths.shoulder()));
+        all.push(line(Work::Board, shoulder, s.recess, depths.rebate()));
         all.into_iter().flatten().collect()
     }
 

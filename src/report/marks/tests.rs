@@ -4,7 +4,7 @@ use crate::drawing::outline::Outline;
 use crate::drawing::{Drawing, Fill, Format, Path as Chain, Shape, Source, Unit};
 use crate::geom::{Certified, Region, Ring, Segment};
 use crate::kit::{Pair, Tools};
-use crate::report::facts::Asides;
+use crate::report::facts::{Asides, Bench};
 use crate::template::ease::Corners;
 use crate::template::openings::Template;
 
@@ -36,6 +36,7 @@ fn facts(w: f64, h: f64, findings: Vec<Finding>) -> Facts {
         tools: Tools::new(pair, pair, 0.05).unwrap(),
         corners: Corners::Ease { inside: 0.5, jutting: 1.0 },
         template: Template::default(),
+        bench: Bench::default(),
         keep_clear: Vec::new(),
         fits: Vec::new(),
         findings: numbered(findings, &[]),

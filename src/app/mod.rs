@@ -21,6 +21,7 @@ pub use job::{Job, Out, Selection, Task};
 pub use shouldered::PlugAndShoulder;
 
 use crate::budget::Budget;
+use crate::check::depth::Cut;
 use crate::check::{Finding, bore, depth, making, numbered, panel, reading};
 use crate::drawing::found::found;
 use crate::drawing::join::join;
@@ -125,6 +126,8 @@ fn worked_out(
     findings.extend(steps::check(&drawing, &outlines, &pieces, &findings, job, budget)?);
     findings.extend(bore::bores(&job.kit, &job.tools));
     findings.extend(depth::bushes(&job.kit, &job.tools, job.router));
+    findings.extend(depth::reaches(&job.kit, &cuts(job), job.router));
+    findings.extend(depth::pass(&[&job.tools], job.router));
     let mut findings = numbered(findings, &job.accept);
 
     budget.enter("placing the openings");
@@ -158,7 +161,14 @@ fn worked_out(
         tools: job.tools,
         corners: job.corners,
         template,
-        bench: Bench { steps: order, margins: riding.margins, base: job.panel.base },
+        bench: Bench {
+            steps: order,
+            margins: riding.margins,
+            base: job.panel.base,
+            router: job.router,
+            loose: riding.loose,
+            not_checked: depth::unknown(&job.kit, &[&job.tools], &job.depths, job.router, false),
+        },
         keep_clear: riding.swept,
         fits,
         findings,
@@ -169,4 +179,13 @@ fn worked_out(
         asides: Asides { pair, suggestion, season: job.season.clone(), shoulder: None },
     };
     Ok((facts, machine))
+}
+
+/// The cuts of a flush job.
+fn cuts(job: &Job) -> [Cut; 2] {
+    let (t, d) = (&job.tools, &job.depths);
+    [
+        Cut { called: t.recess_called, depth: d.recess, through: d.through() },
+        Cut { called: t.insert_called, depth: d.stock, through: true },
+    ]
 }

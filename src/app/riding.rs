@@ -4,7 +4,8 @@ use super::steps::uncertified;
 use super::{AppError, Job};
 use crate::budget::Budget;
 use crate::check::{Finding, riding};
-use crate::geom::{Certified, GeomError, Region};
+use crate::geom::{Certified, GeomError, Region, shrink};
+use crate::report::facts::Loose;
 use crate::template::Opening;
 use crate::template::hand::Step;
 use crate::template::openings::{Template, keep_clear};
@@ -19,6 +20,8 @@ pub(super) struct Riding {
     pub swept: Swept,
     /// Of each step.
     pub margins: Vec<Option<Margin>>,
+    /// Of each opening.
+    pub loose: Vec<Loose>,
     pub findings: Vec<Finding>,
 }
 
@@ -31,6 +34,14 @@ pub(super) fn look(
     budget: &Budget,
 ) -> Result<Riding, AppError> {
     let mut all = Riding::default();
+    for o in &t.openings {
+        match shrink(&o.region, job.template_cutter, budget) {
+            Ok(centre) => {
+                all.loose.push(Loose { opening: o.id.clone(), size: centre.bounds().map(|b| (b.width(), b.height())) })
+            }
+            Err(e) => all.findings.push(uncertified(e)?),
+        }
+    }
     match sweep(t, steps, job, budget) {
         Ok(swept) => {
             all.findings.extend(riding::clamp_room(t, &swept, &job.panel));

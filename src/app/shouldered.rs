@@ -5,6 +5,7 @@
 
 use super::{AppError, Job, choose, steps};
 use crate::budget::Budget;
+use crate::check::depth::Cut;
 use crate::check::{Code, Finding, Severity, bore, depth, making, numbered, panel, shoulder as checks};
 use crate::drawing::Drawing;
 use crate::drawing::choose::Selection;
@@ -13,7 +14,7 @@ use crate::geom::{Certified, GeomError, Region, shrink};
 use crate::kit::{Bush, Passage, Tools, passage};
 use crate::proof;
 use crate::proof::shoulder::ShoulderProofError;
-use crate::report::facts::{Asides, Bench, Facts, PairChoice, ShoulderFacts};
+use crate::report::facts::{Asides, Bench, Facts, Loose, PairChoice, ShoulderFacts};
 use crate::template::hand::{Step, common_axis};
 use crate::template::openings::{Piece, Template};
 use crate::template::shoulder::{ShoulderError, Shouldered};
@@ -74,7 +75,10 @@ pub(super) fn worked_out(
     if let Some(both) = &both {
         findings.extend(checks::ledge(both));
     }
-    findings.extend(reaches(&plug.tools, &shoulder.tools, job));
+    findings.extend(depth::reaches(&job.kit, &cuts(&plug.tools, &shoulder.tools, job), job.router));
+    let tools = [&plug.tools, &shoulder.tools];
+    findings.extend(depth::pass(&tools, job.router));
+    let not_checked = depth::unknown(&job.kit, &tools, &job.depths, job.router, true);
     let mut findings = numbered(findings, &job.accept);
     let blocked = findings.iter().any(Finding::blocks);
     let mut made = Made::default();
@@ -99,7 +103,14 @@ pub(super) fn worked_out(
         tools: shoulder.tools,
         corners: job.corners,
         template: made.template,
-        bench: Bench { steps: made.steps, margins: made.margins, base: job.panel.base },
+        bench: Bench {
+            steps: made.steps,
+            margins: made.margins,
+            base: job.panel.base,
+            router: job.router,
+            loose: made.loose,
+            not_checked,
+        },
         keep_clear: made.keep_clear,
         fits: made.fits,
         findings,
@@ -138,26 +149,16 @@ fn chosen(
     Ok((seen, outlines))
 }
 
-/// The deepest cut of each piece, with either outline's tools.
-fn reaches(plug: &Tools, shoulder: &Tools, job: &Job) -> Vec<Finding> {
+/// The cuts of each piece, with either outline's tools.
+fn cuts(plug: &Tools, shoulder: &Tools, job: &Job) -> [Cut; 4] {
     let d = &job.depths;
-    let cuts = [
-        (plug.insert_called, d.plug_height),
-        (shoulder.insert_called, d.stock),
-        (plug.recess_called, d.board),
-        (shoulder.recess_called, d.rebate()),
-    ];
-    let mut told: Vec<(f64, Finding)> = Vec::new();
-    for (pair, deep) in cuts {
-        let Some(f) = depth::reach(&job.kit, pair, deep, job.router) else { continue };
-        // Of one cutter the deepest cut is told.
-        match told.iter_mut().find(|t| t.0 == pair.cutter) {
-            Some(t) if t.1.needed < f.needed => t.1 = f,
-            Some(_) => {}
-            None => told.push((pair.cutter, f)),
-        }
-    }
-    told.into_iter().map(|t| t.1).collect()
+    let cut = |called, depth, through| Cut { called, depth, through };
+    [
+        cut(plug.insert_called, d.plug_height, false),
+        cut(shoulder.insert_called, d.stock, true),
+        cut(plug.recess_called, d.board, true),
+        cut(shoulder.recess_called, d.rebate(), false),
+    ]
 }
 
 fn planned(drawing: &Drawing, outlines: Outlines, job: &Job, budget: &Budget) -> Result<Part, AppError> {
@@ -179,6 +180,7 @@ struct Made {
     has_axis: bool,
     keep_clear: Vec<((u32, u8), Region)>,
     margins: Vec<Option<Margin>>,
+    loose: Vec<Loose>,
     fits: Vec<proof::Fit>,
 }
 
@@ -226,7 +228,7 @@ fn make(
     };
     let riding = super::riding::look(&made.template, &made.steps, &on, job, budget)?;
     findings.extend(riding.findings);
-    (made.keep_clear, made.margins) = (riding.swept, riding.margins);
+    (made.keep_clear, made.margins, made.loose) = (riding.swept, riding.margins, riding.loose);
     let (plug, shoulder) = (&both.plug, &both.shoulder);
     let t = &made.template;
     let fits = proof::shoulder::prove(

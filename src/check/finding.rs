@@ -72,6 +72,7 @@ codes! {
     BushBore = "bush-bore",
     BushDepth = "bush-depth",
     CutterReach = "cutter-reach",
+    PassDepth = "pass-depth",
     Fit = "fit",
     TemplateCorner = "template-corner",
     SharpPoint = "sharp-point",

@@ -33,6 +33,9 @@ const EASE_JUTTING: f64 = 1.0;
 /// settings of the template, and both cannot be tight. Common practice, no source.
 const PLUG_GAP: f64 = 0.25;
 
+/// No router is set finer than this, mm.
+const THINNEST_PASS: f64 = 0.1;
+
 /// Arcs become chords no finer than this, mm: a tenth of what is promised of the files...
 const FINEST_CHORDS: f64 = 0.0005;
 /// ... and no coarser: a bush jolts over corners that can be felt. Common practice, no source.
@@ -124,6 +127,7 @@ pub fn convert(command: JobCommand, kit: &Kit) -> Result<(Job, Answer), UsageErr
         router: Router {
             thickness: positive("template-thickness", &common.template_thickness)?,
             projection: common.projection.as_deref().map(|t| not_negative("projection", t)).transpose()?,
+            pass: common.pass_depth.as_deref().map(pass_depth).transpose()?,
         },
         depths: depths(&common)?,
         template_cutter: positive("template-cutter", &common.template_cutter)?,
@@ -228,7 +232,7 @@ fn shouldered(c: &CommonArgs, kit: &Kit) -> Result<Option<PlugAndShoulder>, Usag
 fn depths(c: &CommonArgs) -> Result<Depths, UsageError> {
     let some = |option, given: &Option<String>| given.as_deref().map(|t| positive(option, t)).transpose();
     let depths = Depths {
-        recess: None,
+        recess: some("recess-depth", &c.recess_depth)?,
         board: some("board", &c.board)?,
         stock: some("stock", &c.stock)?,
         plug_height: some("plug-height", &c.plug_height)?,
@@ -239,13 +243,34 @@ fn depths(c: &CommonArgs) -> Result<Depths, UsageError> {
         let why = "the plug cannot be as high as the timber is thick: nothing is left for the shoulder";
         return Err(UsageError::Contradiction { one: "stock", other: "plug-height", why });
     }
-    if let (Some(rebate), Some(board)) = (depths.shoulder(), depths.board)
+    let shouldered = c.plug.is_some();
+    if let (Some(recess), Some(board)) = (depths.recess, depths.board)
+        && (recess > board || shouldered && recess >= board)
+    {
+        let why = if shouldered {
+            "the rebate would go right through the board"
+        } else {
+            "the recess would be deeper than the board is thick; one right through is as deep as the board"
+        };
+        return Err(UsageError::Contradiction { one: "board", other: "recess-depth", why });
+    }
+    if let (true, Some(rebate), Some(board)) = (shouldered, depths.rebate(), depths.board)
         && rebate >= board
     {
         let why = "the rebate, as deep as the shoulder is thick, would go right through the board";
         return Err(UsageError::Contradiction { one: "board", other: "stock", why });
     }
     Ok(depths)
+}
+
+/// A pass that makes sense.
+fn pass_depth(text: &str) -> Result<f64, UsageError> {
+    let mm = positive("pass-depth", text)?;
+    if mm >= THINNEST_PASS {
+        Ok(mm)
+    } else {
+        Err(value("pass-depth", text, format!("passes of less than {THINNEST_PASS} mm come to no end")))
+    }
 }
 
 fn season(c: &CommonArgs) -> Result<Option<Season>, UsageError> {
@@ -370,6 +395,10 @@ mod tests {
             ("make k.svg --gap -0.1", "--gap"),
             ("make k.svg --gap 3", "--gap"),
             ("make k.svg --base 0", "--base 0"),
+            ("make k.svg --pass-depth 0.01", "--pass-depth 0.01"),
+            ("make k.svg --recess-depth 0", "--recess-depth 0"),
+            ("make k.svg --recess-depth 21 --board 20", "--board and --recess-depth"),
+            ("make k.svg --plug a --shoulder b --recess-depth 20 --board 20", "--board and --recess-depth"),
             ("make k.svg --web -1", "--web -1"),
             ("make k.svg --at 100", "--at 100"),
             ("make k.svg --panel -1x5", "--panel -1x5"),
@@ -395,7 +424,7 @@ mod tests {
 
     #[test]
     fn settings_of_later_stages_are_not_taken_in_silence() {
-        for args in ["make k.svg --plug a", "make k.svg --recess-depth 8", "check k.svg --out d", "check k.svg --force"]
+        for args in ["make k.svg --plug a", "make k.svg --plug-height 8", "check k.svg --out d", "check k.svg --force"]
         {
             let all = ["letin"].into_iter().chain(args.split_whitespace());
             assert!(Cli::try_parse_from(all).is_err(), "{args}");

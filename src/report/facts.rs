@@ -1,6 +1,7 @@
 //! Everything that a run found out: what the JSON document and the words for people are both made from.
 
 use crate::check::Finding;
+use crate::check::depth::Router;
 use crate::drawing::Drawing;
 use crate::drawing::outline::Outline;
 use crate::geom::{Certified, Point, Rect, Region};
@@ -74,6 +75,19 @@ pub struct Bench {
     pub margins: Vec<Option<Margin>>,
     /// Radius of the router's base, mm.
     pub base: f64,
+    pub router: Router,
+    /// What comes loose on the machine.
+    pub loose: Vec<Loose>,
+    /// What nobody said, so that it could not be checked: a setting or a figure of the kit, and in words.
+    pub not_checked: Vec<(&'static str, String)>,
+}
+
+/// What is left of an opening's middle once it is cut out of the panel.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Loose {
+    pub opening: String,
+    /// Width and height, mm; none where the cutter leaves nothing.
+    pub size: Option<(f64, f64)>,
 }
 
 /// What was asked for besides the verdict.
@@ -188,6 +202,12 @@ impl Facts {
     pub fn files_with<'a>(&'a self, opening: &'a Opening) -> impl Iterator<Item = &'a str> {
         let on = (opening.panel, opening.face);
         self.files.iter().filter(move |f| f.cuts.contains(&on)).map(|f| f.name.as_str())
+    }
+
+    /// Width and height of what comes loose when the machine cuts an opening, mm.
+    #[must_use]
+    pub fn loose(&self, o: &Opening) -> Option<(f64, f64)> {
+        self.bench.loose.iter().find(|l| l.opening == o.id)?.size
     }
 
     /// The tools and the gap of an outline.

@@ -4,6 +4,7 @@
 //! not apply is null. Keys may be added, never renamed. The same facts give the same bytes.
 
 use super::asides::{self, AsidesPart};
+use super::bench::{self, RouterPart, Step};
 use super::facts::Facts;
 use crate::check::{Code, Finding};
 use crate::drawing::outline::Outline;
@@ -12,8 +13,7 @@ use crate::geom::{Certified, Point, Rect, Region, Segment};
 use crate::kit::fit::{Sensitivity, sensitivities};
 use crate::kit::{Pair, Tools};
 use crate::proof::{Fit, Measured};
-use crate::template::tipping::Margin;
-use crate::template::{Duty, Edge, Opening, Panel, hand};
+use crate::template::{Duty, Edge, Opening, Panel};
 use crate::text::svg_path;
 use serde::{Serialize, Serializer};
 use std::collections::BTreeMap;
@@ -56,6 +56,7 @@ struct Document<'a> {
     outlines: Vec<OutlinePart<'a>>,
     openings: Vec<OpeningPart<'a>>,
     panels: Vec<PanelPart>,
+    router: RouterPart<'a>,
     steps: Vec<Step<'a>>,
     findings: Vec<FindingPart<'a>>,
     proof: Option<ProofPart>,
@@ -214,6 +215,8 @@ struct OpeningPart<'a> {
     lines: usize,
     arcs: usize,
     place: [Number; 6],
+    /// What is left of its middle on the machine; none where nothing is.
+    loose_mm: Option<Pt>,
     files: Vec<&'a str>,
 }
 
@@ -235,6 +238,7 @@ impl<'a> OpeningPart<'a> {
             lines: lines.len(),
             arcs: arcs.len(),
             place: o.place.as_coeffs().map(Number),
+            loose_mm: facts.loose(o).map(|(w, h)| [Number(w), Number(h)]),
             files: facts.files_with(o).collect(),
         }
     }
@@ -291,44 +295,6 @@ impl PanelPart {
             edges: EdgesPart { left: edge(e.left), right: edge(e.right), bottom: edge(e.bottom), top: edge(e.top) },
         }
     }
-}
-
-/// One time the template is set on a piece and the router run round it.
-#[derive(Serialize)]
-struct Step<'a> {
-    piece: &'static str,
-    panel: u32,
-    face_up: u8,
-    edges: [&'static str; 2],
-    opening: &'a str,
-    purpose: &'static str,
-    bush_mm: Number,
-    cutter_mm: Number,
-    depth_mm: Option<Number>,
-    /// How far the bush's centre stays within what holds the router up, at the worst; null also where nothing does.
-    tipping_margin_mm: Option<Number>,
-}
-
-impl Step<'_> {
-    fn new(s: &hand::Step, margin: Option<Margin>) -> Step<'_> {
-        Step {
-            piece: if s.work == hand::Work::Board { "board" } else { "insert" },
-            panel: s.panel,
-            face_up: s.face_up,
-            edges: s.corner.names(),
-            opening: &s.opening,
-            purpose: if s.purpose == hand::Purpose::Line { "line" } else { "clearing" },
-            bush_mm: Number(s.pair.bush),
-            cutter_mm: Number(s.pair.cutter),
-            depth_mm: s.depth.map(Number),
-            tipping_margin_mm: margin.map(|m| Number(m.mm)),
-        }
-    }
-}
-
-/// Of each step; none where they were not worked out.
-fn margins(facts: &Facts) -> impl Iterator<Item = Option<Margin>> + '_ {
-    facts.bench.margins.iter().copied().chain(std::iter::repeat(None))
 }
 
 #[derive(Serialize)]
@@ -499,7 +465,8 @@ fn of_job(facts: &Facts) -> Document<'_> {
         outlines: facts.outlines.iter().map(|o| OutlinePart::new(o, facts)).collect(),
         openings: facts.template.openings.iter().map(|o| OpeningPart::new(o, facts)).collect(),
         panels: facts.template.panels.iter().map(|p| PanelPart::new(p, facts)).collect(),
-        steps: facts.bench.steps.iter().zip(margins(facts)).map(|(s, m)| Step::new(s, m)).collect(),
+        router: RouterPart::new(facts),
+        steps: bench::steps(facts),
         findings: facts.findings.iter().map(FindingPart::new).collect(),
         proof: proof(facts),
         writing: WritingPart {

@@ -1,6 +1,7 @@
 //! What is told: to people and to other programs.
 
 mod asides;
+mod bench;
 mod canvas;
 pub mod facts;
 pub mod json;
@@ -11,3 +12,4 @@ pub mod offsets;
 pub mod plan;
 pub mod terminal;
 pub mod testpiece;
+mod work;

@@ -3,8 +3,8 @@
 //! In: the facts of a run. Out: text. The size comes first, since a wrong unit is the likeliest disaster; then what
 //! will come out, what was found, and what to look at on the machine. Strings from files are made harmless.
 
-use super::asides;
 use super::facts::Facts;
+use super::{asides, work};
 use crate::check::reading::named;
 use crate::check::{Finding, Severity};
 use crate::geom::Point;
@@ -28,6 +28,7 @@ pub fn report(facts: &Facts, all: bool, made: bool) -> String {
         .and_then(|()| found(&mut out, &facts.findings, all, |p| facts.measured_from_the_corner(p)))
         .and_then(|()| outcome(&mut out, facts))
         .and_then(|()| asides::words(&mut out, facts))
+        .and_then(|()| work::words(&mut out, facts))
         .and_then(|()| facts.then.iter().try_for_each(|next| following(&mut out, next, facts, all)))
         .and_then(|()| if made { machine(&mut out, facts) } else { Ok(()) });
     out
@@ -53,7 +54,11 @@ fn following(out: &mut String, next: &Facts, first: &Facts, all: bool) -> std::f
         )?;
     }
     found(out, &next.findings, all, |p| next.measured_from_the_corner(p))?;
-    if first.blocked() { Ok(()) } else { outcome(out, next) }
+    if first.blocked() {
+        return Ok(());
+    }
+    outcome(out, next)?;
+    work::words(out, next)
 }
 
 fn size(out: &mut String, facts: &Facts) -> std::fmt::Result {
@@ -305,5 +310,9 @@ fn read_back(out: &mut String, panel: &Panel, o: &Opening, facts: &Facts) -> std
         n(b.height()),
         n(b.x0),
         n(b.y0)
-    )
+    )?;
+    match work::on_machine(o, facts) {
+        Some(loose) => writeln!(out, "    {loose}"),
+        None => Ok(()),
+    }
 }

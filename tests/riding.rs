@@ -51,6 +51,44 @@ fn a_round_patch_by_hand() {
     }
 }
 
+/// Plug ⌀30 in shoulder ⌀60, bush 20 and cutter 6, gaps 0.25 and 0.05, base 75. Openings: board 15 + 7 and 30 + 7, insert
+/// 15 + 13 − 0.25 and 30 + 13 − 0.05. The base sweeps a disc of (opening − smallest bush + 75): in the insert's plug opening
+/// that is bush 12. A base that reaches beyond the far side of its opening stands on its whole rim: margin 75. Only round the
+/// shoulder's line, 32.95 off the middle, it does not: there the margin is (32.95² − 42.95² + 75²)/(2 · 32.95).
+#[test]
+fn the_round_piece_by_hand() {
+    let drawing =
+        svg(r#"<circle id="shoulder" cx="100" cy="100" r="30"/><circle id="plug" cx="100" cy="100" r="15"/>"#);
+    let kit = tempfile::Builder::new().suffix(".toml").tempfile().unwrap();
+    let bush = |outside: u32| format!("[[bush]]\noutside = {outside}\n\n");
+    let rows: String = [12, 16, 20, 24, 27, 30, 32, 40].map(bush).concat();
+    std::fs::write(kit.path(), rows + "[[cutter]]\ndiameter = 6\n").unwrap();
+    let kit = ["--kit", kit.path().to_str().unwrap()];
+    let v = check(&drawing, &[&["--plug", "plug", "--shoulder", "shoulder"], &kit[..]].concat());
+    let near = |found: &Value, wanted: f64, within: f64| {
+        let found = found.as_f64().unwrap();
+        assert!((found - wanted).abs() < within, "{found}, by hand {wanted}");
+    };
+    let bushes: Vec<f64> = v["steps"].as_array().unwrap().iter().map(|s| s["bush_mm"].as_f64().unwrap()).collect();
+    assert_eq!(bushes, [20.0, 12.0, 32.0, 20.0, 20.0, 20.0]);
+    near(&v["shouldered"]["left_mm2"], 0.0, 1e-3);
+    for (panel, face, radius) in [(0, 1, 87.0), (0, 2, 102.0), (1, 1, 27.75 - 6.0 + 75.0), (1, 2, 42.95 - 10.0 + 75.0)]
+    {
+        let swept = &v["panels"][panel]["keep_clear"][face - 1];
+        assert_eq!(swept["face"], face);
+        let common = v["panels"][panel]["common_mm"].as_array().unwrap();
+        for (i, sign) in [(0, -1.0), (1, -1.0), (2, 1.0), (3, 1.0)] {
+            near(&swept["bounds_mm"][i], common[i % 2].as_f64().unwrap() + sign * radius, 0.005);
+        }
+        near(&swept["area_mm2"], std::f64::consts::PI * radius * radius, 3.0);
+    }
+    let far = (32.95 * 32.95 - 42.95 * 42.95 + 75.0 * 75.0) / (2.0 * 32.95);
+    for (step, wanted) in [75.0, 75.0, 75.0, far, 75.0, 75.0].into_iter().enumerate() {
+        near(&v["steps"][step]["tipping_margin_mm"], wanted, 0.03);
+    }
+    assert!(told(&v, "base-tips").is_empty() && told(&v, "clamp-room").is_empty() && told(&v, "free-hand").is_empty());
+}
+
 #[test]
 fn the_sub_base_that_is_named_holds_and_no_smaller_step_does() {
     for shape in [

@@ -3,7 +3,7 @@
 //! In: plug and shoulder as they will be made, the steps, the clearing; mm. Out: findings.
 
 use super::{Code, Finding, Severity};
-use crate::template::clearing::Clearing;
+use crate::template::clearing::{Clearing, NOTHING};
 use crate::template::hand::{Purpose, Step, Work};
 use crate::template::shoulder::Shouldered;
 use crate::tolerance::WIDTH_SLACK;
@@ -50,9 +50,6 @@ fn setting(s: &Step) -> String {
     let [side, end] = s.corner.names();
     format!("{} of panel {} with face {} up, {end} and {side} edges to the marks", s.opening, s.panel, s.face_up)
 }
-
-/// Less left than this, mm², is nothing: crumbs of edges that fall together.
-const NOTHING: f64 = 1e-3;
 
 /// Waste that is left for a free hand.
 #[must_use]

@@ -210,6 +210,16 @@ impl Facts {
         self.bench.loose.iter().find(|l| l.opening == o.id)?.size
     }
 
+    /// Waste that no guided bush reaches, in the frame of the opening within which it is cleared by hand: the shoulder's
+    /// for the insert.
+    #[must_use]
+    pub fn left_under(&self, o: &Opening) -> Option<Region> {
+        let s = self.asides.shoulder.as_ref()?;
+        let left = &s.clearing.as_ref()?.left;
+        let insert = [Duty::Insert, Duty::Both].contains(&o.duty) && o.outline == s.shoulder;
+        (insert && left.area() >= crate::template::clearing::NOTHING).then(|| left.under_similarity(o.place))
+    }
+
     /// The tools and the gap of an outline.
     #[must_use]
     pub fn tools_for(&self, outline: usize) -> &Tools {

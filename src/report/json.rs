@@ -267,6 +267,16 @@ struct PanelPart {
     /// The common point in the frame of whichever face is up.
     common_mm: Option<Pt>,
     edges: EdgesPart,
+    /// Where no clamp, stop or screw may stand, of each face.
+    keep_clear: Vec<KeepClearPart>,
+}
+
+/// What the router's base sweeps, as far as it lies on the panel.
+#[derive(Serialize)]
+struct KeepClearPart {
+    face: u8,
+    area_mm2: Number,
+    bounds_mm: [Number; 4],
 }
 
 #[derive(Serialize)]
@@ -293,8 +303,18 @@ impl PanelPart {
             setup: p.setup.name(),
             common_mm: common.map(pt),
             edges: EdgesPart { left: edge(e.left), right: edge(e.right), bottom: edge(e.bottom), top: edge(e.top) },
+            keep_clear: keep_clear(p, facts),
         }
     }
+}
+
+fn keep_clear(p: &Panel, facts: &Facts) -> Vec<KeepClearPart> {
+    let one = |((panel, face), r): &((u32, u8), Region)| {
+        let b = r.bounds().filter(|_| *panel == p.number)?;
+        let bounds_mm = [b.x0, b.y0, b.x1, b.y1].map(Number);
+        Some(KeepClearPart { face: *face, area_mm2: Number(r.area()), bounds_mm })
+    };
+    facts.keep_clear.iter().filter_map(one).collect()
 }
 
 #[derive(Serialize)]

@@ -202,6 +202,14 @@ fn after_shoulder(out: &mut String, s: &ShoulderFacts, facts: &Facts) -> std::fm
     if let Some(c) = &s.clearing {
         writeln!(out, "  waste round the plug cleared with the bush guided: {:.1} %", 100.0 * c.coverage())?;
     }
+    if let Some(o) = facts.template.openings.iter().find(|o| facts.left_under(o).is_some()) {
+        let left = s.clearing.as_ref().map_or(0.0, |c| c.left.area());
+        writeln!(
+            out,
+            "  {left:.0} mm² of it are left for a free hand, before the shoulder's line: hatched on the plan of panel {}, face {}; feed anticlockwise round what still stands, and keep off the plug",
+            o.panel, o.face
+        )?;
+    }
     mirrored(out, facts)?;
     writeln!(out, "  then turn the insert over and lay it in from above")
 }

@@ -18,7 +18,7 @@ pub const OFF_PLUG: f64 = 0.3;
 /// Neighbouring bands overlap by this at least, mm, or a wisp is left. Common practice, no source.
 pub const OVERLAP: f64 = 0.5;
 /// Less left than this, mm², is nothing: crumbs of two edges that fall together.
-const NOTHING: f64 = 1e-3;
+pub const NOTHING: f64 = 1e-3;
 /// More clearing openings than this are not proposed.
 const MOST_OPENINGS: usize = 8;
 

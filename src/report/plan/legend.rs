@@ -109,7 +109,7 @@ impl Drawing<'_> {
         let (k, text) = (self.k, self.text());
         let e = self.face.edges();
         let free = [e.left, e.right, e.bottom, e.top].contains(&Edge::Free);
-        let all: [(bool, &str, &str, f64, &[f64]); 6] = [
+        let all: [(bool, &str, &str, f64, &[f64]); 7] = [
             (true, "opening", INK, 0.5, &[]),
             (true, "reference edge: against the stops", BLUE, 0.9, &[]),
             (free, "free edge", GREY, 0.3, &[]),
@@ -121,6 +121,7 @@ impl Drawing<'_> {
                 &[4.0, 1.0, 0.5, 1.0],
             ),
             (self.face.panel.turn != Turn::None, "turn line", INK, 0.35, &[4.0, 1.2, 1.2, 1.2]),
+            (self.plan.free_hand.is_some(), "hatched: waste left for a free hand", ORANGE, 0.3, &[]),
             (self.plan.keep_clear.is_some(), "no clamp, stop or screw inside this line", ORANGE, 0.4, &[2.0, 1.2]),
         ];
         let (mut x, mut y) = (x0, top);

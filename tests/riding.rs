@@ -148,3 +148,30 @@ fn the_panel_that_is_named_has_room_for_clamps() {
         assert!(told(&check(&[]), "clamp-room").is_empty());
     }
 }
+
+/// What errors of setting up do: the datum and the panel's width nothing; sides 0.5 out of square, with the side stops 80
+/// apart in height, 2 · 0.5/H · 80; the gaps leave 0.25 + 0.05.
+#[test]
+fn errors_of_setting_up_by_hand() {
+    let drawing =
+        svg(r#"<circle id="shoulder" cx="100" cy="100" r="30"/><circle id="plug" cx="100" cy="100" r="15"/>"#);
+    let v = check(&drawing, &["--plug", "plug", "--shoulder", "shoulder", "--panel", "480x240"]);
+    let r = &v["registration"];
+    assert_eq!((&r["shift_allowed_mm"], &r["settings"]), (&Value::from(0.3), &Value::from(2)));
+    let fit: Vec<(&str, f64)> = r["sources"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|s| (s["source"].as_str().unwrap(), s["fit_mm"].as_f64().unwrap()))
+        .collect();
+    assert_eq!(fit, [("datum", 0.0), ("width", 0.0), ("squareness", 0.333333), ("setting", 0.1)]);
+    let panel = &v["panels"][0];
+    assert_eq!(panel["diagonal_mm"], 536.656315);
+    let v_common = panel["common_mm"][1].clone();
+    assert_eq!(panel["stops_mm"], serde_json::json!([[70, 0], [410, 0], [0, v_common]]));
+    // A flush piece fits wherever it lies.
+    let v = check(&drawing, &["--only", "plug"]);
+    assert!(v["registration"]["shift_allowed_mm"].is_null());
+    let all = v["registration"]["sources"].as_array().unwrap();
+    assert!(all.iter().all(|s| s["fit_mm"] == 0) && all.iter().any(|s| s["place_mm"] == 0.1));
+}

@@ -269,6 +269,7 @@ fn plan(facts: &Facts, face: &Face, face_files: &str) -> Result<String, AppError
         common_point: place.zip(facts.template.common).map(|(m, p)| m * p),
         keep_clear: swept,
         free_hand: left.as_ref(),
+        stops: &facts.stops(face.panel),
         words: &words,
     };
     Ok(plan::svg(face, &plan).map_err(WriteError::from)?)

@@ -71,6 +71,7 @@ pub fn make(order: &Order, budget: &Budget) -> Result<Made, AppError> {
         common_point: None,
         keep_clear: Some(&swept),
         free_hand: None,
+        stops: &[],
         words: &words,
     };
     let folder = order.out.folder.clone().unwrap_or_else(|| PathBuf::from("testpiece-letin"));

@@ -12,8 +12,9 @@ use crate::template::clearing::Clearing;
 use crate::template::ease::Corners;
 use crate::template::hand::Step;
 use crate::template::openings::Template;
+use crate::template::registration::stops;
 use crate::template::tipping::Margin;
-use crate::template::{Duty, Opening};
+use crate::template::{Duty, Opening, Panel};
 
 /// A file that the run wrote, or would write.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -208,6 +209,13 @@ impl Facts {
     #[must_use]
     pub fn loose(&self, o: &Opening) -> Option<(f64, f64)> {
         self.bench.loose.iter().find(|l| l.opening == o.id)?.size
+    }
+
+    /// Points of the machine that touch the panel's reference edges, in the face frame.
+    #[must_use]
+    pub fn stops(&self, p: &Panel) -> Vec<Point> {
+        let own = self.template.openings.iter().find(|o| o.panel == p.number);
+        own.zip(self.template.common).map(|(o, c)| stops(p, o.place * c)).unwrap_or_default()
     }
 
     /// Waste that no guided bush reaches, in the frame of the opening within which it is cleared by hand: the shoulder's

@@ -6,6 +6,7 @@
 use super::asides::{self, AsidesPart};
 use super::bench::{self, RouterPart, Step};
 use super::facts::Facts;
+use super::registration::{self, Registration};
 use crate::check::{Code, Finding};
 use crate::drawing::outline::Outline;
 use crate::drawing::{Drawing, Format};
@@ -13,6 +14,7 @@ use crate::geom::{Certified, Point, Rect, Region, Segment};
 use crate::kit::fit::{Sensitivity, sensitivities};
 use crate::kit::{Pair, Tools};
 use crate::proof::{Fit, Measured};
+use crate::template::registration::diagonal;
 use crate::template::{Duty, Edge, Opening, Panel};
 use crate::text::svg_path;
 use serde::{Serialize, Serializer};
@@ -58,6 +60,7 @@ struct Document<'a> {
     panels: Vec<PanelPart>,
     router: RouterPart<'a>,
     steps: Vec<Step<'a>>,
+    registration: Option<Registration>,
     findings: Vec<FindingPart<'a>>,
     proof: Option<ProofPart>,
     writing: WritingPart,
@@ -267,6 +270,10 @@ struct PanelPart {
     /// The common point in the frame of whichever face is up.
     common_mm: Option<Pt>,
     edges: EdgesPart,
+    /// Points of the machine that touch the reference edges, whichever face is up, in the face frame.
+    stops_mm: Vec<Pt>,
+    /// Each of both, if it is square.
+    diagonal_mm: Number,
     /// Where no clamp, stop or screw may stand, of each face.
     keep_clear: Vec<KeepClearPart>,
 }
@@ -303,6 +310,8 @@ impl PanelPart {
             setup: p.setup.name(),
             common_mm: common.map(pt),
             edges: EdgesPart { left: edge(e.left), right: edge(e.right), bottom: edge(e.bottom), top: edge(e.top) },
+            stops_mm: facts.stops(p).into_iter().map(pt).collect(),
+            diagonal_mm: Number(diagonal(p)),
             keep_clear: keep_clear(p, facts),
         }
     }
@@ -487,6 +496,7 @@ fn of_job(facts: &Facts) -> Document<'_> {
         panels: facts.template.panels.iter().map(|p| PanelPart::new(p, facts)).collect(),
         router: RouterPart::new(facts),
         steps: bench::steps(facts),
+        registration: registration::part(facts),
         findings: facts.findings.iter().map(FindingPart::new).collect(),
         proof: proof(facts),
         writing: WritingPart {

@@ -10,6 +10,7 @@ pub mod listing;
 pub mod marks;
 pub mod offsets;
 pub mod plan;
+mod registration;
 pub mod terminal;
 pub mod testpiece;
 mod work;

@@ -1,7 +1,8 @@
 //! The plan of a face: what the maker looks at, not for cutting.
 //!
 //! In: a face with its openings, and what only the caller knows ([`Plan`]). Out: an SVG in mm, true size, with the groups
-//! `KEEP_CLEAR`, `OPENING`, `FREE_HAND`, `FREE_EDGE`, `REFERENCE_EDGE`, `TURN_LINE`, `SIGHT_LINE`, `DATUM` and `WORDS` (those that
+//! `KEEP_CLEAR`, `OPENING`, `FREE_HAND`, `FREE_EDGE`, `REFERENCE_EDGE`, `STOPS`,
+//! `TURN_LINE`, `SIGHT_LINE`, `DATUM` and `WORDS` (those that
 //! hold something). Places are those of the face frame: x as it is, y as height − y. Words and strokes are sized so
 //! that they read when the whole is printed on one A4 page. Refuses numbers that are not finite.
 //!
@@ -31,6 +32,8 @@ pub struct Plan<'a> {
     pub common_point: Option<Point>,
     /// Where no clamp, stop or screw may stand, in the face frame, mm.
     pub keep_clear: Option<&'a Region>,
+    /// Points of the machine that touch the reference edges, in the face frame, mm.
+    pub stops: &'a [Point],
     /// Waste under the openings that no guided bush reaches, in the face frame.
     pub free_hand: Option<&'a Region>,
     /// For each opening of the face, in order: the first line a heading (`for the recess`), then what tools, what size.
@@ -93,6 +96,7 @@ pub fn svg(face: &Face, plan: &Plan) -> Result<String, NotFinite> {
     };
     d.take_lines();
     let paper = d.panel();
+    d.stops();
     d.keep_clear()?;
     d.sight_lines();
     d.datum();

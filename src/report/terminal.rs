@@ -4,7 +4,7 @@
 //! will come out, what was found, and what to look at on the machine. Strings from files are made harmless.
 
 use super::facts::Facts;
-use super::{asides, work};
+use super::{asides, registration, work};
 use crate::check::reading::named;
 use crate::check::{Finding, Severity};
 use crate::geom::Point;
@@ -258,6 +258,7 @@ fn machine(out: &mut String, facts: &Facts) -> std::fmt::Result {
         (Setup::Two, _) => "both faces with one datum at the bottom left corner",
     };
     writeln!(out, "\nOn the machine: cut inside the line, {how}")?;
+    registration::words(out, facts)?;
     if facts.writing.is_some_and(|w| w.dxf == "r12") {
         let unit = facts.writing.map_or("mm", |w| w.unit);
         writeln!(out, "  DXF of release 12 holds no unit: tell the machine's program that it is {unit}")?;

@@ -7,6 +7,7 @@ pub mod hand;
 pub mod layout;
 pub mod openings;
 pub mod panels;
+pub mod registration;
 mod seen;
 pub mod shoulder;
 pub mod tipping;

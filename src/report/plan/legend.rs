@@ -71,6 +71,7 @@ impl Drawing<'_> {
         if !list.is_empty() {
             y = self.list(list, x0, x1, y);
         }
+        y = self.stop_words(x0, x1, y);
         y = self.samples(x0, x1, y);
         self.bar(x0, y);
     }
@@ -102,6 +103,23 @@ impl Drawing<'_> {
             y = deepest + 2.0 * k;
         }
         y + 2.0 * k
+    }
+
+    /// Where the machine's stops stand; gives where it ends.
+    fn stop_words(&mut self, x0: f64, x1: f64, top: f64) -> f64 {
+        if self.plan.stops.is_empty() {
+            return top;
+        }
+        let mm = |v: f64| rounded(v, 2).unwrap_or_default();
+        let list: Vec<String> = self.plan.stops.iter().map(|p| format!("({}, {})", mm(p.x), mm(p.y))).collect();
+        let both = if self.face.panel.turn == Turn::None { "" } else { ", the same for both faces" };
+        let words = format!("stops of the machine{both}, drawn as rings: {}", list.join(", "));
+        let mut y = top;
+        for l in wrapped(&words, self.text(), x1 - x0) {
+            self.ink.words(Point::new(x0, y + 0.8 * self.text()), &l, self.style(INK));
+            y += 1.3 * self.text();
+        }
+        y + 1.5 * self.k
     }
 
     /// What the lines mean, in as many rows as it needs; gives where it ends.

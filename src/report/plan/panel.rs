@@ -10,6 +10,8 @@ use crate::text::{NotFinite, rounded, svg_path};
 /// Distances from the panel's edge, mm on the page: end of the hatching, of the sight lines, first line of words, second.
 const HATCH: f64 = 2.4;
 const TICK: f64 = 4.4;
+/// Radius of a stop, mm on the page.
+const STOP: f64 = 1.6;
 const FIRST: f64 = 5.4;
 const SECOND: f64 = 10.4;
 
@@ -81,6 +83,18 @@ impl Drawing<'_> {
         let reach = out * (HATCH * k);
         let b = Rect::from_points(a, b).union(Rect::from_points(a + reach, b + reach));
         self.taken.take_box(b);
+    }
+
+    /// The machine's stops, where they touch the panel.
+    pub(super) fn stops(&mut self) {
+        let r = STOP * self.k;
+        for p in self.plan.stops {
+            let out = if p.x == 0.0 { Vec2::new(-r, 0.0) } else { Vec2::new(0.0, r) };
+            let c = self.at(*p) + out;
+            self.ink.circle(Group::Stops, c, r, "#ffffff", INK, 0.4 * self.k);
+            self.ink.circle(Group::Stops, c, 0.4 * r, INK, INK, 0.1 * self.k);
+            self.taken.take_box(Rect::from_center_size(c, (2.0 * r, 2.0 * r)));
+        }
     }
 
     /// What each edge is for, in words.

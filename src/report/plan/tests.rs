@@ -60,11 +60,13 @@ fn a_turned_face_has_all_groups() {
         common_point: Some(Point::new(120.0, 120.0)),
         keep_clear: Some(&clear),
         free_hand: None,
+        stops: &[Point::new(70.0, 0.0), Point::new(410.0, 0.0), Point::new(0.0, 120.0)],
         words: &words,
     };
     let s = svg(&Face { panel: &p, face: 1, openings: vec![&o] }, &plan).unwrap();
     let doc = roxmltree::Document::parse(&s).unwrap();
-    let all = ["KEEP_CLEAR", "OPENING", "FREE_EDGE", "REFERENCE_EDGE", "TURN_LINE", "SIGHT_LINE", "DATUM", "WORDS"];
+    let all =
+        ["KEEP_CLEAR", "OPENING", "FREE_EDGE", "REFERENCE_EDGE", "STOPS", "TURN_LINE", "SIGHT_LINE", "DATUM", "WORDS"];
     assert_eq!(groups(&doc), all);
     for w in ["turn left over right", "x, y zero here", "120 from the left", "120 from the bottom", "this face up"] {
         assert!(s.contains(w), "{w}");
@@ -143,6 +145,7 @@ proptest! {
             common_point: Some(common),
             keep_clear: Some(&clear),
             free_hand: None,
+            stops: &[Point::new(0.15 * w, 0.0), Point::new(0.85 * w, 0.0), Point::new(0.0, v * h)],
             words: &texts,
         };
         let face = Face { panel: &p, face: 1, openings: openings.iter().collect() };

@@ -77,8 +77,7 @@ pub fn run(job: &Job, budget: &Budget) -> Result<Outcome, AppError> {
     let drawing = files::read(job, budget)?;
     if let Some(order) = &job.shouldered {
         budget.enter("working out the piece");
-        let facts = shouldered::worked_out(drawing, order, job, budget)?;
-        let machine = files::machine(&facts.template, None, job)?;
+        let (facts, machine) = shouldered::worked_out(drawing, order, job, budget)?;
         return answered(facts, vec![machine], job, budget);
     }
     budget.enter("finding its outlines");

@@ -3,24 +3,25 @@
 //! In: the drawing, the names of plug and shoulder. Out: the facts of the run, findings among them. Each outline is
 //! chosen before it is looked at what lies in what, and is checked against its own tools and gap. No files here.
 
+use super::files::{self, Machine};
 use super::{AppError, Job, choose, steps};
 use crate::budget::Budget;
 use crate::check::depth::Cut;
-use crate::check::{Code, Finding, Severity, bore, depth, making, numbered, panel, shoulder as checks};
+use crate::check::{Finding, bore, depth, numbered, panel, shoulder as checks};
 use crate::drawing::Drawing;
 use crate::drawing::choose::Selection;
 use crate::drawing::outline::{Outline, Outlines};
 use crate::geom::{Certified, GeomError, Region, shrink};
 use crate::kit::{Bush, Passage, Tools, passage};
 use crate::proof;
-use crate::proof::shoulder::ShoulderProofError;
+use crate::proof::shoulder::{self as shoulder_proof, ShoulderProofError};
 use crate::report::facts::{Asides, Bench, Facts, Loose, PairChoice, ShoulderFacts};
+use crate::template::clearing::Clearing;
 use crate::template::hand::{Step, common_axis};
 use crate::template::openings::{Piece, Template};
 use crate::template::shoulder::{ShoulderError, Shouldered};
 use crate::template::tipping::Margin;
 use crate::template::{Duty, Opening, clearing};
-use crate::tolerance::WIDE_GAP;
 
 /// Plug and shoulder by id, layer or number.
 #[derive(Clone, Debug, PartialEq)]
@@ -49,7 +50,7 @@ pub(super) fn worked_out(
     order: &PlugAndShoulder,
     job: &Job,
     budget: &Budget,
-) -> Result<Facts, AppError> {
+) -> Result<(Facts, Vec<Machine>), AppError> {
     let plug_job = Job { tools: Tools { gap: order.plug_gap, ..job.tools }, ..job.clone() };
     let (seen, mut plug) = chosen(&drawing, "plug", &order.plug, &plug_job, budget)?;
     let (_, mut shoulder) = chosen(&drawing, "shoulder", &order.shoulder, job, budget)?;
@@ -93,7 +94,7 @@ pub(super) fn worked_out(
     outlines.sort_by_key(|o| o.number);
     let mut said: Vec<_> = pieces.map(|p| (p.outline, p.made)).collect();
     said.sort_by_key(|m| m.0);
-    Ok(Facts {
+    let facts = Facts {
         path: job.drawing.to_string_lossy().into_owned(),
         part: None,
         drawing: seen,
@@ -130,7 +131,8 @@ pub(super) fn worked_out(
                 clearing: made.clearing,
             }),
         },
-    })
+    };
+    Ok((facts, made.machine))
 }
 
 /// The one outline of that name, with what was seen in the drawing.
@@ -182,6 +184,7 @@ struct Made {
     margins: Vec<Option<Margin>>,
     loose: Vec<Loose>,
     fits: Vec<proof::Fit>,
+    machine: Vec<Machine>,
 }
 
 fn make(
@@ -201,7 +204,11 @@ fn make(
         &bushes,
         budget,
     );
-    let clearing = match cleared {
+    let chords = |c: Clearing| match job.flatten {
+        Some(tolerance) => c.flattened(tolerance, budget),
+        None => Ok(c),
+    };
+    let clearing = match cleared.and_then(chords) {
         Ok(c) => c,
         Err(e) => return Ok(vec![steps::uncertified(e)?]),
     };
@@ -229,28 +236,24 @@ fn make(
     let riding = super::riding::look(&made.template, &made.steps, &on, job, budget)?;
     findings.extend(riding.findings);
     (made.keep_clear, made.margins, made.loose) = (riding.swept, riding.margins, riding.loose);
-    let (plug, shoulder) = (&both.plug, &both.shoulder);
-    let t = &made.template;
-    let fits = proof::shoulder::prove(
-        (plug.outline, &plug.drawn),
-        (shoulder.outline, &shoulder.drawn),
-        &made.steps,
-        &t.panels,
-        &t.openings,
-        budget,
-    );
-    let fits = match fits {
+    made.machine = files::machine(&made.template, None, job)?;
+    let piece = shoulder_proof::Piece {
+        steps: made.steps.clone(),
+        plug: (both.plug.outline, both.plug_tools.gap),
+        shoulder: (both.shoulder.outline, both.shoulder_tools.gap),
+    };
+    let wanted = [&both.plug, &both.shoulder];
+    let plan = steps::proof_plan(&wanted, &made.template, piece.lines(), job);
+    let fits = match shoulder_proof::prove_files(&plan, &piece, &steps::face_files(&made.machine), budget) {
         Ok(fits) => fits,
-        Err(ShoulderProofError::Geom(GeomError::Stopped(s))) => return Err(s.into()),
+        Err(
+            ShoulderProofError::Geom(GeomError::Stopped(s))
+            | ShoulderProofError::Files(proof::ProofError::Geom(GeomError::Stopped(s))),
+        ) => return Err(s.into()),
         Err(other) => return Err(AppError::ShoulderProof(other)),
     };
     let measured = both.plug_tools.measured && both.shoulder_tools.measured;
-    // The plug's gap is wide because it is wanted wide.
-    let wanted = |f: &Finding| {
-        let wide = f.code == Code::Fit && f.severity == Severity::Warning && f.outline == Some(plug.outline);
-        wide && f.measured.is_some_and(|m| m <= both.plug_tools.gap + WIDE_GAP)
-    };
-    findings.extend(making::fits(&fits, job.corners, measured, told).into_iter().filter(|f| !wanted(f)));
+    findings.extend(checks::fits(&fits, job.corners, measured, told, piece.plug));
     made.fits = fits.to_vec();
     Ok(findings)
 }

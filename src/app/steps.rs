@@ -149,26 +149,33 @@ pub(super) fn prove(
         return Ok(Vec::new());
     }
     // What no panel takes is told as an error, and has no opening to route.
-    let has = |p: &&Piece| t.openings.iter().any(|o| o.outline == p.outline);
-    let wanted = |p: &Piece| Wanted { number: p.outline, drawn: p.drawn.clone().into_inner(), made: p.made.clone() };
+    let has: Vec<&Piece> = pieces.iter().filter(|p| t.openings.iter().any(|o| o.outline == p.outline)).collect();
+    let plan = proof_plan(&has, t, proof::steps(&t.openings, &job.tools), job);
+    match proof::prove(&plan, &face_files(files), budget) {
+        Err(ProofError::Geom(GeomError::Stopped(s))) => Err(s.into()),
+        other => Ok(other?),
+    }
+}
+
+/// What the proof is told, all but the shapes of the openings.
+pub(super) fn proof_plan(pieces: &[&Piece], t: &Template, steps: Vec<proof::Step>, job: &Job) -> Plan {
+    let wanted = |p: &&Piece| Wanted { number: p.outline, drawn: p.drawn.clone().into_inner(), made: p.made.clone() };
     let unitless = match &job.task {
         Task::Make(Out { release: Release::R12, unit, .. }) => Some(unit.unit()),
         _ => None,
     };
-    let plan = Plan {
-        outlines: pieces.iter().filter(has).map(wanted).collect(),
+    Plan {
+        outlines: pieces.iter().map(wanted).collect(),
         gap: job.tools.gap,
         closed: job.corners.jutting_radius(&job.tools).is_some(),
         flatten: job.flatten,
         unitless,
         panels: t.panels.clone(),
         slots: t.openings.iter().map(Slot::from).collect(),
-        steps: proof::steps(&t.openings, &job.tools),
-    };
-    let files: Vec<FaceFile> =
-        files.iter().map(|f| FaceFile { name: &f.name, bytes: &f.bytes, panel: f.panel, face: f.faces[0] }).collect();
-    match proof::prove(&plan, &files, budget) {
-        Err(ProofError::Geom(GeomError::Stopped(s))) => Err(s.into()),
-        other => Ok(other?),
+        steps,
     }
+}
+
+pub(super) fn face_files(files: &[Machine]) -> Vec<FaceFile<'_>> {
+    files.iter().map(|f| FaceFile { name: &f.name, bytes: &f.bytes, panel: f.panel, face: f.faces[0] }).collect()
 }

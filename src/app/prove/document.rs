@@ -8,8 +8,10 @@ use crate::check::{Code, Finding, Severity};
 use crate::drawing::{ReadSettings, svg};
 use crate::geom::{Affine, Certified, FillRule, Point, Region, Ring, enclosed};
 use crate::kit::Pair;
+use crate::proof::shoulder::Piece;
 use crate::proof::{Plan, Slot, Step, Timber, Wanted};
 use crate::template::ease::Corners;
+use crate::template::hand;
 use crate::template::{Duty, Edges, Panel, Setup, Turn};
 use crate::text::xml;
 use crate::units::Unit;
@@ -38,7 +40,20 @@ pub(super) struct Document {
     #[serde(default)]
     then: Vec<Document>,
     /// What only a shouldered piece has.
-    shouldered: Option<serde::de::IgnoredAny>,
+    shouldered: Option<ShoulderPart>,
+    #[serde(default)]
+    outlines: Vec<OutlinePart>,
+}
+
+#[derive(Deserialize)]
+struct ShoulderPart {
+    plug_gap_mm: f64,
+}
+
+#[derive(Deserialize)]
+struct OutlinePart {
+    id: String,
+    role: Option<String>,
 }
 
 #[derive(Deserialize)]
@@ -98,13 +113,13 @@ struct StepPart {
 
 #[derive(Deserialize)]
 pub(super) struct Promised {
-    pub pieces: Vec<Piece>,
+    pub pieces: Vec<PiecePart>,
     #[serde(default)]
     outlines: Vec<Shape>,
 }
 
 #[derive(Deserialize)]
-pub(super) struct Piece {
+pub(super) struct PiecePart {
     pub outline: String,
     pub recess_area_mm2: f64,
     pub insert_area_mm2: f64,
@@ -196,11 +211,6 @@ impl Document {
         let Some(proof) = self.proof.as_ref().filter(|p| !p.pieces.is_empty()) else {
             return Err("nothing was made: an error stood when it was written".to_owned());
         };
-        if self.shouldered.is_some() {
-            let what = "it is a shouldered piece: that was proved by its steps when it was made, and cannot be proved from \
-                        the files yet";
-            return Err(what.to_owned());
-        }
         if proof.outlines.is_empty() {
             return Err("it holds no outlines to prove by: make the files again".to_owned());
         }
@@ -213,8 +223,10 @@ impl Document {
             return Err("chords so coarse no file has".to_owned());
         }
         let gap = self.tools.gap_mm;
-        let steps: Vec<Step> =
-            self.steps.iter().filter(|s| s.purpose == "line").map(step).collect::<Result<_, String>>()?;
+        let steps: Vec<Step> = match self.piece()? {
+            Some(piece) => piece.lines(),
+            None => self.steps.iter().filter(|s| s.purpose == "line").map(step).collect::<Result<_, String>>()?,
+        };
         let narrow = |s: &Step| !(0.0..s.pair.cutter_radius()).contains(&gap);
         if steps.iter().any(narrow) {
             return Err(format!("a gap of {gap} mm cannot be"));
@@ -228,6 +240,53 @@ impl Document {
             panels: self.panels.iter().map(panel).collect::<Result<_, String>>()?,
             slots: self.openings.iter().map(slot).collect::<Result<_, String>>()?,
             steps,
+        })
+    }
+
+    /// What only a shouldered piece has; none for a flush job.
+    pub(super) fn piece(&self) -> Result<Option<Piece>, String> {
+        let Some(part) = &self.shouldered else { return Ok(None) };
+        let role = |name: &str| {
+            let found = self.outlines.iter().find(|o| o.role.as_deref() == Some(name));
+            number(&found.ok_or_else(|| format!("no outline is the {name}"))?.id)
+        };
+        let (plug, shoulder) = ((role("plug")?, part.plug_gap_mm), (role("shoulder")?, self.tools.gap_mm));
+        let steps: Vec<hand::Step> = self.steps.iter().map(|s| self.hand_step(s)).collect::<Result<_, String>>()?;
+        let narrow = |s: &hand::Step| {
+            let gap = if s.outline == plug.0 { plug.1 } else { shoulder.1 };
+            !(0.0..s.pair.cutter_radius()).contains(&gap)
+        };
+        if steps.iter().any(narrow) {
+            return Err(format!("gaps of {} and {} mm cannot be", plug.1, shoulder.1));
+        }
+        Ok(Some(Piece { steps, plug, shoulder }))
+    }
+
+    fn hand_step(&self, s: &StepPart) -> Result<hand::Step, String> {
+        let named = |e: &str| s.edges.iter().any(|x| x == e);
+        let corner = hand::Corner { right: named("right"), top: named("top") };
+        if s.edges != corner.names() {
+            return Err(format!("a step that is set by the edges {} is not known", s.edges.join(" and ")));
+        }
+        let opening = self.openings.iter().find(|o| o.id == s.opening);
+        let outline =
+            number(&opening.ok_or_else(|| format!("a step names {}, which there is not", s.opening))?.outline)?;
+        Ok(hand::Step {
+            work: match s.piece.as_str() {
+                "board" => hand::Work::Board,
+                "insert" => hand::Work::Insert,
+                other => return Err(format!("a step for \"{other}\" is not known")),
+            },
+            panel: s.panel,
+            face_up: s.face_up,
+            corner,
+            opening: s.opening.clone(),
+            outline,
+            purpose: if s.purpose == "line" { hand::Purpose::Line } else { hand::Purpose::Clearing },
+            pair: pair(s)?,
+            depth: None,
+            through: false,
+            whole: false,
         })
     }
 
@@ -268,12 +327,15 @@ fn step(s: &StepPart) -> Result<Step, String> {
     if s.edges != ["left", "bottom"] {
         return Err(format!("a step that is set by the edges {} is not known", s.edges.join(" and ")));
     }
+    Ok(Step { timber, panel: s.panel, face_up: s.face_up, opening: s.opening.clone(), pair: pair(s)? })
+}
+
+fn pair(s: &StepPart) -> Result<Pair, String> {
     let (bush, cutter) = (s.bush_mm, s.cutter_mm);
     if !(cutter > 0.0 && bush > cutter && bush < 1e4) {
         return Err(format!("a cutter of {cutter} mm in a bush of {bush} mm cannot be"));
     }
-    let pair = Pair { bush, cutter };
-    Ok(Step { timber, panel: s.panel, face_up: s.face_up, opening: s.opening.clone(), pair })
+    Ok(Pair { bush, cutter })
 }
 
 fn panel(p: &PanelPart) -> Result<Panel, String> {

@@ -29,8 +29,8 @@ pub enum ShoulderProofError {
     NoSuch(String),
     #[error("nothing can be cut through {0}")]
     NothingCut(String),
-    #[error("clearing through {opening} with the {bush} mm bush comes within {mm:.2} mm of the plug")]
-    CutsPlug { opening: String, bush: f64, mm: f64 },
+    #[error("clearing through {opening} with the {bush} mm bush comes nearer than {OFF_PLUG} mm to the plug")]
+    CutsPlug { opening: String, bush: f64 },
     #[error(transparent)]
     Files(#[from] ProofError),
     #[error(transparent)]
@@ -110,7 +110,7 @@ pub fn prove_files(
                 |p| least.nearest(p).map_or(f64::NEG_INFINITY, |n| if n.inside { n.distance } else { -n.distance });
             let near = sampled(&plug, STEP).map(off).fold(f64::INFINITY, f64::min);
             if near < OFF_PLUG - plan.allowed() {
-                return Err(ShoulderProofError::CutsPlug { opening: s.opening.clone(), bush: s.pair.bush, mm: near });
+                return Err(ShoulderProofError::CutsPlug { opening: s.opening.clone(), bush: s.pair.bush });
             }
         }
     }

@@ -63,6 +63,8 @@ fn what_was_written_is_proved() {
         &["--corners", "keep"],
         &["--corners", "square", "--pair", "auto", "--setup", "one"],
         &["--flatten", "0.02"],
+        &["--turn", "none"],
+        &["--turn", "none", "--pair", "auto"],
     ] {
         assert_eq!(made(settings).against(), None, "{settings:?}");
     }

@@ -196,7 +196,7 @@ fn make(
 ) -> Result<Vec<Finding>, AppError> {
     let mut findings = Vec::new();
     let bushes = bushes(both, job);
-    let one = both.one_panel();
+    let one = both.one_panel(job.panel.turn);
     let opening = |p: &Piece| if one { p.recess.clone() } else { p.insert.clone() };
     let cleared = clearing::insert(
         (&opening(&both.plug), both.plug_tools.insert),

@@ -215,10 +215,6 @@ fn tools(c: &CommonArgs, kit: &Kit) -> Result<Tools, UsageError> {
 
 fn shouldered(c: &CommonArgs, kit: &Kit) -> Result<Option<PlugAndShoulder>, UsageError> {
     let (Some(plug), Some(shoulder)) = (&c.plug, &c.shoulder) else { return Ok(None) };
-    if c.turn == TurnArg::None {
-        let why = "the two openings of a shouldered piece lie on the two faces of a panel that is turned";
-        return Err(UsageError::Contradiction { one: "plug", other: "turn", why });
-    }
     let plug_gap = c.plug_gap.as_deref().map_or(Ok(PLUG_GAP), |t| not_negative("plug-gap", t))?;
     let radius = tools(c, kit)?.recess.cutter_radius().min(tools(c, kit)?.insert.cutter_radius());
     if plug_gap >= radius {

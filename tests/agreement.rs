@@ -26,6 +26,7 @@ use letin::proof::Fit;
 use letin::report::facts::Facts;
 use letin::template::ease::Corners;
 use letin::template::layout::PanelSettings;
+use letin::template::work::Depths;
 use letin::template::{Setup, Turn};
 use std::fmt::Write;
 use std::fs;
@@ -67,9 +68,10 @@ fn facts(drawing: &Path, corners: Corners) -> Option<Facts> {
             setup: Setup::Two,
         },
         flatten: None,
-        router: Router { thickness: 9.0, projection: None },
+        router: Router { thickness: 9.0, projection: None, pass: None },
         start: None,
         figures: Figures::new(&Kit::default(), None, None, None),
+        depths: Depths::default(),
         accept: Vec::new(),
     };
     app::run(&job, &unlimited()).ok().map(|o| o.facts)

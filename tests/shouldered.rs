@@ -17,7 +17,8 @@ use letin::template::ease::{Corners, ease};
 use letin::template::hand::{Corner, Purpose, Step, Work, common_axis};
 use letin::template::layout::PanelSettings;
 use letin::template::openings::{Piece, Template};
-use letin::template::shoulder::{Depths, ShoulderError, Shouldered};
+use letin::template::shoulder::{ShoulderError, Shouldered};
+use letin::template::work::Depths;
 use letin::template::{Duty, Setup, Turn};
 
 const PAIR: Pair = Pair { bush: 20.0, cutter: 6.0 };
@@ -80,8 +81,8 @@ fn fish() -> [Certified<Region>; 2] {
 }
 
 fn cleared(s: &Shouldered, bushes: &[f64]) -> Clearing {
-    let plug = if s.one_panel() { &s.plug.recess } else { &s.plug.insert };
-    let shoulder = if s.one_panel() { &s.shoulder.recess } else { &s.shoulder.insert };
+    let plug = if s.one_panel(Turn::LeftRight) { &s.plug.recess } else { &s.plug.insert };
+    let shoulder = if s.one_panel(Turn::LeftRight) { &s.shoulder.recess } else { &s.shoulder.insert };
     let pairs = [s.plug_tools.insert, s.shoulder_tools.insert];
     clearing::insert((plug, pairs[0]), (shoulder, pairs[1]), bushes, &unlimited()).unwrap()
 }
@@ -113,7 +114,7 @@ fn the_round_piece_by_hand() {
     }
     let c = cleared(&s, &[12.0, 20.0, 32.0]);
     assert_eq!(c.passes.len(), 2);
-    let depths = Depths { board: Some(20.0), stock: Some(24.0), plug_height: Some(14.0) };
+    let depths = Depths { board: Some(20.0), stock: Some(24.0), plug_height: Some(14.0), recess: None };
     let steps = s.steps(&t, &c, &depths);
     let told: Vec<_> = steps.iter().map(|s| (s.work, s.outline, s.purpose, s.pair.bush, s.depth)).collect();
     let (line, clear) = (Purpose::Line, Purpose::Clearing);
@@ -187,10 +188,25 @@ fn of_sixteen_choices_two_fit() {
 fn what_leaves_no_ledge_is_refused() {
     let s = shouldered(&disc(30.0), &disc(15.0), [tools(0.25), tools(0.05)]);
     assert!(matches!(s.template(&cleared(&s, &[]), &PANEL, &unlimited()), Err(ShoulderError::NotInside { .. })));
-    let s = shouldered(&disc(15.0), &disc(30.0), [tools(0.25), tools(0.05)]);
+}
+
+/// Each opening on a panel of its own, face 1 up, from the left and the bottom; the insert's are mirrored.
+#[test]
+fn panels_that_are_not_turned() {
+    let [plug, shoulder] = fish();
     let flat = PanelSettings { turn: Turn::None, ..PANEL };
-    assert!(matches!(
-        s.template(&cleared(&s, &[12.0, 20.0, 32.0]), &flat, &unlimited()),
-        Err(ShoulderError::NotTurned)
-    ));
+    for (tools, gaps) in [([matching(), matching()], [0.1, 0.1]), ([tools(0.25), tools(0.05)], [0.25, 0.05])] {
+        let s = shouldered(&plug, &shoulder, tools);
+        let t = s.template(&cleared(&s, &[]), &flat, &unlimited()).unwrap();
+        let told: Vec<_> = t.openings.iter().take(4).map(|o| (o.outline, o.duty, o.panel, o.face)).collect();
+        let (r, i) = (Duty::Recess, Duty::Insert);
+        assert_eq!(told, [(1, r, 1, 1), (2, r, 2, 1), (1, i, 3, 1), (2, i, 4, 1)]);
+        assert_eq!(t.panels.len(), t.openings.len());
+        let steps = s.steps(&t, &cleared(&s, &[]), &Depths::default());
+        assert!(steps.iter().all(|s| s.face_up == 1 && s.corner == Corner::BOTTOM_LEFT));
+        for (f, gap) in routed(&s, &steps, &t).iter().zip(gaps) {
+            near(f.gap_min.mm, gap, 0.005);
+            near(f.gap_max.mm, gap, 0.01);
+        }
+    }
 }

@@ -123,7 +123,7 @@ fn a_part_routed_round_with_a_pair_that_matches() {
     near(&piece["gap_min_mm"], 0.05, 0.005);
     near(&piece["gap_max_mm"], 0.05, 0.005);
     let files: Vec<&str> = v["files"].as_array().unwrap().iter().map(|f| f.as_str().unwrap()).collect();
-    assert_eq!(files, ["hand-marks.svg"]);
+    assert_eq!(files, ["hand-marks.svg", "hand-gap.svg"]);
     // No file, no proof of files: and that is said.
     let (fine, said) = proved(dir.path());
     assert!(!fine && said.contains("nothing to read back"), "{said}");

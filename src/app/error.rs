@@ -144,7 +144,7 @@ impl AppError {
             ),
             AppError::Geom(GeomError::TooFar) => Some("move the drawing to the origin, and look at its unit"),
             AppError::NotOne { .. } => Some("letin outlines lists what there is, with numbers"),
-            AppError::Shoulder(_) => Some("turn the panel: --turn left-right or bottom-top"),
+            AppError::Shoulder(_) => Some("draw the shoulder round the plug, or change --plug and --shoulder about"),
             AppError::Write(_) | AppError::Document(_) | AppError::Proof(_) | AppError::ShoulderProof(_) => {
                 Some("this is a fault of the program: please report it with the drawing")
             }

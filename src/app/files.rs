@@ -271,11 +271,14 @@ fn plan(facts: &Facts, face: &Face, face_files: &str) -> Result<String, AppError
     let words: Vec<Vec<String>> = face.openings.iter().map(|o| facts.words(o)).collect();
     let place = face.openings.first().map(|o| o.place);
     let swept = facts.keep_clear.iter().find(|(on, _)| *on == (face.panel.number, face.face)).map(|(_, r)| r);
+    let left = face.openings.iter().find_map(|o| facts.left_under(o));
     let plan = Plan {
         title: &facts.title(),
         face_files,
         common_point: place.zip(facts.template.common).map(|(m, p)| m * p),
         keep_clear: swept,
+        free_hand: left.as_ref(),
+        stops: &facts.stops(face.panel),
         words: &words,
     };
     Ok(plan::svg(face, &plan).map_err(WriteError::from)?)

@@ -10,6 +10,7 @@ use crate::report::facts::Season;
 use crate::template::ease::Corners;
 use crate::template::layout::PanelSettings;
 use crate::template::start::Start;
+use crate::template::work::Depths;
 use crate::write::FileUnit;
 use crate::write::dxf::Release;
 use std::path::PathBuf;
@@ -43,6 +44,8 @@ pub struct Job {
     pub router: Router,
     /// Base, template and its cutter, and who says so.
     pub figures: Figures,
+    /// Of the timber, as far as they are known.
+    pub depths: Depths,
     /// Codes of findings that the maker accepts.
     pub accept: Vec<Code>,
 }

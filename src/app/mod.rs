@@ -9,6 +9,7 @@ mod files;
 mod job;
 pub mod kits;
 pub mod prove;
+mod riding;
 mod scale;
 mod shouldered;
 mod start;
@@ -22,6 +23,7 @@ pub use job::{Job, Out, Selection, Task};
 pub use shouldered::PlugAndShoulder;
 
 use crate::budget::Budget;
+use crate::check::depth::Cut;
 use crate::check::{Finding, bore, depth, making, numbered, panel, reading};
 use crate::drawing::found::found;
 use crate::drawing::join::join;
@@ -29,8 +31,9 @@ use crate::drawing::outline::Outlines;
 use crate::drawing::{Drawing, ReadSettings, needles};
 use crate::geom::Point;
 use crate::proof;
-use crate::report::facts::{Asides, Facts};
+use crate::report::facts::{Asides, Bench, Facts};
 use crate::report::listing::Listing;
+use crate::template::work;
 use std::path::Path;
 
 /// What came of a run.
@@ -85,8 +88,7 @@ pub(crate) fn run_proved_by(prover: Prover, job: &Job, budget: &Budget) -> Resul
     let drawing = files::read(job, budget)?;
     if let Some(order) = &job.shouldered {
         budget.enter("working out the piece");
-        let facts = shouldered::worked_out(drawing, order, job, budget)?;
-        let machine = files::machine(&facts.template, None, job)?;
+        let (facts, machine) = shouldered::worked_out(drawing, order, job, budget)?;
         return answered(facts, vec![machine], job, budget);
     }
     if let Some(start) = job.start {
@@ -141,6 +143,8 @@ fn worked_out(
     scale::tried(&mut findings, &outlines.outlines, &drawing, job, budget)?;
     findings.extend(bore::bores(&job.kit, &job.tools));
     findings.extend(depth::bushes(&job.kit, &job.tools, job.router));
+    findings.extend(depth::reaches(&job.kit, &cuts(job), job.router));
+    findings.extend(depth::pass(&[&job.tools], job.router));
     let mut findings = numbered(findings, &job.accept);
 
     budget.enter("placing the openings");
@@ -149,13 +153,14 @@ fn worked_out(
     let machine = files::machine(&template, part, job)?;
     budget.enter("proving what will be written");
     // Neither needs the other; what they say is put together in one order.
-    let (swept, fits) = std::thread::scope(|scope| {
-        let swept = scope.spawn(|| steps::keep_clear(&template, job, budget));
+    let order = work::flush(&template.openings, &job.tools, &job.depths);
+    let (riding, fits) = std::thread::scope(|scope| {
+        let riding = scope.spawn(|| riding::look(&template, &order, &|_| None, job, budget));
         let fits = steps::prove(&pieces, &template, &machine, None, job, prover, budget);
-        (swept.join().unwrap_or_else(|e| std::panic::resume_unwind(e)), fits)
+        (riding.join().unwrap_or_else(|e| std::panic::resume_unwind(e)), fits)
     });
-    let (keep_clear, unsure) = swept?;
-    findings.extend(unsure);
+    let riding = riding?;
+    findings.extend(riding.findings);
     let fits = fits?;
     let of_fit = making::fits(&fits, job.corners, job.tools.measured, &findings);
     findings.extend(of_fit);
@@ -174,7 +179,15 @@ fn worked_out(
         corners: job.corners,
         figures: job.figures,
         template,
-        keep_clear,
+        bench: Bench {
+            steps: order,
+            margins: riding.margins,
+            base: job.panel.base,
+            router: job.router,
+            loose: riding.loose,
+            not_checked: depth::unknown(&job.kit, &[&job.tools], &job.depths, job.router, false),
+        },
+        keep_clear: riding.swept,
         fits,
         findings,
         files: Vec::new(),
@@ -184,6 +197,15 @@ fn worked_out(
         asides: Asides { pair, suggestion, season: job.season.clone(), ..Asides::default() },
     };
     Ok((facts, machine))
+}
+
+/// The cuts of a flush job.
+fn cuts(job: &Job) -> [Cut; 2] {
+    let (t, d) = (&job.tools, &job.depths);
+    [
+        Cut { called: t.recess_called, depth: d.recess, through: d.through() },
+        Cut { called: t.insert_called, depth: d.stock, through: true },
+    ]
 }
 
 #[cfg(test)]

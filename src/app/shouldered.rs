@@ -3,31 +3,33 @@
 //! In: the drawing, the names of plug and shoulder. Out: the facts of the run, findings among them. Each outline is
 //! chosen before it is looked at what lies in what, and is checked against its own tools and gap. No files here.
 
+use super::files::{self, Machine};
 use super::{AppError, Job, choose, scale, steps};
 use crate::budget::Budget;
-use crate::check::{Code, Finding, Severity, bore, depth, making, numbered, panel, shoulder as checks};
+use crate::check::depth::Cut;
+use crate::check::{Finding, bore, depth, numbered, panel, shoulder as checks};
 use crate::drawing::Drawing;
 use crate::drawing::choose::Selection;
 use crate::drawing::outline::{Outline, Outlines};
-use crate::geom::{GeomError, Region};
+use crate::geom::{Certified, GeomError, Region, shrink};
 use crate::kit::{Bush, Passage, Tools, passage};
 use crate::proof;
-use crate::proof::shoulder::ShoulderProofError;
-use crate::report::facts::{Asides, Facts, PairChoice, ShoulderFacts};
+use crate::proof::shoulder::{self as shoulder_proof, ShoulderProofError};
+use crate::report::facts::{Asides, Bench, Facts, Loose, PairChoice, ShoulderFacts};
+use crate::template::clearing::Clearing;
 use crate::template::hand::{Step, common_axis};
-use crate::template::openings::{Piece, Template, keep_clear};
-use crate::template::shoulder::{Depths, ShoulderError, Shouldered};
-use crate::template::{Opening, clearing};
-use crate::tolerance::WIDE_GAP;
+use crate::template::openings::{Piece, Template};
+use crate::template::shoulder::{ShoulderError, Shouldered};
+use crate::template::tipping::Margin;
+use crate::template::{Duty, Opening, clearing};
 
-/// Plug and shoulder by id, layer or number, and what is known of the timber.
+/// Plug and shoulder by id, layer or number.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PlugAndShoulder {
     pub plug: String,
     pub shoulder: String,
     /// How much smaller than its hole the plug is made, a side, mm.
     pub plug_gap: f64,
-    pub depths: Depths,
 }
 
 /// One of the two outlines on its way.
@@ -48,7 +50,7 @@ pub(super) fn worked_out(
     order: &PlugAndShoulder,
     job: &Job,
     budget: &Budget,
-) -> Result<Facts, AppError> {
+) -> Result<(Facts, Vec<Machine>), AppError> {
     let plug_job = Job { tools: Tools { gap: order.plug_gap, ..job.tools }, ..job.clone() };
     let (seen, mut plug) = chosen(&drawing, "plug", &order.plug, &plug_job, budget)?;
     let (_, mut shoulder) = chosen(&drawing, "shoulder", &order.shoulder, job, budget)?;
@@ -74,12 +76,15 @@ pub(super) fn worked_out(
     if let Some(both) = &both {
         findings.extend(checks::ledge(both));
     }
-    findings.extend(reaches(order, &plug.tools, &shoulder.tools, job));
+    findings.extend(depth::reaches(&job.kit, &cuts(&plug.tools, &shoulder.tools, job), job.router));
+    let tools = [&plug.tools, &shoulder.tools];
+    findings.extend(depth::pass(&tools, job.router));
+    let not_checked = depth::unknown(&job.kit, &tools, &job.depths, job.router, true);
     let mut findings = numbered(findings, &job.accept);
     let blocked = findings.iter().any(Finding::blocks);
     let mut made = Made::default();
     if let Some(both) = both.as_ref().filter(|_| !blocked) {
-        let further = make(both, order, &findings, job, &mut made, budget)?;
+        let further = make(both, &findings, job, &mut made, budget)?;
         findings.extend(further);
     }
     let findings = numbered(findings, &job.accept);
@@ -89,7 +94,7 @@ pub(super) fn worked_out(
     outlines.sort_by_key(|o| o.number);
     let mut said: Vec<_> = pieces.map(|p| (p.outline, p.made)).collect();
     said.sort_by_key(|m| m.0);
-    Ok(Facts {
+    let facts = Facts {
         path: job.drawing.to_string_lossy().into_owned(),
         part: None,
         drawing: seen,
@@ -100,6 +105,14 @@ pub(super) fn worked_out(
         corners: job.corners,
         figures: job.figures,
         template: made.template,
+        bench: Bench {
+            steps: made.steps,
+            margins: made.margins,
+            base: job.panel.base,
+            router: job.router,
+            loose: made.loose,
+            not_checked,
+        },
         keep_clear: made.keep_clear,
         fits: made.fits,
         findings,
@@ -117,11 +130,11 @@ pub(super) fn worked_out(
                 shoulder: numbers[1],
                 plug_tools: plug.tools,
                 has_axis: made.has_axis,
-                steps: made.steps,
                 clearing: made.clearing,
             }),
         },
-    })
+    };
+    Ok((facts, made.machine))
 }
 
 /// The one outline of that name, with what was seen in the drawing.
@@ -140,26 +153,16 @@ fn chosen(
     Ok((seen, outlines))
 }
 
-/// The deepest cut of each piece, with either outline's tools.
-fn reaches(order: &PlugAndShoulder, plug: &Tools, shoulder: &Tools, job: &Job) -> Vec<Finding> {
-    let d = &order.depths;
-    let cuts = [
-        (plug.insert_called, d.plug_height),
-        (shoulder.insert_called, d.stock),
-        (plug.recess_called, d.board),
-        (shoulder.recess_called, d.shoulder()),
-    ];
-    let mut told: Vec<(f64, Finding)> = Vec::new();
-    for (pair, deep) in cuts {
-        let Some(f) = depth::reach(&job.kit, pair, deep, job.router) else { continue };
-        // Of one cutter the deepest cut is told.
-        match told.iter_mut().find(|t| t.0 == pair.cutter) {
-            Some(t) if t.1.needed < f.needed => t.1 = f,
-            Some(_) => {}
-            None => told.push((pair.cutter, f)),
-        }
-    }
-    told.into_iter().map(|t| t.1).collect()
+/// The cuts of each piece, with either outline's tools.
+fn cuts(plug: &Tools, shoulder: &Tools, job: &Job) -> [Cut; 4] {
+    let d = &job.depths;
+    let cut = |called, depth, through| Cut { called, depth, through };
+    [
+        cut(plug.insert_called, d.plug_height, false),
+        cut(shoulder.insert_called, d.stock, true),
+        cut(plug.recess_called, d.board, true),
+        cut(shoulder.recess_called, d.rebate(), false),
+    ]
 }
 
 fn planned(drawing: &Drawing, outlines: Outlines, job: &Job, budget: &Budget) -> Result<Part, AppError> {
@@ -181,12 +184,14 @@ struct Made {
     clearing: Option<clearing::Clearing>,
     has_axis: bool,
     keep_clear: Vec<((u32, u8), Region)>,
+    margins: Vec<Option<Margin>>,
+    loose: Vec<Loose>,
     fits: Vec<proof::Fit>,
+    machine: Vec<Machine>,
 }
 
 fn make(
     both: &Shouldered,
-    order: &PlugAndShoulder,
     told: &[Finding],
     job: &Job,
     made: &mut Made,
@@ -194,7 +199,7 @@ fn make(
 ) -> Result<Vec<Finding>, AppError> {
     let mut findings = Vec::new();
     let bushes = bushes(both, job);
-    let one = both.one_panel();
+    let one = both.one_panel(job.panel.turn);
     let opening = |p: &Piece| if one { p.recess.clone() } else { p.insert.clone() };
     let cleared = clearing::insert(
         (&opening(&both.plug), both.plug_tools.insert),
@@ -202,7 +207,11 @@ fn make(
         &bushes,
         budget,
     );
-    let clearing = match cleared {
+    let chords = |c: Clearing| match job.flatten {
+        Some(tolerance) => c.flattened(tolerance, budget),
+        None => Ok(c),
+    };
+    let clearing = match cleared.and_then(chords) {
         Ok(c) => c,
         Err(e) => return Ok(vec![steps::uncertified(e)?]),
     };
@@ -213,33 +222,41 @@ fn make(
     };
     findings.extend(panel::panels(&made.template, &job.panel));
     made.has_axis = common_axis(&both.plug.made, &both.shoulder.made).is_some();
-    made.steps = both.steps(&made.template, &clearing, &order.depths);
+    made.steps = both.steps(&made.template, &clearing, &job.depths);
     findings.extend(checks::hand(made.has_axis, &made.steps, both));
     findings.extend(checks::free_hand(&clearing, both));
     made.clearing = Some(clearing);
-    findings.extend(sweep(made, job, budget)?);
-    let (plug, shoulder) = (&both.plug, &both.shoulder);
-    let t = &made.template;
-    let fits = proof::shoulder::prove(
-        (plug.outline, &plug.drawn),
-        (shoulder.outline, &shoulder.drawn),
-        &made.steps,
-        &t.panels,
-        &t.openings,
-        budget,
-    );
-    let fits = match fits {
+    let stands = standing(both, budget).map_err(steps::uncertified);
+    let stands = match stands {
+        Ok(region) => region,
+        Err(told) => return Ok(findings.into_iter().chain([told?]).collect()),
+    };
+    // Outside the plug's own opening only the plug stands.
+    let on = |o: &Opening| {
+        let own = o.outline == both.plug.outline && o.duty != Duty::Clearing;
+        (!own).then(|| stands.clone())
+    };
+    let riding = super::riding::look(&made.template, &made.steps, &on, job, budget)?;
+    findings.extend(riding.findings);
+    (made.keep_clear, made.margins, made.loose) = (riding.swept, riding.margins, riding.loose);
+    made.machine = files::machine(&made.template, None, job)?;
+    let piece = shoulder_proof::Piece {
+        steps: made.steps.clone(),
+        plug: (both.plug.outline, both.plug_tools.gap),
+        shoulder: (both.shoulder.outline, both.shoulder_tools.gap),
+    };
+    let wanted = [&both.plug, &both.shoulder];
+    let plan = steps::proof_plan(&wanted, &made.template, piece.lines(), job);
+    let fits = match shoulder_proof::prove_files(&plan, &piece, &steps::face_files(&made.machine), budget) {
         Ok(fits) => fits,
-        Err(ShoulderProofError::Geom(GeomError::Stopped(s))) => return Err(s.into()),
+        Err(
+            ShoulderProofError::Geom(GeomError::Stopped(s))
+            | ShoulderProofError::Files(proof::ProofError::Geom(GeomError::Stopped(s))),
+        ) => return Err(s.into()),
         Err(other) => return Err(AppError::ShoulderProof(other)),
     };
     let measured = both.plug_tools.measured && both.shoulder_tools.measured;
-    // The plug's gap is wide because it is wanted wide.
-    let wanted = |f: &Finding| {
-        let wide = f.code == Code::Fit && f.severity == Severity::Warning && f.outline == Some(plug.outline);
-        wide && f.measured.is_some_and(|m| m <= both.plug_tools.gap + WIDE_GAP)
-    };
-    findings.extend(making::fits(&fits, job.corners, measured, told).into_iter().filter(|f| !wanted(f)));
+    findings.extend(checks::fits(&fits, job.corners, measured, told, piece.plug));
     made.fits = fits.to_vec();
     Ok(findings)
 }
@@ -252,23 +269,7 @@ fn bushes(both: &Shouldered, job: &Job) -> Vec<f64> {
     job.kit.bushes.iter().filter(passes).map(Bush::true_size).chain(own).collect()
 }
 
-/// What the router's base sweeps on each face, with the smallest bush that runs in each opening.
-fn sweep(made: &mut Made, job: &Job, budget: &Budget) -> Result<Vec<Finding>, AppError> {
-    let mut findings = Vec::new();
-    let (t, route) = (&made.template, &made.steps);
-    for panel in &t.panels {
-        for face in [1, 2] {
-            let own = |o: &&Opening| (o.panel, o.face) == (panel.number, face);
-            let openings: Vec<_> = t.openings.iter().filter(own).collect();
-            let bush = |o: &Opening| {
-                let used = route.iter().filter(|s| s.opening == o.id).map(|s| s.pair.bush_radius());
-                used.min_by(f64::total_cmp).unwrap_or_else(|| job.tools.smallest_bush() / 2.0)
-            };
-            match keep_clear(&openings, bush, job.panel.base, panel, budget) {
-                Ok(region) => made.keep_clear.push(((panel.number, face), region)),
-                Err(e) => findings.push(super::steps::uncertified(e)?),
-            }
-        }
-    }
-    Ok(findings)
+/// The finished plug, in the drawing frame: all that stands up once the waste round it is cleared.
+fn standing(both: &Shouldered, budget: &Budget) -> Result<Certified<Region>, GeomError> {
+    shrink(&both.plug.insert, both.plug_tools.insert.bush_radius() + both.plug_tools.insert.cutter_radius(), budget)
 }

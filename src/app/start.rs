@@ -4,7 +4,7 @@
 //! openings that are still to be cut, if any. No files here.
 
 use super::files::{Machine, machine};
-use super::{AppError, Job, steps};
+use super::{AppError, Job, riding, steps};
 use crate::budget::Budget;
 use crate::check::{Finding, bore, depth, making, numbered, panel, start as checks};
 use crate::drawing::Drawing;
@@ -13,12 +13,12 @@ use crate::geom::Region;
 use crate::kit::pairs::{Bounds, matching};
 use crate::kit::{Pair, Tools};
 use crate::proof::{Fit, InHand};
-use crate::report::facts::{Asides, Facts, PairChoice, Stage, StageKind, StartFacts};
+use crate::report::facts::{Asides, Bench, Facts, PairChoice, Stage, StageKind, StartFacts};
 use crate::template::ease::Corners;
 use crate::template::layout::PanelSettings;
 use crate::template::openings::{Piece, Template, template_of};
 use crate::template::start::{Begun, Start, begin};
-use crate::template::{Duty, Turn};
+use crate::template::{Duty, Turn, work};
 use crate::tolerance::WIDE_GAP;
 
 /// So many matching pairs are tried, which are ranked already.
@@ -72,8 +72,9 @@ pub(super) fn worked_out(
     } else {
         steps::prove(&pieces, &template, &files, Some(in_hand), job, crate::proof::prove, budget)?
     };
-    let (keep_clear, unsure) = steps::keep_clear(&template, job, budget)?;
-    findings.extend(unsure);
+    let order = work::flush(&template.openings, &tools, &job.depths);
+    let riding = riding::look(&template, &order, &|_| None, job, budget)?;
+    findings.extend(riding.findings);
     let of_fit = making::fits(&fits, job.corners, tools.measured, &findings);
     findings.extend(of_fit);
 
@@ -96,7 +97,15 @@ pub(super) fn worked_out(
         corners: job.corners,
         figures: job.figures,
         template,
-        keep_clear,
+        bench: Bench {
+            steps: order,
+            margins: riding.margins,
+            base: job.panel.base,
+            router: job.router,
+            loose: riding.loose,
+            not_checked: depth::unknown(&job.kit, &[&tools], &job.depths, job.router, false),
+        },
+        keep_clear: riding.swept,
         fits,
         findings: numbered(findings, &job.accept),
         files: Vec::new(),

@@ -7,11 +7,11 @@ use crate::check::{Code, Finding, Severity, Subject, corner, making, narrow, out
 use crate::drawing::choose::choose;
 use crate::drawing::outline::{Outline, Outlines, Trouble, outlines as find_outlines};
 use crate::drawing::{Drawing, RemarkKind, islands, join as joining, needles, unite};
-use crate::geom::{GeomError, Point, Region, flattened};
+use crate::geom::{GeomError, Point, flattened};
 use crate::proof::{self, FaceFile, Fit, InHand, Plan, ProofError, Slot, Wanted};
+use crate::template::Duty;
 use crate::template::ease::{Corners, ease};
-use crate::template::openings::{self, Piece, Template, template};
-use crate::template::{Duty, Opening};
+use crate::template::openings::{Piece, Template, template};
 use crate::write::dxf::Release;
 
 /// Loose edges joined, what was chosen, and the outlines in it.
@@ -153,28 +153,6 @@ pub(super) fn build(
     Ok(template(pieces, &job.tools, &job.panel, common, budget)?)
 }
 
-type Swept = Vec<((u32, u8), Region)>;
-
-/// What the router's base sweeps on each face. Where that cannot be certified it is a finding.
-pub(super) fn keep_clear(t: &Template, job: &Job, budget: &Budget) -> Result<(Swept, Vec<Finding>), AppError> {
-    let (mut swept, mut findings) = (Vec::new(), Vec::new());
-    let bush = |o: &Opening| match o.duty {
-        Duty::Recess => job.tools.recess.bush_radius(),
-        Duty::Insert | Duty::Clearing => job.tools.insert.bush_radius(),
-        Duty::Both => job.tools.smallest_bush() / 2.0,
-    };
-    for panel in &t.panels {
-        for face in [1, 2] {
-            let openings: Vec<_> = t.openings.iter().filter(|o| (o.panel, o.face) == (panel.number, face)).collect();
-            match openings::keep_clear(&openings, bush, job.panel.base, panel, budget) {
-                Ok(region) => swept.push(((panel.number, face), region)),
-                Err(e) => findings.push(uncertified(e)?),
-            }
-        }
-    }
-    Ok((swept, findings))
-}
-
 /// Routed on paper from the bytes of the files, and from what is in hand.
 pub(super) fn prove(
     pieces: &[Piece],
@@ -190,26 +168,34 @@ pub(super) fn prove(
     }
     // What no panel takes is told as an error, and has no opening to route.
     let has = |p: &&Piece| in_hand.is_some_and(|h| h.one_opening) || t.openings.iter().any(|o| o.outline == p.outline);
-    let wanted = |p: &Piece| Wanted { number: p.outline, drawn: p.drawn.clone(), made: p.made.clone() };
+    let has: Vec<&Piece> = pieces.iter().filter(has).collect();
+    let plan = Plan { in_hand, ..proof_plan(&has, t, proof::steps(&t.openings, &job.tools), job) };
+    match prover(&plan, &face_files(files), budget) {
+        Err(ProofError::Geom(GeomError::Stopped(s))) => Err(s.into()),
+        other => Ok(other?),
+    }
+}
+
+/// What the proof is told, all but the shapes of the openings.
+pub(super) fn proof_plan(pieces: &[&Piece], t: &Template, steps: Vec<proof::Step>, job: &Job) -> Plan {
+    let wanted = |p: &&Piece| Wanted { number: p.outline, drawn: p.drawn.clone(), made: p.made.clone() };
     let unitless = match &job.task {
         Task::Make(Out { release: Release::R12, unit, .. }) => Some(unit.unit()),
         _ => None,
     };
-    let plan = Plan {
-        outlines: pieces.iter().filter(has).map(wanted).collect(),
+    Plan {
+        outlines: pieces.iter().map(wanted).collect(),
         gap: job.tools.gap,
         closed: job.corners.jutting_radius(&job.tools).is_some(),
         flatten: job.flatten,
         unitless,
         panels: t.panels.clone(),
         slots: t.openings.iter().map(Slot::from).collect(),
-        steps: proof::steps(&t.openings, &job.tools),
-        in_hand,
-    };
-    let files: Vec<FaceFile> =
-        files.iter().map(|f| FaceFile { name: &f.name, bytes: &f.bytes, panel: f.panel, face: f.faces[0] }).collect();
-    match prover(&plan, &files, budget) {
-        Err(ProofError::Geom(GeomError::Stopped(s))) => Err(s.into()),
-        other => Ok(other?),
+        steps,
+        in_hand: None,
     }
+}
+
+pub(super) fn face_files(files: &[Machine]) -> Vec<FaceFile<'_>> {
+    files.iter().map(|f| FaceFile { name: &f.name, bytes: &f.bytes, panel: f.panel, face: f.faces[0] }).collect()
 }

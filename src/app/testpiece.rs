@@ -70,6 +70,8 @@ pub fn make(order: &Order, budget: &Budget) -> Result<Made, AppError> {
         face_files: "testpiece-face-1.dxf or testpiece-face-1.svg",
         common_point: None,
         keep_clear: Some(&swept),
+        free_hand: None,
+        stops: &[],
         words: &words,
     };
     let folder = order.out.folder.clone().unwrap_or_else(|| PathBuf::from("testpiece-letin"));

@@ -5,6 +5,7 @@ use crate::kit::{Figures, Kit, Pair, Tools};
 use crate::proof::{FaceFile, Fit, Plan, ProofError};
 use crate::template::ease::Corners;
 use crate::template::layout::PanelSettings;
+use crate::template::work::Depths;
 use crate::template::{Setup, Turn};
 use std::collections::BTreeMap;
 use std::fs;
@@ -86,9 +87,10 @@ fn job(drawing: &Path, out: Out) -> Job {
         corners: Corners::Ease { inside: 0.5, jutting: 1.0 },
         panel: PANEL,
         flatten: None,
-        router: depth::Router { thickness: 9.0, projection: None },
+        router: depth::Router { thickness: 9.0, projection: None, pass: None },
         start: None,
         figures: Figures::new(&Kit::default(), None, None, None),
+        depths: Depths::default(),
         accept: Vec::new(),
     }
 }

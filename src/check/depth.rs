@@ -1,24 +1,27 @@
-//! Bushes that stand out too far below the base, and cutters too short for the cut.
+//! Bushes that stand out too far below the base, cutters too short for the cut, and passes too deep.
 //!
 //! In: the maker's own kit, the template's thickness, the bush's projection where it was given, the pairs of the job and
-//! how deep each cuts, mm. Out: errors. Measured and needed are lengths. A figure that nobody gave is not checked, and a
+//! how deep each cuts, mm. Out: findings, and what could not be checked. Measured and needed are lengths. A figure that nobody gave is not checked, and a
 //! general kit's figures are nobody's. Common practice, no source: the bush ends 0.5 mm above the work; the cutter reaches
 //! the template's thickness and the depth of cut below the base, and a shank no thicker than the cutter may enter the cut.
 
 use super::{Code, Finding, Severity};
 use crate::kit::{Kit, Pair, Tools, shank_passes};
+use crate::template::work::{Depths, INTO_SPOIL};
 use crate::tolerance::WIDTH_SLACK;
 
 /// The bush ends so far above the work, mm. Common practice, no source.
 pub const ABOVE_WORK: f64 = 0.5;
 
 /// What is known of the router and the template.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Router {
     /// Thickness of the template, mm.
     pub thickness: f64,
     /// How far every bush of the job stands out below the base, mm, whatever the kit says.
     pub projection: Option<f64>,
+    /// How deep a pass is taken, mm; each cutter half its diameter unless given.
+    pub pass: Option<f64>,
 }
 
 /// The bushes of the job that would ride on the work: each by its nominal size.
@@ -48,11 +51,36 @@ fn rides(kit: &Kit, bush: f64, router: Router) -> Option<Finding> {
     Some(f.measures(router.thickness, projection + ABOVE_WORK))
 }
 
-/// A cut with the pair, called by nominal sizes, `depth` mm deep: an error where the cutter does not reach.
+/// A cut that the job has: with what, called by nominal sizes, and how deep, mm.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Cut {
+    pub called: Pair,
+    pub depth: Option<f64>,
+    /// Right through, into the spoil board.
+    pub through: bool,
+}
+
+/// Cutters that do not reach: of each its deepest cut.
 #[must_use]
-pub fn reach(kit: &Kit, called: Pair, depth: Option<f64>, router: Router) -> Option<Finding> {
+pub fn reaches(kit: &Kit, cuts: &[Cut], router: Router) -> Vec<Finding> {
+    let mut told: Vec<(f64, Finding)> = Vec::new();
+    for cut in cuts {
+        let Some(f) = reach(kit, *cut, router) else { continue };
+        match told.iter_mut().find(|t| t.0 == cut.called.cutter) {
+            Some(t) if t.1.needed < f.needed => t.1 = f,
+            Some(_) => {}
+            None => told.push((cut.called.cutter, f)),
+        }
+    }
+    told.into_iter().map(|t| t.1).collect()
+}
+
+fn reach(kit: &Kit, cut: Cut, router: Router) -> Option<Finding> {
+    let called = cut.called;
     let cutter = kit.cutter(called.cutter).filter(|_| !kit.generic)?;
-    let (length, needed) = (cutter.length?, router.thickness + depth?);
+    let spoil = if cut.through { INTO_SPOIL } else { 0.0 };
+    let (length, depth) = (cutter.length?, cut.depth? + spoil);
+    let needed = router.thickness + depth;
     if needed <= length + WIDTH_SLACK {
         return None;
     }
@@ -63,12 +91,74 @@ pub fn reach(kit: &Kit, called: Pair, depth: Option<f64>, router: Router) -> Opt
         (true, _) => return None,
         (false, _) => "is thicker than the cutter",
     };
+    let into = if cut.through { format!(", {spoil} mm of it into the spoil board,") } else { String::new() };
     let message = format!(
-        "the {} mm cutter cuts {length:.2} mm of its length, and a template of {} mm with a cut of {:.2} mm needs {needed:.2} mm: its shank would enter the cut, and {why}",
-        called.cutter,
-        router.thickness,
-        needed - router.thickness
+        "the {} mm cutter cuts {length:.2} mm of its length, and a template of {} mm with a cut of {depth:.2} mm{into} needs {needed:.2} mm: its shank would enter the cut, and {why}",
+        called.cutter, router.thickness
     );
     let help = "take a longer cutter, a thinner template, or a cut that is less deep and saw the rest";
     Some(Finding::new(Code::CutterReach, Severity::Error, message, help).measures(length, needed))
+}
+
+/// A pass that was set deeper than the smallest cutter of the job should take.
+#[must_use]
+pub fn pass(tools: &[&Tools], router: Router) -> Option<Finding> {
+    let set = router.pass?;
+    let cutters = tools.iter().flat_map(|t| [t.recess_called.cutter, t.insert_called.cutter]);
+    let cutter = cutters.min_by(f64::total_cmp)?;
+    let most = cutter / 2.0;
+    if set <= most + WIDTH_SLACK {
+        return None;
+    }
+    let message = format!("passes of {set} mm are deeper than a {cutter} mm cutter should take by hand: {most} mm");
+    let help = format!("--pass-depth {most}, or leave it out: then each cutter takes half its diameter");
+    let mut f = Finding::new(Code::PassDepth, Severity::Warning, message, help).way("pass-depth", Some(most));
+    (f.measured, f.needed, f.short) = (Some(set), Some(most), Some(set - most));
+    Some(f)
+}
+
+/// What could not be checked, since nobody said: the setting, or what lacks in the kit, and in words.
+#[must_use]
+pub fn unknown(
+    kit: &Kit,
+    tools: &[&Tools],
+    depths: &Depths,
+    router: Router,
+    shouldered: bool,
+) -> Vec<(&'static str, String)> {
+    let mut all = Vec::new();
+    let mut lacks = |lacks: bool, setting, words: String| {
+        if lacks {
+            all.push((setting, words));
+        }
+    };
+    let said = |what: &str, setting: &str| format!("{what} (--{setting})");
+    if shouldered {
+        lacks(depths.board.is_none(), "board", said("how thick the board is", "board"));
+        lacks(depths.plug_height.is_none(), "plug-height", said("how high the plug is", "plug-height"));
+    } else {
+        lacks(depths.recess.is_none(), "recess-depth", said("how deep the recess is", "recess-depth"));
+    }
+    lacks(depths.stock.is_none(), "stock", said("how thick the timber for the insert is", "stock"));
+    let own = |b: f64| kit.bush(b).filter(|_| !kit.generic);
+    let mut bushes: Vec<f64> = tools.iter().flat_map(|t| [t.recess_called.bush, t.insert_called.bush]).collect();
+    let mut cutters: Vec<f64> = tools.iter().flat_map(|t| [t.recess_called.cutter, t.insert_called.cutter]).collect();
+    for list in [&mut bushes, &mut cutters] {
+        list.sort_by(f64::total_cmp);
+        list.dedup();
+    }
+    let listed = |v: Vec<f64>| v.iter().map(|d| format!("{d}")).collect::<Vec<_>>().join(", ");
+    let no: Vec<f64> = bushes.iter().copied().filter(|b| own(*b).and_then(|b| b.projection).is_none()).collect();
+    let projection = !no.is_empty() && router.projection.is_none();
+    lacks(
+        projection,
+        "projection",
+        format!("how far the bush of {} mm stands out (--projection, or your kit)", listed(no)),
+    );
+    let no: Vec<f64> = bushes.iter().copied().filter(|b| own(*b).and_then(|b| b.bore).is_none()).collect();
+    lacks(!no.is_empty(), "bore", format!("the bore of the bush of {} mm (your kit)", listed(no)));
+    let length = |c: &f64| kit.cutter(*c).filter(|_| !kit.generic).and_then(|c| c.length.and(c.shank)).is_none();
+    let no: Vec<f64> = cutters.iter().copied().filter(length).collect();
+    lacks(!no.is_empty(), "length", format!("length and shank of the cutter of {} mm (your kit)", listed(no)));
+    all
 }

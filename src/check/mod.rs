@@ -12,6 +12,7 @@ pub mod narrow;
 pub mod outlines;
 pub mod panel;
 pub mod reading;
+pub mod riding;
 pub mod sharp_point;
 pub mod shoulder;
 mod signature;

@@ -2,11 +2,13 @@
 //!
 //! In: plug and shoulder as they will be made, the steps, the clearing; mm. Out: findings.
 
-use super::{Code, Finding, Severity};
-use crate::template::clearing::Clearing;
+use super::{Code, Finding, Severity, making};
+use crate::proof::Fit;
+use crate::template::clearing::{Clearing, NOTHING};
+use crate::template::ease::Corners;
 use crate::template::hand::{Purpose, Step, Work};
 use crate::template::shoulder::Shouldered;
-use crate::tolerance::WIDTH_SLACK;
+use crate::tolerance::{WIDE_GAP, WIDTH_SLACK};
 
 /// A ledge narrower than this, mm, breaks off or holds no glue. Common practice, no source.
 const LEAST_LEDGE: f64 = 3.0;
@@ -51,9 +53,6 @@ fn setting(s: &Step) -> String {
     format!("{} of panel {} with face {} up, {end} and {side} edges to the marks", s.opening, s.panel, s.face_up)
 }
 
-/// Less left than this, mm², is nothing: crumbs of edges that fall together.
-const NOTHING: f64 = 1e-3;
-
 /// Waste that is left for a free hand.
 #[must_use]
 pub fn free_hand(c: &Clearing, both: &Shouldered) -> Option<Finding> {
@@ -70,4 +69,20 @@ pub fn free_hand(c: &Clearing, both: &Shouldered) -> Option<Finding> {
     let help = "give a kit with smaller and larger bushes (--kit), draw the shoulder narrower, or take the rest down with a chisel";
     let f = Finding::new(Code::FreeHand, Severity::Warning, message, help);
     Some(f.at(at).on(both.plug.outline).covers(c.left.area()))
+}
+
+/// What the proof says of the fit. The plug's gap is wide because it is wanted wide: that is told only beyond it.
+#[must_use]
+pub fn fits(
+    all: &[Fit],
+    corners: Corners,
+    measured: bool,
+    told: &[Finding],
+    (plug, gap): (usize, f64),
+) -> Vec<Finding> {
+    let wanted = |f: &Finding| {
+        let wide = f.code == Code::Fit && f.severity == Severity::Warning && f.outline == Some(plug);
+        wide && f.measured.is_some_and(|m| m <= gap + WIDE_GAP)
+    };
+    making::fits(all, corners, measured, told).into_iter().filter(|f| !wanted(f)).collect()
 }

@@ -13,8 +13,8 @@ use crate::kit::{Figures, Kit, KitError, Pair, Tools, wood};
 use crate::report::facts::Season;
 use crate::template::ease::Corners;
 use crate::template::layout::PanelSettings;
-use crate::template::shoulder::Depths;
 use crate::template::start::Start;
+use crate::template::work::Depths;
 use crate::template::{Setup, Turn};
 use crate::text::terminal;
 use crate::tolerance::JOIN;
@@ -33,6 +33,9 @@ const EASE_JUTTING: f64 = 1.0;
 /// The plug is made so much smaller than its hole, a side, unless given, mm. Plug and shoulder are placed by two
 /// settings of the template, and both cannot be tight. Common practice, no source.
 const PLUG_GAP: f64 = 0.25;
+
+/// No router is set finer than this, mm.
+const THINNEST_PASS: f64 = 0.1;
 
 /// Arcs become chords no finer than this, mm: a tenth of what is promised of the files...
 const FINEST_CHORDS: f64 = 0.0005;
@@ -128,7 +131,9 @@ pub fn convert(command: JobCommand, kit: &Kit) -> Result<(Job, Answer), UsageErr
         router: Router {
             thickness: figures.thickness.mm,
             projection: common.projection.as_deref().map(|t| not_negative("projection", t)).transpose()?,
+            pass: common.pass_depth.as_deref().map(pass_depth).transpose()?,
         },
+        depths: depths(&common)?,
         accept: common.accept.iter().map(|c| accepted(c)).collect::<Result<_, _>>()?,
         drawing: drawing(common.drawing)?,
     };
@@ -213,18 +218,20 @@ fn tools(c: &CommonArgs, kit: &Kit) -> Result<Tools, UsageError> {
 
 fn shouldered(c: &CommonArgs, kit: &Kit) -> Result<Option<PlugAndShoulder>, UsageError> {
     let (Some(plug), Some(shoulder)) = (&c.plug, &c.shoulder) else { return Ok(None) };
-    if c.turn == TurnArg::None {
-        let why = "the two openings of a shouldered piece lie on the two faces of a panel that is turned";
-        return Err(UsageError::Contradiction { one: "plug", other: "turn", why });
-    }
     let plug_gap = c.plug_gap.as_deref().map_or(Ok(PLUG_GAP), |t| not_negative("plug-gap", t))?;
     let radius = tools(c, kit)?.recess.cutter_radius().min(tools(c, kit)?.insert.cutter_radius());
     if plug_gap >= radius {
         let why = format!("it must be less than the cutter's radius, {radius} mm");
         return Err(value("plug-gap", c.plug_gap.as_deref().unwrap_or_default(), why));
     }
+    Ok(Some(PlugAndShoulder { plug: plug.clone(), shoulder: shoulder.clone(), plug_gap }))
+}
+
+/// Thicknesses and depths, as far as they are given.
+fn depths(c: &CommonArgs) -> Result<Depths, UsageError> {
     let some = |option, given: &Option<String>| given.as_deref().map(|t| positive(option, t)).transpose();
     let depths = Depths {
+        recess: some("recess-depth", &c.recess_depth)?,
         board: some("board", &c.board)?,
         stock: some("stock", &c.stock)?,
         plug_height: some("plug-height", &c.plug_height)?,
@@ -235,13 +242,34 @@ fn shouldered(c: &CommonArgs, kit: &Kit) -> Result<Option<PlugAndShoulder>, Usag
         let why = "the plug cannot be as high as the timber is thick: nothing is left for the shoulder";
         return Err(UsageError::Contradiction { one: "stock", other: "plug-height", why });
     }
-    if let (Some(rebate), Some(board)) = (depths.shoulder(), depths.board)
+    let shouldered = c.plug.is_some();
+    if let (Some(recess), Some(board)) = (depths.recess, depths.board)
+        && (recess > board || shouldered && recess >= board)
+    {
+        let why = if shouldered {
+            "the rebate would go right through the board"
+        } else {
+            "the recess would be deeper than the board is thick; one right through is as deep as the board"
+        };
+        return Err(UsageError::Contradiction { one: "board", other: "recess-depth", why });
+    }
+    if let (true, Some(rebate), Some(board)) = (shouldered, depths.rebate(), depths.board)
         && rebate >= board
     {
         let why = "the rebate, as deep as the shoulder is thick, would go right through the board";
         return Err(UsageError::Contradiction { one: "board", other: "stock", why });
     }
-    Ok(Some(PlugAndShoulder { plug: plug.clone(), shoulder: shoulder.clone(), plug_gap, depths }))
+    Ok(depths)
+}
+
+/// A pass that makes sense.
+fn pass_depth(text: &str) -> Result<f64, UsageError> {
+    let mm = positive("pass-depth", text)?;
+    if mm >= THINNEST_PASS {
+        Ok(mm)
+    } else {
+        Err(value("pass-depth", text, format!("passes of less than {THINNEST_PASS} mm come to no end")))
+    }
 }
 
 fn season(c: &CommonArgs) -> Result<Option<Season>, UsageError> {
@@ -392,6 +420,10 @@ mod tests {
             ("make k.svg --gap -0.1", "--gap"),
             ("make k.svg --gap 3", "--gap"),
             ("make k.svg --base 0", "--base 0"),
+            ("make k.svg --pass-depth 0.01", "--pass-depth 0.01"),
+            ("make k.svg --recess-depth 0", "--recess-depth 0"),
+            ("make k.svg --recess-depth 21 --board 20", "--board and --recess-depth"),
+            ("make k.svg --plug a --shoulder b --recess-depth 20 --board 20", "--board and --recess-depth"),
             ("make k.svg --web -1", "--web -1"),
             ("make k.svg --at 100", "--at 100"),
             ("make k.svg --panel -1x5", "--panel -1x5"),
@@ -422,7 +454,7 @@ mod tests {
     fn settings_of_later_stages_are_not_taken_in_silence() {
         for args in [
             "make k.svg --plug a",
-            "make k.svg --recess-depth 8",
+            "make k.svg --plug-height 8",
             "check k.svg --out d",
             "check k.svg --force",
             "check k.svg --from part --corners ease",

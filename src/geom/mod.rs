@@ -12,6 +12,7 @@ pub mod edges;
 mod error;
 pub mod fit;
 mod flat;
+pub mod hull;
 pub mod inside;
 pub mod misfit;
 mod morphology;

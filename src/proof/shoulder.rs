@@ -2,16 +2,23 @@
 //!
 //! In: panels, openings and steps, mm. Out: for plug and shoulder the gap as put together. The board and the insert are
 //! routed each in the frame of its own marks, with the faces and edges that the steps name and nothing else known of the
-//! plan. The insert is then turned over, left over right, and laid in so that the middles of the boxes of shoulder and
-//! rebate meet, as it is or turned by half: whichever fits better. So a wrong face or edge shows as a misfit. The sums are
-//! those of the router (see [`super`]); distances are measured from points [`super::STEP`] mm apart or closer. Refuses a
+//! plan. The insert is then turned over, left over right, and laid in so that the middle of the shoulder's outline meets
+//! itself, as it is or turned by half: whichever fits better. So a wrong face or edge shows as a misfit. The sums are
+//! those of the router (see [`super`]); distances are measured from points [`super::STEP`] mm apart or closer. From the files
+//! ([`prove_files`]) their openings are held against the outlines first. Refuses a
 //! step without its panel or opening, a missing step, and an opening in which nothing can be cut.
 
-use super::{Edged, Fit, Measured, insert_cut, joint, recess_cut};
+use super::{
+    Edged, FaceFile, Fit, Measured, Plan, ProofError, STEP, Timber, Wanted, compare, first_least, insert_cut, joint,
+    readback, recess_cut, worst_of_stretches,
+};
 use crate::budget::Budget;
-use crate::geom::{Affine, Certified, GeomError, Region};
+use crate::geom::edges::{EdgeIndex, sampled};
+use crate::geom::{Affine, Certified, GeomError, Point, Region};
+use crate::template::clearing::OFF_PLUG;
 use crate::template::hand::{Purpose, Step, Work, on_work};
 use crate::template::{Opening, Panel};
+use crate::tolerance::{WIDE_GAP, WIDTH_SLACK};
 
 /// No proof.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
@@ -22,8 +29,111 @@ pub enum ShoulderProofError {
     NoSuch(String),
     #[error("nothing can be cut through {0}")]
     NothingCut(String),
+    #[error("clearing through {opening} with the {bush} mm bush comes nearer than {OFF_PLUG} mm to the plug")]
+    CutsPlug { opening: String, bush: f64 },
+    #[error(transparent)]
+    Files(#[from] ProofError),
     #[error(transparent)]
     Geom(#[from] GeomError),
+}
+
+/// What the proof from the files is told besides the plan: the steps with faces and edges, and the gap of either outline.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Piece {
+    pub steps: Vec<Step>,
+    /// Number of the outline, and how much smaller than its recess the insert is made there, a side, mm.
+    pub plug: (usize, f64),
+    pub shoulder: (usize, f64),
+}
+
+impl Piece {
+    /// The steps that cut a line, as the plan has them.
+    #[must_use]
+    pub fn lines(&self) -> Vec<super::Step> {
+        let timber = |w| if w == Work::Board { Timber::Board } else { Timber::Insert };
+        let line = |s: &Step| super::Step {
+            timber: timber(s.work),
+            panel: s.panel,
+            face_up: s.face_up,
+            opening: s.opening.clone(),
+            pair: s.pair,
+        };
+        self.steps.iter().filter(|s| s.purpose == Purpose::Line).map(line).collect()
+    }
+}
+
+/// The same from the files: reads them back, holds each opening of a line and what is cut through it against the outline as
+/// made, looks that no clearing comes nearer to the plug than it may, and puts board and insert together.
+///
+/// # Errors
+/// [`ShoulderProofError`].
+pub fn prove_files(
+    plan: &Plan,
+    piece: &Piece,
+    files: &[FaceFile],
+    budget: &Budget,
+) -> Result<[Fit; 2], ShoulderProofError> {
+    let shapes = readback::openings(plan, files, budget)?;
+    let mut openings: Vec<Opening> = Vec::new();
+    for slot in &plan.slots {
+        let shape = shapes.get(&slot.id).ok_or_else(|| ShoulderProofError::NoSuch(slot.id.clone()))?;
+        openings.push(Opening {
+            id: slot.id.clone(),
+            outline: slot.outline,
+            duty: slot.duty,
+            panel: slot.panel,
+            face: slot.face,
+            offset: 0.0,
+            region: shape.moved(slot.place.inverse()),
+            place: slot.place,
+        });
+    }
+    let of = |outline: usize| {
+        let found = plan.outlines.iter().find(|o| o.number == outline);
+        found.ok_or_else(|| ShoulderProofError::NoSuch(format!("outline {outline}")))
+    };
+    let opening = |s: &Step| {
+        let found = openings.iter().find(|o| o.id == s.opening);
+        found.ok_or_else(|| ShoulderProofError::NoSuch(s.opening.clone()))
+    };
+    for s in piece.steps.iter().filter(|s| s.purpose == Purpose::Line) {
+        let gap = if s.outline == piece.plug.0 { piece.plug.1 } else { piece.shoulder.1 };
+        as_worked_out(s, opening(s)?, of(s.outline)?, &Plan { gap, ..plan.clone() }, budget)?;
+    }
+    let line = |s: &&Step| s.purpose == Purpose::Line && s.work == Work::Insert && s.outline == piece.plug.0;
+    if let Some(line) = piece.steps.iter().find(line) {
+        let plug = insert_cut(&opening(line)?.region, line.pair, budget)?;
+        for s in piece.steps.iter().filter(|s| s.purpose == Purpose::Clearing && s.work == Work::Insert) {
+            let kept = insert_cut(&opening(s)?.region, s.pair, budget)?;
+            let least = EdgeIndex::new(&kept);
+            let off =
+                |p| least.nearest(p).map_or(f64::NEG_INFINITY, |n| if n.inside { n.distance } else { -n.distance });
+            let near = sampled(&plug, STEP).map(off).fold(f64::INFINITY, f64::min);
+            if near < OFF_PLUG - plan.allowed() {
+                return Err(ShoulderProofError::CutsPlug { opening: s.opening.clone(), bush: s.pair.bush });
+            }
+        }
+    }
+    let drawn = |n| of(n).map(|o| (n, &*o.drawn));
+    prove(drawn(piece.plug.0)?, drawn(piece.shoulder.0)?, &piece.steps, &plan.panels, &openings, budget)
+}
+
+/// An opening of a line, and what is cut through it, against the outline as made; `plan` with the outline's own gap.
+fn as_worked_out(s: &Step, o: &Opening, of: &Wanted, plan: &Plan, budget: &Budget) -> Result<(), ShoulderProofError> {
+    let (radius, r) = (s.pair.bush_radius(), s.pair.cutter_radius());
+    let offset = if s.work == Work::Board { radius - r } else { radius + r - plan.gap };
+    compare::opening(&Edged::new(&o.region), &Edged::new(&of.made), offset, &o.id, plan, budget)?;
+    match s.work {
+        Work::Board => {
+            let cut = recess_cut(&o.region, s.pair, budget)?;
+            compare::recess(&Edged::new(&cut), of, s.pair, plan, budget)?;
+        }
+        Work::Insert => {
+            let cut = insert_cut(&o.region, s.pair, budget)?;
+            compare::insert(&Edged::new(&cut), of, s.pair, plan, budget)?;
+        }
+    }
+    Ok(())
 }
 
 /// What one step leaves or takes, in the frame of the marks.
@@ -50,11 +160,12 @@ pub fn prove(
     let board = [cut(Work::Board, plug.0)?, cut(Work::Board, shoulder.0)?];
     let insert = [cut(Work::Insert, plug.0)?, cut(Work::Insert, shoulder.0)?];
     let over = Affine::new([-1.0, 0.0, 0.0, 1.0, 0.0, 0.0]);
+    // Of the outline and not of the cuts: where corners are kept the two are not of one size.
+    let middle = shoulder.1.bounds().map_or(Point::ORIGIN, |b| b.center());
     let mut best: Option<[Fit; 2]> = None;
     for half in [Affine::IDENTITY, Affine::new([-1.0, 0.0, 0.0, -1.0, 0.0, 0.0])] {
         let turned = insert.each_ref().map(|c| c.region.moved(half * over));
-        let (Some(to), Some(from)) = (board[1].region.bounds(), turned[1].bounds()) else { continue };
-        let lay = Affine::translate(to.center() - from.center());
+        let lay = Affine::translate(board[1].place * middle - half * over * insert[1].place * middle);
         let laid = turned.map(|r| r.moved(lay));
         let one = |i: usize, outline: (usize, &Region)| fit(outline, &board[i], &laid[i], budget);
         let fits = [one(0, plug)?, one(1, shoulder)?];
@@ -107,10 +218,11 @@ fn fit(
     let (recess, insert) = (board.region.under_similarity(back), laid.under_similarity(back));
     let (recess, insert) = (Edged::new(&recess), Edged::new(&insert));
     let (tight, wide) = (insert.signed(&recess, budget)?, recess.away(&insert, budget)?);
-    let by = |a: &&Measured, b: &&Measured| a.mm.total_cmp(&b.mm);
     let nothing = || ShoulderProofError::NothingCut(format!("the openings of outline {outline}"));
-    let gap_min = *tight.iter().min_by(by).ok_or_else(nothing)?;
-    let gap_max = *wide.iter().max_by(by).ok_or_else(nothing)?;
+    let gap_min = first_least(&tight).ok_or_else(nothing)?;
+    let gap_max = wide.iter().copied().rev().max_by(|a, b| a.mm.total_cmp(&b.mm)).ok_or_else(nothing)?;
+    let too_large: Vec<Measured> = tight.iter().map(|m| Measured { mm: -m.mm, at: m.at }).collect();
+    let binds = worst_of_stretches(&too_large, WIDTH_SLACK);
     let drawn = Edged::new(drawn);
     let off = |piece: &Edged| Ok::<f64, GeomError>(piece.apart(&drawn, budget)?.map_or(0.0, |m| m.mm));
     Ok(Fit {
@@ -126,8 +238,8 @@ fn fit(
         // Not held against the outline as made here.
         recess_off_made: f64::NAN,
         insert_off_made: f64::NAN,
-        binds: Some(gap_min).filter(|m| m.mm < 0.0).into_iter().collect(),
-        gapes: vec![gap_max],
+        binds: binds.into_iter().map(|m| Measured { mm: -m.mm, at: m.at }).collect(),
+        gapes: worst_of_stretches(&wide, WIDE_GAP + WIDTH_SLACK),
         joint: joint::joint(&recess, &insert, &tight, &wide),
     })
 }

@@ -2,13 +2,11 @@
 //!
 //! In: the facts of a run. Out: lines for a terminal, parts of the JSON document.
 
-use super::facts::{Count, Facts, PairChoice, Season, ShoulderFacts, Suggestion};
+use super::facts::{Count, Facts, PairChoice, Season, Suggestion};
 use super::json::Number;
 use super::start::{self, StartPart};
 use crate::geom::Rect;
 use crate::kit::Tools;
-use crate::template::Duty;
-use crate::template::hand::{Purpose, Step, Work};
 use crate::units::mm_and_inch;
 use serde::Serialize;
 use std::fmt::Write;
@@ -24,76 +22,6 @@ pub(super) fn words(out: &mut String, facts: &Facts) -> std::fmt::Result {
     }
     if let Some(s) = &a.season {
         season(out, s, facts)?;
-    }
-    match &a.shoulder {
-        Some(s) if !facts.blocked() => steps(out, s, facts),
-        _ => Ok(()),
-    }
-}
-
-/// The order of work, as a maker would say it.
-fn steps(out: &mut String, s: &ShoulderFacts, facts: &Facts) -> std::fmt::Result {
-    writeln!(out, "\nOrder of work (the insert first: it is the depth gauge for the rebate)")?;
-    // Rounds in one opening with one bush after the other are one step to the maker.
-    let same = |a: &Step, b: &Step| {
-        let clearing = a.purpose == Purpose::Clearing && b.purpose == Purpose::Clearing;
-        clearing && (a.panel, &a.opening) == (b.panel, &b.opening)
-    };
-    for (n, rounds) in s.steps.chunk_by(same).enumerate() {
-        let [step, further @ ..] = rounds else { continue };
-        let mut bushes = format!("bush {}", step.pair.bush);
-        for (i, one) in further.iter().enumerate() {
-            let word = if i + 1 == further.len() { " and then" } else { "," };
-            bushes.push_str(&format!("{word} {}", one.pair.bush));
-        }
-        let piece = if step.work == Work::Board { "board" } else { "insert, plug up" };
-        let [side, end] = step.corner.names();
-        let opening = facts.template.openings.iter().find(|o| o.id == step.opening);
-        let outline = match opening.map(|o| o.duty) {
-            Some(Duty::Clearing) => "for clearing",
-            _ if step.outline == s.plug => "plug",
-            _ => "shoulder",
-        };
-        let what = match (step.work, step.purpose, step.outline == s.plug) {
-            (_, Purpose::Clearing, _) => "clear the waste",
-            (Work::Insert, _, true) => "the kerf round the plug",
-            (Work::Insert, _, false) => "the shoulder's line, right through",
-            (Work::Board, _, true) => "the hole, right through",
-            (Work::Board, _, false) => "the rebate, to the shoulder's thickness",
-        };
-        let depth = step.depth.map(|d| format!(", {d} mm deep")).unwrap_or_default();
-        writeln!(
-            out,
-            "  {}. {piece}: panel {}, face {} up, {end} and {side} edges to the marks, {} ({outline}): {what}{depth}; {bushes}, cutter {}, feed clockwise",
-            n + 1,
-            step.panel,
-            step.face_up,
-            step.opening,
-            step.pair.cutter
-        )?;
-    }
-    if let Some(c) = &s.clearing {
-        writeln!(out, "  waste round the plug cleared with the bush guided: {:.1} %", 100.0 * c.coverage())?;
-    }
-    mirrored(out, facts)?;
-    writeln!(out, "  then turn the insert over and lay it in from above")?;
-    writeln!(
-        out,
-        "  not checked: how deep a pass is, whether the base tips, and where the figures were not given, whether the bush clears the work and the cutter reaches"
-    )
-}
-
-/// The panels that are for the insert only.
-fn mirrored(out: &mut String, facts: &Facts) -> std::fmt::Result {
-    let t = &facts.template;
-    // On a panel that serves both the insert's steps have the other face up instead.
-    if t.openings.iter().any(|o| o.duty == Duty::Both) {
-        return Ok(());
-    }
-    let serves = |n: u32| t.openings.iter().any(|o| o.panel == n && o.duty != Duty::Recess);
-    for panel in t.panels.iter().filter(|p| serves(p.number)) {
-        let n = panel.number;
-        writeln!(out, "  panel {n} is for the insert only: its openings are drawn as the mirror image")?;
     }
     Ok(())
 }

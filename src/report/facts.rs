@@ -1,6 +1,7 @@
 //! Everything that a run found out: what the JSON document and the words for people are both made from.
 
 use crate::check::Finding;
+use crate::check::depth::Router;
 use crate::drawing::Drawing;
 use crate::drawing::outline::Outline;
 use crate::geom::{Certified, Point, Rect, Region};
@@ -11,8 +12,10 @@ use crate::template::clearing::Clearing;
 use crate::template::ease::Corners;
 use crate::template::hand::Step;
 use crate::template::openings::Template;
+use crate::template::registration::stops;
 use crate::template::start::Start;
-use crate::template::{Duty, Face, Opening, Setup};
+use crate::template::tipping::Margin;
+use crate::template::{Duty, Face, Opening, Panel, Setup};
 use crate::units::inch_behind;
 use std::path::Path;
 
@@ -53,6 +56,7 @@ pub struct Facts {
     /// Router and template, and who says so.
     pub figures: Figures,
     pub template: Template,
+    pub bench: Bench,
     /// What the router's base sweeps on each panel and face, in that face's frame.
     pub keep_clear: Vec<((u32, u8), Region)>,
     pub fits: Vec<Fit>,
@@ -66,6 +70,30 @@ pub struct Facts {
     /// Jobs that follow, in their order: the islands' own wood, let back into what was let in whole.
     pub then: Vec<Facts>,
     pub asides: Asides,
+}
+
+/// The work with the template.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Bench {
+    /// What is done, in order; empty while an error stands.
+    pub steps: Vec<Step>,
+    /// For each step how far the bush's centre stays within what holds the router up, at the worst.
+    pub margins: Vec<Option<Margin>>,
+    /// Radius of the router's base, mm.
+    pub base: f64,
+    pub router: Router,
+    /// What comes loose on the machine.
+    pub loose: Vec<Loose>,
+    /// What nobody said, so that it could not be checked: a setting or a figure of the kit, and in words.
+    pub not_checked: Vec<(&'static str, String)>,
+}
+
+/// What is left of an opening's middle once it is cut out of the panel.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Loose {
+    pub opening: String,
+    /// Width and height, mm; none where the cutter leaves nothing.
+    pub size: Option<(f64, f64)>,
 }
 
 /// What was asked for besides the verdict.
@@ -145,8 +173,6 @@ pub struct ShoulderFacts {
     pub plug_tools: Tools,
     /// Plug and shoulder have a mirror axis in common.
     pub has_axis: bool,
-    /// Empty while an error stands.
-    pub steps: Vec<Step>,
     pub clearing: Option<Clearing>,
 }
 
@@ -283,6 +309,29 @@ impl Facts {
         let panel = self.template.panels.iter().find(|p| p.number == o.panel)?;
         let face = if panel.setup == Setup::One { 1 } else { o.face };
         Some((face, Face { panel, face, openings: Vec::new() }.seen(o).bounds()?))
+    }
+
+    /// Width and height of what comes loose when the machine cuts an opening, mm.
+    #[must_use]
+    pub fn loose(&self, o: &Opening) -> Option<(f64, f64)> {
+        self.bench.loose.iter().find(|l| l.opening == o.id)?.size
+    }
+
+    /// Points of the machine that touch the panel's reference edges, in the face frame.
+    #[must_use]
+    pub fn stops(&self, p: &Panel) -> Vec<Point> {
+        let own = self.template.openings.iter().find(|o| o.panel == p.number);
+        own.zip(self.template.common).map(|(o, c)| stops(p, o.place * c)).unwrap_or_default()
+    }
+
+    /// Waste that no guided bush reaches, in the frame of the opening within which it is cleared by hand: the shoulder's
+    /// for the insert.
+    #[must_use]
+    pub fn left_under(&self, o: &Opening) -> Option<Region> {
+        let s = self.asides.shoulder.as_ref()?;
+        let left = &s.clearing.as_ref()?.left;
+        let insert = [Duty::Insert, Duty::Both].contains(&o.duty) && o.outline == s.shoulder;
+        (insert && left.area() >= crate::template::clearing::NOTHING).then(|| left.under_similarity(o.place))
     }
 
     /// The tools and the gap of an outline.

@@ -9,13 +9,15 @@ mod making;
 pub use fit::{Proved, Routed, proved};
 
 use super::asides::{self, AsidesPart};
+use super::bench::{self, RouterPart, Step};
 use super::facts::Facts;
+use super::registration::{self, Registration};
 use crate::check::{Code, Finding};
 use crate::drawing::outline::Outline;
 use crate::drawing::{Drawing, Format};
 use crate::geom::{Point, Rect};
 use fit::{ProofPart, proof};
-use making::{OpeningPart, PanelPart, RouterPart, Step, ToolsPart, steps};
+use making::{OpeningPart, PanelPart, ToolsPart};
 use serde::{Serialize, Serializer};
 use std::collections::BTreeMap;
 
@@ -54,11 +56,12 @@ struct Document<'a> {
     drawing: DrawingPart<'a>,
     tools: ToolsPart,
     corners: CornersPart,
-    router: RouterPart,
     outlines: Vec<OutlinePart<'a>>,
     openings: Vec<OpeningPart<'a>>,
     panels: Vec<PanelPart>,
+    router: RouterPart<'a>,
     steps: Vec<Step<'a>>,
+    registration: Option<Registration>,
     findings: Vec<FindingPart<'a>>,
     proof: Option<ProofPart>,
     writing: WritingPart,
@@ -230,11 +233,12 @@ fn of_job(facts: &Facts) -> Document<'_> {
             inside_radius_mm: c.inside_radius(t).map(Number),
             jutting_radius_mm: c.jutting_radius(t).map(Number),
         },
-        router: RouterPart::new(&facts.figures),
         outlines: facts.outlines.iter().map(|o| OutlinePart::new(o, facts)).collect(),
         openings: facts.template.openings.iter().map(|o| OpeningPart::new(o, facts)).collect(),
         panels: facts.template.panels.iter().map(|p| PanelPart::new(p, facts)).collect(),
-        steps: steps(facts),
+        router: RouterPart::new(facts),
+        steps: bench::steps(facts),
+        registration: registration::part(facts),
         findings: facts.findings.iter().map(FindingPart::new).collect(),
         proof: proof(facts),
         writing: WritingPart {

@@ -2,6 +2,7 @@
 
 mod asides;
 mod balloons;
+mod bench;
 mod canvas;
 pub mod facts;
 pub mod gap;
@@ -12,7 +13,9 @@ pub mod listing;
 pub mod marks;
 pub mod offsets;
 pub mod plan;
+mod registration;
 mod start;
 pub mod terminal;
 pub mod testpiece;
 mod view;
+mod work;

@@ -1,7 +1,8 @@
 //! The plan of a face: what the maker looks at, not for cutting.
 //!
 //! In: a face with its openings, and what only the caller knows ([`Plan`]). Out: an SVG in mm, true size, with the groups
-//! `KEEP_CLEAR`, `OPENING`, `FREE_EDGE`, `REFERENCE_EDGE`, `TURN_LINE`, `SIGHT_LINE`, `DATUM` and `WORDS` (those that
+//! `KEEP_CLEAR`, `OPENING`, `FREE_HAND`, `FREE_EDGE`, `REFERENCE_EDGE`, `STOPS`,
+//! `TURN_LINE`, `SIGHT_LINE`, `DATUM` and `WORDS` (those that
 //! hold something). Places are those of the face frame: x as it is, y as height − y. Words and strokes are sized so
 //! that they read when the whole is printed on one A4 page. Refuses numbers that are not finite.
 //!
@@ -31,6 +32,10 @@ pub struct Plan<'a> {
     pub common_point: Option<Point>,
     /// Where no clamp, stop or screw may stand, in the face frame, mm.
     pub keep_clear: Option<&'a Region>,
+    /// Points of the machine that touch the reference edges, in the face frame, mm.
+    pub stops: &'a [Point],
+    /// Waste under the openings that no guided bush reaches, in the face frame.
+    pub free_hand: Option<&'a Region>,
     /// For each opening of the face, in order: the first line a heading (`for the recess`), then what tools, what size.
     pub words: &'a [Vec<String>],
 }
@@ -91,12 +96,14 @@ pub fn svg(face: &Face, plan: &Plan) -> Result<String, NotFinite> {
     };
     d.take_lines();
     let paper = d.panel();
+    d.stops();
     d.keep_clear()?;
     d.sight_lines();
     d.datum();
     d.turn_line();
     d.edge_words();
     let list = d.openings()?;
+    d.free_hand();
     d.below(&list);
     d.above();
     let name = format!("{}: panel {}, face {}", plan.title, face.panel.number, face.face);
@@ -141,7 +148,7 @@ impl Drawing<'_> {
         for o in &self.face.openings {
             points.extend(self.points(&o.on_face()));
         }
-        if let Some(r) = self.plan.keep_clear {
+        for r in [self.plan.keep_clear, self.plan.free_hand].into_iter().flatten() {
             points.extend(self.points(r));
         }
         for p in points {

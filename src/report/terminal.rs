@@ -4,7 +4,7 @@
 //! will come out, what was found, and what to look at on the machine. Strings from files are made harmless.
 
 use super::facts::Facts;
-use super::{asides, start};
+use super::{asides, registration, start, work};
 use crate::check::reading::named;
 use crate::check::{Finding, Severity};
 use crate::geom::Point;
@@ -28,6 +28,7 @@ pub fn report(facts: &Facts, all: bool, made: bool) -> String {
         .and_then(|()| found(&mut out, &facts.findings, all, |p| facts.measured_from_the_corner(p)))
         .and_then(|()| outcome(&mut out, facts))
         .and_then(|()| asides::words(&mut out, facts))
+        .and_then(|()| work::words(&mut out, facts))
         .and_then(|()| facts.then.iter().try_for_each(|next| following(&mut out, next, facts, all)))
         .and_then(|()| if made { machine(&mut out, facts) } else { Ok(()) });
     out
@@ -53,7 +54,11 @@ fn following(out: &mut String, next: &Facts, first: &Facts, all: bool) -> std::f
         )?;
     }
     found(out, &next.findings, all, |p| next.measured_from_the_corner(p))?;
-    if first.blocked() { Ok(()) } else { outcome(out, next) }
+    if first.blocked() {
+        return Ok(());
+    }
+    outcome(out, next)?;
+    work::words(out, next)
 }
 
 fn size(out: &mut String, facts: &Facts) -> std::fmt::Result {
@@ -285,6 +290,7 @@ fn machine(out: &mut String, facts: &Facts) -> std::fmt::Result {
         (Setup::Two, _) => "both faces with one datum at the bottom left corner",
     };
     writeln!(out, "\nOn the machine: cut inside the line, {how}")?;
+    registration::words(out, facts)?;
     if facts.writing.is_some_and(|w| w.dxf == "r12") {
         let unit = facts.writing.map_or("mm", |w| w.unit);
         writeln!(out, "  DXF of release 12 holds no unit: tell the machine's program that it is {unit}")?;
@@ -337,5 +343,9 @@ fn read_back(out: &mut String, panel: &Panel, o: &Opening, facts: &Facts) -> std
         n(b.height()),
         n(b.x0),
         n(b.y0)
-    )
+    )?;
+    match work::on_machine(o, facts) {
+        Some(loose) => writeln!(out, "    {loose}"),
+        None => Ok(()),
+    }
 }

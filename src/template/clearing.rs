@@ -9,7 +9,7 @@
 //! through an intersection, so its bands are those of the grown plug, cut off beyond the shoulder's line. Refuses nothing.
 
 use crate::budget::Budget;
-use crate::geom::{Certified, FillRule, GeomError, Region, and, enclosed, grow, minus, shrink};
+use crate::geom::{Certified, FillRule, GeomError, Region, and, enclosed, flattened, grow, minus, shrink};
 use crate::kit::Pair;
 use crate::tolerance::WIDTH_SLACK;
 
@@ -18,7 +18,7 @@ pub const OFF_PLUG: f64 = 0.3;
 /// Neighbouring bands overlap by this at least, mm, or a wisp is left. Common practice, no source.
 pub const OVERLAP: f64 = 0.5;
 /// Less left than this, mm², is nothing: crumbs of two edges that fall together.
-const NOTHING: f64 = 1e-3;
+pub const NOTHING: f64 = 1e-3;
 /// More clearing openings than this are not proposed.
 const MOST_OPENINGS: usize = 8;
 
@@ -60,6 +60,17 @@ pub struct ClearingOpening {
 }
 
 impl Clearing {
+    /// The same with the openings' arcs as chords within `tolerance` of them, mm.
+    ///
+    /// # Errors
+    /// As [`flattened`].
+    pub fn flattened(mut self, tolerance: f64, budget: &Budget) -> Result<Clearing, GeomError> {
+        for o in &mut self.openings {
+            o.region = flattened(&o.region, tolerance, budget)?;
+        }
+        Ok(self)
+    }
+
     /// Share of the waste that is cleared with the bush guided, 0 to 1.
     #[must_use]
     pub fn coverage(&self) -> f64 {

@@ -68,8 +68,12 @@ pub struct Step {
     pub outline: usize,
     pub purpose: Purpose,
     pub pair: Pair,
-    /// mm; not known where the figures were not given.
+    /// From the face of the timber, mm; not known where the figures were not given.
     pub depth: Option<f64>,
+    /// Right through the timber.
+    pub through: bool,
+    /// The middle is cleared too, so that the bush goes everywhere in its opening; else it runs along the edge.
+    pub whole: bool,
 }
 
 /// Takes the drawing frame to the frame of the work (mm, x right, y up, origin where the marks of the two edges meet) when

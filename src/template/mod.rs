@@ -1,14 +1,18 @@
 //! From outlines and tools to openings on the faces of a panel.
 
+pub mod clamps;
 pub mod clearing;
 pub mod ease;
 pub mod hand;
 pub mod layout;
 pub mod openings;
 pub mod panels;
+pub mod registration;
 mod seen;
 pub mod shoulder;
 pub mod start;
+pub mod tipping;
+pub mod work;
 
 use crate::geom::{Affine, Certified, Region};
 use layout::{Layout, PanelSettings};

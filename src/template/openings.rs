@@ -3,6 +3,7 @@
 //! In: outlines as they will be made, certified, in the drawing frame, mm. Out: panels and their openings. Refuses
 //! nothing; the geometry refuses what it cannot certify.
 
+use super::hand::Step;
 use super::layout::{FaceNeeds, Layout, PanelSettings, Size, layout, sizes};
 use super::panels::{Packing, pack};
 use super::{Duty, Opening, Panel, Turn};
@@ -58,6 +59,15 @@ pub struct Template {
     pub packings: Vec<Packing>,
     /// The sizes that the panels could have.
     pub sizes: Vec<Size>,
+}
+
+impl Template {
+    /// The opening of a step and its panel.
+    #[must_use]
+    pub fn of(&self, s: &Step) -> Option<(&Opening, &Panel)> {
+        let opening = self.openings.iter().find(|o| o.id == s.opening)?;
+        Some((opening, self.panels.iter().find(|p| p.number == opening.panel)?))
+    }
 }
 
 /// The template of `pieces`, all from one common point: the middle of the box round all outlines that are made. On panels

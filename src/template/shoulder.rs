@@ -4,14 +4,16 @@
 //! openings and the steps of the work. With matching pairs one panel serves both pieces: the plug's opening on face 1 and
 //! the shoulder's on face 2, both for both. Else the board and the insert have a panel each, and the insert's is drawn
 //! as the mirror image and worked from bottom left like the board's, since the insert is turned over into the board.
-//! The common point is the middle of the shoulder's box unless given. Refuses (with [`ShoulderError`]) a plug that leaves
-//! no ledge, and a panel that is not turned.
+//! On panels that are not turned each opening has one
+//! to itself, and the insert's are mirrored. The common point is the middle of the shoulder's box unless given. Refuses
+//! (with [`ShoulderError`]) a plug that leaves no ledge.
 
 use super::clearing::{Clearing, In};
 use super::hand::{Corner, Purpose, Step, Work};
-use super::layout::{FaceNeeds, PanelSettings, layout, sizes};
+use super::layout::{FaceNeeds, Layout, PanelSettings, layout, sizes};
 use super::openings::{Piece, Template};
 use super::panels::{Packing, Tight};
+use super::work::Depths;
 use super::{Duty, Opening, Panel, Turn};
 use crate::budget::Budget;
 use crate::geom::edges::{EdgeIndex, sampled};
@@ -35,34 +37,15 @@ pub struct Shouldered {
 pub enum ShoulderError {
     #[error("the plug is not inside the shoulder")]
     NotInside { at: Point },
-    #[error("a shouldered piece needs a panel that is turned")]
-    NotTurned,
     #[error(transparent)]
     Geom(#[from] GeomError),
 }
 
-/// Thickness and height, mm, as far as they are known.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Depths {
-    pub board: Option<f64>,
-    /// Thickness of the timber that the insert is made of.
-    pub stock: Option<f64>,
-    pub plug_height: Option<f64>,
-}
-
-impl Depths {
-    /// Thickness of the shoulder, mm: the rebate is as deep.
-    #[must_use]
-    pub fn shoulder(&self) -> Option<f64> {
-        Some(self.stock? - self.plug_height?)
-    }
-}
-
 impl Shouldered {
-    /// One panel with openings that serve both pieces.
+    /// One panel with openings that serve both pieces. A panel that is not turned cannot: the insert needs the mirror image.
     #[must_use]
-    pub fn one_panel(&self) -> bool {
-        self.plug_tools.one_opening && self.shoulder_tools.one_opening
+    pub fn one_panel(&self, turn: Turn) -> bool {
+        turn != Turn::None && self.plug_tools.one_opening && self.shoulder_tools.one_opening
     }
 
     /// The narrowest place of the ledge, from the plug's edge to the shoulder's, mm, and where: negative where the plug
@@ -80,7 +63,7 @@ impl Shouldered {
     /// Panels and openings.
     ///
     /// # Errors
-    /// [`ShoulderError`] where the plug is not inside the shoulder or the panel is not turned.
+    /// [`ShoulderError`] where the plug is not inside the shoulder.
     pub fn template(
         &self,
         clearing: &Clearing,
@@ -88,9 +71,6 @@ impl Shouldered {
         budget: &Budget,
     ) -> Result<Template, ShoulderError> {
         budget.check().map_err(GeomError::from)?;
-        if settings.turn == Turn::None {
-            return Err(ShoulderError::NotTurned);
-        }
         let (ledge, at) = self.ledge()?;
         if ledge <= 0.0 {
             return Err(ShoulderError::NotInside { at });
@@ -100,13 +80,14 @@ impl Shouldered {
         };
         // About the common point, so that it stays where it is.
         let mirror = Affine::new([-1.0, 0.0, 0.0, 1.0, 2.0 * common.x, 0.0]);
+        let one_panel = self.one_panel(settings.turn);
         // Clearing openings serve the insert: mirrored where the insert's openings are.
-        let for_insert = if self.one_panel() { Affine::IDENTITY } else { mirror };
+        let for_insert = if one_panel { Affine::IDENTITY } else { mirror };
         let further = clearing.openings.iter().filter_map(|o| o.region.bounds());
         let further = further.map(|b| for_insert.transform_rect_bbox(b)).reduce(|a: Rect, b| a.union(b));
         let faces = [(&self.plug, &self.plug_tools), (&self.shoulder, &self.shoulder_tools)].map(|(p, t)| {
             let board = p.recess.bounds().unwrap_or_default();
-            let openings = if self.one_panel() {
+            let openings = if one_panel {
                 board
             } else {
                 board.union(mirror.transform_rect_bbox(p.insert.bounds().unwrap_or_default()))
@@ -122,12 +103,11 @@ impl Shouldered {
             sizes: sizes(faces, common, settings),
             ..Template::default()
         };
-        let duties: &[Duty] = if self.one_panel() { &[Duty::Both] } else { &[Duty::Recess, Duty::Insert] };
-        for (&duty, panel) in duties.iter().zip(1..) {
-            t.panels.push(Panel::of(panel, &lay, settings));
-            let pieces = [(&self.plug, &self.plug_tools, 1), (&self.shoulder, &self.shoulder_tools, 2)];
-            for (piece, tools, face) in pieces {
+        let duties: &[Duty] = if one_panel { &[Duty::Both] } else { &[Duty::Recess, Duty::Insert] };
+        for &duty in duties {
+            for (piece, tools) in [(&self.plug, &self.plug_tools), (&self.shoulder, &self.shoulder_tools)] {
                 let insert = duty == Duty::Insert;
+                let (panel, face) = t.next_face(&lay, settings);
                 t.openings.push(Opening {
                     id: format!("opening-{}", t.openings.len() + 1),
                     outline: piece.outline,
@@ -141,17 +121,14 @@ impl Shouldered {
             }
         }
         // Two to a panel, on its two faces, beside the panels of the lines.
-        let first = u32::try_from(t.panels.len() + 1).unwrap_or(u32::MAX);
-        for ((i, o), panel) in clearing.openings.iter().enumerate().zip((first..).flat_map(|n| [n, n])) {
-            if i % 2 == 0 {
-                t.panels.push(Panel::of(panel, &lay, settings));
-            }
+        for o in &clearing.openings {
+            let (panel, face) = t.next_face(&lay, settings);
             t.openings.push(Opening {
                 id: format!("opening-{}", t.openings.len() + 1),
                 outline: self.plug.outline,
                 duty: Duty::Clearing,
                 panel,
-                face: if i % 2 == 0 { 1 } else { 2 },
+                face,
                 offset: o.offset,
                 region: o.region.clone(),
                 place: lay.place * for_insert,
@@ -165,8 +142,11 @@ impl Shouldered {
     #[must_use]
     pub fn steps(&self, t: &Template, clearing: &Clearing, depths: &Depths) -> Vec<Step> {
         let turn = t.panels.first().map_or(Turn::LeftRight, |p| p.turn);
-        let step = |o: &Opening, work, purpose, pair, depth| {
-            let turned_over = work == Work::Insert && self.one_panel();
+        let step = |o: &Opening, work, purpose, pair, depth: Option<f64>| {
+            let line = purpose == Purpose::Line;
+            // The plug's hole, and the shoulder's line on the insert.
+            let through = line && (work == Work::Board) == (o.outline == self.plug.outline);
+            let turned_over = work == Work::Insert && self.one_panel(turn);
             Step {
                 work,
                 panel: o.panel,
@@ -177,6 +157,8 @@ impl Shouldered {
                 purpose,
                 pair,
                 depth,
+                through,
+                whole: work == Work::Board && !through,
             }
         };
         let of = |work, outline| {
@@ -198,7 +180,7 @@ impl Shouldered {
         }));
         all.push(line(Work::Insert, shoulder, s.insert, depths.stock));
         all.push(line(Work::Board, plug, p.recess, depths.board));
-        all.push(line(Work::Board, shoulder, s.recess, depths.shoulder()));
+        all.push(line(Work::Board, shoulder, s.recess, depths.rebate()));
         all.into_iter().flatten().collect()
     }
 
@@ -207,6 +189,19 @@ impl Shouldered {
     pub fn own_bushes(&self) -> Vec<f64> {
         let all = [self.plug_tools.recess, self.plug_tools.insert, self.shoulder_tools.recess];
         all.iter().map(|p: &Pair| p.bush).chain([self.shoulder_tools.insert.bush]).collect()
+    }
+}
+
+impl Template {
+    /// The next face to take an opening, on a new panel where the last one has no other.
+    fn next_face(&mut self, lay: &Layout, settings: &PanelSettings) -> (u32, u8) {
+        let faces = if settings.turn == Turn::None { 1 } else { 2 };
+        if self.openings.len() % faces == 0 {
+            let number = u32::try_from(self.panels.len() + 1).unwrap_or(u32::MAX);
+            self.panels.push(Panel::of(number, lay, settings));
+        }
+        let face = if self.openings.len() % faces == 0 { 1 } else { 2 };
+        (u32::try_from(self.panels.len()).unwrap_or(u32::MAX), face)
     }
 }
 

@@ -8,8 +8,10 @@ use crate::check::{Code, Finding, Severity};
 use crate::drawing::{ReadSettings, svg};
 use crate::geom::{Affine, Certified, FillRule, Point, Region, Ring, enclosed};
 use crate::kit::Pair;
+use crate::proof::shoulder::Piece;
 use crate::proof::{InHand, Plan, Slot, Step, Timber, Wanted};
 use crate::template::ease::Corners;
+use crate::template::hand;
 use crate::template::start::Start;
 use crate::template::{Duty, Edges, Panel, Setup, Turn};
 use crate::text::xml;
@@ -39,9 +41,22 @@ pub(super) struct Document {
     #[serde(default)]
     then: Vec<Document>,
     /// What only a shouldered piece has.
-    shouldered: Option<serde::de::IgnoredAny>,
+    shouldered: Option<ShoulderPart>,
+    #[serde(default)]
+    outlines: Vec<OutlinePart>,
     /// What only a job has that starts from something in hand.
     start: Option<StartPart>,
+}
+
+#[derive(Deserialize)]
+struct ShoulderPart {
+    plug_gap_mm: f64,
+}
+
+#[derive(Deserialize)]
+struct OutlinePart {
+    id: String,
+    role: Option<String>,
 }
 
 #[derive(Deserialize)]
@@ -115,13 +130,13 @@ struct StepPart {
 
 #[derive(Deserialize)]
 pub(super) struct Promised {
-    pub pieces: Vec<Piece>,
+    pub pieces: Vec<PiecePart>,
     #[serde(default)]
     outlines: Vec<Shape>,
 }
 
 #[derive(Deserialize)]
-pub(super) struct Piece {
+pub(super) struct PiecePart {
     pub outline: String,
     pub recess_area_mm2: f64,
     pub insert_area_mm2: f64,
@@ -226,8 +241,10 @@ impl Document {
             return Err("chords so coarse no file has".to_owned());
         }
         let gap = self.tools.gap_mm;
-        let steps: Vec<Step> =
-            self.steps.iter().filter(|s| s.purpose == "line").map(step).collect::<Result<_, String>>()?;
+        let steps: Vec<Step> = match self.piece()? {
+            Some(piece) => piece.lines(),
+            None => self.steps.iter().filter(|s| s.purpose == "line").map(step).collect::<Result<_, String>>()?,
+        };
         let narrow = |s: &Step| !(0.0..s.pair.cutter_radius()).contains(&gap);
         if steps.iter().any(narrow) {
             return Err(format!("a gap of {gap} mm cannot be"));
@@ -247,11 +264,6 @@ impl Document {
 
     /// Why there is nothing that the files could prove, although something was made.
     pub(super) fn nothing_to_prove(&self) -> Option<&'static str> {
-        if self.shouldered.is_some() {
-            return Some(
-                "it is a shouldered piece: that was proved by its steps when it was made, and cannot be proved from the files yet",
-            );
-        }
         let needless = self.start.as_ref().is_some_and(|s| s.one_opening);
         needless.then_some("it starts from something in hand and no file was needed: there is nothing to read back")
     }
@@ -265,6 +277,53 @@ impl Document {
         // The piece that is there needs none.
         let (recess, insert) = (recess.or(insert).ok_or_else(none)?, insert.or(recess).ok_or_else(none)?);
         Ok(InHand { start, recess, insert, one_opening: s.one_opening })
+    }
+
+    /// What only a shouldered piece has; none for a flush job.
+    pub(super) fn piece(&self) -> Result<Option<Piece>, String> {
+        let Some(part) = &self.shouldered else { return Ok(None) };
+        let role = |name: &str| {
+            let found = self.outlines.iter().find(|o| o.role.as_deref() == Some(name));
+            number(&found.ok_or_else(|| format!("no outline is the {name}"))?.id)
+        };
+        let (plug, shoulder) = ((role("plug")?, part.plug_gap_mm), (role("shoulder")?, self.tools.gap_mm));
+        let steps: Vec<hand::Step> = self.steps.iter().map(|s| self.hand_step(s)).collect::<Result<_, String>>()?;
+        let narrow = |s: &hand::Step| {
+            let gap = if s.outline == plug.0 { plug.1 } else { shoulder.1 };
+            !(0.0..s.pair.cutter_radius()).contains(&gap)
+        };
+        if steps.iter().any(narrow) {
+            return Err(format!("gaps of {} and {} mm cannot be", plug.1, shoulder.1));
+        }
+        Ok(Some(Piece { steps, plug, shoulder }))
+    }
+
+    fn hand_step(&self, s: &StepPart) -> Result<hand::Step, String> {
+        let named = |e: &str| s.edges.iter().any(|x| x == e);
+        let corner = hand::Corner { right: named("right"), top: named("top") };
+        if s.edges != corner.names() {
+            return Err(format!("a step that is set by the edges {} is not known", s.edges.join(" and ")));
+        }
+        let opening = self.openings.iter().find(|o| o.id == s.opening);
+        let outline =
+            number(&opening.ok_or_else(|| format!("a step names {}, which there is not", s.opening))?.outline)?;
+        Ok(hand::Step {
+            work: match s.piece.as_str() {
+                "board" => hand::Work::Board,
+                "insert" => hand::Work::Insert,
+                other => return Err(format!("a step for \"{other}\" is not known")),
+            },
+            panel: s.panel,
+            face_up: s.face_up,
+            corner,
+            opening: s.opening.clone(),
+            outline,
+            purpose: if s.purpose == "line" { hand::Purpose::Line } else { hand::Purpose::Clearing },
+            pair: pair(s.bush_mm, s.cutter_mm)?,
+            depth: None,
+            through: false,
+            whole: false,
+        })
     }
 
     /// The files for the machine, and that each opening is in one of either kind.

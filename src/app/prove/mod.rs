@@ -9,7 +9,7 @@ mod document;
 use super::AppError;
 use super::files::{LONGEST, bytes};
 use crate::budget::Budget;
-use crate::check::{Finding, making, numbered};
+use crate::check::{Finding, making, numbered, shoulder};
 use crate::proof::{self, FaceFile, Fit, Plan, ProofError};
 use crate::tolerance::PROVED;
 use crate::write::store::sha256;
@@ -113,10 +113,22 @@ fn one(
         .zip(&held)
         .map(|(t, bytes)| FaceFile { name: &t.name, bytes, panel: t.panel, face: t.face })
         .collect();
-    let fits = proof::prove(&plan, &files, budget)?;
+    let piece = document.piece().map_err(unreadable)?;
+    let fits = match &piece {
+        None => proof::prove(&plan, &files, budget)?,
+        Some(piece) => {
+            let fits = proof::shoulder::prove_files(&plan, piece, &files, budget);
+            fits.map_err(AppError::ShoulderProof)?.to_vec()
+        }
+    };
     kept(document, &fits, &plan).map_err(unreadable)??;
     let corners = document.corners().map_err(unreadable)?;
-    let findings = numbered(making::fits(&fits, corners, document.measured(), &document.findings()), &[]);
+    let (measured, known) = (document.measured(), document.findings());
+    let of_fit = match &piece {
+        None => making::fits(&fits, corners, measured, &known),
+        Some(piece) => shoulder::fits(&fits, corners, measured, &known, piece.plug),
+    };
+    let findings = numbered(of_fit, &[]);
     let files = told.into_iter().map(|t| t.name).collect();
     Ok(Verdict { fits, findings, files, allowed: plan.allowed() })
 }

@@ -147,24 +147,6 @@ pub struct CommonArgs {
         help_heading = "Shouldered piece"
     )]
     pub plug_gap: Option<String>,
-    /// Thickness of the board: how deep the hole is
-    #[arg(
-        long,
-        value_name = "LENGTH",
-        requires = "plug",
-        allow_negative_numbers = true,
-        help_heading = "Shouldered piece"
-    )]
-    pub board: Option<String>,
-    /// Thickness of the timber for the insert
-    #[arg(
-        long,
-        value_name = "LENGTH",
-        requires = "plug",
-        allow_negative_numbers = true,
-        help_heading = "Shouldered piece"
-    )]
-    pub stock: Option<String>,
     /// How far the plug stands out from the shoulder
     #[arg(
         long,
@@ -175,6 +157,18 @@ pub struct CommonArgs {
     )]
     pub plug_height: Option<String>,
 
+    /// Thickness of the board
+    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Timber")]
+    pub board: Option<String>,
+    /// Thickness of the timber for the insert
+    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Timber")]
+    pub stock: Option<String>,
+    /// Depth of the recess, or of a shouldered piece's rebate [default for that: as the shoulder is thick]
+    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Timber")]
+    pub recess_depth: Option<String>,
+    /// How deep a pass is taken [default: half the cutter's diameter]
+    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Timber")]
+    pub pass_depth: Option<String>,
     /// Species of the insert, to be told how it moves: black walnut, red oak, sugar maple, white ash
     #[arg(long, value_name = "NAME", requires = "moisture_change", help_heading = "Timber")]
     pub species: Option<String>,

@@ -2,13 +2,13 @@
 
 use super::{Number, Pt, outline_id, pt, size};
 use crate::geom::{Region, Segment};
+use crate::kit::Pair;
 use crate::kit::fit::Sensitivity;
-use crate::kit::{Figures, Pair};
-use crate::proof;
 use crate::report::facts::Facts;
 use crate::report::start::hangs_on;
+use crate::template::registration::diagonal;
 use crate::template::start::Start;
-use crate::template::{Duty, Edge, Opening, Panel, hand};
+use crate::template::{Duty, Edge, Opening, Panel};
 use serde::Serialize;
 
 #[derive(Serialize)]
@@ -80,30 +80,6 @@ impl PairPart {
     }
 }
 
-/// Router and template, and who says so.
-#[derive(Serialize)]
-pub(super) struct RouterPart {
-    base_mm: Number,
-    base_from: &'static str,
-    template_thickness_mm: Number,
-    template_thickness_from: &'static str,
-    template_cutter_mm: Number,
-    template_cutter_from: &'static str,
-}
-
-impl RouterPart {
-    pub(super) fn new(f: &Figures) -> RouterPart {
-        RouterPart {
-            base_mm: Number(f.base.mm),
-            base_from: f.base.said.name(),
-            template_thickness_mm: Number(f.thickness.mm),
-            template_thickness_from: f.thickness.said.name(),
-            template_cutter_mm: Number(f.template_cutter.mm),
-            template_cutter_from: f.template_cutter.said.name(),
-        }
-    }
-}
-
 #[derive(Serialize)]
 pub(super) struct OpeningPart<'a> {
     id: &'a str,
@@ -121,6 +97,8 @@ pub(super) struct OpeningPart<'a> {
     lines: usize,
     arcs: usize,
     place: [Number; 6],
+    /// What is left of its middle on the machine; none where nothing is.
+    loose_mm: Option<Pt>,
     files: Vec<&'a str>,
 }
 
@@ -143,6 +121,7 @@ impl<'a> OpeningPart<'a> {
             lines: lines.len(),
             arcs: arcs.len(),
             place: o.place.as_coeffs().map(Number),
+            loose_mm: facts.loose(o).map(|(w, h)| [Number(w), Number(h)]),
             files: facts.files_with(o).collect(),
         }
     }
@@ -167,6 +146,20 @@ pub(super) struct PanelPart {
     /// The common point in the frame of whichever face is up.
     common_mm: Option<Pt>,
     edges: EdgesPart,
+    /// Points of the machine that touch the reference edges, whichever face is up, in the face frame.
+    stops_mm: Vec<Pt>,
+    /// Each of both, if it is square.
+    diagonal_mm: Number,
+    /// Where no clamp, stop or screw may stand, of each face.
+    keep_clear: Vec<KeepClearPart>,
+}
+
+/// What the router's base sweeps, as far as it lies on the panel.
+#[derive(Serialize)]
+struct KeepClearPart {
+    face: u8,
+    area_mm2: Number,
+    bounds_mm: [Number; 4],
 }
 
 #[derive(Serialize)]
@@ -193,58 +186,18 @@ impl PanelPart {
             setup: p.setup.name(),
             common_mm: common.map(pt),
             edges: EdgesPart { left: edge(e.left), right: edge(e.right), bottom: edge(e.bottom), top: edge(e.top) },
+            stops_mm: facts.stops(p).into_iter().map(pt).collect(),
+            diagonal_mm: Number(diagonal(p)),
+            keep_clear: keep_clear(p, facts),
         }
     }
 }
 
-/// One time the template is set on a piece and the router run round it.
-#[derive(Serialize)]
-pub(super) struct Step<'a> {
-    piece: &'static str,
-    panel: u32,
-    face_up: u8,
-    edges: [&'static str; 2],
-    opening: &'a str,
-    purpose: &'static str,
-    bush_mm: Number,
-    cutter_mm: Number,
-    depth_mm: Option<Number>,
-}
-
-impl Step<'_> {
-    fn of(s: &hand::Step) -> Step<'_> {
-        Step {
-            piece: if s.work == hand::Work::Board { "board" } else { "insert" },
-            panel: s.panel,
-            face_up: s.face_up,
-            edges: s.corner.names(),
-            opening: &s.opening,
-            purpose: if s.purpose == hand::Purpose::Line { "line" } else { "clearing" },
-            bush_mm: Number(s.pair.bush),
-            cutter_mm: Number(s.pair.cutter),
-            depth_mm: s.depth.map(Number),
-        }
-    }
-}
-
-/// The board's steps first, then the insert's: a flush piece is set with the bottom and left edges both times.
-pub(super) fn steps(facts: &Facts) -> Vec<Step<'_>> {
-    if let Some(s) = &facts.asides.shoulder {
-        return s.steps.iter().map(Step::of).collect();
-    }
-    let step = |s: proof::Step| {
-        let opening = facts.template.openings.iter().find(|o| o.id == s.opening)?;
-        Some(Step {
-            piece: s.timber.name(),
-            panel: s.panel,
-            face_up: s.face_up,
-            edges: ["left", "bottom"],
-            opening: &opening.id,
-            purpose: "line",
-            bush_mm: Number(s.pair.bush),
-            cutter_mm: Number(s.pair.cutter),
-            depth_mm: None,
-        })
+fn keep_clear(p: &Panel, facts: &Facts) -> Vec<KeepClearPart> {
+    let one = |((panel, face), r): &((u32, u8), Region)| {
+        let b = r.bounds().filter(|_| *panel == p.number)?;
+        let bounds_mm = [b.x0, b.y0, b.x1, b.y1].map(Number);
+        Some(KeepClearPart { face: *face, area_mm2: Number(r.area()), bounds_mm })
     };
-    proof::steps(&facts.template.openings, &facts.tools).into_iter().filter_map(step).collect()
+    facts.keep_clear.iter().filter_map(one).collect()
 }

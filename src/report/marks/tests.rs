@@ -5,7 +5,7 @@ use crate::drawing::{Drawing, Fill, Format, Path as Chain, Shape, Source, Unit};
 use crate::geom::{Certified, Region, Ring, Segment};
 use crate::kit::{Figures, Kit, Pair, Tools};
 use crate::report::canvas::BLUE;
-use crate::report::facts::Asides;
+use crate::report::facts::{Asides, Bench};
 use crate::template::ease::Corners;
 use crate::template::openings::Template;
 
@@ -38,6 +38,7 @@ fn facts(w: f64, h: f64, findings: Vec<Finding>) -> Facts {
         corners: Corners::Ease { inside: 0.5, jutting: 1.0 },
         figures: Figures::new(&Kit::default(), None, None, None),
         template: Template::default(),
+        bench: Bench::default(),
         keep_clear: Vec::new(),
         fits: Vec::new(),
         findings: numbered(findings, &[]),

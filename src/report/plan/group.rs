@@ -7,8 +7,10 @@ use crate::report::canvas::Layer;
 pub(super) enum Group {
     KeepClear,
     Opening,
+    FreeHand,
     FreeEdge,
     ReferenceEdge,
+    Stops,
     TurnLine,
     SightLine,
     Datum,
@@ -16,8 +18,18 @@ pub(super) enum Group {
 }
 
 impl Layer for Group {
-    const NAMES: &'static [&'static str] =
-        &["KEEP_CLEAR", "OPENING", "FREE_EDGE", "REFERENCE_EDGE", "TURN_LINE", "SIGHT_LINE", "DATUM", "WORDS"];
+    const NAMES: &'static [&'static str] = &[
+        "KEEP_CLEAR",
+        "OPENING",
+        "FREE_HAND",
+        "FREE_EDGE",
+        "REFERENCE_EDGE",
+        "STOPS",
+        "TURN_LINE",
+        "SIGHT_LINE",
+        "DATUM",
+        "WORDS",
+    ];
     const WORDS: Group = Group::Words;
 
     fn index(self) -> usize {

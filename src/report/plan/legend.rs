@@ -71,6 +71,7 @@ impl Drawing<'_> {
         if !list.is_empty() {
             y = self.list(list, x0, x1, y);
         }
+        y = self.stop_words(x0, x1, y);
         y = self.samples(x0, x1, y);
         self.bar(x0, y);
     }
@@ -104,12 +105,29 @@ impl Drawing<'_> {
         y + 2.0 * k
     }
 
+    /// Where the machine's stops stand; gives where it ends.
+    fn stop_words(&mut self, x0: f64, x1: f64, top: f64) -> f64 {
+        if self.plan.stops.is_empty() {
+            return top;
+        }
+        let mm = |v: f64| rounded(v, 2).unwrap_or_default();
+        let list: Vec<String> = self.plan.stops.iter().map(|p| format!("({}, {})", mm(p.x), mm(p.y))).collect();
+        let both = if self.face.panel.turn == Turn::None { "" } else { ", the same for both faces" };
+        let words = format!("stops of the machine{both}, drawn as rings: {}", list.join(", "));
+        let mut y = top;
+        for l in wrapped(&words, self.text(), x1 - x0) {
+            self.ink.words(Point::new(x0, y + 0.8 * self.text()), &l, self.style(INK));
+            y += 1.3 * self.text();
+        }
+        y + 1.5 * self.k
+    }
+
     /// What the lines mean, in as many rows as it needs; gives where it ends.
     fn samples(&mut self, x0: f64, x1: f64, top: f64) -> f64 {
         let (k, text) = (self.k, self.text());
         let e = self.face.edges();
         let free = [e.left, e.right, e.bottom, e.top].contains(&Edge::Free);
-        let all: [(bool, &str, &str, f64, &[f64]); 6] = [
+        let all: [(bool, &str, &str, f64, &[f64]); 7] = [
             (true, "opening", INK, 0.5, &[]),
             (true, "reference edge: against the stops", BLUE, 0.9, &[]),
             (free, "free edge", GREY, 0.3, &[]),
@@ -121,6 +139,7 @@ impl Drawing<'_> {
                 &[4.0, 1.0, 0.5, 1.0],
             ),
             (self.face.panel.turn != Turn::None, "turn line", INK, 0.35, &[4.0, 1.2, 1.2, 1.2]),
+            (self.plan.free_hand.is_some(), "hatched: waste left for a free hand", ORANGE, 0.3, &[]),
             (self.plan.keep_clear.is_some(), "no clamp, stop or screw inside this line", ORANGE, 0.4, &[2.0, 1.2]),
         ];
         let (mut x, mut y) = (x0, top);

@@ -2,7 +2,7 @@
 
 use super::group::Group;
 use super::{Drawing, Side};
-use crate::geom::{Point, Rect, Vec2};
+use crate::geom::{Point, Rect, Region, Vec2};
 use crate::report::canvas::{Anchor, BLUE, GREY, INK, ORANGE, width};
 use crate::template::{Edge, Turn};
 use crate::text::{NotFinite, rounded, svg_path};
@@ -10,6 +10,8 @@ use crate::text::{NotFinite, rounded, svg_path};
 /// Distances from the panel's edge, mm on the page: end of the hatching, of the sight lines, first line of words, second.
 const HATCH: f64 = 2.4;
 const TICK: f64 = 4.4;
+/// Radius of a stop, mm on the page.
+const STOP: f64 = 1.6;
 const FIRST: f64 = 5.4;
 const SECOND: f64 = 10.4;
 
@@ -81,6 +83,18 @@ impl Drawing<'_> {
         let reach = out * (HATCH * k);
         let b = Rect::from_points(a, b).union(Rect::from_points(a + reach, b + reach));
         self.taken.take_box(b);
+    }
+
+    /// The machine's stops, where they touch the panel.
+    pub(super) fn stops(&mut self) {
+        let r = STOP * self.k;
+        for p in self.plan.stops {
+            let out = if p.x == 0.0 { Vec2::new(-r, 0.0) } else { Vec2::new(0.0, r) };
+            let c = self.at(*p) + out;
+            self.ink.circle(Group::Stops, c, r, "#ffffff", INK, 0.4 * self.k);
+            self.ink.circle(Group::Stops, c, 0.4 * r, INK, INK, 0.1 * self.k);
+            self.taken.take_box(Rect::from_center_size(c, (2.0 * r, 2.0 * r)));
+        }
     }
 
     /// What each edge is for, in words.
@@ -219,5 +233,68 @@ impl Drawing<'_> {
         let reach = Rect::from_points(self.at(b.origin()), self.at(Point::new(b.x1, b.y1)));
         self.ink.put(Group::KeepClear, &e, reach);
         Ok(())
+    }
+
+    /// What no guided bush reaches, hatched.
+    pub(super) fn free_hand(&mut self) {
+        let Some(region) = self.plan.free_hand else { return };
+        let k = self.k;
+        let rings: Vec<Vec<Point>> =
+            region.rings.iter().map(|r| self.points(&Region::new(vec![r.clone()]))).filter(|r| r.len() > 2).collect();
+        for ring in &rings {
+            let closed: Vec<Point> = ring.iter().chain(ring.first()).copied().collect();
+            self.ink.polyline(Group::FreeHand, &closed, ORANGE, 0.3 * k, &[]);
+        }
+        for (a, b) in hatching(&rings, 1.6 * k) {
+            self.ink.polyline(Group::FreeHand, &[a, b], ORANGE, 0.25 * k, &[]);
+        }
+    }
+}
+
+/// Strokes at 45 degrees, `apart` from each other, within the rings by the even-odd rule.
+fn hatching(rings: &[Vec<Point>], apart: f64) -> Vec<(Point, Point)> {
+    // Turned by 45 degrees the strokes lie level.
+    let c = std::f64::consts::FRAC_1_SQRT_2;
+    let turned = |p: Point| Point::new(c * (p.x + p.y), c * (p.y - p.x));
+    let back = |p: Point| Point::new(c * (p.x - p.y), c * (p.x + p.y));
+    let rings: Vec<Vec<Point>> = rings.iter().map(|r| r.iter().map(|p| turned(*p)).collect()).collect();
+    let ys = || rings.iter().flatten().map(|p| p.y);
+    let (low, high) = (ys().fold(f64::INFINITY, f64::min), ys().fold(f64::NEG_INFINITY, f64::max));
+    let mut strokes = Vec::new();
+    // No rings: no strokes. Bounded by the size of a panel.
+    let count = ((high - low) / apart).floor();
+    for i in 0..if count.is_finite() { count.clamp(0.0, 1e5) as u32 } else { 0 } {
+        let y = low + apart * (f64::from(i) + 0.5);
+        let mut at: Vec<f64> = Vec::new();
+        for ring in &rings {
+            for (j, a) in ring.iter().enumerate() {
+                let b = ring[(j + 1) % ring.len()];
+                if (a.y > y) != (b.y > y) {
+                    at.push(a.x + (b.x - a.x) * (y - a.y) / (b.y - a.y));
+                }
+            }
+        }
+        at.sort_by(f64::total_cmp);
+        strokes.extend(at.chunks_exact(2).map(|x| (back(Point::new(x[0], y)), back(Point::new(x[1], y)))));
+    }
+    strokes
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn hatching_fills_what_is_in_and_leaves_holes_out() {
+        let square = |r: f64| vec![(-r, -r), (r, -r), (r, r), (-r, r)].into_iter().map(Point::from).collect::<Vec<_>>();
+        let strokes = hatching(&[square(10.0), square(4.0)], 0.1);
+        let length: f64 = strokes.iter().map(|(a, b)| (*b - *a).hypot()).sum();
+        // Strokes times their distance are the area: 400 less 64.
+        assert!((length * 0.1 - 336.0).abs() < 3.0, "{length}");
+        assert!(strokes.iter().all(|(a, b)| {
+            let m = a.midpoint(*b);
+            m.x.abs().max(m.y.abs()) <= 10.0 && m.x.abs().max(m.y.abs()) >= 4.0 - 1e-9
+        }));
+        assert!(hatching(&[], 1.0).is_empty());
     }
 }

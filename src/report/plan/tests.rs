@@ -59,11 +59,14 @@ fn a_turned_face_has_all_groups() {
         face_files: "key-face-1.dxf",
         common_point: Some(Point::new(120.0, 120.0)),
         keep_clear: Some(&clear),
+        free_hand: None,
+        stops: &[Point::new(70.0, 0.0), Point::new(410.0, 0.0), Point::new(0.0, 120.0)],
         words: &words,
     };
     let s = svg(&Face { panel: &p, face: 1, openings: vec![&o] }, &plan).unwrap();
     let doc = roxmltree::Document::parse(&s).unwrap();
-    let all = ["KEEP_CLEAR", "OPENING", "FREE_EDGE", "REFERENCE_EDGE", "TURN_LINE", "SIGHT_LINE", "DATUM", "WORDS"];
+    let all =
+        ["KEEP_CLEAR", "OPENING", "FREE_EDGE", "REFERENCE_EDGE", "STOPS", "TURN_LINE", "SIGHT_LINE", "DATUM", "WORDS"];
     assert_eq!(groups(&doc), all);
     for w in ["turn left over right", "x, y zero here", "120 from the left", "120 from the bottom", "this face up"] {
         assert!(s.contains(w), "{w}");
@@ -84,6 +87,22 @@ fn a_single_face_is_not_turned() {
     let doc = roxmltree::Document::parse(&s).unwrap();
     assert_eq!(groups(&doc), ["OPENING", "FREE_EDGE", "REFERENCE_EDGE", "DATUM", "WORDS"]);
     assert!(!s.contains("turn"));
+}
+
+#[test]
+fn what_is_left_is_hatched() {
+    let p = panel(480.0, 240.0, Turn::LeftRight);
+    let o = round(1, (120.0, 120.0), 60.0);
+    let ring = Region::new(vec![
+        Ring::circle(Point::new(120.0, 120.0), 40.0),
+        Ring::circle(Point::new(120.0, 120.0), 30.0).reversed(),
+    ]);
+    let plan = Plan { title: "key", free_hand: Some(&ring), ..Plan::default() };
+    let s = svg(&Face { panel: &p, face: 1, openings: vec![&o] }, &plan).unwrap();
+    let doc = roxmltree::Document::parse(&s).unwrap();
+    let group = doc.descendants().find(|n| n.attribute("id") == Some("FREE_HAND")).unwrap();
+    assert!(group.children().filter(|n| n.has_tag_name("polyline")).count() > 30);
+    assert!(s.contains("hatched: waste left for a free hand"));
 }
 
 #[test]
@@ -125,6 +144,8 @@ proptest! {
             face_files: "sole-face-1.dxf or sole-face-1.svg",
             common_point: Some(common),
             keep_clear: Some(&clear),
+            free_hand: None,
+            stops: &[Point::new(0.15 * w, 0.0), Point::new(0.85 * w, 0.0), Point::new(0.0, v * h)],
             words: &texts,
         };
         let face = Face { panel: &p, face: 1, openings: openings.iter().collect() };

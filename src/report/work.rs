@@ -1,0 +1,250 @@
+//! The order of work at the bench, as a maker would say it.
+//!
+//! In: the facts of a run. Out: lines for a terminal: each step with panel, face, edges, tools, depth and passes, which way
+//! to feed, what falls loose and where tape has to hold it; and what could not be checked. Common practice, no source,
+//! where no sum stands behind it: which way to feed, tape or a skin of 0.3 mm, 0.5 to 1 mm left in thick timber, the trial in
+//! scrap first.
+
+use super::facts::{Facts, ShoulderFacts};
+use crate::check::depth::ABOVE_WORK;
+use crate::kit::Pair;
+use crate::template::hand::{Purpose, Step, Work};
+use crate::template::work::INTO_SPOIL;
+use crate::template::{Duty, Opening};
+use crate::text::rounded;
+use std::fmt::Write;
+
+/// A number for people: to the hundredth, no zeros behind.
+fn n(mm: f64) -> String {
+    rounded(mm, 2).unwrap_or_default()
+}
+
+/// All steps in order; nothing while an error stands.
+pub(super) fn words(out: &mut String, facts: &Facts) -> std::fmt::Result {
+    if facts.blocked() || facts.bench.steps.is_empty() {
+        return Ok(());
+    }
+    let shoulder = facts.asides.shoulder.as_ref();
+    let why = match shoulder {
+        Some(_) => "the insert first: it is the depth gauge for the rebate",
+        None => "the recess in scrap first, the insert fitted in that, and only then the board",
+    };
+    writeln!(out, "\nOrder of work ({why})")?;
+    before(out, facts)?;
+    let mut steps: Vec<&Step> = facts.bench.steps.iter().collect();
+    if shoulder.is_none() {
+        // One setting of the panel serves all its openings.
+        steps.sort_by_key(|s| (s.work == Work::Insert, s.panel));
+    }
+    let together = |a: &&Step, b: &&Step| match shoulder {
+        // Rounds in one opening with one bush after the other are one step to the maker.
+        Some(_) => [a, b].iter().all(|s| s.purpose == Purpose::Clearing) && a.opening == b.opening,
+        None => (a.work, a.panel, a.face_up) == (b.work, b.panel, b.face_up),
+    };
+    for (i, rounds) in steps.chunk_by(together).enumerate() {
+        one(out, i + 1, rounds, facts)?;
+    }
+    if let Some(s) = shoulder {
+        after_shoulder(out, s, facts)?;
+    }
+    not_checked(out, facts)
+}
+
+/// What holds for all steps.
+fn before(out: &mut String, facts: &Facts) -> std::fmt::Result {
+    let r = facts.bench.router;
+    let given = r.projection.map(|p| format!(", it is said to stand out {} mm", n(p))).unwrap_or_default();
+    writeln!(
+        out,
+        "  the template is {} mm thick: no bush may stand out more than {} mm below the base{given}",
+        n(r.thickness),
+        n(r.thickness - ABOVE_WORK)
+    )?;
+    writeln!(
+        out,
+        "  plunge with the bush against the edge, press it outward all the way, keep the same side of the router towards you, and let the cutter stop before lifting"
+    )
+}
+
+fn one(out: &mut String, number: usize, rounds: &[&Step], facts: &Facts) -> std::fmt::Result {
+    let [step, ..] = rounds else { return Ok(()) };
+    let shoulder = facts.asides.shoulder.as_ref();
+    let piece = match (step.work, shoulder) {
+        (Work::Board, _) => "board",
+        (Work::Insert, None) => "insert",
+        (Work::Insert, Some(_)) => "insert, plug up",
+    };
+    let [side, end] = step.corner.names();
+    writeln!(
+        out,
+        "  {number}. {piece}: panel {}, face {} up, {end} and {side} edges to the marks, {}: {}",
+        step.panel,
+        step.face_up,
+        openings(rounds, facts),
+        what(step, facts)
+    )?;
+    writeln!(out, "     {}; {}", tools(rounds, shoulder.is_some()), depth(step, facts))?;
+    writeln!(out, "     {}", feed(step, shoulder))?;
+    match loose(step, facts) {
+        Some(held) => writeln!(out, "     {held}"),
+        None => Ok(()),
+    }
+}
+
+fn openings(rounds: &[&Step], facts: &Facts) -> String {
+    let shoulder = facts.asides.shoulder.as_ref();
+    let mut names: Vec<String> = Vec::new();
+    for s in rounds {
+        let opening = facts.template.openings.iter().find(|o| o.id == s.opening);
+        let role = match (opening.map(|o| o.duty), shoulder) {
+            (_, None) if facts.outlines.len() > 1 => format!(" (outline {})", s.outline),
+            (_, None) => String::new(),
+            (Some(Duty::Clearing), _) => " (for clearing)".to_owned(),
+            (_, Some(f)) if s.outline == f.plug => " (plug)".to_owned(),
+            _ => " (shoulder)".to_owned(),
+        };
+        let name = format!("{}{role}", s.opening);
+        if !names.contains(&name) {
+            names.push(name);
+        }
+    }
+    names.join(", ")
+}
+
+fn what(step: &Step, facts: &Facts) -> &'static str {
+    let Some(s) = &facts.asides.shoulder else {
+        return match (step.work, step.through) {
+            (Work::Board, true) => "the recess, right through",
+            (Work::Board, false) => "the recess",
+            (Work::Insert, _) => "the kerf round the insert, right through",
+        };
+    };
+    match (step.work, step.purpose, step.outline == s.plug) {
+        (_, Purpose::Clearing, _) => "clear the waste",
+        (Work::Insert, _, true) => "the kerf round the plug",
+        (Work::Insert, _, false) => "the shoulder's line, right through",
+        (Work::Board, _, true) => "the hole, right through",
+        (Work::Board, _, false) => "the rebate, to the shoulder's thickness",
+    }
+}
+
+/// Bushes in the order in which they run, and the cutter.
+fn tools(rounds: &[&Step], in_turn: bool) -> String {
+    let mut bushes: Vec<f64> = rounds.iter().map(|s| s.pair.bush).collect();
+    if !in_turn {
+        bushes.truncate(1);
+    }
+    let listed: Vec<String> = bushes.iter().map(|b| n(*b)).collect();
+    let bush = match listed.as_slice() {
+        [one] => one.clone(),
+        [all @ .., last] => format!("{} and then {last}", all.join(", ")),
+        [] => String::new(),
+    };
+    let cutter = rounds.first().map_or(0.0, |s: &&Step| Pair::cutter_radius(s.pair) * 2.0);
+    format!("bush {bush}, cutter {}", n(cutter))
+}
+
+fn depth(step: &Step, facts: &Facts) -> String {
+    let r = facts.bench.router;
+    let pass = step.deepest_pass(r.pass);
+    let (Some(depth), Some(cut), Some(passes)) = (step.depth, step.cut(), step.passes(r.pass)) else {
+        let into = if step.through { format!(", and {INTO_SPOIL} mm into the spoil board") } else { String::new() };
+        return format!("how deep was not said: in passes of {} mm at most{into}", n(pass));
+    };
+    let into = if step.through { format!(" and {INTO_SPOIL} mm into the spoil board") } else { String::new() };
+    let in_passes = match passes {
+        1 => "in one pass".to_owned(),
+        many => format!("in {many} passes of {:.2} mm", cut / f64::from(many)),
+    };
+    let below = step.below_base(r.thickness).map(|b| format!(", the cutter {} mm below the base for the last", n(b)));
+    format!("{} mm deep{into} {in_passes}{}", n(depth), below.unwrap_or_default())
+}
+
+fn feed(step: &Step, shoulder: Option<&ShoulderFacts>) -> &'static str {
+    match (step.purpose, step.whole) {
+        (Purpose::Line, false) => "feed clockwise along the opening's edge",
+        (Purpose::Line, true) if shoulder.is_some() => {
+            "clear from the hole outward; feed clockwise, the last round along the opening's edge"
+        }
+        (Purpose::Line, true) => {
+            "clear from the middle outward; feed clockwise, round waste that still stands in the middle anticlockwise, the last round along the opening's edge clockwise"
+        }
+        (Purpose::Clearing, _) => {
+            "to the depth of the kerf, the stop left as it is; feed clockwise along the opening's edge, with each bush in turn"
+        }
+    }
+}
+
+/// What falls loose with the last pass of a step, and what holds it.
+fn loose(step: &Step, facts: &Facts) -> Option<String> {
+    if step.purpose == Purpose::Clearing || !step.through {
+        return None;
+    }
+    let tape = "tape it to the spoil board before the cut";
+    Some(match step.work {
+        Work::Insert => {
+            let size = facts.fits.iter().find(|f| f.outline == step.outline).map(|f| f.insert_size);
+            let within = match size {
+                Some((w, h)) if facts.asides.shoulder.is_some() || facts.outlines.len() == 1 => {
+                    format!(", within its {} x {} mm", n(w), n(h))
+                }
+                _ => ", within its line".to_owned(),
+            };
+            format!(
+                "the insert falls loose with the last pass: {tape}{within}; or leave a skin of 0.3 mm and pare it off, in thick timber 0.5 to 1 mm and saw it free"
+            )
+        }
+        Work::Board => format!("the middle drops out with the last pass: {tape}, under its middle"),
+    })
+}
+
+fn after_shoulder(out: &mut String, s: &ShoulderFacts, facts: &Facts) -> std::fmt::Result {
+    if let Some(c) = &s.clearing {
+        writeln!(out, "  waste round the plug cleared with the bush guided: {:.1} %", 100.0 * c.coverage())?;
+    }
+    if let Some(o) = facts.template.openings.iter().find(|o| facts.left_under(o).is_some()) {
+        let left = s.clearing.as_ref().map_or(0.0, |c| c.left.area());
+        writeln!(
+            out,
+            "  {left:.0} mm² of it are left for a free hand, before the shoulder's line: hatched on the plan of panel {}, face {}; feed anticlockwise round what still stands, and keep off the plug",
+            o.panel, o.face
+        )?;
+    }
+    mirrored(out, facts)?;
+    writeln!(out, "  then turn the insert over and lay it in from above")
+}
+
+/// The panels that are for the insert only.
+fn mirrored(out: &mut String, facts: &Facts) -> std::fmt::Result {
+    let t = &facts.template;
+    // On a panel that serves both the insert's steps have the other face up instead.
+    if t.openings.iter().any(|o| o.duty == Duty::Both) {
+        return Ok(());
+    }
+    let serves = |n: u32| t.openings.iter().any(|o| o.panel == n && o.duty != Duty::Recess);
+    for panel in t.panels.iter().filter(|p| serves(p.number)) {
+        let n = panel.number;
+        writeln!(out, "  panel {n} is for the insert only: its openings are drawn as the mirror image")?;
+    }
+    Ok(())
+}
+
+fn not_checked(out: &mut String, facts: &Facts) -> std::fmt::Result {
+    let all: Vec<&str> = facts.bench.not_checked.iter().map(|(_, words)| words.as_str()).collect();
+    // Once: a job that follows lacks the same figures.
+    if all.is_empty() || facts.part.is_some() {
+        Ok(())
+    } else {
+        writeln!(out, "  not checked, since it was not said: {}", all.join("; "))
+    }
+}
+
+/// What comes loose when the machine cuts an opening, and what holds it.
+pub(super) fn on_machine(o: &Opening, facts: &Facts) -> Option<String> {
+    let (w, h) = facts.loose(o)?;
+    Some(format!(
+        "its centre, {} x {} mm, falls loose with the last pass: tape under its middle before the cut",
+        n(w),
+        n(h)
+    ))
+}

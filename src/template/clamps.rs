@@ -1,0 +1,118 @@
+//! Whether a panel has room for clamps where the router's base does not come.
+//!
+//! In: a panel, its openings as seen on the face that is up, what the base sweeps there, mm. Out: the largest clamp pad
+//! for which there are two places. A pad is a disc that lies against an edge of the panel, since a clamp reaches in from
+//! there, on whole template, and outside the swept area; the two are [`APART`] from each other, since round a single clamp
+//! the panel swings. Looked at every [`STEP`] mm along the edges. Common practice, no source: pads of [`PAD`] mm.
+
+use super::Panel;
+use crate::geom::edges::EdgeIndex;
+use crate::geom::inside::Filled;
+use crate::geom::{Point, Region, Vec2};
+use crate::tolerance::WIDTH_SLACK;
+
+/// Diameter of a clamp's pad, mm. Common practice, no source.
+pub const PAD: f64 = 20.0;
+/// Least distance of two clamps, mm. Common practice, no source.
+pub const APART: f64 = 100.0;
+/// Places along the edges, mm.
+const STEP: f64 = 2.0;
+
+/// Diameter of the largest pad, mm, up to [`PAD`], for which the panel has two places.
+#[must_use]
+pub fn room(panel: &Panel, openings: &[Region], swept: &Region) -> f64 {
+    let taken = Taken::new(openings, swept);
+    if taken.has_two(panel, PAD) {
+        return PAD;
+    }
+    // A smaller pad finds room wherever a larger one does.
+    let (mut fits, mut fails) = (0.0, PAD);
+    while fails - fits > 0.01 {
+        let d = f64::midpoint(fits, fails);
+        if taken.has_two(panel, d) { fits = d } else { fails = d }
+    }
+    fits
+}
+
+/// Where no pad may lie.
+struct Taken {
+    edges: Vec<EdgeIndex>,
+    rings: Vec<Vec<Filled>>,
+}
+
+impl Taken {
+    fn new(openings: &[Region], swept: &Region) -> Taken {
+        let all = || openings.iter().chain([swept]).filter(|r| !r.is_empty());
+        Taken {
+            edges: all().map(EdgeIndex::new).collect(),
+            rings: all().map(|r| r.rings.iter().map(Filled::new).collect()).collect(),
+        }
+    }
+
+    fn is_free(&self, p: Point, radius: f64) -> bool {
+        let off = |e: &EdgeIndex| e.nearest(p).is_none_or(|n| n.distance >= radius - WIDTH_SLACK);
+        let outside = |rings: &Vec<Filled>| rings.iter().filter(|r| r.contains(p)).count() % 2 == 0;
+        self.edges.iter().all(off) && self.rings.iter().all(outside)
+    }
+
+    fn has_two(&self, panel: &Panel, pad: f64) -> bool {
+        let r = pad / 2.0;
+        let (w, h) = (panel.width - pad, panel.height - pad);
+        if w < 0.0 || h < 0.0 {
+            return false;
+        }
+        let mut places: Vec<Point> = Vec::new();
+        for (from, along, long) in [
+            ((0.0, 0.0), (1.0, 0.0), w),
+            ((0.0, h), (1.0, 0.0), w),
+            ((0.0, 0.0), (0.0, 1.0), h),
+            ((w, 0.0), (0.0, 1.0), h),
+        ] {
+            let n = (long / STEP).ceil().max(1.0);
+            // Bounded by the largest panel.
+            let at = |i: u32| Point::from(from) + Vec2::from(along) * (long * f64::from(i) / n) + Vec2::new(r, r);
+            places.extend((0..=n as u32).map(at).filter(|p| self.is_free(*p, r)));
+        }
+        let apart = |p: Point| places.iter().any(|q| (*q - p).hypot() >= APART - WIDTH_SLACK);
+        places.iter().any(|p| apart(*p))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::{Edges, Setup, Turn};
+    use super::*;
+    use crate::geom::Ring;
+
+    fn panel(width: f64, height: f64) -> Panel {
+        let turn = Turn::None;
+        Panel { number: 1, width, height, turn, setup: Setup::Two, edges: Edges::of(turn) }
+    }
+
+    fn rectangle(x0: f64, y0: f64, x1: f64, y1: f64) -> Region {
+        Region::new(vec![Ring::polygon(&[(x0, y0), (x1, y0), (x1, y1), (x0, y1)].map(Point::from))])
+    }
+
+    #[test]
+    fn a_strip_is_as_wide_as_it_is() {
+        // The base sweeps all of 300 x 200 but a strip along the top.
+        for (strip, found) in [(25.0, PAD), (20.0, PAD), (14.0, 14.0), (0.0, 0.0)] {
+            let swept = rectangle(0.0, 0.0, 300.0, 200.0 - strip);
+            assert!((room(&panel(300.0, 200.0), &[], &swept) - found).abs() < 0.02, "{strip}");
+        }
+        // The strip is not whole: an opening leaves 90 and 100 mm of it at the ends, which are far apart all the same.
+        let swept = rectangle(0.0, 0.0, 300.0, 180.0);
+        let hole = rectangle(90.0, 175.0, 200.0, 195.0);
+        assert!((room(&panel(300.0, 200.0), &[hole], &swept) - PAD).abs() < 0.02);
+    }
+
+    #[test]
+    fn one_place_is_not_two() {
+        // Free is one corner only, 90 mm long both ways: pads 70 apart at most along an edge, 99 across the corner.
+        let swept = Region::new(vec![Ring::polygon(
+            &[(0.0, 0.0), (300.0, 0.0), (300.0, 110.0), (210.0, 110.0), (210.0, 200.0), (0.0, 200.0)].map(Point::from),
+        )]);
+        let found = room(&panel(300.0, 200.0), &[], &swept);
+        assert!(found < PAD && found > 15.0, "{found}");
+    }
+}

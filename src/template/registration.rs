@@ -1,0 +1,121 @@
+//! How well the openings agree that are cut and used with a panel set against stops.
+//!
+//! In: a panel, its common point, errors of setting up, mm. Out: where the machine's stops stand, the panel's diagonal, and
+//! how far an error moves what is cut with one face up against what is cut with the other. Both faces are cut with one
+//! datum and both are set to the marks by their own side, so what shifts the datum shifts both alike. Only sides that are
+//! out of square shift them against each other, and only as far as the side stop of the machine and that of the work
+//! stand at different heights: each side leans the other way as seen on its own face. Two
+//! panels that are not turned may lean opposite ways: at the worst that is the same. Plane geometry; refuses nothing.
+
+use super::{Panel, Setup, Turn};
+use crate::geom::Point;
+
+/// Stops are placed in whole steps of this, mm, so far from the corners at the least.
+const STEP: f64 = 10.0;
+/// The two stops along one edge stand at this part of it from its ends.
+const PART: f64 = 0.15;
+
+/// Points of the machine that touch the panel's reference edges, whichever face is up, in the face frame: two along the
+/// edge that stays where it is, alike on either side of its middle, and one at the side, level with the common point. None
+/// where the panel's own outline is cut in the same set-up.
+#[must_use]
+pub fn stops(panel: &Panel, common: Point) -> Vec<Point> {
+    if panel.setup == Setup::One && panel.turn != Turn::None {
+        return Vec::new();
+    }
+    let off = |length: f64| ((length * PART / STEP).round() * STEP).max(STEP).min(length / 2.0);
+    let (w, h) = (panel.width, panel.height);
+    if panel.turn == Turn::BottomTop {
+        return [(0.0, off(h)), (0.0, h - off(h)), (common.x, 0.0)].map(Point::from).into();
+    }
+    [(off(w), 0.0), (w - off(w), 0.0), (0.0, common.y)].map(Point::from).into()
+}
+
+/// Both diagonals of the panel, if it is square, mm.
+#[must_use]
+pub fn diagonal(panel: &Panel) -> f64 {
+    panel.width.hypot(panel.height)
+}
+
+/// Length of the sides that change places when the panel is turned, mm.
+#[must_use]
+pub fn side(panel: &Panel) -> f64 {
+    if panel.turn == Turn::BottomTop { panel.width } else { panel.height }
+}
+
+/// How far those sides are out of square over their whole length, mm, where the diagonals differ by `difference`: a
+/// parallelogram of sides a and b has d² − e² = 4ab sin θ.
+#[must_use]
+pub fn out_of_square(panel: &Panel, difference: f64) -> f64 {
+    let base = panel.width * panel.height / side(panel);
+    difference * diagonal(panel) / (2.0 * base)
+}
+
+/// How far apart the openings of the two faces come to lie with sides out of square by `out` over their length, and the side
+/// stop on the work `height` mm higher than on the machine.
+#[must_use]
+pub fn apart(panel: &Panel, out: f64, height: f64) -> f64 {
+    2.0 * out / side(panel) * height.abs()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::Edges;
+    use super::*;
+
+    fn panel(width: f64, height: f64, turn: Turn) -> Panel {
+        Panel { number: 1, width, height, turn, setup: Setup::Two, edges: Edges::of(turn) }
+    }
+
+    /// Where a hole cut `u` from the machine's stop comes to lie from the work's stop, if the side that meets them runs as
+    /// x = lean · y.
+    fn on_work(u: f64, lean: f64, machine: f64, work: f64) -> f64 {
+        // The side touches the machine's stop at that height: the hole lies so far from the side's foot.
+        let from_foot = u + lean * machine;
+        from_foot - lean * work
+    }
+
+    #[test]
+    fn sides_out_by_half_a_millimetre_in_240() {
+        let p = panel(480.0, 240.0, Turn::LeftRight);
+        let told = apart(&p, 0.5, 80.0);
+        assert!((told - 1.0 / 3.0).abs() < 1e-12, "{told}");
+        // The other side leans the other way on its own face.
+        let lean = 0.5 / 240.0;
+        let found = on_work(120.0, lean, 20.0, 100.0) - on_work(120.0, -lean, 20.0, 100.0);
+        assert!((found.abs() - told).abs() < 1e-12, "{found}");
+        assert!(apart(&p, 0.5, 0.0) == 0.0);
+        // Lying, its long sides change places.
+        assert!((apart(&panel(480.0, 240.0, Turn::BottomTop), 0.5, 80.0) - 1.0 / 6.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn the_diagonals_tell_how_far_out_it_is() {
+        for turn in [Turn::LeftRight, Turn::BottomTop] {
+            let p = panel(480.0, 240.0, turn);
+            let out = 0.5;
+            // A parallelogram: the sides that change places lean by `out`.
+            let (base, side) = (480.0 * 240.0 / side(&p), side(&p));
+            let (long, short) = ((base + out).hypot(side), (base - out).hypot(side));
+            assert!((out_of_square(&p, long - short) - out).abs() < 1e-3);
+        }
+        assert!((diagonal(&panel(400.0, 300.0, Turn::None)) - 500.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn the_same_stops_touch_both_faces() {
+        for (turn, setup) in [(Turn::LeftRight, Setup::Two), (Turn::BottomTop, Setup::Two), (Turn::None, Setup::Two)] {
+            let p = Panel { setup, ..panel(480.0, 240.0, turn) };
+            let all = stops(&p, Point::new(120.0, 100.0));
+            assert_eq!(all.len(), 3);
+            // Two on the edge that stays, mirrored into each other by turning the panel over.
+            let other = p.turned() * all[0];
+            if turn != Turn::None {
+                assert!((other - all[1]).hypot() < 1e-9, "{turn:?}: {all:?}");
+            }
+            assert!(all.iter().all(|s| s.x * s.y == 0.0));
+        }
+        let one = Panel { setup: Setup::One, ..panel(480.0, 240.0, Turn::LeftRight) };
+        assert!(stops(&one, Point::new(120.0, 100.0)).is_empty());
+    }
+}

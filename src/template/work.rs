@@ -1,0 +1,138 @@
+//! How deep each step cuts, in how many passes; and the steps of a flush job.
+//!
+//! In: openings, tools, thicknesses and depths as far as they are known, mm. Out: steps, and for each the depth of cut, the
+//! passes, and how far the cutter stands out below the base. What is not known stays unknown. Refuses nothing. Common
+//! practice, no source: a pass by hand no deeper than half the cutter's diameter; a cut right through goes 0.5 mm into the
+//! spoil board.
+
+use super::hand::{Corner, Purpose, Step, Work};
+use super::{Duty, Opening};
+use crate::kit::{Pair, Tools};
+
+/// A cut right through goes so far into the spoil board, mm. Common practice, no source.
+pub const INTO_SPOIL: f64 = 0.5;
+/// Sums of lengths that were typed are not taken for more than they are, mm.
+const HAIR: f64 = 1e-6;
+
+/// Thickness and height, mm, as far as they are known.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Depths {
+    pub board: Option<f64>,
+    /// Thickness of the timber that the insert is made of.
+    pub stock: Option<f64>,
+    pub plug_height: Option<f64>,
+    /// Depth of the recess, or of a shouldered piece's rebate.
+    pub recess: Option<f64>,
+}
+
+impl Depths {
+    /// Thickness of the shoulder, mm.
+    #[must_use]
+    pub fn shoulder(&self) -> Option<f64> {
+        Some(self.stock? - self.plug_height?)
+    }
+
+    /// Depth of a shouldered piece's rebate, mm: as deep as the shoulder is thick unless given.
+    #[must_use]
+    pub fn rebate(&self) -> Option<f64> {
+        self.recess.or(self.shoulder())
+    }
+
+    /// The recess of a flush piece is known to go right through the board, so that its middle drops out.
+    #[must_use]
+    pub fn through(&self) -> bool {
+        self.recess.zip(self.board).is_some_and(|(recess, board)| recess >= board - HAIR)
+    }
+}
+
+/// The steps of a flush job: the board's first, then the insert's, each set by its bottom and left edges.
+#[must_use]
+pub fn flush(openings: &[Opening], tools: &Tools, depths: &Depths) -> Vec<Step> {
+    let of = |work: Work, own: Duty, pair: Pair| {
+        let board = work == Work::Board;
+        openings.iter().filter(move |o| o.duty == own || o.duty == Duty::Both).map(move |o| Step {
+            work,
+            panel: o.panel,
+            face_up: o.face,
+            corner: Corner::BOTTOM_LEFT,
+            opening: o.id.clone(),
+            outline: o.outline,
+            purpose: Purpose::Line,
+            pair,
+            depth: if board { depths.recess } else { depths.stock },
+            through: !board || depths.through(),
+            whole: board && !depths.through(),
+        })
+    };
+    of(Work::Board, Duty::Recess, tools.recess).chain(of(Work::Insert, Duty::Insert, tools.insert)).collect()
+}
+
+impl Step {
+    /// From the face of the timber to the end of the cut, mm, the spoil board in it.
+    #[must_use]
+    pub fn cut(&self) -> Option<f64> {
+        Some(self.depth? + if self.through { INTO_SPOIL } else { 0.0 })
+    }
+
+    /// How far the cutter stands out below the base for the last pass, mm, with a template of that thickness.
+    #[must_use]
+    pub fn below_base(&self, thickness: f64) -> Option<f64> {
+        Some(self.cut()? + thickness)
+    }
+
+    /// How deep a pass may be, mm: as `set`, or half the cutter's diameter.
+    #[must_use]
+    pub fn deepest_pass(&self, set: Option<f64>) -> f64 {
+        set.unwrap_or(self.pair.cutter / 2.0)
+    }
+
+    /// Number of passes to the full depth, all alike.
+    #[must_use]
+    pub fn passes(&self, set: Option<f64>) -> Option<u32> {
+        let n = ((self.cut()? - HAIR) / self.deepest_pass(set)).ceil();
+        // Bounded: no cut is 10 m deep, and no pass shallower than 0.01 mm is taken.
+        Some(n.clamp(1.0, 1e6) as u32)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn step(depth: Option<f64>, through: bool) -> Step {
+        Step {
+            work: Work::Insert,
+            panel: 1,
+            face_up: 1,
+            corner: Corner::BOTTOM_LEFT,
+            opening: "opening-1".to_owned(),
+            outline: 1,
+            purpose: Purpose::Line,
+            pair: Pair { bush: 20.0, cutter: 6.0 },
+            depth,
+            through,
+            whole: false,
+        }
+    }
+
+    #[test]
+    fn passes_by_hand() {
+        // 9 deep in passes of 3; a hair more takes one more; through 24 and 0.5 into the spoil board.
+        assert_eq!(step(Some(9.0), false).passes(None), Some(3));
+        assert_eq!(step(Some(9.01), false).passes(None), Some(4));
+        assert_eq!(step(Some(24.0), true).passes(None), Some(9));
+        assert_eq!(step(Some(24.0), true).passes(Some(6.0)), Some(5));
+        assert_eq!(step(Some(1.0), false).passes(None), Some(1));
+        assert_eq!(step(None, true).passes(None), None);
+        assert_eq!(step(Some(24.0), true).below_base(9.0), Some(33.5));
+        assert_eq!(step(Some(24.0), false).below_base(9.0), Some(33.0));
+    }
+
+    #[test]
+    fn a_recess_as_deep_as_the_board_goes_through() {
+        let depths = |board, recess| Depths { board, recess, ..Depths::default() };
+        assert!(depths(Some(20.0), Some(20.0)).through());
+        assert!(!depths(Some(20.0), Some(19.7)).through());
+        assert!(!depths(None, Some(19.7)).through() && !depths(Some(20.0), None).through());
+    }
+}

@@ -1,0 +1,126 @@
+//! Depths, passes and reach, as the program tells them. Numbers by hand; half the cutter's diameter a pass, 0.5 mm into the
+//! spoil board and 0.5 mm between bush and work are common practice, without a source.
+
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+
+use serde_json::{Value, json};
+use std::fs;
+use std::path::Path;
+use std::process::{Command, Output};
+
+const ROUND: &str = r#"<circle id="shoulder" cx="100" cy="100" r="30"/><circle id="plug" cx="100" cy="100" r="15"/>"#;
+const PIECE: [&str; 4] = ["--plug", "plug", "--shoulder", "shoulder"];
+
+/// A folder with `yard.svg` in it, and other files.
+fn yard(shapes: &str, files: &[(&str, &str)]) -> tempfile::TempDir {
+    let dir = tempfile::tempdir().unwrap();
+    let svg = format!(
+        r#"<svg xmlns="http://www.w3.org/2000/svg" width="300mm" height="200mm" viewBox="0 0 300 200">{shapes}</svg>"#
+    );
+    fs::write(dir.path().join("yard.svg"), svg).unwrap();
+    for (name, text) in files {
+        fs::write(dir.path().join(name), text).unwrap();
+    }
+    dir
+}
+
+fn letin(dir: &Path, args: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_letin")).args(args).current_dir(dir).output().unwrap()
+}
+
+fn checked(dir: &Path, args: &[&str]) -> Value {
+    let o = letin(dir, &[&["check", "--json", "yard.svg"], args].concat());
+    serde_json::from_slice(&o.stdout).unwrap_or_else(|e| panic!("{e}: {}", String::from_utf8_lossy(&o.stderr)))
+}
+
+fn key(v: &Value, key: &str) -> Vec<Value> {
+    v["steps"].as_array().unwrap().iter().map(|s| s[key].clone()).collect()
+}
+
+fn codes(v: &Value) -> Vec<&str> {
+    v["findings"].as_array().unwrap().iter().map(|f| f["code"].as_str().unwrap()).collect()
+}
+
+/// Recess 8 deep: 3 passes of 8/3. Insert of 9: 9.5 with the spoil board, 4 passes. Below the base 9 for the template more.
+#[test]
+fn a_flush_job_has_depths() {
+    let dir = yard(r#"<circle cx="100" cy="100" r="30"/>"#, &[]);
+    let v = checked(dir.path(), &["--recess-depth", "8", "--stock", "9", "--board", "20"]);
+    assert_eq!(key(&v, "depth_mm"), [json!(8), json!(9)]);
+    assert_eq!(key(&v, "through"), [json!(false), json!(true)]);
+    assert_eq!(key(&v, "middle_cleared"), [json!(true), json!(false)]);
+    assert_eq!(key(&v, "passes"), [json!(3), json!(4)]);
+    assert_eq!(key(&v, "pass_mm"), [json!(2.666667), json!(2.375)]);
+    assert_eq!(key(&v, "cutter_below_base_mm"), [json!(17), json!(18.5)]);
+    assert_eq!(v["router"]["bush_projection_most_mm"], 8.5);
+    assert_eq!(v["router"]["not_checked"], json!(["projection", "bore", "length"]));
+    let v = checked(
+        dir.path(),
+        &["--recess-depth", "8", "--stock", "9", "--pass-depth", "1.5", "--template-thickness", "12"],
+    );
+    assert_eq!(key(&v, "passes"), [json!(6), json!(7)]);
+    assert_eq!(key(&v, "cutter_below_base_mm"), [json!(20), json!(21.5)]);
+}
+
+/// A recess as deep as the board goes through: its middle drops out, and only the edge is run.
+#[test]
+fn a_recess_right_through() {
+    let dir = yard(r#"<circle cx="100" cy="100" r="30"/>"#, &[]);
+    let v = checked(dir.path(), &["--recess-depth", "18", "--board", "18", "--stock", "18"]);
+    assert_eq!(key(&v, "through"), [json!(true), json!(true)]);
+    assert_eq!(key(&v, "middle_cleared"), [json!(false), json!(false)]);
+    assert_eq!(key(&v, "cutter_below_base_mm"), [json!(27.5), json!(27.5)]);
+    let said = letin(dir.path(), &["check", "yard.svg", "--recess-depth", "18", "--board", "18"]);
+    let said = String::from_utf8(said.stdout).unwrap();
+    for words in [
+        "the recess, right through",
+        "18 mm deep and 0.5 mm into the spoil board in 7 passes of 2.64 mm, the cutter 27.5 mm below the base",
+        "the middle drops out with the last pass: tape it to the spoil board before the cut",
+        "how deep was not said: in passes of 3 mm at most, and 0.5 mm into the spoil board",
+        "not checked, since it was not said: how thick the timber for the insert is (--stock)",
+    ] {
+        assert!(said.contains(words), "{words}: {said}");
+    }
+    assert_eq!(said.matches("not checked").count(), 1);
+}
+
+#[test]
+fn a_shouldered_piece_has_depths() {
+    let dir = yard(ROUND, &[]);
+    let timber = ["--board", "20", "--stock", "24", "--plug-height", "14"];
+    let v = checked(dir.path(), &[&PIECE[..], &timber, &["--kit", "metric"]].concat());
+    assert_eq!(key(&v, "depth_mm"), [14, 14, 14, 24, 20, 10].map(Value::from));
+    assert_eq!(key(&v, "passes"), [5, 5, 5, 9, 7, 4].map(Value::from));
+    assert_eq!(key(&v, "through"), [false, false, false, true, true, false].map(Value::from));
+    assert_eq!(
+        key(&v, "cutter_below_base_mm"),
+        [23.0, 23.0, 23.0, 33.5, 29.5, 19.0].map(|n| { if n % 1.0 == 0.0 { json!(n as i64) } else { json!(n) } })
+    );
+    // The rebate a little shallower than the shoulder, so that it stands proud.
+    let v = checked(dir.path(), &[&PIECE[..], &timber, &["--recess-depth", "9.7"]].concat());
+    assert_eq!(key(&v, "depth_mm").last(), Some(&json!(9.7)));
+}
+
+#[test]
+fn a_cutter_that_does_not_reach_is_told_of_flush_jobs_too() {
+    let kit = "[[bush]]\noutside = 20\nbore = 16\n\n[[cutter]]\ndiameter = 6\nlength = 25\nshank = 8\n";
+    let dir = yard(r#"<circle cx="100" cy="100" r="30"/>"#, &[("kit.toml", kit)]);
+    for (stock, found) in [("15.5", false), ("15.6", true)] {
+        let v = checked(dir.path(), &["--kit", "kit.toml", "--stock", stock, "--recess-depth", "8"]);
+        assert_eq!(codes(&v).contains(&"cutter-reach"), found, "{stock}");
+        assert_eq!(v["router"]["not_checked"], json!(["projection"]));
+    }
+}
+
+#[test]
+fn a_pass_set_too_deep_is_told_and_a_job_file_may_set_it() {
+    let job = "drawing = \"yard.svg\"\npass-depth = 4\nrecess-depth = 8\nstock = 9\n";
+    let dir = yard(r#"<circle cx="100" cy="100" r="30"/>"#, &[("yard.toml", job)]);
+    let o = letin(dir.path(), &["check", "--json", "yard.toml"]);
+    let v: Value = serde_json::from_slice(&o.stdout).unwrap();
+    let f = v["findings"].as_array().unwrap().iter().find(|f| f["code"] == "pass-depth").unwrap();
+    assert_eq!((&f["measured_mm"], &f["needed_mm"], &f["short_mm"]), (&json!(4), &json!(3), &json!(1)));
+    assert_eq!(f["ways"], json!([{"setting": "pass-depth", "at_most_mm": 3}]));
+    assert_eq!(key(&v, "passes"), [json!(2), json!(3)]);
+    assert_eq!(v["router"]["pass_depth_mm"], 4);
+}

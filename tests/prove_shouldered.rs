@@ -1,0 +1,142 @@
+//! A shouldered piece is proved from its files, and what is changed in them so that it matters is caught.
+
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+
+use serde_json::Value;
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+use tempfile::TempDir;
+
+fn letin(args: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_letin")).args(args).output().unwrap()
+}
+
+struct Made {
+    _dir: TempDir,
+    folder: PathBuf,
+}
+
+fn made(settings: &[&str]) -> Made {
+    let dir = TempDir::new().unwrap();
+    let folder = dir.path().join("out");
+    let drawing = Path::new(env!("CARGO_MANIFEST_DIR")).join("samples/fish-in-hatch/fish-plug.svg");
+    let mut args = vec!["make", drawing.to_str().unwrap(), "--out", folder.to_str().unwrap()];
+    args.extend(["--plug", "plug", "--shoulder", "shoulder", "--kit", "metric"]);
+    args.extend(settings);
+    let o = letin(&args);
+    assert_eq!(o.status.code(), Some(0), "{settings:?}: {}", String::from_utf8_lossy(&o.stderr));
+    Made { _dir: dir, folder }
+}
+
+impl Made {
+    fn read(&self, name: &str) -> String {
+        fs::read_to_string(self.folder.join(name)).unwrap()
+    }
+
+    fn put(&self, name: &str, content: &str) {
+        fs::write(self.folder.join(name), content).unwrap();
+    }
+
+    /// What is said against the files; nothing where they are proved.
+    fn against(&self) -> Option<String> {
+        let o = letin(&["prove", "--json", self.folder.to_str().unwrap()]);
+        let v: Value = serde_json::from_slice(&o.stdout).unwrap();
+        let error = &v["documents"][0]["error"]["message"];
+        assert_eq!(o.status.code() == Some(2), error.is_string(), "{v}");
+        error.as_str().map(str::to_owned)
+    }
+
+    #[track_caller]
+    fn refused(&self, what: &str) {
+        assert!(self.against().is_some(), "{what}: proved all the same");
+    }
+}
+
+#[test]
+fn what_was_written_is_proved() {
+    for settings in [
+        &[][..],
+        &["--setup", "one"],
+        &["--turn", "bottom-top", "--pair", "auto"],
+        &["--turn", "bottom-top", "--setup", "one", "--write-unit", "in", "--dxf", "r12"],
+        &["--corners", "keep"],
+        &["--corners", "square", "--pair", "auto", "--setup", "one"],
+        &["--flatten", "0.02"],
+        &["--turn", "none"],
+        &["--turn", "none", "--pair", "auto"],
+    ] {
+        assert_eq!(made(settings).against(), None, "{settings:?}");
+    }
+}
+
+/// All four openings of the lines, mixed up pair by pair.
+#[test]
+fn files_that_changed_places_are_caught() {
+    let m = made(&[]);
+    let names = ["fish-plug-face-1", "fish-plug-face-2", "fish-plug-panel-2-face-1", "fish-plug-panel-2-face-2"];
+    for (i, a) in names.iter().enumerate() {
+        for b in &names[i + 1..] {
+            let swap = || {
+                for kind in ["dxf", "svg"] {
+                    let (a, b) = (format!("{a}.{kind}"), format!("{b}.{kind}"));
+                    let (x, y) = (m.read(&a), m.read(&b));
+                    m.put(&a, &y);
+                    m.put(&b, &x);
+                }
+            };
+            swap();
+            m.refused(&format!("{a} and {b}"));
+            swap();
+        }
+    }
+    assert_eq!(m.against(), None);
+    let s = m.read("fish-plug-panel-2-face-1.svg");
+    m.put("fish-plug-panel-2-face-1.svg", &s.replacen("<path", "<path transform=\"scale(1.001)\"", 1));
+    m.refused("one file a thousandth larger");
+}
+
+#[test]
+fn a_document_that_says_something_else_is_caught() {
+    for settings in [&[][..], &["--pair", "auto"]] {
+        let m = made(settings);
+        let right: Value = serde_json::from_str(&m.read("fish-plug.json")).unwrap();
+        let try_with = |what: &str, edit: &dyn Fn(&mut Value)| {
+            let mut v = right.clone();
+            edit(&mut v);
+            assert_ne!(v, right, "{what}");
+            m.put("fish-plug.json", &serde_json::to_string(&v).unwrap());
+            m.refused(&format!("{settings:?}: {what}"));
+        };
+        let plus = |v: &mut Value, by: f64| *v = Value::from(v.as_f64().unwrap() + by);
+        let steps = right["steps"].as_array().unwrap();
+        for (i, step) in steps.iter().enumerate().filter(|s| s.1["purpose"] == "line") {
+            try_with("the other face up", &|v| {
+                v["steps"][i]["face_up"] = Value::from(3 - step["face_up"].as_u64().unwrap());
+            });
+            let other = if step["edges"][0] == "left" { "right" } else { "left" };
+            try_with("another edge", &|v| v["steps"][i]["edges"][0] = Value::from(other));
+            try_with("another cutter", &|v| plus(&mut v["steps"][i]["cutter_mm"], 0.1));
+        }
+        try_with("the place of one opening", &|v| plus(&mut v["openings"][0]["place"][4], 0.05));
+        try_with("another gap", &|v| plus(&mut v["tools"]["gap_mm"], 0.03));
+        try_with("another gap of the plug", &|v| plus(&mut v["shouldered"]["plug_gap_mm"], 0.03));
+        try_with("plug and shoulder changed about", &|v| {
+            v["outlines"][0]["role"] = Value::from("plug");
+            v["outlines"][1]["role"] = Value::from("shoulder");
+        });
+        try_with("no plug", &|v| v["outlines"][1]["role"] = Value::Null);
+        try_with("a better fit", &|v| plus(&mut v["proof"]["pieces"][0]["gap_max_mm"], -0.05));
+        // With a bush larger than that of the plug's line its kerf runs into the plug.
+        // In a clearing opening any bush that is far too large does.
+        let clears = |s: &Value| s["purpose"] == "clearing";
+        let own = steps.iter().position(|s| clears(s) && s["opening"] == steps[0]["opening"]);
+        let (clearing, larger) = match own {
+            Some(i) => (i, steps[0]["bush_mm"].as_f64().unwrap() + 1.0),
+            None => (steps.iter().position(clears).unwrap(), 200.0),
+        };
+        try_with("clearing that cuts the plug", &|v| v["steps"][clearing]["bush_mm"] = Value::from(larger));
+        m.put("fish-plug.json", &serde_json::to_string(&right).unwrap());
+        assert_eq!(m.against(), None);
+    }
+}

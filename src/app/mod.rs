@@ -78,7 +78,7 @@ pub fn run(job: &Job, budget: &Budget) -> Result<Outcome, AppError> {
     if let Some(order) = &job.shouldered {
         budget.enter("working out the piece");
         let (facts, machine) = shouldered::worked_out(drawing, order, job, budget)?;
-        return answered(facts, vec![machine], job, budget);
+        return answered(facts, machine, job, budget);
     }
     budget.enter("finding its outlines");
     let (drawing, mut outlines) = steps::join(drawing, job, budget)?;

@@ -140,3 +140,55 @@ fn a_document_that_says_something_else_is_caught() {
         assert_eq!(m.against(), None);
     }
 }
+
+const TWO: &str = r#"<svg xmlns="http://www.w3.org/2000/svg" width="300mm" height="200mm" viewBox="0 0 300 200">
+<g id="shoulders"><circle id="s1" cx="60" cy="60" r="30"/><circle id="s2" cx="180" cy="90" r="35"/></g>
+<g id="plugs"><circle id="p2" cx="185" cy="92" r="17"/><circle id="p1" cx="60" cy="60" r="15"/></g></svg>"#;
+
+/// Two pieces in one drawing: each plug finds its shoulder, all panels have one size and one common point, the middle of the
+/// box round both shoulders, from (30, 75) to (215, 170), and both are proved.
+#[test]
+fn several_pieces_in_one_drawing() {
+    let dir = TempDir::new().unwrap();
+    let (drawing, folder) = (dir.path().join("two.svg"), dir.path().join("out"));
+    fs::write(&drawing, TWO).unwrap();
+    let drawing = drawing.to_str().unwrap();
+    let args = ["--plug", "plugs", "--shoulder", "shoulders", "--kit", "metric", "--json"];
+    let o = letin(&[&["make", drawing, "--out", folder.to_str().unwrap()], &args[..]].concat());
+    assert_eq!(o.status.code(), Some(0), "{}", String::from_utf8_lossy(&o.stderr));
+    let v: Value = serde_json::from_slice(&o.stdout).unwrap();
+    assert_eq!(v["then"][0]["part"], "piece-2");
+    let roles = |v: &Value| -> Vec<(String, String)> {
+        let word = |o: &Value, key: &str| o[key].as_str().unwrap().to_owned();
+        v["outlines"].as_array().unwrap().iter().map(|o| (word(o, "source"), word(o, "role"))).collect()
+    };
+    let both = |s: &str, p: &str| [(s.to_owned(), "shoulder".to_owned()), (p.to_owned(), "plug".to_owned())];
+    assert_eq!((roles(&v), roles(&v["then"][0])), (both("s2", "p2").to_vec(), both("s1", "p1").to_vec()));
+    let panels: Vec<&Value> = [&v, &v["then"][0]].iter().flat_map(|v| v["panels"].as_array().unwrap()).collect();
+    for p in &panels {
+        assert_eq!((&p["size_mm"], &p["common_mm"]), (&panels[0]["size_mm"], &panels[0]["common_mm"]));
+    }
+    // What is for the board lies as drawn: the shift is the same for both pieces.
+    let place = &v["openings"][0]["place"];
+    assert_eq!(place, &v["then"][0]["openings"][0]["place"]);
+    let at =
+        |i: usize, middle: f64| place[4 + i].as_f64().unwrap() + middle - panels[0]["common_mm"][i].as_f64().unwrap();
+    assert!(at(0, 122.5).abs() < 1e-6 && at(1, 200.0 - 90.0 + 12.5).abs() < 1e-6, "{place}");
+    let o = letin(&["prove", "--json", folder.to_str().unwrap()]);
+    let proved: Value = serde_json::from_slice(&o.stdout).unwrap();
+    let all = proved["documents"].as_array().unwrap();
+    assert!(all.len() == 2 && all.iter().all(|d| d["proved"] == true), "{proved}");
+    // One by one it is the same as by the layers.
+    let named = ["--plug", "p1", "--plug", "p2", "--shoulder", "s1", "--shoulder", "s2", "--kit", "metric", "--json"];
+    let o = letin(&[&["check", drawing], &named[..]].concat());
+    let w: Value = serde_json::from_slice(&o.stdout).unwrap();
+    assert_eq!((&w["steps"], &w["then"][0]["steps"]), (&v["steps"], &v["then"][0]["steps"]));
+    for (plug, shoulder) in [(&["p1", "p2"][..], &["s1"][..]), (&["p1", "s2"], &["s1", "p2"])] {
+        let mut args = vec!["check", drawing, "--json"];
+        plug.iter().for_each(|p| args.extend(["--plug", p]));
+        shoulder.iter().for_each(|s| args.extend(["--shoulder", s]));
+        let o = letin(&args);
+        let v: Value = serde_json::from_slice(&o.stdout).unwrap();
+        assert_eq!((o.status.code(), &v["error"]["code"]), (Some(2), &Value::from("not-one")), "{v}");
+    }
+}

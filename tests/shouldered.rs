@@ -101,7 +101,7 @@ fn near(a: f64, b: f64, within: f64) {
 fn the_round_piece_by_hand() {
     let s = shouldered(&disc(15.0), &disc(30.0), [tools(0.25), tools(0.05)]);
     near(s.ledge().unwrap().0, 15.0, 1e-3);
-    let t = s.template(&cleared(&s, &[]), &PANEL, &unlimited()).unwrap();
+    let t = s.template(&cleared(&s, &[]), &PANEL, None, &unlimited()).unwrap();
     assert_eq!(t.panels.len(), 2);
     let told: Vec<_> = t.openings.iter().map(|o| (o.outline, o.duty, o.panel, o.face)).collect();
     let (r, i) = (Duty::Recess, Duty::Insert);
@@ -143,7 +143,7 @@ fn the_fish_fits_from_one_panel_and_from_two() {
             [([matching(), matching()], 1, [0.1, 0.1]), ([tools(0.25), tools(0.05)], 2, [0.25, 0.05])]
         {
             let s = shouldered(&plug, &shoulder, tools);
-            let t = s.template(&cleared(&s, &[]), &PanelSettings { turn, ..PANEL }, &unlimited()).unwrap();
+            let t = s.template(&cleared(&s, &[]), &PanelSettings { turn, ..PANEL }, None, &unlimited()).unwrap();
             assert_eq!(t.panels.len(), panels);
             assert!(t.packings.iter().all(|p| p.refused.is_empty()));
             let fits = routed(&s, &s.steps(&t, &cleared(&s, &[]), &Depths::default()), &t);
@@ -161,7 +161,7 @@ fn the_fish_fits_from_one_panel_and_from_two() {
 fn of_sixteen_choices_two_fit() {
     let [plug, shoulder] = fish();
     let s = shouldered(&plug, &shoulder, [matching(), matching()]);
-    let t = s.template(&cleared(&s, &[]), &PANEL, &unlimited()).unwrap();
+    let t = s.template(&cleared(&s, &[]), &PANEL, None, &unlimited()).unwrap();
     let right = s.steps(&t, &cleared(&s, &[]), &Depths::default());
     let choices = || [1, 2].into_iter().flat_map(|face| [false, true].map(|right| (face, right)));
     let mut fitting = Vec::new();
@@ -187,7 +187,7 @@ fn of_sixteen_choices_two_fit() {
 #[test]
 fn what_leaves_no_ledge_is_refused() {
     let s = shouldered(&disc(30.0), &disc(15.0), [tools(0.25), tools(0.05)]);
-    assert!(matches!(s.template(&cleared(&s, &[]), &PANEL, &unlimited()), Err(ShoulderError::NotInside { .. })));
+    assert!(matches!(s.template(&cleared(&s, &[]), &PANEL, None, &unlimited()), Err(ShoulderError::NotInside { .. })));
 }
 
 /// Each opening on a panel of its own, face 1 up, from the left and the bottom; the insert's are mirrored.
@@ -197,7 +197,7 @@ fn panels_that_are_not_turned() {
     let flat = PanelSettings { turn: Turn::None, ..PANEL };
     for (tools, gaps) in [([matching(), matching()], [0.1, 0.1]), ([tools(0.25), tools(0.05)], [0.25, 0.05])] {
         let s = shouldered(&plug, &shoulder, tools);
-        let t = s.template(&cleared(&s, &[]), &flat, &unlimited()).unwrap();
+        let t = s.template(&cleared(&s, &[]), &flat, None, &unlimited()).unwrap();
         let told: Vec<_> = t.openings.iter().take(4).map(|o| (o.outline, o.duty, o.panel, o.face)).collect();
         let (r, i) = (Duty::Recess, Duty::Insert);
         assert_eq!(told, [(1, r, 1, 1), (2, r, 2, 1), (1, i, 3, 1), (2, i, 4, 1)]);

@@ -38,8 +38,13 @@ pub enum AppError {
     NoSuchName(NoSuchName),
     #[error("--{setting} has no meaning for a DXF drawing, and {} is one", safe(&path.to_string_lossy()))]
     OnlySvg { setting: &'static str, path: PathBuf },
-    #[error("--{setting} {}: that names {count} outlines, and it has to be one without a hole", safe(name))]
-    NotOne { setting: &'static str, name: String, count: usize },
+    #[error("--{setting} {}: an outline with a hole can be neither plug nor shoulder", safe(name))]
+    Holed { setting: &'static str, name: String },
+    #[error(
+        "--plug names {plugs} outlines and --shoulder {shoulders}: {}each plug has to lie in a shoulder of its own",
+        safe(why)
+    )]
+    NotPaired { plugs: usize, shoulders: usize, why: String },
     #[error(transparent)]
     Shoulder(ShoulderError),
     #[error(transparent)]
@@ -107,7 +112,7 @@ impl AppError {
             AppError::OnlySvg { .. } => "usage",
             AppError::Geom(GeomError::Stopped(_)) | AppError::Stopped(_) => "stopped",
             AppError::Geom(_) => "geometry",
-            AppError::NotOne { .. } => "not-one",
+            AppError::Holed { .. } | AppError::NotPaired { .. } => "not-one",
             AppError::Shoulder(_) => "shoulder",
             AppError::Proof(_) | AppError::ShoulderProof(_) => "proof",
             AppError::Write(_) | AppError::Document(_) => "internal",
@@ -143,7 +148,9 @@ impl AppError {
                 "a name is an id, layer, label or colour of the drawing, with capitals as there, or a number that letin outlines lists",
             ),
             AppError::Geom(GeomError::TooFar) => Some("move the drawing to the origin, and look at its unit"),
-            AppError::NotOne { .. } => Some("letin outlines lists what there is, with numbers"),
+            AppError::Holed { .. } | AppError::NotPaired { .. } => {
+                Some("letin outlines lists what there is, with numbers")
+            }
             AppError::Shoulder(_) => Some("draw the shoulder round the plug, or change --plug and --shoulder about"),
             AppError::Write(_) | AppError::Document(_) | AppError::Proof(_) | AppError::ShoulderProof(_) => {
                 Some("this is a fault of the program: please report it with the drawing")

@@ -89,7 +89,7 @@ pub(crate) fn run_proved_by(prover: Prover, job: &Job, budget: &Budget) -> Resul
     if let Some(order) = &job.shouldered {
         budget.enter("working out the piece");
         let (facts, machine) = shouldered::worked_out(drawing, order, job, budget)?;
-        return answered(facts, vec![machine], job, budget);
+        return answered(facts, machine, job, budget);
     }
     if let Some(start) = job.start {
         let (facts, machine) = start::worked_out(drawing, start, job, budget)?;

@@ -37,7 +37,7 @@ pub(super) fn look(
     for o in &t.openings {
         match shrink(&o.region, job.figures.template_cutter.mm, budget) {
             Ok(centre) => {
-                all.loose.push(Loose { opening: o.id.clone(), size: centre.bounds().map(|b| (b.width(), b.height())) })
+                all.loose.push(Loose { opening: o.id.clone(), size: centre.bounds().map(|b| (b.width(), b.height())) });
             }
             Err(e) => all.findings.push(uncertified(e)?),
         }

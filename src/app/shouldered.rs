@@ -11,6 +11,7 @@ use crate::check::{Finding, bore, depth, numbered, panel, shoulder as checks};
 use crate::drawing::Drawing;
 use crate::drawing::choose::Selection;
 use crate::drawing::outline::{Outline, Outlines};
+use crate::geom::inside::contains;
 use crate::geom::{Certified, GeomError, Region, shrink};
 use crate::kit::{Bush, Passage, Tools, passage};
 use crate::proof;
@@ -19,15 +20,15 @@ use crate::report::facts::{Asides, Bench, Facts, Loose, PairChoice, ShoulderFact
 use crate::template::clearing::Clearing;
 use crate::template::hand::{Step, common_axis};
 use crate::template::openings::{Piece, Template};
-use crate::template::shoulder::{ShoulderError, Shouldered};
+use crate::template::shoulder::{ShoulderError, Shouldered, Together};
 use crate::template::tipping::Margin;
 use crate::template::{Duty, Opening, clearing};
 
-/// Plug and shoulder by id, layer or number.
+/// Plugs and shoulders by id, layer or number.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PlugAndShoulder {
-    pub plug: String,
-    pub shoulder: String,
+    pub plug: Vec<String>,
+    pub shoulder: Vec<String>,
     /// How much smaller than its hole the plug is made, a side, mm.
     pub plug_gap: f64,
 }
@@ -41,28 +42,99 @@ struct Part {
     findings: Vec<Finding>,
 }
 
-/// What comes of the two outlines.
+/// One piece, planned and checked by itself, before there is a panel.
+struct Order {
+    plug: Part,
+    shoulder: Part,
+    /// Nothing where an error stands.
+    both: Option<(Shouldered, Clearing)>,
+    findings: Vec<Finding>,
+}
+
+/// What comes of the pieces, each with its files for the machine. The first is the job; the others follow it, set to the same
+/// marks.
 ///
 /// # Errors
-/// [`AppError`] where a name is not there or names several outlines, and as all steps.
+/// [`AppError`] where a name is not there, where plugs and shoulders are no pairs, and as all steps.
 pub(super) fn worked_out(
     drawing: Drawing,
     order: &PlugAndShoulder,
     job: &Job,
     budget: &Budget,
-) -> Result<(Facts, Vec<Machine>), AppError> {
+) -> Result<(Facts, Vec<Vec<Machine>>), AppError> {
     let plug_job = Job { tools: Tools { gap: order.plug_gap, ..job.tools }, ..job.clone() };
-    let (seen, mut plug) = chosen(&drawing, "plug", &order.plug, &plug_job, budget)?;
-    let (_, mut shoulder) = chosen(&drawing, "shoulder", &order.shoulder, job, budget)?;
+    let (seen, mut plugs) = chosen(&drawing, "plug", &order.plug, &plug_job, budget)?;
+    let (_, mut shoulders) = chosen(&drawing, "shoulder", &order.shoulder, job, budget)?;
     // Numbers follow the file.
-    let place =
-        |o: &Outlines| o.outlines.first().and_then(|o| drawing.shapes.iter().position(|s| s.source == o.source));
-    let numbers = if place(&shoulder) < place(&plug) { [2, 1] } else { [1, 2] };
-    plug.outlines.iter_mut().for_each(|o| o.number = numbers[0]);
-    shoulder.outlines.iter_mut().for_each(|o| o.number = numbers[1]);
-    let plug = planned(&seen, plug, &plug_job, budget)?;
-    let shoulder = planned(&seen, shoulder, job, budget)?;
+    let mut all: Vec<&mut Outline> = plugs.outlines.iter_mut().chain(&mut shoulders.outlines).collect();
+    all.sort_by_key(|o| drawing.shapes.iter().position(|s| s.source == o.source));
+    all.into_iter().zip(1..).for_each(|(o, n)| o.number = n);
+    let mut orders = Vec::new();
+    for (i, (plug, shoulder)) in paired(plugs, shoulders)?.into_iter().enumerate() {
+        let remarks = if i == 0 { seen.remarks.clone() } else { Vec::new() };
+        let seen = Drawing { remarks, ..seen.clone() };
+        orders.push(ordered(&seen, (plug, shoulder), &plug_job, job, budget)?);
+    }
+    // One place and one size for all panels, so that the same marks serve them.
+    let whole: Vec<(&Shouldered, &Clearing)> =
+        orders.iter().filter_map(|o| o.both.as_ref()).map(|(both, clearing)| (both, clearing)).collect();
+    let together = Together::of(&whole, job.panel.turn);
+    let (mut jobs, mut machine) = (Vec::new(), Vec::new());
+    for (i, order) in orders.into_iter().enumerate() {
+        let part = (i > 0).then(|| format!("piece-{}", i + 1));
+        let (facts, files) = piece(&seen, order, part, together, job, budget)?;
+        jobs.push(facts);
+        machine.push(files);
+    }
+    let mut facts = jobs.remove(0);
+    for mut next in jobs {
+        // What is true of tools and router was said.
+        let said = |f: &Finding| {
+            f.outline.is_none() && facts.findings.iter().any(|g| (g.code, &g.message) == (f.code, &f.message))
+        };
+        next.findings.retain(|f| !said(f));
+        facts.then.push(next);
+    }
+    Ok((facts, machine))
+}
 
+/// Each plug with the shoulder that it lies in, in the order of the plugs. A single pair is taken as it is: what is wrong
+/// with it is told as findings.
+fn paired(plugs: Outlines, mut shoulders: Outlines) -> Result<Vec<(Outlines, Outlines)>, AppError> {
+    let (n, m) = (plugs.outlines.len(), shoulders.outlines.len());
+    if n <= 1 && m <= 1 {
+        return Ok(vec![(plugs, shoulders)]);
+    }
+    let not = |why: String| AppError::NotPaired { plugs: n, shoulders: m, why };
+    if n != m {
+        return Err(not(String::new()));
+    }
+    let mut pairs = Vec::new();
+    let rest = |o: &Outlines, first: bool| if first { o.clone() } else { Outlines::default() };
+    for (i, plug) in plugs.outlines.iter().enumerate() {
+        let within = |s: &Outline| plug.region.segments().next().is_some_and(|e| contains(&s.region, e.start()));
+        let mut around = (0..shoulders.outlines.len()).filter(|&j| within(&shoulders.outlines[j]));
+        let (Some(j), None) = (around.next(), around.next()) else {
+            return Err(not(format!("{} lies in none that is free, or in several; ", plug.source.id)));
+        };
+        // Troubles of the drawing are told with the first piece.
+        let first = i == 0;
+        let own = Outlines { outlines: vec![plug.clone()], ..rest(&plugs, first) };
+        let shoulder = shoulders.outlines.remove(j);
+        pairs.push((own, Outlines { outlines: vec![shoulder], ..rest(&shoulders, first) }));
+    }
+    Ok(pairs)
+}
+
+fn ordered(
+    seen: &Drawing,
+    (plug, shoulder): (Outlines, Outlines),
+    plug_job: &Job,
+    job: &Job,
+    budget: &Budget,
+) -> Result<Order, AppError> {
+    let plug = planned(seen, plug, plug_job, budget)?;
+    let shoulder = planned(seen, shoulder, job, budget)?;
     let mut findings: Vec<Finding> = plug.findings.iter().chain(&shoulder.findings).cloned().collect();
     let both = match (&plug.piece, &shoulder.piece) {
         (Some(p), Some(s)) => Some(Shouldered {
@@ -73,22 +145,42 @@ pub(super) fn worked_out(
         }),
         _ => None,
     };
-    if let Some(both) = &both {
-        findings.extend(checks::ledge(both));
-    }
+    let ledge = both.as_ref().and_then(checks::ledge);
+    let out = ledge.as_ref().is_some_and(Finding::blocks);
+    findings.extend(ledge);
     findings.extend(depth::reaches(&job.kit, &cuts(&plug.tools, &shoulder.tools, job), job.router));
-    let tools = [&plug.tools, &shoulder.tools];
-    findings.extend(depth::pass(&tools, job.router));
-    let not_checked = depth::unknown(&job.kit, &tools, &job.depths, job.router, true);
-    let mut findings = numbered(findings, &job.accept);
-    let blocked = findings.iter().any(Finding::blocks);
+    findings.extend(depth::pass(&[&plug.tools, &shoulder.tools], job.router));
+    let blocked = out || numbered(findings.clone(), &job.accept).iter().any(Finding::blocks);
+    let mut all = None;
+    if let Some(both) = both.filter(|_| !blocked) {
+        match cleared(&both, job, budget) {
+            Ok(clearing) => all = Some((both, clearing)),
+            Err(e) => findings.push(steps::uncertified(e)?),
+        }
+    }
+    Ok(Order { plug, shoulder, both: all, findings: numbered(findings, &job.accept) })
+}
+
+/// One piece with its panels.
+fn piece(
+    seen: &Drawing,
+    order: Order,
+    part: Option<String>,
+    together: Option<Together>,
+    job: &Job,
+    budget: &Budget,
+) -> Result<(Facts, Vec<Machine>), AppError> {
+    let Order { plug, shoulder, both, mut findings } = order;
     let mut made = Made::default();
-    if let Some(both) = both.as_ref().filter(|_| !blocked) {
-        let further = make(both, &findings, job, &mut made, budget)?;
+    if let Some((both, clearing)) = both.zip(together).map(|((b, c), t)| ((b, t), c)).as_ref() {
+        let further = make(both, clearing, part.as_deref(), &findings, job, &mut made, budget)?;
         findings.extend(further);
     }
     let findings = numbered(findings, &job.accept);
-
+    let tools = [&plug.tools, &shoulder.tools];
+    let not_checked = depth::unknown(&job.kit, &tools, &job.depths, job.router, true);
+    let number = |o: &Outlines| o.outlines.first().map_or(0, |o| o.number);
+    let numbers = [number(&plug.outlines), number(&shoulder.outlines)];
     let pieces = [plug.piece, shoulder.piece].into_iter().flatten();
     let mut outlines: Vec<Outline> = plug.outlines.outlines.into_iter().chain(shoulder.outlines.outlines).collect();
     outlines.sort_by_key(|o| o.number);
@@ -96,8 +188,8 @@ pub(super) fn worked_out(
     said.sort_by_key(|m| m.0);
     let facts = Facts {
         path: job.drawing.to_string_lossy().into_owned(),
-        part: None,
-        drawing: seen,
+        part,
+        drawing: seen.clone(),
         mirrored: job.mirror,
         outlines,
         made: said,
@@ -137,18 +229,18 @@ pub(super) fn worked_out(
     Ok((facts, made.machine))
 }
 
-/// The one outline of that name, with what was seen in the drawing.
+/// The outlines of those names, with what was seen in the drawing.
 fn chosen(
     drawing: &Drawing,
     setting: &'static str,
-    name: &str,
+    names: &[String],
     job: &Job,
     budget: &Budget,
 ) -> Result<(Drawing, Outlines), AppError> {
-    let select = Selection { only: vec![name.to_owned()], skip: job.select.skip.clone() };
+    let select = Selection { only: names.to_vec(), skip: job.select.skip.clone() };
     let (seen, outlines) = steps::join(drawing.clone(), &Job { select, ..job.clone() }, budget)?;
-    if outlines.outlines.len() > 1 || !outlines.islands.is_empty() {
-        return Err(AppError::NotOne { setting, name: name.to_owned(), count: outlines.outlines.len() });
+    if !outlines.islands.is_empty() {
+        return Err(AppError::Holed { setting, name: names.join(", ") });
     }
     Ok((seen, outlines))
 }
@@ -190,42 +282,43 @@ struct Made {
     machine: Vec<Machine>,
 }
 
+/// The waste on the insert, cleared with the bushes at hand.
+fn cleared(both: &Shouldered, job: &Job, budget: &Budget) -> Result<Clearing, GeomError> {
+    let one = both.one_panel(job.panel.turn);
+    let opening = |p: &Piece| if one { p.recess.clone() } else { p.insert.clone() };
+    let cleared = clearing::insert(
+        (&opening(&both.plug), both.plug_tools.insert),
+        (&opening(&both.shoulder), both.shoulder_tools.insert),
+        &bushes(both, job),
+        budget,
+    )?;
+    match job.flatten {
+        Some(tolerance) => cleared.flattened(tolerance, budget),
+        None => Ok(cleared),
+    }
+}
+
 fn make(
-    both: &Shouldered,
+    (both, together): &(Shouldered, Together),
+    clearing: &Clearing,
+    part: Option<&str>,
     told: &[Finding],
     job: &Job,
     made: &mut Made,
     budget: &Budget,
 ) -> Result<Vec<Finding>, AppError> {
     let mut findings = Vec::new();
-    let bushes = bushes(both, job);
-    let one = both.one_panel(job.panel.turn);
-    let opening = |p: &Piece| if one { p.recess.clone() } else { p.insert.clone() };
-    let cleared = clearing::insert(
-        (&opening(&both.plug), both.plug_tools.insert),
-        (&opening(&both.shoulder), both.shoulder_tools.insert),
-        &bushes,
-        budget,
-    );
-    let chords = |c: Clearing| match job.flatten {
-        Some(tolerance) => c.flattened(tolerance, budget),
-        None => Ok(c),
-    };
-    let clearing = match cleared.and_then(chords) {
-        Ok(c) => c,
-        Err(e) => return Ok(vec![steps::uncertified(e)?]),
-    };
-    made.template = match both.template(&clearing, &job.panel, budget) {
+    made.template = match both.template(clearing, &job.panel, Some(*together), budget) {
         Ok(t) => t,
         Err(ShoulderError::Geom(e)) => return Ok(vec![steps::uncertified(e)?]),
         Err(other) => return Err(AppError::Shoulder(other)),
     };
     findings.extend(panel::panels(&made.template, &job.panel));
     made.has_axis = common_axis(&both.plug.made, &both.shoulder.made).is_some();
-    made.steps = both.steps(&made.template, &clearing, &job.depths);
+    made.steps = both.steps(&made.template, clearing, &job.depths);
     findings.extend(checks::hand(made.has_axis, &made.steps, both));
-    findings.extend(checks::free_hand(&clearing, both));
-    made.clearing = Some(clearing);
+    findings.extend(checks::free_hand(clearing, both));
+    made.clearing = Some(clearing.clone());
     let stands = standing(both, budget).map_err(steps::uncertified);
     let stands = match stands {
         Ok(region) => region,
@@ -239,7 +332,7 @@ fn make(
     let riding = super::riding::look(&made.template, &made.steps, &on, job, budget)?;
     findings.extend(riding.findings);
     (made.keep_clear, made.margins, made.loose) = (riding.swept, riding.margins, riding.loose);
-    made.machine = files::machine(&made.template, None, job)?;
+    made.machine = files::machine(&made.template, part, job)?;
     let piece = shoulder_proof::Piece {
         steps: made.steps.clone(),
         plug: (both.plug.outline, both.plug_tools.gap),

@@ -217,7 +217,10 @@ fn tools(c: &CommonArgs, kit: &Kit) -> Result<Tools, UsageError> {
 }
 
 fn shouldered(c: &CommonArgs, kit: &Kit) -> Result<Option<PlugAndShoulder>, UsageError> {
-    let (Some(plug), Some(shoulder)) = (&c.plug, &c.shoulder) else { return Ok(None) };
+    let (plug, shoulder) = (&c.plug, &c.shoulder);
+    if plug.is_empty() || shoulder.is_empty() {
+        return Ok(None);
+    }
     let plug_gap = c.plug_gap.as_deref().map_or(Ok(PLUG_GAP), |t| not_negative("plug-gap", t))?;
     let radius = tools(c, kit)?.recess.cutter_radius().min(tools(c, kit)?.insert.cutter_radius());
     if plug_gap >= radius {
@@ -242,7 +245,7 @@ fn depths(c: &CommonArgs) -> Result<Depths, UsageError> {
         let why = "the plug cannot be as high as the timber is thick: nothing is left for the shoulder";
         return Err(UsageError::Contradiction { one: "stock", other: "plug-height", why });
     }
-    let shouldered = c.plug.is_some();
+    let shouldered = !c.plug.is_empty();
     if let (Some(recess), Some(board)) = (depths.recess, depths.board)
         && (recess > board || shouldered && recess >= board)
     {

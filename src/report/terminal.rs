@@ -36,7 +36,14 @@ pub fn report(facts: &Facts, all: bool, made: bool) -> String {
 
 /// A job that follows: what was let in whole is the board now, and the island's own wood is the insert.
 fn following(out: &mut String, next: &Facts, first: &Facts, all: bool) -> std::fmt::Result {
-    writeln!(out, "\nThen, when the first job is glued and level: {}", next.part.as_deref().unwrap_or_default())?;
+    let part = next.part.as_deref().unwrap_or_default();
+    if next.asides.shoulder.is_some() {
+        writeln!(out, "\nAnd, with its panels set to the same marks: {part} (places count from its own outlines)")?;
+        sizes(out, next)?;
+        found(out, &next.findings, all, |p| next.measured_from_the_corner(p))?;
+        return if first.blocked() { Ok(()) } else { outcome(out, next).and_then(|()| work::words(out, next)) };
+    }
+    writeln!(out, "\nThen, when the first job is glued and level: {part}")?;
     writeln!(
         out,
         "  the recess goes into the wood that was let in; the insert is the wood of the island, cut from the board's own"
@@ -75,6 +82,10 @@ fn size(out: &mut String, facts: &Facts) -> std::fmt::Result {
     if facts.mirrored {
         writeln!(out, "  mirrored: it is taken to show the back of the work, so left and right are changed about")?;
     }
+    sizes(out, facts)
+}
+
+fn sizes(out: &mut String, facts: &Facts) -> std::fmt::Result {
     for o in &facts.outlines {
         let Some(b) = o.region.bounds() else { continue };
         let layer = o.source.layer.as_ref().map(|l| format!(", layer {}", safe(l))).unwrap_or_default();

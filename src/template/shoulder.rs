@@ -32,6 +32,36 @@ pub struct Shouldered {
     pub shoulder_tools: Tools,
 }
 
+/// What the panels of all pieces of a drawing have in common, so that the same marks serve them.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Together {
+    /// The middle of the box round all shoulders, in the drawing frame.
+    pub common: Point,
+    /// What has to find room on each face.
+    pub faces: [FaceNeeds; 2],
+}
+
+impl Together {
+    /// Of these pieces; none without a shoulder.
+    #[must_use]
+    pub fn of(pieces: &[(&Shouldered, &Clearing)], turn: Turn) -> Option<Together> {
+        let boxes = pieces.iter().filter_map(|(s, _)| s.shoulder.made.bounds());
+        let common = boxes.reduce(|a, b| a.union(b))?.center();
+        let needs = pieces.iter().map(|(s, c)| s.needs(c, common, turn));
+        let both = |a: FaceNeeds, b: FaceNeeds| FaceNeeds {
+            openings: a.openings.union(b.openings),
+            bush_radius: a.bush_radius.min(b.bush_radius),
+        };
+        let faces = needs.reduce(|a, b| [both(a[0], b[0]), both(a[1], b[1])])?;
+        Some(Together { common, faces })
+    }
+}
+
+/// About the common point, so that it stays where it is.
+fn mirror(common: Point) -> Affine {
+    Affine::new([-1.0, 0.0, 0.0, 1.0, 2.0 * common.x, 0.0])
+}
+
 /// No template.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum ShoulderError {
@@ -68,6 +98,7 @@ impl Shouldered {
         &self,
         clearing: &Clearing,
         settings: &PanelSettings,
+        together: Option<Together>,
         budget: &Budget,
     ) -> Result<Template, ShoulderError> {
         budget.check().map_err(GeomError::from)?;
@@ -75,27 +106,14 @@ impl Shouldered {
         if ledge <= 0.0 {
             return Err(ShoulderError::NotInside { at });
         }
-        let Some(common) = self.shoulder.made.bounds().map(|b| b.center()) else {
+        let Some(Together { common, faces }) = together.or_else(|| Together::of(&[(self, clearing)], settings.turn))
+        else {
             return Err(ShoulderError::NotInside { at });
         };
-        // About the common point, so that it stays where it is.
-        let mirror = Affine::new([-1.0, 0.0, 0.0, 1.0, 2.0 * common.x, 0.0]);
         let one_panel = self.one_panel(settings.turn);
+        let mirror = mirror(common);
         // Clearing openings serve the insert: mirrored where the insert's openings are.
         let for_insert = if one_panel { Affine::IDENTITY } else { mirror };
-        let further = clearing.openings.iter().filter_map(|o| o.region.bounds());
-        let further = further.map(|b| for_insert.transform_rect_bbox(b)).reduce(|a: Rect, b| a.union(b));
-        let faces = [(&self.plug, &self.plug_tools), (&self.shoulder, &self.shoulder_tools)].map(|(p, t)| {
-            let board = p.recess.bounds().unwrap_or_default();
-            let openings = if one_panel {
-                board
-            } else {
-                board.union(mirror.transform_rect_bbox(p.insert.bounds().unwrap_or_default()))
-            };
-            let openings = further.map_or(openings, |f| openings.union(f));
-            let run = clearing.passes.iter().map(|p| p.pair.bush_radius());
-            FaceNeeds { openings, bush_radius: run.fold(t.smallest_bush() / 2.0, f64::min) }
-        });
         let lay = layout(faces, common, settings);
         let mut t = Template {
             common: Some(common),
@@ -136,6 +154,26 @@ impl Shouldered {
         }
         t.packings.push(packing(&t));
         Ok(t)
+    }
+
+    /// What has to find room on the two faces about the common point.
+    fn needs(&self, clearing: &Clearing, common: Point, turn: Turn) -> [FaceNeeds; 2] {
+        let one_panel = self.one_panel(turn);
+        let mirror = mirror(common);
+        let for_insert = if one_panel { Affine::IDENTITY } else { mirror };
+        let further = clearing.openings.iter().filter_map(|o| o.region.bounds());
+        let further = further.map(|b| for_insert.transform_rect_bbox(b)).reduce(|a: Rect, b| a.union(b));
+        [(&self.plug, &self.plug_tools), (&self.shoulder, &self.shoulder_tools)].map(|(p, t)| {
+            let board = p.recess.bounds().unwrap_or_default();
+            let openings = if one_panel {
+                board
+            } else {
+                board.union(mirror.transform_rect_bbox(p.insert.bounds().unwrap_or_default()))
+            };
+            let openings = further.map_or(openings, |f| openings.union(f));
+            let run = clearing.passes.iter().map(|p| p.pair.bush_radius());
+            FaceNeeds { openings, bush_radius: run.fold(t.smallest_bush() / 2.0, f64::min) }
+        })
     }
 
     /// What is done with the template, in order: the insert first, since it is the depth gauge for the rebate.
@@ -196,11 +234,12 @@ impl Template {
     /// The next face to take an opening, on a new panel where the last one has no other.
     fn next_face(&mut self, lay: &Layout, settings: &PanelSettings) -> (u32, u8) {
         let faces = if settings.turn == Turn::None { 1 } else { 2 };
-        if self.openings.len() % faces == 0 {
+        let fresh = self.openings.len().is_multiple_of(faces);
+        if fresh {
             let number = u32::try_from(self.panels.len() + 1).unwrap_or(u32::MAX);
             self.panels.push(Panel::of(number, lay, settings));
         }
-        let face = if self.openings.len() % faces == 0 { 1 } else { 2 };
+        let face = if fresh { 1 } else { 2 };
         (u32::try_from(self.panels.len()).unwrap_or(u32::MAX), face)
     }
 }

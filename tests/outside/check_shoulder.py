@@ -28,9 +28,23 @@ def openings(folder, name, step):
     opening = next(o for o in doc["openings"] if o["id"] == step["opening"])
     file = next(f for f in opening["files"] if f.endswith(".dxf"))
     entities = ezdxf.readfile(folder / file).modelspace().query('*[layer=="OPENING_CUT_INSIDE"]')
-    assert len(entities) == 1 or opening["duty"] == "clearing", f"{file}: {len(entities)} openings"
     rings = [[(p.x, p.y) for p in ezdxf.path.make_path(e).flattening(CHORD)] for e in entities]
+    panel = next(p for p in doc["panels"] if p["panel"] == opening["panel"])
+    if panel["setup"] == "one":
+        # All openings of the panel in one file, in their order, as seen on face 1.
+        own = [o["id"] for o in doc["openings"] if o["panel"] == opening["panel"]]
+        assert len(rings) == len(own), f"{file}: {len(rings)} openings for {len(own)}"
+        shape = Polygon(rings[own.index(opening["id"])])
+        return (turned(shape, panel) if opening["face"] == 2 else shape), opening
+    assert len(rings) == 1 or opening["duty"] == "clearing", f"{file}: {len(rings)} openings"
     return unary_union([Polygon(r) for r in rings]), opening
+
+
+def turned(shape, panel):
+    """The same seen from the panel's other face."""
+    width, height = panel["size_mm"]
+    m = [-1, 0, 0, 1, width, 0] if panel["turn"] == "left-right" else [1, 0, 0, -1, 0, height]
+    return affinity.affine_transform(shape, m)
 
 
 def placed(folder, name, doc, step):
@@ -39,8 +53,7 @@ def placed(folder, name, doc, step):
     panel = next(p for p in doc["panels"] if p["panel"] == step["panel"])
     width, height = panel["size_mm"]
     if step["face_up"] != opening["face"]:
-        m = [-1, 0, 0, 1, width, 0] if panel["turn"] == "left-right" else [1, 0, 0, -1, 0, height]
-        shape = affinity.affine_transform(shape, m)
+        shape = turned(shape, panel)
     dx = -width if "right" in step["edges"] else 0
     dy = -height if "top" in step["edges"] else 0
     return affinity.translate(shape, dx, dy)

@@ -131,13 +131,13 @@ pub struct CommonArgs {
     #[arg(long, value_name = "LENGTH", default_value = "0.05", allow_negative_numbers = true, help_heading = "Tools")]
     pub gap: String,
 
-    /// The plug of a shouldered piece: an id, layer or number of `letin outlines`
+    /// The plug of a shouldered piece: an id, layer or number of `letin outlines` (may be given again, or name several)
     #[arg(long, value_name = "NAME", requires = "shoulder", conflicts_with_all = ["only", "suggest"],
           help_heading = "Shouldered piece")]
-    pub plug: Option<String>,
-    /// Its shoulder
+    pub plug: Vec<String>,
+    /// Its shoulder; each plug has to lie in one of its own
     #[arg(long, value_name = "NAME", requires = "plug", help_heading = "Shouldered piece")]
-    pub shoulder: Option<String>,
+    pub shoulder: Vec<String>,
     /// How much smaller than its hole the plug is made, a side [default: 0.25]
     #[arg(
         long,

@@ -4,6 +4,7 @@ use super::{Region, Ring, Segment, chords};
 use crate::tolerance::OVERLAY_CHORD;
 use geo::{Contains, Coord, LineString, Polygon};
 use kurbo::Point;
+use std::cell::OnceCell;
 
 /// A ring as a filled polygon, its arcs as chords within [`OVERLAY_CHORD`].
 pub struct Filled {
@@ -31,10 +32,28 @@ impl Filled {
     }
 }
 
+/// A region that may be asked often which points lie in it; made ready with the first question.
+pub(super) struct Within<'a> {
+    region: &'a Region,
+    filled: OnceCell<Vec<Filled>>,
+}
+
+impl<'a> Within<'a> {
+    pub(super) fn new(region: &'a Region) -> Within<'a> {
+        Within { region, filled: OnceCell::new() }
+    }
+
+    /// Whether `p` lies inside (not within [`OVERLAY_CHORD`] of the edge, where either may be said).
+    pub(super) fn contains(&self, p: Point) -> bool {
+        let filled = self.filled.get_or_init(|| self.region.rings.iter().map(Filled::new).collect());
+        filled.iter().filter(|f| f.contains(p)).count() % 2 == 1
+    }
+}
+
 /// Whether `p` lies inside `region` (not within [`OVERLAY_CHORD`] of its edge, where either may be said).
 #[must_use]
 pub fn contains(region: &Region, p: Point) -> bool {
-    region.rings.iter().filter(|r| Filled::new(r).contains(p)).count() % 2 == 1
+    Within::new(region).contains(p)
 }
 
 /// The islands of a region, each an anticlockwise ring with the holes directly in it, in the order of the rings.

@@ -15,7 +15,8 @@
 use crate::budget::Budget;
 use crate::geom::packed::Packed;
 use crate::geom::trig::{atan2, left, right};
-use crate::geom::{Arc, GeomError, Region, Segment, inside};
+use crate::geom::inside::Within;
+use crate::geom::{Arc, GeomError, Region, Segment};
 use crate::tolerance::{CERTIFIED_DISTANCE as TOL, WIDTH_SLACK};
 use kurbo::{Point, Vec2};
 use std::f64::consts::PI;
@@ -71,7 +72,7 @@ pub(super) fn offset(
         return Ok(OPEN);
     }
     let mut walk =
-        Walk { source: tree, region: source, outside: d > 0.0, ours: &ours, reach: d.abs(), last: None, clear: true };
+        Walk { source: tree, within: Within::new(source), outside: d > 0.0, ours: &ours, reach: d.abs(), last: None, clear: true };
     for ring in &source.rings {
         let n = ring.segments.len();
         for (i, s) in ring.segments.iter().enumerate() {
@@ -208,7 +209,7 @@ impl Near {
 /// On its way along the candidates.
 struct Walk<'a> {
     source: &'a Packed,
-    region: &'a Region,
+    within: Within<'a>,
     /// The true edge lies outside the source, not inside.
     outside: bool,
     ours: &'a Ours,
@@ -297,7 +298,7 @@ impl Walk<'_> {
         // Unless it lies on the other side, where the true edge is not. (At a cusp both fans are gone through.) No edge of
         // the source is so near that `c` could change sides.
         let short = c.length() < self.reach;
-        if missed && short && inside::contains(self.region, m) == self.outside {
+        if missed && short && self.within.contains(m) == self.outside {
             return true;
         }
         if missed && short || c.length() < SHORTEST {

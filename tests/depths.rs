@@ -124,3 +124,21 @@ fn a_pass_set_too_deep_is_told_and_a_job_file_may_set_it() {
     assert_eq!(key(&v, "passes"), [json!(2), json!(3)]);
     assert_eq!(v["router"]["pass_depth_mm"], 4);
 }
+
+/// The bush 12 of this kit stands out 10 mm, too far for a template of 9: it clears nothing, and the line's own still do.
+#[test]
+fn a_bush_that_rides_on_the_work_clears_nothing() {
+    let row = |outside: u32, projection: &str| format!("[[bush]]\noutside = {outside}\nprojection = {projection}\n\n");
+    let kit =
+        |twelve: &str| [row(12, twelve), row(20, "8"), row(32, "8"), "[[cutter]]\ndiameter = 6\n".to_owned()].concat();
+    for (twelve, wanted) in [("8", [20, 12, 32].map(Value::from).to_vec()), ("10", vec![])] {
+        let dir = yard(ROUND, &[("kit.toml", &kit(twelve))]);
+        let v = checked(dir.path(), &[&PIECE[..], &["--kit", "kit.toml"]].concat());
+        let bushes = key(&v, "bush_mm");
+        assert!(!codes(&v).contains(&"bush-depth"));
+        match wanted.is_empty() {
+            true => assert!(!bushes.contains(&json!(12)), "{bushes:?}"),
+            false => assert_eq!(bushes[..3], wanted[..]),
+        }
+    }
+}

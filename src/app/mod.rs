@@ -185,7 +185,7 @@ fn worked_out(
             base: job.panel.base,
             router: job.router,
             loose: riding.loose,
-            not_checked: depth::unknown(&job.kit, &[&job.tools], &job.depths, job.router, false),
+            not_checked: depth::unknown(&job.kit, &[&job.tools], &job.depths, job.router, None),
         },
         keep_clear: riding.swept,
         fits,

@@ -178,7 +178,9 @@ fn piece(
     }
     let findings = numbered(findings, &job.accept);
     let tools = [&plug.tools, &shoulder.tools];
-    let not_checked = depth::unknown(&job.kit, &tools, &job.depths, job.router, true);
+    let passes = made.clearing.iter().flat_map(|c| &c.passes).map(|p| p.pair.bush);
+    let clearing: Vec<f64> = passes.map(|b| called(b, job)).collect();
+    let not_checked = depth::unknown(&job.kit, &tools, &job.depths, job.router, Some(&clearing));
     let number = |o: &Outlines| o.outlines.first().map_or(0, |o| o.number);
     let numbers = [number(&plug.outlines), number(&shoulder.outlines)];
     let pieces = [plug.piece, shoulder.piece].into_iter().flatten();
@@ -359,7 +361,14 @@ fn bushes(both: &Shouldered, job: &Job) -> Vec<f64> {
     let cutter = job.kit.cutter(both.plug_tools.insert_called.cutter);
     let passes = |b: &&Bush| cutter.is_none_or(|c| passage(b, c) != Passage::No);
     let own = both.own_bushes();
-    job.kit.bushes.iter().filter(passes).map(Bush::true_size).chain(own).collect()
+    // One that would ride on the work is not at hand.
+    let stays_off = |b: &&Bush| depth::rides(&job.kit, b.outside, job.router).is_none();
+    job.kit.bushes.iter().filter(passes).filter(stays_off).map(Bush::true_size).chain(own).collect()
+}
+
+/// What a bush of that true size is called by.
+fn called(bush: f64, job: &Job) -> f64 {
+    job.kit.bushes.iter().find(|b| b.true_size() == bush).map_or(bush, |b| b.outside)
 }
 
 /// The finished plug, in the drawing frame: all that stands up once the waste round it is cleared.

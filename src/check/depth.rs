@@ -32,7 +32,9 @@ pub fn bushes(kit: &Kit, tools: &Tools, router: Router) -> Vec<Finding> {
     called.into_iter().filter_map(|bush| rides(kit, bush, router)).collect()
 }
 
-fn rides(kit: &Kit, bush: f64, router: Router) -> Option<Finding> {
+/// A bush, by its nominal size, that would ride on the work.
+#[must_use]
+pub fn rides(kit: &Kit, bush: f64, router: Router) -> Option<Finding> {
     let own = kit.bush(bush).filter(|_| !kit.generic).and_then(|b| b.projection);
     let projection = router.projection.or(own)?;
     let most = router.thickness - ABOVE_WORK;
@@ -117,14 +119,15 @@ pub fn pass(tools: &[&Tools], router: Router) -> Option<Finding> {
     Some(f)
 }
 
-/// What could not be checked, since nobody said: the setting, or what lacks in the kit, and in words.
+/// What could not be checked, since nobody said: the setting, or what lacks in the kit, and in words. `clearing`: the
+/// bushes that clear waste, of a shouldered piece, by their nominal sizes.
 #[must_use]
 pub fn unknown(
     kit: &Kit,
     tools: &[&Tools],
     depths: &Depths,
     router: Router,
-    shouldered: bool,
+    clearing: Option<&[f64]>,
 ) -> Vec<(&'static str, String)> {
     let mut all = Vec::new();
     let mut lacks = |lacks: bool, setting, words: String| {
@@ -133,7 +136,7 @@ pub fn unknown(
         }
     };
     let said = |what: &str, setting: &str| format!("{what} (--{setting})");
-    if shouldered {
+    if clearing.is_some() {
         lacks(depths.board.is_none(), "board", said("how thick the board is", "board"));
         lacks(depths.plug_height.is_none(), "plug-height", said("how high the plug is", "plug-height"));
     } else {
@@ -142,6 +145,7 @@ pub fn unknown(
     lacks(depths.stock.is_none(), "stock", said("how thick the timber for the insert is", "stock"));
     let own = |b: f64| kit.bush(b).filter(|_| !kit.generic);
     let mut bushes: Vec<f64> = tools.iter().flat_map(|t| [t.recess_called.bush, t.insert_called.bush]).collect();
+    bushes.extend(clearing.unwrap_or_default());
     let mut cutters: Vec<f64> = tools.iter().flat_map(|t| [t.recess_called.cutter, t.insert_called.cutter]).collect();
     for list in [&mut bushes, &mut cutters] {
         list.sort_by(f64::total_cmp);

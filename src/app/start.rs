@@ -103,7 +103,7 @@ pub(super) fn worked_out(
             base: job.panel.base,
             router: job.router,
             loose: riding.loose,
-            not_checked: depth::unknown(&job.kit, &[&tools], &job.depths, job.router, false),
+            not_checked: depth::unknown(&job.kit, &[&tools], &job.depths, job.router, None),
         },
         keep_clear: riding.swept,
         fits,

@@ -39,4 +39,4 @@ pub use ops::{FillRule, and, enclosed, grow, minus, or, shrink};
 pub use region::Region;
 pub use ring::Ring;
 pub use segment::{Arc, Line, Segment};
-pub use simplify::simplified;
+pub use simplify::{rough, simplified};

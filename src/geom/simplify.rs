@@ -9,7 +9,7 @@
 //! through two corners are told apart by the tangent of half their sweep, and each corner between leaves a range of it; the
 //! middle of what all of them leave is tried.
 
-use super::{Arc, Line, Point, Ring, Segment, Vec2};
+use super::{Arc, Line, Point, Region, Ring, Segment, Vec2};
 use std::f64::consts::PI;
 
 /// An arc is worth its place where it stands for so many times the lines that one line does.
@@ -38,6 +38,20 @@ pub fn simplified(ring: &Ring, tolerance: f64) -> Ring {
     }
     joined(&run, tolerance, &mut out);
     if out.len() > 2 { Ring::new(out) } else { ring.clone() }
+}
+
+/// Regions of no more edges are rough enough.
+const FEW: usize = 64;
+
+/// The region with few edges, each point of either within `tolerance` mm of the other: for looking at what does not hang on a
+/// hair. Rings may meet; not for operations.
+#[must_use]
+pub fn rough(region: &Region, tolerance: f64) -> Region {
+    if region.segments().count() <= FEW {
+        return region.clone();
+    }
+    let straight = super::chords::straight(region, tolerance / 2.0);
+    Region::new(straight.rings.iter().map(|r| simplified(r, tolerance / 2.0)).collect())
 }
 
 fn joined(run: &[Point], tolerance: f64, out: &mut Vec<Segment>) {
@@ -173,7 +187,6 @@ fn reach(run: &[Point], i: usize, tolerance: f64) -> usize {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::geom::Region;
     use crate::geom::edges::{EdgeIndex, sampled};
     use crate::geom::trig::unit;
     use std::f64::consts::TAU;

@@ -4,8 +4,8 @@
 //! how far the bush's centre lies within the convex hull of the panel that is left under the base, negative where it lies
 //! outside and the router tips. The bush goes along the edge of its opening, or, where the middle is cleared, everywhere
 //! that it fits. Looked at in places [`STEP`] mm apart along the edge and [`CLEARED`] mm apart inside, farther apart in
-//! very large openings, and ever closer about the worst; the hull is one of points of the true edges, so it is never told too large, and too small by
-//! 0.02 mm at most. Refuses what cannot be shrunk by the bush's radius.
+//! very large openings, and ever closer about the worst; the hull is one of points of the edges, which of openings with very
+//! many are taken to within [`ROUGH`]: told too small by 0.04 mm at most, and too large by no more than that hundredth. Refuses what cannot be shrunk by the bush's radius.
 
 use super::hand::Step;
 use super::layout::PanelSettings;
@@ -14,7 +14,7 @@ use super::{Opening, Panel};
 use crate::budget::Budget;
 use crate::geom::edges::sampled;
 use crate::geom::inside::Filled;
-use crate::geom::{Certified, GeomError, Point, Rect, Region, Ring, Segment, Vec2, hull, shrink, trig};
+use crate::geom::{Certified, GeomError, Point, Rect, Region, Ring, Segment, Vec2, hull, rough, shrink, trig};
 use std::f64::consts::TAU;
 
 /// Places along an edge are this far apart at most, mm, and those inside a cleared opening.
@@ -22,6 +22,10 @@ const STEP: f64 = 1.0;
 const CLEARED: f64 = 3.0;
 /// The worst place inside is looked for to this, mm.
 const FINEST: f64 = 0.01;
+/// Of the places one in so many is looked at while a base is searched for.
+const LOOKED_AT: usize = 6;
+/// Openings with very many edges are looked at to this, mm.
+const ROUGH: f64 = 0.01;
 /// More places than this of either kind are not looked at: in openings so large they stand farther apart.
 const MOST: f64 = 1500.0;
 /// Points stand for a round edge this far apart, radians: of a base of 75 mm they leave out 0.012 mm.
@@ -178,7 +182,7 @@ fn crossings(s: &Segment, c: Point, r: f64, out: &mut Vec<f64>) {
 /// Where the bush's centre goes in an opening, in the frame of the opening's face.
 pub struct Way {
     /// The edge that it runs along.
-    centre: Certified<Region>,
+    centre: Region,
     /// What it covers, where the middle is cleared too.
     cleared: Vec<Filled>,
     step: f64,
@@ -191,7 +195,7 @@ impl Way {
     /// # Errors
     /// As [`shrink`].
     pub fn new(opening: &Certified<Region>, bush_radius: f64, whole: bool, budget: &Budget) -> Result<Way, GeomError> {
-        let centre = shrink(opening, bush_radius, budget)?;
+        let centre = rough(&*shrink(opening, bush_radius, budget)?, ROUGH);
         let cleared: Vec<Filled> = if whole { centre.rings.iter().map(Filled::new).collect() } else { Vec::new() };
         let step = STEP.max(centre.perimeter() / MOST);
         let mut way = Way { places: sampled(&centre, step).collect(), centre, cleared, step };
@@ -239,7 +243,7 @@ impl Way {
 /// All openings of the panel as seen on `face`.
 fn seen(t: &Template, panel: &Panel, face: u8) -> Vec<Region> {
     let own = t.openings.iter().filter(|o| o.panel == panel.number);
-    own.map(|o| super::Face { panel, face, openings: Vec::new() }.seen(o).into_inner()).collect()
+    own.map(|o| rough(&super::Face { panel, face, openings: Vec::new() }.seen(o), ROUGH)).collect()
 }
 
 fn way(o: &Opening, s: &Step, budget: &Budget) -> Result<Way, GeomError> {
@@ -294,11 +298,12 @@ pub fn base_that_holds(
         let own: Vec<_> = t.openings.iter().filter(|x| (x.panel, x.face) == (o.panel, o.face)).collect();
         let least = if settings.at.is_some() { 0.0 } else { -BOUNDLESS };
         let sheet = Rect::new(least, least, BOUNDLESS, BOUNDLESS);
-        Ground::new(sheet, &own.iter().map(|o| o.on_face().into_inner()).collect::<Vec<_>>())
+        Ground::new(sheet, &own.iter().map(|o| rough(&o.on_face(), ROUGH)).collect::<Vec<_>>())
     };
     let way = way(o, s, budget)?;
     let mut places: Vec<Point> = way.least(&ground, settings.base, budget)?.iter().map(|m| m.at).collect();
-    places.extend(&way.places);
+    // A first look; what it finds is looked at all along below.
+    places.extend(way.places.iter().step_by(LOOKED_AT));
     let steps = |k: u32| (settings.base / BASES).floor() * BASES + BASES * f64::from(k);
     let (mut low, mut high) = (0, ((LARGEST_BASE - settings.base) / BASES).floor().max(0.0) as u32);
     if high == 0 || !ground.holds(&places, steps(high), wanted, budget)? {

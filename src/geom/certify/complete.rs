@@ -13,9 +13,9 @@
 //! width) the independent engine is asked; nothing is passed on a doubt.
 
 use crate::budget::Budget;
+use crate::geom::inside::Within;
 use crate::geom::packed::Packed;
 use crate::geom::trig::{atan2, left, right};
-use crate::geom::inside::Within;
 use crate::geom::{Arc, GeomError, Region, Segment};
 use crate::tolerance::{CERTIFIED_DISTANCE as TOL, WIDTH_SLACK};
 use kurbo::{Point, Vec2};
@@ -71,8 +71,15 @@ pub(super) fn offset(
     if !ours.each_once() {
         return Ok(OPEN);
     }
-    let mut walk =
-        Walk { source: tree, within: Within::new(source), outside: d > 0.0, ours: &ours, reach: d.abs(), last: None, clear: true };
+    let mut walk = Walk {
+        source: tree,
+        within: Within::new(source),
+        outside: d > 0.0,
+        ours: &ours,
+        reach: d.abs(),
+        last: None,
+        clear: true,
+    };
     for ring in &source.rings {
         let n = ring.segments.len();
         for (i, s) in ring.segments.iter().enumerate() {

@@ -142,3 +142,44 @@ fn a_bush_that_rides_on_the_work_clears_nothing() {
         }
     }
 }
+
+/// Stock 24 with a plug of 14 has a shoulder of 10. In a board of 20 the plug stands 4 out of the back; with a rebate of 8
+/// the shoulder stands 2 proud and the plug 2 out.
+#[test]
+fn how_the_piece_will_lie_is_told() {
+    let dir = yard(ROUND, &[]);
+    let said = |more: &[&str]| {
+        let settings = ["--board", "20", "--stock", "24", "--plug-height", "14"];
+        let args = [&["check", "yard.svg"][..], &PIECE, &settings, more].concat();
+        String::from_utf8(letin(dir.path(), &args).stdout).unwrap()
+    };
+    let flush = said(&[]);
+    assert!(flush.contains("its shoulder will lie flush with the board's face"), "{flush}");
+    assert!(flush.contains("its plug will stand 4 mm out of the board's back"), "{flush}");
+    let proud = said(&["--recess-depth", "8"]);
+    assert!(proud.contains("its shoulder will stand 2 mm proud"), "{proud}");
+    assert!(proud.contains("its plug will stand 2 mm out of"), "{proud}");
+}
+
+/// 3 mm are wanted (common practice): of the shoulder, 24 − 22 = 2, and under it, 12 − 10 = 2.
+#[test]
+fn what_is_left_must_not_be_thin() {
+    let dir = yard(ROUND, &[]);
+    for (height, board, thin) in [("22", "24", 1), ("14", "12", 1), ("14", "20", 0)] {
+        let v =
+            checked(dir.path(), &[&PIECE[..], &["--stock", "24", "--plug-height", height, "--board", board]].concat());
+        let found: Vec<&Value> = v["findings"].as_array().unwrap().iter().filter(|f| f["code"] == "ledge").collect();
+        assert_eq!(found.len(), thin, "{height} {board}: {v:#}");
+        assert!(found.iter().all(|f| f["measured_mm"] == 2), "{found:#?}");
+    }
+}
+
+/// Pairs of whole millimetres match with no gap at all; for the plug 0.25 are wanted, and tape would give them.
+#[test]
+fn a_plug_as_tight_as_its_shoulder_is_told() {
+    let dir = yard(ROUND, &[]);
+    let v = checked(dir.path(), &[&PIECE[..], &["--pair", "auto", "--kit", "metric"]].concat());
+    let fit = v["findings"].as_array().unwrap().iter().find(|f| f["code"] == "fit").unwrap();
+    assert_eq!((&fit["measured_mm"], &fit["needed_mm"], &fit["short_mm"]), (&json!(0), &json!(0.25), &json!(0.25)));
+    assert!(!codes(&checked(dir.path(), &PIECE)).contains(&"fit"));
+}

@@ -148,6 +148,9 @@ fn ordered(
     let ledge = both.as_ref().and_then(checks::ledge);
     let out = ledge.as_ref().is_some_and(Finding::blocks);
     findings.extend(ledge);
+    let number = plug.outlines.outlines.first().map_or(0, |o| o.number);
+    findings.extend(checks::thin(&job.depths, number));
+    findings.extend(checks::plug_gap(number, &plug.tools, plug_job.tools.gap));
     findings.extend(depth::reaches(&job.kit, &cuts(&plug.tools, &shoulder.tools, job), job.router));
     findings.extend(depth::pass(&[&plug.tools, &shoulder.tools], job.router));
     let blocked = out || numbered(findings.clone(), &job.accept).iter().any(Finding::blocks);

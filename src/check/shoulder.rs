@@ -3,14 +3,18 @@
 //! In: plug and shoulder as they will be made, the steps, the clearing; mm. Out: findings.
 
 use super::{Code, Finding, Severity, making};
+use crate::kit::Tools;
 use crate::proof::Fit;
 use crate::template::clearing::{Clearing, NOTHING};
 use crate::template::ease::Corners;
 use crate::template::hand::{Purpose, Step, Work};
 use crate::template::shoulder::Shouldered;
+use crate::template::work::Depths;
 use crate::tolerance::{WIDE_GAP, WIDTH_SLACK};
 
-/// A ledge narrower than this, mm, breaks off or holds no glue. Common practice, no source.
+/// A plug's gap may fall so far short of what was wanted, mm, without a word.
+const TIGHT: f64 = 0.05;
+/// A ledge narrower or thinner than this, mm, breaks off or holds no glue. Common practice, no source.
 const LEAST_LEDGE: f64 = 3.0;
 
 /// A plug that is not inside the shoulder, or that leaves too little of a ledge.
@@ -30,6 +34,45 @@ pub fn ledge(both: &Shouldered) -> Option<Finding> {
     let message = format!("the ledge of the shoulder is only {width:.2} mm wide here; {LEAST_LEDGE} mm are wanted");
     let f = Finding::new(Code::Ledge, Severity::Warning, message, "draw the shoulder wider or the plug narrower here");
     Some(f.at(at).on(plug).measures(width, LEAST_LEDGE))
+}
+
+/// A shoulder, or a ledge of the board under it, too thin to hold, where thicknesses are known.
+#[must_use]
+pub fn thin(depths: &Depths, plug: usize) -> Vec<Finding> {
+    let parts = [
+        (depths.shoulder(), "the shoulder", "take thicker timber (--stock) or a lower plug (--plug-height)"),
+        (
+            depths.board.zip(depths.rebate()).map(|(board, rebate)| board - rebate),
+            "the board under the shoulder",
+            "take a thicker board (--board), or make the rebate less deep with a thinner shoulder",
+        ),
+    ];
+    let told = |(thick, what, help): (Option<f64>, &str, &str)| {
+        let thick = thick.filter(|t| *t < LEAST_LEDGE - WIDTH_SLACK)?;
+        let message = format!("{what} is only {thick:.2} mm thick; {LEAST_LEDGE} mm are wanted");
+        Some(Finding::new(Code::Ledge, Severity::Warning, message, help).on(plug).measures(thick, LEAST_LEDGE))
+    };
+    parts.into_iter().filter_map(told).collect()
+}
+
+/// One opening serves hole and plug, and the pairs leave the plug less of a gap than was wanted: then both its settings and
+/// those of the shoulder have to be exact.
+#[must_use]
+pub fn plug_gap(plug: usize, tools: &Tools, wanted: f64) -> Option<Finding> {
+    let short = wanted - tools.gap;
+    if !tools.one_opening || short <= TIGHT {
+        return None;
+    }
+    let message = format!(
+        "with the pairs that match the plug's gap is {:.2} mm a side; {wanted} mm were wanted, since plug and shoulder cannot both be tight",
+        tools.gap
+    );
+    let help = format!(
+        "a layer of tape {short:.2} mm thick round the bush for the plug's kerf makes the plug that much smaller a side; or leave out --pair auto: then the plug has an opening of its own"
+    );
+    let mut f = Finding::new(Code::Fit, Severity::Warning, message, help).on(plug);
+    (f.measured, f.needed, f.short) = (Some(tools.gap), Some(wanted), Some(short));
+    Some(f)
 }
 
 /// Plug and shoulder without a common mirror axis: which face and which edges.

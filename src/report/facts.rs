@@ -372,6 +372,10 @@ impl Facts {
             let insert = used.insert_called;
             words.push(format!("recess: {tools}"));
             words.push(format!("insert: {}", called(insert)));
+        } else if o.duty == Duty::Clearing {
+            let runs = self.bench.steps.iter().filter(|s| s.opening == o.id);
+            let bushes: Vec<String> = runs.map(|s| format!("{}", s.pair.bush)).collect();
+            words.push(format!("bushes {} mm, cutter {} mm", bushes.join(", "), pair.cutter));
         } else {
             words.push(tools);
         }
@@ -385,7 +389,9 @@ impl Facts {
             words.push(format!("comes out {:.2} x {:.2} mm", b.width() - less, b.height() - less));
         }
         // The insert of a shouldered piece is turned over into the board.
-        if o.duty == Duty::Insert && self.asides.shoulder.is_some() {
+        let both = self.template.openings.iter().any(|x| x.duty == Duty::Both);
+        let of_insert = o.duty == Duty::Insert || o.duty == Duty::Clearing && !both;
+        if of_insert && self.asides.shoulder.is_some() {
             words.push("drawn as the mirror image: not for the board".to_owned());
         }
         if o.duty == Duty::Both {

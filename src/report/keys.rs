@@ -57,7 +57,13 @@ pub fn terminal(k: &Keys, file: &str) -> String {
         "Number, size, depth and places are common practice, rules of thumb without a source; strength was not worked out.\n",
     );
     let cutter = rounded(k.split.cutter, 6).unwrap_or_default();
-    out.push_str(&format!("Next: letin make {} --cutter {cutter}, and your bush with --bush\n", safe(file)));
+    let depth = rounded(k.depth, 6).unwrap_or_default();
+    let (only, all) =
+        if k.places.len() > 1 { (" --only 1", "; one template is set at each place in turn") } else { ("", "") };
+    out.push_str(&format!(
+        "Next: letin make {} --cutter {cutter} --recess-depth {depth}{only}, and your bush with --bush{all}\n",
+        safe(file)
+    ));
     out
 }
 

@@ -83,9 +83,22 @@ pub(super) fn part(facts: &Facts) -> Option<Registration> {
     })
 }
 
-/// The machine's stops and what to measure, of the panels that are all alike; then what errors do.
+/// The machine's stops and what to measure, of the panels that are all alike; then what errors do. Jobs that follow have
+/// panels of their own.
 pub(super) fn words(out: &mut String, facts: &Facts) -> std::fmt::Result {
     let Some(p) = facts.template.panels.first() else { return Ok(()) };
+    to_measure(out, facts, p)?;
+    for next in facts.jobs().skip(1) {
+        let Some(q) = next.template.panels.first() else { continue };
+        if (q.width, q.height) != (p.width, p.height) || next.stops(q) != facts.stops(p) {
+            writeln!(out, "  the panels of {} are others:", next.part.as_deref().unwrap_or_default())?;
+            to_measure(out, next, q)?;
+        }
+    }
+    errors(out, facts, p)
+}
+
+fn to_measure(out: &mut String, facts: &Facts, p: &Panel) -> std::fmt::Result {
     if let s @ [_, _, _] = facts.stops(p).as_slice() {
         let along = |a: f64, b: f64| format!("{} and {} mm", n(a), n(b));
         let (edge, two, other, one) = if p.turn == Turn::BottomTop {
@@ -105,8 +118,7 @@ pub(super) fn words(out: &mut String, facts: &Facts) -> std::fmt::Result {
         "  measure both diagonals of the panel, {} mm: 1 mm between them is {} mm out of square over the sides",
         n(diagonal(p)),
         n(out_of_square(p, 1.0))
-    )?;
-    errors(out, facts, p)
+    )
 }
 
 fn errors(out: &mut String, facts: &Facts, p: &Panel) -> std::fmt::Result {
@@ -129,7 +141,12 @@ fn errors(out: &mut String, facts: &Facts, p: &Panel) -> std::fmt::Result {
         "  plug and shoulder may lie {} mm off each other, all in all: that is what their gaps leave",
         n(allowed)
     )?;
-    writeln!(out, "    the datum or the panel's width {OFF} mm off: nothing, both openings shift alike")?;
+    let same = if one {
+        format!("the datum {OFF} mm off: nothing, the panel's own line shifts with both openings")
+    } else {
+        format!("the datum or the panel's width {OFF} mm off: nothing, both openings shift alike")
+    };
+    writeln!(out, "    {same}")?;
     writeln!(
         out,
         "    the sides {OUT} mm out of square, the side stop {HIGHER} mm higher on the work than on the machine: {:.2} mm; at the same height nothing",

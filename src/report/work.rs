@@ -12,6 +12,7 @@ use crate::template::hand::{Purpose, Step, Work};
 use crate::template::work::INTO_SPOIL;
 use crate::template::{Duty, Opening};
 use crate::text::rounded;
+use crate::tolerance::WIDTH_SLACK;
 use std::fmt::Write;
 
 /// A number for people: to the hundredth, no zeros behind.
@@ -170,7 +171,7 @@ fn feed(step: &Step, shoulder: Option<&ShoulderFacts>) -> &'static str {
             "clear from the middle outward; feed clockwise, round waste that still stands in the middle anticlockwise, the last round along the opening's edge clockwise"
         }
         (Purpose::Clearing, _) => {
-            "to the depth of the kerf, the stop left as it is; feed clockwise along the opening's edge, with each bush in turn"
+            "to the depth of the kerf, the stop left as it is; feed clockwise along the opening's edge"
         }
     }
 }
@@ -211,7 +212,33 @@ fn after_shoulder(out: &mut String, s: &ShoulderFacts, facts: &Facts) -> std::fm
         )?;
     }
     mirrored(out, facts)?;
-    writeln!(out, "  then turn the insert over and lay it in from above")
+    writeln!(out, "  then turn the insert over and lay it in from above")?;
+    lies(out, s, facts)
+}
+
+/// How deep the insert will lie, as far as depths are known.
+fn lies(out: &mut String, s: &ShoulderFacts, facts: &Facts) -> std::fmt::Result {
+    let deep = |work: Work, outline: usize| {
+        let line = |x: &&Step| x.purpose == Purpose::Line && x.work == work && x.outline == outline;
+        facts.bench.steps.iter().find(line)?.depth
+    };
+    let (plug, stock) = (deep(Work::Insert, s.plug), deep(Work::Insert, s.shoulder));
+    let (board, rebate) = (deep(Work::Board, s.plug), deep(Work::Board, s.shoulder));
+    let (Some(plug), Some(stock), Some(rebate)) = (plug, stock, rebate) else { return Ok(()) };
+    let proud = stock - plug - rebate;
+    let face = match proud {
+        p if p > WIDTH_SLACK => format!("stand {} mm proud of the board: plane it flush", n(p)),
+        p if p < -WIDTH_SLACK => format!("lie {} mm below the board's face", n(-p)),
+        _ => "lie flush with the board's face".to_owned(),
+    };
+    writeln!(out, "  its shoulder will {face}")?;
+    let Some(board) = board else { return Ok(()) };
+    let back = match plug + rebate - board {
+        p if p > WIDTH_SLACK => format!("stand {} mm out of the board's back: saw and plane it off", n(p)),
+        p if p < -WIDTH_SLACK => format!("end {} mm short of the board's back", n(-p)),
+        _ => "end flush with the board's back".to_owned(),
+    };
+    writeln!(out, "  its plug will {back}")
 }
 
 /// The panels that are for the insert only.

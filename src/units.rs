@@ -86,6 +86,16 @@ pub enum LengthError {
     UnitOnFirstOnly(String),
 }
 
+/// As [`parse_length`], where the unit of bare numbers was said by whoever wrote them: where that is the inch, a fraction
+/// needs no unit of its own. Of millimetres nobody writes fractions.
+///
+/// # Errors
+/// [`LengthError`], which says what to write.
+pub fn parse_length_in(text: &str, said: Unit) -> Result<f64, LengthError> {
+    let parts = split_unit(text)?;
+    if said == Unit::INCH { to_mm(text, &parts, said) } else { parse_length(text, said) }
+}
+
 /// The length that `text` gives, mm. A number alone is in `bare`; a fraction must have its unit.
 ///
 /// # Errors
@@ -151,7 +161,7 @@ fn split_unit(text: &str) -> Result<Parts, LengthError> {
     let end = whole.rfind(|c: char| c.is_ascii_digit() || "./,".contains(c)).map_or(0, |i| i + 1);
     let (number, unit) = (whole[..end].trim_end(), whole[end..].trim());
     // A letter among the digits is no unit that we have misread, but no number either.
-    if !number.chars().all(|c| c.is_ascii_digit() || "./, ".contains(c)) {
+    if !number.chars().all(|c| c.is_ascii_digit() || "./, -".contains(c)) {
         return Err(not_a_length());
     }
     let unit = match unit {
@@ -193,7 +203,7 @@ fn parse_decimal(number: &str, whole: &str) -> Result<f64, LengthError> {
     number.replace(',', ".").parse().map_err(|_| not_a_length())
 }
 
-/// `1/4` or `1 1/4`.
+/// `1/4`, `1 1/4` or `1-1/4`.
 fn parse_fraction(number: &str, whole: &str) -> Result<f64, LengthError> {
     let not_a_length = || LengthError::NotALength(whole.to_owned());
     // Fractions of a rule have few digits; more of them would lose the last ones in silence.
@@ -202,7 +212,7 @@ fn parse_fraction(number: &str, whole: &str) -> Result<f64, LengthError> {
         _ => Err(not_a_length()),
     };
     let (above, below) = number.split_once('/').ok_or_else(not_a_length)?;
-    let (ones, above) = match above.trim().rsplit_once(' ') {
+    let (ones, above) = match above.trim().rsplit_once([' ', '-']) {
         Some((ones, above)) => (count(ones.trim())?, count(above)?),
         None => (0.0, count(above.trim())?),
     };
@@ -233,6 +243,13 @@ pub fn inch_behind(mm: f64) -> String {
     let parts = (mm / INCH * f64::from(PARTS)).round();
     let fits = parts >= 1.0 && mm <= LARGEST_COORDINATE && is_fraction(mm, parts);
     if fits { format!(" ({} in)", sixty_fourths(parts as u64)) } else { String::new() }
+}
+
+/// To the hundredth, no zeros behind. 3.175 is a hair less to a computer, and 3.18 to everybody else.
+#[must_use]
+pub fn hundredths(mm: f64) -> String {
+    let all = format!("{:.2}", mm + mm.signum() * 1e-9);
+    all.trim_end_matches('0').trim_end_matches('.').to_owned()
 }
 
 /// Decimal inches, as calipers show them: `0.5625 in`.
@@ -291,6 +308,7 @@ mod tests {
             ("1/4\"", 6.35),
             ("1 1/4in", 31.75),
             ("1 1/4″", 31.75),
+            ("1-1/4in", 31.75),
             ("51/64in", 20.240625),
             ("4cm", 40.0),
             ("0.5m", 500.0),
@@ -310,6 +328,12 @@ mod tests {
         assert_eq!(mm("1/4").unwrap_err().to_string(), "1/4 what? Write 1/4in");
         assert_eq!(mm("1 1/4").unwrap_err().to_string(), "1 1/4 what? Write 1 1/4in");
         assert!(matches!(parse_length("1/4", Unit::INCH), Err(LengthError::BareFraction(_))));
+        assert_eq!(parse_length_in("1/4", Unit::INCH), Ok(6.35));
+        assert_eq!(parse_length_in("1-1/4", Unit::INCH), Ok(31.75));
+        assert!(matches!(parse_length_in("1/4", Unit::MM), Err(LengthError::BareFraction(_))));
+        for text in ["1-4in", "1--1/4in", "1-in", "1/4-1/2in", "1/4-in", "1-1-1/4in"] {
+            assert!(mm(text).is_err(), "{text}");
+        }
         assert_eq!(mm(""), Err(LengthError::Empty));
         assert_eq!(mm("  "), Err(LengthError::Empty));
         assert!(matches!(mm("-3"), Err(LengthError::Negative(_))));

@@ -125,10 +125,45 @@ fn readings_that_cannot_be_change_nothing() {
         assert_eq!(o.status.code(), Some(2), "{args:?}: {}", out(&o));
     }
     assert_eq!(fs::read_to_string(dir.path().join("letin.toml")).unwrap(), BOX);
+    // Readings of one thing that contradict each other are the size of nothing.
+    let twice = ["testpiece", "--measured", "46.07x34.19", "--measured", "45.5x34.19"];
+    let openings = ["testpiece", "--measured", "46.07x34.19", "--opening", "60", "--opening", "61"];
+    for (args, says) in [(&twice[..], "recess"), (&openings[..], "opening")] {
+        let o = letin(dir.path(), args);
+        assert_eq!(o.status.code(), Some(2), "{}", out(&o));
+        let by = if says == "recess" { "0.57 mm apart" } else { "1.00 mm apart" };
+        assert!(err(&o).contains(says) && err(&o).contains(by), "{}", err(&o));
+    }
+    assert_eq!(fs::read_to_string(dir.path().join("letin.toml")).unwrap(), BOX);
     // Asked for by name, a kit is made.
     let o = letin(dir.path(), &["testpiece", "--measured", "46.12x34.14", "--kit", "new.toml"]);
     assert_eq!(o.status.code(), Some(0), "{}", err(&o));
     assert!(fs::read_to_string(dir.path().join("new.toml")).unwrap().contains("19.87"));
+}
+
+/// In a kit of inches a fraction is one of inches; in one of millimetres it says nothing.
+#[test]
+fn fractions_take_the_inches_of_the_kit() {
+    let dir = yard("unit = \"in\"\n[[bush]]\noutside = \"1-1/4\"\nbore = \"1/4\"\n[[cutter]]\ndiameter = \"1/8\"\n");
+    let v = json(&letin(dir.path(), &["offsets", "--json"]));
+    let row = &v["offsets"][0];
+    assert_eq!((&row["bush_mm"], &row["bore_mm"], &row["cutter_mm"]), (&31.75.into(), &6.35.into(), &3.175.into()));
+    let dir = yard("[[bush]]\noutside = 20\nbore = \"1/4\"\n[[cutter]]\ndiameter = 3\n");
+    let o = letin(dir.path(), &["offsets"]);
+    assert_eq!(o.status.code(), Some(2));
+    assert!(err(&o).contains("Write 1/4in"), "{}", err(&o));
+}
+
+/// What is not known is told, and nothing more.
+#[test]
+fn only_what_is_missing_is_said_to_be() {
+    let dir = yard("[[bush]]\noutside = 20\nbore = 17\nmeasured = 19.86\n[[cutter]]\ndiameter = 6\nlength = 25\n");
+    let o = letin(dir.path(), &["make", "patch.svg"]);
+    let said = out(&o);
+    assert!(said.contains("the shank of the cutter of 6 mm (your kit)"), "{said}{}", err(&o));
+    assert!(!said.contains("length and shank") && !said.contains("the bore of"), "{said}");
+    // Tools by their names, with what they measure.
+    assert!(said.contains("bush 20 (19.86 measured), cutter 6;"), "{said}");
 }
 
 #[test]

@@ -32,6 +32,27 @@ const PATCH: &str = r#"<rect x="40" y="60" width="80" height="50" rx="12"/>"#;
 /// The same with sharp corners.
 const SHARP: &str = r#"<rect x="40" y="60" width="80" height="50"/>"#;
 
+/// Wood left in the recess where the part has a sharp corner, from the part's corner to the cutter's arc: the cutter of
+/// radius r touches lines g outside the part's sides, so (r − g)·√2 − r. By hand: 3.9·√2 − 4 = 1.515, 2.9·√2 − 3 = 1.101.
+#[test]
+fn wood_at_a_corner_is_measured_to_the_part() {
+    let dir = yard(SHARP);
+    for (bush, cutter, r) in [("24", "8", 4.0_f64), ("20", "6", 3.0)] {
+        let args =
+            ["check", "hand.svg", "--from", "part", "--bush", bush, "--cutter", cutter, "--gap", "0.1", "--json"];
+        let o = letin(dir.path(), &args);
+        let v: Value = serde_json::from_slice(&o.stdout).unwrap();
+        let corners: Vec<&Value> =
+            v["findings"].as_array().unwrap().iter().filter(|f| f["code"] == "inside-corner").collect();
+        assert!(!corners.is_empty(), "{v}");
+        for f in corners {
+            let want = (r - 0.1) * 2.0_f64.sqrt() - r;
+            let told = format!("leaves {want:.2} mm of wood");
+            assert!(f["message"].as_str().unwrap().contains(&told), "{told}: {f}");
+        }
+    }
+}
+
 /// Runs `make`, or fails with what it said.
 fn made(dir: &Path, args: &[&str]) -> Value {
     let o = letin(dir, &[&["make", "hand.svg", "--json", "--out", "out", "--force"][..], args].concat());
@@ -198,19 +219,19 @@ fn a_recess_that_is_there() {
     near(&v["proof"]["pieces"][0]["insert_area_mm2"], 79.9 * 49.9, 0.05);
 }
 
-/// A sharp corner of the part: the recess's cutter, 3, stays (3 − 0.05)(√2 − 1) away from it. In the hollow of an L the bush
-/// goes round at 7 + 0.05, and the gap there is that times √2 − 1.
+/// A sharp corner of the part: the cutter's arc, radius 3, touches lines 0.05 outside the part's sides, so (3 − 0.05)·√2 − 3
+/// of wood is left over it. In the hollow of an L the recess is rounded with 7, and the gap there is (7 + 0.05)·√2 − 7.
 #[test]
 fn what_does_not_fit_is_told_in_closed_form() {
     let root = 2f64.sqrt() - 1.0;
     let dir = yard(r#"<path d="M20 20 H120 V70 H70 V120 H20 Z"/>"#);
     let v = made(dir.path(), &["--from", "part"]);
     let f = finding(&v, "inside-corner");
-    near(&f["short_mm"], 2.95 * root, 1e-3);
+    near(&f["short_mm"], 2.95 * 2f64.sqrt() - 3.0, 1e-3);
     near(&f["needed_mm"], 2.95, 1e-9);
     assert_eq!(codes(&v).iter().filter(|c| *c == "inside-corner").count(), 5);
     let f = finding(&v, "jutting-corner");
-    near(&f["short_mm"], 7.05 * root, 1e-3);
+    near(&f["short_mm"], 7.05 * 2f64.sqrt() - 7.0, 1e-3);
     assert_eq!(f["at_mm"], json!([70, 130]));
     // Into the same as a recess: no cutter has to come into its corners; the insert has too much wood in its hollow.
     let v = made(dir.path(), &["--from", "recess"]);

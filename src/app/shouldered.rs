@@ -182,7 +182,8 @@ fn piece(
     let findings = numbered(findings, &job.accept);
     let tools = [&plug.tools, &shoulder.tools];
     let passes = made.clearing.iter().flat_map(|c| &c.passes).map(|p| p.pair.bush);
-    let clearing: Vec<f64> = passes.map(|b| called(b, job)).collect();
+    let clearing_called: Vec<(f64, f64)> = passes.map(|b| (b, called(b, job))).collect();
+    let clearing: Vec<f64> = clearing_called.iter().map(|c| c.1).collect();
     let not_checked = depth::unknown(&job.kit, &tools, &job.depths, job.router, Some(&clearing));
     let number = |o: &Outlines| o.outlines.first().map_or(0, |o| o.number);
     let numbers = [number(&plug.outlines), number(&shoulder.outlines)];
@@ -228,6 +229,7 @@ fn piece(
                 plug_tools: plug.tools,
                 has_axis: made.has_axis,
                 clearing: made.clearing,
+                clearing_called,
             }),
         },
     };

@@ -144,6 +144,8 @@ pub fn unknown(
     }
     lacks(depths.stock.is_none(), "stock", said("how thick the timber for the insert is", "stock"));
     let own = |b: f64| kit.bush(b).filter(|_| !kit.generic);
+    // What a general kit has is nobody's, so it counts for nothing here.
+    let whose = if kit.generic { "a kit of your own" } else { "your kit" };
     let mut bushes: Vec<f64> = tools.iter().flat_map(|t| [t.recess_called.bush, t.insert_called.bush]).collect();
     bushes.extend(clearing.unwrap_or_default());
     let mut cutters: Vec<f64> = tools.iter().flat_map(|t| [t.recess_called.cutter, t.insert_called.cutter]).collect();
@@ -157,12 +159,22 @@ pub fn unknown(
     lacks(
         projection,
         "projection",
-        format!("how far the bush of {} mm stands out (--projection, or your kit)", listed(no)),
+        format!("how far the bush of {} mm stands out (--projection, or {whose})", listed(no)),
     );
     let no: Vec<f64> = bushes.iter().copied().filter(|b| own(*b).and_then(|b| b.bore).is_none()).collect();
-    lacks(!no.is_empty(), "bore", format!("the bore of the bush of {} mm (your kit)", listed(no)));
-    let length = |c: &f64| kit.cutter(*c).filter(|_| !kit.generic).and_then(|c| c.length.and(c.shank)).is_none();
-    let no: Vec<f64> = cutters.iter().copied().filter(length).collect();
-    lacks(!no.is_empty(), "length", format!("length and shank of the cutter of {} mm (your kit)", listed(no)));
+    lacks(!no.is_empty(), "bore", format!("the bore of the bush of {} mm ({whose})", listed(no)));
+    // Length and shank by cutters that lack the same, so that each is told what it lacks and no more.
+    let has = |c: f64| {
+        let own = kit.cutter(c).filter(|_| !kit.generic);
+        (own.is_some_and(|c| c.length.is_some()), own.is_some_and(|c| c.shank.is_some()))
+    };
+    for (state, setting, what) in [
+        ((false, false), "length", "length and shank"),
+        ((false, true), "length", "the length"),
+        ((true, false), "shank", "the shank"),
+    ] {
+        let no: Vec<f64> = cutters.iter().copied().filter(|c| has(*c) == state).collect();
+        lacks(!no.is_empty(), setting, format!("{what} of the cutter of {} mm ({whose})", listed(no)));
+    }
     all
 }

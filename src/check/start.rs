@@ -78,19 +78,25 @@ impl Look<'_> {
         f
     }
 
-    /// Corners and parts of `shape` that the recess's cutter does not come into: `r` mm is what it makes there.
+    /// Corners and parts of `shape` that the recess's cutter does not come into: `r` mm is what it makes there. Where that is
+    /// less than the cutter's radius, the recess is larger than what was opened by `r` by the rest all round, and so much
+    /// less wood is left in it.
     fn inside(&self, shape: &Certified<Region>, r: f64, whose: &str) -> Result<Vec<Finding>, GeomError> {
         let cutter = self.tools.recess.cutter;
-        let found = unreached(shape, r, FINDING_DEPTH, self.budget)?;
+        let room = self.tools.recess.cutter_radius() - r;
+        let found = unreached(shape, r, FINDING_DEPTH + room, self.budget)?;
         let apart = island_count(&found.made) != island_count(shape);
-        let say = |m: &Misfit| {
+        let say = |mut m: Misfit| {
+            let bad = m.depth > r || (apart && m.stretches != 1);
+            m.depth -= room;
+            let m = &m;
             if m.is_corner() {
                 let message = format!(
                     "an inside corner {}, but the {cutter} mm cutter leaves {:.2} mm of wood in the recess where {whose} has it",
                     drawn(m),
                     m.depth
                 );
-                let fits = to_be_had(2.0 * (m.largest_radius(FINDING_DEPTH) + self.tools.recess.cutter_radius() - r));
+                let fits = to_be_had(2.0 * (m.largest_radius(FINDING_DEPTH + room) + room));
                 let tool = fits.map(|d| format!(", or take a cutter of at most {d} mm, with a bush to go with it"));
                 let help = format!(
                     "chisel the recess out there, or round {whose}'s corner to {r:.2} mm{}",
@@ -104,11 +110,10 @@ impl Look<'_> {
                 2.0 * r
             );
             let help = "take a smaller cutter for the recess, with a bush that goes with it, or cut this place by hand";
-            let bad = m.depth > r || (apart && m.stretches != 1);
             let severity = if bad { Severity::Error } else { Severity::Warning };
             self.finding(Code::Neck, severity, (message, help.to_owned()), m, 2.0 * r)
         };
-        Ok(found.parts.iter().map(say).collect())
+        Ok(found.parts.into_iter().map(say).collect())
     }
 
     /// Hollows and gaps of `shape` that a bush rolling outside at `o` mm does not follow: in the recess round a part, where
@@ -117,7 +122,10 @@ impl Look<'_> {
         let found = filled(shape, o, FINDING_DEPTH, self.budget)?;
         let island = joins(shape, &found.made);
         let tools = self.tools;
-        let say = |m: &Misfit| {
+        let say = |mut m: Misfit| {
+            // The recess is larger than what was closed by the gap all round.
+            m.depth += if round_part { tools.gap } else { 0.0 };
+            let m = &m;
             let (outcome, help) = if round_part {
                 (
                     format!(
@@ -154,7 +162,7 @@ impl Look<'_> {
             let which = if round_part { "take a smaller bush for the recess" } else { "take a smaller insert bush" };
             self.finding(Code::ClosedGap, severity, (message, format!("{which}; or {help}")), m, 2.0 * o)
         };
-        Ok(found.parts.iter().map(say).collect())
+        Ok(found.parts.into_iter().map(say).collect())
     }
 
     /// Places of the opening that is there into which the bush of the recess does not get.

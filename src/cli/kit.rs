@@ -69,7 +69,12 @@ fn answer(result: Result<Vec<u8>, Trouble>, json: bool) -> ExitStatus {
         Err(Trouble::Usage(e)) => no_verdict(e.code(), &e.to_string(), Some("see letin --help"), json),
         Err(Trouble::App(e)) => no_verdict_from(&e, json),
         Err(Trouble::Readings(e)) => {
-            let help = "--measured is the width of the recess and that of the insert, routed through the same opening";
+            let help = match e {
+                ReadingError::Apart { .. } => {
+                    "measure again; where it stays so, the opening is out of round or the cutter runs out: put that right first"
+                }
+                _ => "--measured is the width of the recess and that of the insert, routed through the same opening",
+            };
             no_verdict("readings", &e.to_string(), Some(help), json)
         }
     }

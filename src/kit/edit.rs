@@ -8,7 +8,7 @@ use super::Pair;
 use super::file::{self, KitFileError};
 use super::owned::Kit;
 use crate::tolerance::WIDTH_SLACK;
-use crate::units::{Unit, parse_length};
+use crate::units::{Unit, parse_length_in};
 use toml_edit::{ArrayOfTables, DocumentMut, Item, Table, Value, value};
 
 /// The text with `found` as measured sizes of the tools that are called `called`.
@@ -47,9 +47,30 @@ pub fn measured(text: &str, called: Pair, found: Pair) -> Result<String, KitFile
             }
         }
     }
-    let out = doc.to_string();
+    let out = with_line_ends_of(text, &doc.to_string());
     file::parse(&out)?;
     Ok(out)
+}
+
+/// `out` with the line ends of `text`, which were made plain when it was put together: a line that was there keeps its own, a
+/// new one gets that of the first line.
+fn with_line_ends_of(text: &str, out: &str) -> String {
+    let end = |line: &str| if line.ends_with("\r\n") { "\r\n" } else { "\n" };
+    let bare = |line: &'_ str| line.trim_end_matches(['\r', '\n']).to_owned();
+    let usual = text.split_inclusive('\n').next().map_or("\n", end);
+    let mut old = text.split_inclusive('\n').peekable();
+    let mut all = String::with_capacity(out.len() + 64);
+    for line in out.split_inclusive('\n') {
+        let now = bare(line);
+        let measured = |l: &str| l.trim_start().starts_with("measured");
+        // A measured size that was there is another now, on the same line.
+        let of = old.next_if(|was| bare(was) == now || (measured(was) && measured(&now)));
+        all.push_str(&now);
+        if line.ends_with('\n') {
+            all.push_str(of.map_or(usual, end));
+        }
+    }
+    all
 }
 
 /// The measured size in a row, in the place of an earlier one with the comment behind it.
@@ -81,7 +102,7 @@ fn names(item: Option<&Item>, called: f64, unit: Unit) -> bool {
         Some(Value::Float(f)) => f.value().to_string(),
         _ => return false,
     };
-    parse_length(&text, unit).is_ok_and(|mm| (mm - called).abs() <= WIDTH_SLACK)
+    parse_length_in(&text, unit).is_ok_and(|mm| (mm - called).abs() <= WIDTH_SLACK)
 }
 
 #[cfg(test)]
@@ -100,6 +121,20 @@ mod tests {
         assert_eq!(measured(text, CALLED, FOUND).unwrap(), want);
         // Once more changes nothing.
         assert_eq!(measured(want, CALLED, FOUND).unwrap(), want);
+    }
+
+    #[test]
+    fn line_ends_stay() {
+        let plain = "# box\n[[bush]]\noutside = 20\nmeasured = 19.9 # spring\n\n[[cutter]]\ndiameter = 6\n# end\n";
+        let windows = |t: &str| t.replace('\n', "\r\n");
+        let want = measured(plain, CALLED, FOUND).unwrap();
+        assert!(!want.contains('\r') && want.contains("measured = 19.87 # spring\n"), "{want}");
+        assert_eq!(measured(&windows(plain), CALLED, FOUND).unwrap(), windows(&want));
+        // Lines that are not touched stay as they are, one by one.
+        let mixed = plain.replace("# box\n", "# box\r\n");
+        let got = measured(&mixed, CALLED, FOUND).unwrap();
+        assert!(got.starts_with("# box\r\n[[bush]]\noutside = 20\nmeasured = 19.87"), "{got:?}");
+        assert!(got.ends_with("# end\n") && !got.ends_with("\r\n"), "{got:?}");
     }
 
     #[test]

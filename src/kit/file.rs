@@ -7,7 +7,7 @@
 use super::owned::{Bush, Cutter, Kit};
 use crate::text::{alike, terminal as safe};
 use crate::tolerance::{FAR_FROM_NOMINAL, WIDTH_SLACK};
-use crate::units::{Unit, parse_length};
+use crate::units::{Unit, parse_length_in};
 use std::ops::Range;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
@@ -176,7 +176,7 @@ impl<'a> Row<'a> {
             }
         };
         let help = "a length is a number, or words with a unit: \"1/4in\"";
-        let mm = parse_length(&text, self.unit).map_err(|e| wrong(v.span(), format!("{key}: {e}"), help))?;
+        let mm = parse_length_in(&text, self.unit).map_err(|e| wrong(v.span(), format!("{key}: {e}"), help))?;
         if mm > 0.0 { Ok(mm) } else { Err(wrong(v.span(), format!("{key} has to be more than 0"), help)) }
     }
 

@@ -8,9 +8,9 @@
 use super::Pair;
 use crate::tolerance::FAR_FROM_NOMINAL;
 
-/// Readings of one thing that differ by more than this, mm, are told: the opening is out of round, or the calipers were
-/// askew. (Common practice, no source: five divisions of calipers that read to 0.02.)
-pub const WIDE_SPREAD: f64 = 0.1;
+/// Readings of one thing that differ by more than this, mm, are refused: the opening is out of round, or the calipers were
+/// askew, and their mean would be the size of nothing. (Common practice, no source: five divisions of calipers that read to 0.02.)
+const WIDE_SPREAD: f64 = 0.1;
 
 /// What the calipers said, mm. The opening as it was measured, or as it was drawn.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -34,6 +34,11 @@ pub struct Found {
 pub enum ReadingError {
     #[error("a reading of the {0} is missing")]
     Missing(&'static str),
+    #[error(
+        "two readings of the {what} contradict each other: {least:.2} and {most:.2} mm are {:.2} mm apart, more than {WIDE_SPREAD} mm",
+        most - least
+    )]
+    Apart { what: &'static str, least: f64, most: f64 },
     #[error("the insert, {insert:.2} mm, is not smaller than the recess, {recess:.2} mm")]
     WrongWayRound { recess: f64, insert: f64 },
     #[error("the recess, {recess:.2} mm, is not smaller than the opening, {opening:.2} mm")]
@@ -48,6 +53,16 @@ pub enum ReadingError {
 /// # Errors
 /// [`ReadingError`] where something is missing or cannot be.
 pub fn solve(readings: &Readings, called: Pair) -> Result<Found, ReadingError> {
+    let kinds = [("opening", &readings.openings), ("recess", &readings.recesses), ("insert", &readings.inserts)];
+    let mut widest: f64 = 0.0;
+    for (what, all) in kinds {
+        let Some((least, most)) = ends(all) else { continue };
+        // 46.1 − 46.0 is a hair more than 0.1 to a computer.
+        if most - least > WIDE_SPREAD + 1e-9 {
+            return Err(ReadingError::Apart { what, least, most });
+        }
+        widest = widest.max(most - least);
+    }
     let opening = mean(&readings.openings).ok_or(ReadingError::Missing("opening"))?;
     let recess = mean(&readings.recesses).ok_or(ReadingError::Missing("recess"))?;
     let insert = mean(&readings.inserts).ok_or(ReadingError::Missing("insert"))?;
@@ -63,18 +78,18 @@ pub fn solve(readings: &Readings, called: Pair) -> Result<Found, ReadingError> {
             return Err(ReadingError::FarOff { what, found, called });
         }
     }
-    let spread = [&readings.openings, &readings.recesses, &readings.inserts].into_iter().map(|r| spread(r));
-    Ok(Found { bush, cutter, spread: spread.fold(0.0, f64::max) })
+    Ok(Found { bush, cutter, spread: widest })
 }
 
 fn mean(of: &[f64]) -> Option<f64> {
     (!of.is_empty()).then(|| of.iter().sum::<f64>() / of.len() as f64)
 }
 
-fn spread(of: &[f64]) -> f64 {
+/// The least and the greatest.
+fn ends(of: &[f64]) -> Option<(f64, f64)> {
     let most = of.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let least = of.iter().copied().fold(f64::INFINITY, f64::min);
-    if of.is_empty() { 0.0 } else { most - least }
+    (!of.is_empty()).then_some((least, most))
 }
 
 /// Step of sizes on the test piece, mm: easy to set on calipers.
@@ -122,6 +137,13 @@ mod tests {
         assert!(refused(readings(60.0, 34.0, 46.0)).contains("not smaller than the recess"));
         assert!(refused(readings(40.0, 46.0, 34.0)).contains("not smaller than the opening"));
         assert!(refused(readings(60.0, 45.0, 35.0)).contains("make the cutter 5.00 mm, which is 1.00 mm off"));
+        let apart = Readings { recesses: vec![46.07, 45.5], inserts: vec![34.19, 34.19], openings: vec![60.0] };
+        let said = refused(apart);
+        assert!(said.contains("recess") && said.contains("45.50 and 46.07 mm are 0.57 mm apart"), "{said}");
+        let apart = Readings { openings: vec![60.0, 61.0], ..readings(60.0, 46.0, 34.0) };
+        assert!(refused(apart).contains("opening contradict each other: 60.00 and 61.00 mm"));
+        let near = Readings { recesses: vec![46.0, 46.1], ..readings(60.0, 46.0, 34.0) };
+        assert!((solve(&near, CALLED).unwrap().spread - 0.1).abs() < 1e-9);
         assert_eq!(refused(Readings::default()), "a reading of the opening is missing");
     }
 

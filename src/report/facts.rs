@@ -174,6 +174,8 @@ pub struct ShoulderFacts {
     /// Plug and shoulder have a mirror axis in common.
     pub has_axis: bool,
     pub clearing: Option<Clearing>,
+    /// Bushes for clearing: the size that counts, and what each is called by, mm.
+    pub clearing_called: Vec<(f64, f64)>,
 }
 
 /// How much stands against a set of tools; errors weigh more than any number of warnings.

@@ -8,7 +8,7 @@ use super::json::{Number, SCHEMA, TOOL, Tool as Program, with_line_end};
 use crate::kit::pairs::{Bounds, Matching, Offset, Tool, matching, offsets, to_buy};
 use crate::kit::{Bush, Cutter, Kit, Pair, Passage, shank_passes};
 use crate::text::xml;
-use crate::units::mm_and_inch;
+use crate::units::{INCH, mm_and_inch};
 use serde::Serialize;
 use std::fmt::Write;
 
@@ -123,9 +123,12 @@ pub fn terminal(t: &Table) -> String {
             let _ = writeln!(out, "  {:24}{:24}{:24}", "cutter", "for the recess: a side", "for the insert: a side");
             let _ = writeln!(out, "  {:24}{:24}{:24}", "", "and over all", "and over all");
         }
-        let cells = [size(c.diameter, c.measured), mm_and_inch(r.recess), mm_and_inch(r.insert)];
+        let cells = [mm_and_inch(c.diameter), mm_and_inch(r.recess), mm_and_inch(r.insert)];
         let _ = writeln!(out, "  {:24}{:24}{:24}{}", cells[0], cells[1], cells[2], remarks(r, b, c));
-        let _ = writeln!(out, "  {:24}{:24}{:24}", "", mm_and_inch(2.0 * r.recess), mm_and_inch(2.0 * r.insert));
+        // On the line of the cutter a measured size would run into the next column.
+        let measured = c.measured.map(|m| format!("measured {m:.2}")).unwrap_or_default();
+        let over_all = [mm_and_inch(2.0 * r.recess), mm_and_inch(2.0 * r.insert)];
+        let _ = writeln!(out, "  {measured:24}{:24}{}", over_all[0], over_all[1]);
     }
     if t.left_out() > 0 {
         let _ = writeln!(out, "\nNot shown: {} where the cutter does not come through the bush.", t.left_out());
@@ -185,6 +188,13 @@ struct Row {
     cutter_measured_mm: Option<Number>,
     recess_offset_mm: Number,
     insert_offset_mm: Number,
+    /// Both sides together.
+    recess_over_all_mm: Number,
+    insert_over_all_mm: Number,
+    recess_offset_in: Number,
+    insert_offset_in: Number,
+    recess_over_all_in: Number,
+    insert_over_all_in: Number,
     passes: &'static str,
     shank_passes: Option<bool>,
 }
@@ -235,6 +245,12 @@ pub fn json(t: &Table) -> Result<Vec<u8>, serde_json::Error> {
             cutter_measured_mm: c.measured.map(Number),
             recess_offset_mm: Number(r.recess),
             insert_offset_mm: Number(r.insert),
+            recess_over_all_mm: Number(2.0 * r.recess),
+            insert_over_all_mm: Number(2.0 * r.insert),
+            recess_offset_in: Number(r.recess / INCH),
+            insert_offset_in: Number(r.insert / INCH),
+            recess_over_all_in: Number(2.0 * r.recess / INCH),
+            insert_over_all_in: Number(2.0 * r.insert / INCH),
             passes: r.passage.name(),
             shank_passes: shank_passes(b, c),
         }
@@ -386,12 +402,14 @@ mod tests {
     #[test]
     fn the_three_forms_tell_the_same() {
         let kit = file::parse(
-            "[[bush]]\noutside = 20\nbore = 17\nmeasured = 19.87\n[[bush]]\noutside = 8\nbore = 6\n[[cutter]]\ndiameter = 6\nshank = 8\n",
+            "[[bush]]\noutside = 20\nbore = 17\nmeasured = 19.87\n[[bush]]\noutside = 8\nbore = 6\n[[cutter]]\ndiameter = 6\nmeasured = 6.0\nshank = 8\n",
         )
         .unwrap();
         let shop = generic::metric().unwrap();
         let t = Table::new(&kit, "box <1>", &shop, BOUNDS);
         let said = terminal(&t);
+        // Columns stay apart, with the measured size below the cutter: 19.87 − 6 and 19.87 + 6 over all.
+        assert!(said.contains("\n  measured 6.00           13.87 mm"), "{said}");
         // (19.87 − 6)/2 and (19.87 + 6)/2, by hand.
         assert!(said.contains("6.93 mm") || said.contains("6.94 mm"), "{said}");
         assert!(said.contains("12.94 mm") || said.contains("12.93 mm"), "{said}");
@@ -405,6 +423,13 @@ mod tests {
             (&v["offsets"][1]["recess_offset_mm"], &v["offsets"][1]["insert_offset_mm"]),
             (&6.935.into(), &12.935.into())
         );
+        assert_eq!(
+            (&v["offsets"][1]["recess_over_all_mm"], &v["offsets"][1]["insert_over_all_mm"]),
+            (&13.87.into(), &25.87.into())
+        );
+        // 25.87/25.4 by hand: 1.018504.
+        let inch = v["offsets"][1]["insert_over_all_in"].as_f64().unwrap();
+        assert!((inch - 1.018_504).abs() < 1e-6, "{inch}");
         assert_eq!((&v["offsets"][0]["passes"], &v["offsets"][1]["shank_passes"]), (&"no".into(), &true.into()));
         // By nominal sizes no bush of the shop goes with one of 19.87: the insert would be too large.
         assert!(v["buy"].is_null());

@@ -4,11 +4,12 @@
 
 use super::facts::{Facts, Stage, StageKind, StartFacts};
 use super::json::Number;
+use super::work::{called, tool};
 use crate::kit::Pair;
 use crate::kit::fit::{Sensitivity, sensitivities, sensitivities_of_one};
 use crate::template::Duty;
 use crate::template::start::Start;
-use crate::units::{inch_behind, mm_and_inch};
+use crate::units::mm_and_inch;
 use serde::Serialize;
 use std::fmt::Write;
 
@@ -77,8 +78,10 @@ pub(super) fn words(out: &mut String, s: &StartFacts, facts: &Facts) -> std::fmt
 
 fn step(s: &StartFacts, stage: &Stage, facts: &Facts) -> String {
     let size = format!("{} wide, {} high", mm_and_inch(stage.size.0), mm_and_inch(stage.size.1));
-    let tools =
-        |p: Pair| format!("bush {} mm{}, cutter {} mm{}", p.bush, inch_behind(p.bush), p.cutter, inch_behind(p.cutter));
+    let tools = |p: Pair| {
+        let c = called(p, facts);
+        format!("bush {}, cutter {}", tool(c.bush, p.bush), tool(c.cutter, p.cutter))
+    };
     let pair = stage.pair.map(tools).unwrap_or_default();
     let there = match s.start {
         Start::Part => "the part",

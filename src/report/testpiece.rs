@@ -5,7 +5,7 @@
 use super::json::{Number, SCHEMA, TOOL, Tool as Program, with_line_end};
 use crate::geom::Point;
 use crate::kit::Pair;
-use crate::kit::testpiece::{Found, WIDE_SPREAD};
+use crate::kit::testpiece::Found;
 use crate::units::{INCH, decimal_inch, mm_and_inch};
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -166,16 +166,8 @@ pub fn correction(called: Pair, before: Pair, found: &Found, kit: &str) -> Strin
     let line = |what, called: f64, before: f64, after: f64| {
         format!("  {what} called {}: before {before:.3} mm, now {after:.3} mm\n", mm_and_inch(called))
     };
-    let spread = if found.spread > WIDE_SPREAD {
-        format!(
-            "  Readings of one thing differ by {:.2} mm: the opening may be out of round, or the calipers were askew.\n",
-            found.spread
-        )
-    } else {
-        String::new()
-    };
     format!(
-        "What the test piece says\n{}{}{spread}{kit}\n",
+        "What the test piece says\n{}{}{kit}\n",
         line("bush", called.bush, before.bush, found.bush),
         line("cutter", called.cutter, before.cutter, found.cutter)
     )

@@ -13,11 +13,35 @@ use crate::template::work::INTO_SPOIL;
 use crate::template::{Duty, Opening};
 use crate::text::rounded;
 use crate::tolerance::WIDTH_SLACK;
+use crate::units::{hundredths, inch_behind};
 use std::fmt::Write;
 
 /// A number for people: to the hundredth, no zeros behind.
 fn n(mm: f64) -> String {
-    rounded(mm, 2).unwrap_or_default()
+    hundredths(mm)
+}
+
+/// A tool as it is called in the box, with its size where that was measured: `20 (19.86 measured)`.
+pub(super) fn tool(called: f64, size: f64) -> String {
+    let inch = inch_behind(called);
+    let measured = rounded(size, 3).unwrap_or_default();
+    let name = hundredths(called);
+    match (size == called, inch.strip_suffix(')')) {
+        (true, _) => format!("{name}{inch}"),
+        (false, Some(inch)) => format!("{name}{inch}; {measured} measured)"),
+        (false, None) => format!("{name} ({measured} measured)"),
+    }
+}
+
+/// What the tools of a pair are called by, of those that the job has.
+pub(super) fn called(pair: Pair, facts: &Facts) -> Pair {
+    let shoulder = facts.asides.shoulder.as_ref();
+    let sets = [Some(&facts.tools), shoulder.map(|s| &s.plug_tools)];
+    let mut pairs = sets.into_iter().flatten().flat_map(|t| [(t.recess, t.recess_called), (t.insert, t.insert_called)]);
+    let cutter = pairs.clone().find(|(p, _)| p.cutter == pair.cutter).map_or(pair.cutter, |(_, c)| c.cutter);
+    let line = pairs.find(|(p, _)| p.bush == pair.bush).map(|(_, c)| c.bush);
+    let clearing = || shoulder?.clearing_called.iter().find(|(size, _)| *size == pair.bush).map(|(_, c)| *c);
+    Pair { bush: line.or_else(clearing).unwrap_or(pair.bush), cutter }
 }
 
 /// All steps in order; nothing while an error stands.
@@ -84,7 +108,7 @@ fn one(out: &mut String, number: usize, rounds: &[&Step], facts: &Facts) -> std:
         openings(rounds, facts),
         what(step, facts)
     )?;
-    writeln!(out, "     {}; {}", tools(rounds, shoulder.is_some()), depth(step, facts))?;
+    writeln!(out, "     {}; {}", tools(rounds, facts), depth(step, facts))?;
     writeln!(out, "     {}", feed(step, shoulder))?;
     match loose(step, facts) {
         Some(held) => writeln!(out, "     {held}"),
@@ -130,19 +154,18 @@ fn what(step: &Step, facts: &Facts) -> &'static str {
 }
 
 /// Bushes in the order in which they run, and the cutter.
-fn tools(rounds: &[&Step], in_turn: bool) -> String {
-    let mut bushes: Vec<f64> = rounds.iter().map(|s| s.pair.bush).collect();
-    if !in_turn {
-        bushes.truncate(1);
+fn tools(rounds: &[&Step], facts: &Facts) -> String {
+    let mut listed: Vec<String> = rounds.iter().map(|s| tool(called(s.pair, facts).bush, s.pair.bush)).collect();
+    if facts.asides.shoulder.is_none() {
+        listed.truncate(1);
     }
-    let listed: Vec<String> = bushes.iter().map(|b| n(*b)).collect();
     let bush = match listed.as_slice() {
         [one] => one.clone(),
         [all @ .., last] => format!("{} and then {last}", all.join(", ")),
         [] => String::new(),
     };
-    let cutter = rounds.first().map_or(0.0, |s: &&Step| Pair::cutter_radius(s.pair) * 2.0);
-    format!("bush {bush}, cutter {}", n(cutter))
+    let cutter = rounds.first().map(|s| tool(called(s.pair, facts).cutter, s.pair.cutter)).unwrap_or_default();
+    format!("bush {bush}, cutter {cutter}")
 }
 
 fn depth(step: &Step, facts: &Facts) -> String {
@@ -274,4 +297,23 @@ pub(super) fn on_machine(o: &Opening, facts: &Facts) -> Option<String> {
         n(w),
         n(h)
     ))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// 5/16 in is 7.9375 mm and 1/8 in 3.175, by 25.4.
+    #[test]
+    fn tools_are_called_as_in_the_box() {
+        for (called, size, want) in [
+            (20.0, 20.0, "20"),
+            (20.0, 19.86, "20 (19.86 measured)"),
+            (7.9375, 7.9375, "7.94 (5/16 in)"),
+            (3.175, 3.175, "3.18 (1/8 in)"),
+            (3.175, 3.16, "3.18 (1/8 in; 3.16 measured)"),
+        ] {
+            assert_eq!(tool(called, size), want);
+        }
+    }
 }

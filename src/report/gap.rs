@@ -201,7 +201,9 @@ fn heading(ink: &mut Ink, facts: &Facts, pieces: &[Piece]) -> f64 {
     let routed = match &facts.asides.shoulder {
         _ if facts.template.openings.is_empty() => "The pieces were cut on paper, by the drawing of what is in hand",
         None => "The files for the machine were read back and routed on paper with your bushes and cutters",
-        Some(_) => "The files for the machine were read back and routed on paper by the faces and edges of the order of work",
+        Some(_) => {
+            "The files for the machine were read back and routed on paper by the faces and edges of the order of work"
+        }
     };
     let nominal =
         if facts.tools.measured { "" } else { " Sizes of bush and cutter are nominal: try the fit in scrap first." };

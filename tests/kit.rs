@@ -388,8 +388,11 @@ fn suggestions_are_bounded_and_counted() {
     assert!(said.contains(&format!("removes {} of {now} errors", now - then)), "{said}");
     assert!(said.contains(&format!("{} of {} sets not larger than these were tried", s["tried"], s["sets"])), "{said}");
     // The count is that of a run with these tools.
-    let (bush, cutter) = (s["best"]["bush_mm"].to_string(), s["best"]["cutter_mm"].to_string());
-    let v = json(&letin(dir.path(), &["check", "limbs.svg", "--bush", &bush, "--cutter", &cutter, "--json"]));
+    let size = |what: &str| s["best"][what].to_string();
+    let (bush, cutter) = (size("bush_mm"), size("cutter_mm"));
+    let insert = ["--insert-bush", &size("insert_bush_mm"), "--insert-cutter", &size("insert_cutter_mm")];
+    let args = ["check", "limbs.svg", "--bush", &bush, "--cutter", &cutter, "--json"];
+    let v = json(&letin(dir.path(), &[&args[..], &insert].concat()));
     let count =
         |severity| v["findings"].as_array().unwrap().iter().filter(|f| f["severity"] == severity).count() as u64;
     assert_eq!((count("error"), count("warning")), (then, of(&s["best"], "warnings")), "{v:#}");
@@ -425,4 +428,69 @@ fn the_size_that_is_proposed_works() {
     fs::write(dir.path().join("sharp.svg"), DRAWING.replace(" rx=\"20\"", "")).unwrap();
     let v = json(&letin(dir.path(), &["check", "sharp.svg", "--corners", "keep", "--suggest", "--json"]));
     assert!(v["suggestion"]["warnings"] == 4 && v["suggestion"]["scale"].is_null(), "{v:#}");
+}
+
+/// A cutter of 10 mm under a template of 9 mm cuts no recess of 20 mm: trials count what is found of the tools themselves.
+#[test]
+fn trials_count_how_deep_a_cutter_reaches() {
+    let dir = yard(
+        "[[bush]]\noutside = 16\n[[bush]]\noutside = 10\n[[bush]]\noutside = 22\n\
+         [[cutter]]\ndiameter = 3\nlength = 10\nshank = 6\n[[cutter]]\ndiameter = 6\nlength = 50\nshank = 6\n",
+    );
+    let deep = ["check", "patch.svg", "--stock", "30", "--recess-depth", "20", "--json"];
+    let v = json(&letin(dir.path(), &[&deep[..], &["--pair", "auto"]].concat()));
+    let of = |v: &Value, piece: &str| (v["tools"][piece]["bush_mm"].clone(), v["tools"][piece]["cutter_mm"].clone());
+    assert_eq!((of(&v, "recess"), of(&v, "insert")), ((22.into(), 6.into()), (10.into(), 6.into())), "{v:#}");
+    let count =
+        |v: &Value, what: &str| v["findings"].as_array().unwrap().iter().filter(|f| f["severity"] == what).count();
+    assert_eq!((&v["pair"]["errors"], count(&v, "error")), (&0.into(), 0), "{v:#}");
+    // Not so deep, the smaller cutter makes the smaller corners.
+    let v = json(&letin(dir.path(), &["check", "patch.svg", "--pair", "auto", "--json"]));
+    assert_eq!((of(&v, "recess"), of(&v, "insert")), ((16.into(), 3.into()), (10.into(), 3.into())), "{v:#}");
+    let v = json(&letin(dir.path(), &[&deep[..], &["--suggest", "--bush", "16", "--cutter", "3"]].concat()));
+    let s = &v["suggestion"];
+    assert_eq!(s["errors"], count(&v, "error"), "{v:#}");
+    assert!(s["errors"] != 0 && s["best"]["cutter_mm"] == 6 && s["best"]["errors"] == 0, "{s:#}");
+}
+
+/// Limbs 20 apart: (20 + 6)/2 = 13 a side closes the gap of the insert's opening, (12 + 6)/2 = 9 does not.
+#[test]
+fn a_bush_for_the_insert_alone_is_found() {
+    let dir = yard("[[bush]]\noutside = 20\n[[bush]]\noutside = 12\n[[cutter]]\ndiameter = 6\n");
+    let comb = r#"<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="200mm" viewBox="0 0 200 200"><path d="M20 20 H150 V60 H60 V80 H150 V120 H20 Z"/></svg>"#;
+    fs::write(dir.path().join("comb.svg"), comb).unwrap();
+    let lost = |v: &Value| v["findings"].as_array().unwrap().iter().filter(|f| f["code"] == "closed-gap").count();
+    let args = ["check", "comb.svg", "--suggest"];
+    let v = json(&letin(dir.path(), &[&args[..], &["--json"]].concat()));
+    assert!(lost(&v) > 0, "{v:#}");
+    let best = &v["suggestion"]["best"];
+    let sizes = [&best["bush_mm"], &best["cutter_mm"], &best["insert_bush_mm"], &best["insert_cutter_mm"]];
+    assert_eq!((sizes, &best["lost"]), ([&20.into(), &6.into(), &12.into(), &6.into()], &0.into()), "{best:#}");
+    let said = out(&letin(dir.path(), &args));
+    assert!(said.contains("insert with bush 12.00 mm"), "{said}");
+    assert_eq!(lost(&json(&letin(dir.path(), &["check", "comb.svg", "--insert-bush", "12", "--json"]))), 0);
+}
+
+/// What is to be bought is what the maker lacks; where nothing would help, that is said.
+#[test]
+fn what_is_to_be_bought_is_what_lacks() {
+    let dir = yard(BOX);
+    let neck = r#"<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="200mm" viewBox="0 0 200 200"><path d="M10 10 H70 V37.5 H110 V10 H170 V70 H110 V42.5 H70 V70 H10 Z"/></svg>"#;
+    fs::write(dir.path().join("neck.svg"), neck).unwrap();
+    let v = json(&letin(dir.path(), &["check", "neck.svg", "--suggest", "--json"]));
+    let s = &v["suggestion"];
+    assert!(s["buy_bush_mm"].is_null() && s["buy"]["bush_mm"] == 20, "{s:#}");
+    let said = out(&letin(dir.path(), &["check", "neck.svg", "--suggest"]));
+    assert!(said.contains(&format!("to buy, cutter {:.2} mm", s["buy_cutter_mm"].as_f64().unwrap())), "{said}");
+    let helps = |kit: &str| {
+        fs::write(dir.path().join("letin.toml"), kit).unwrap();
+        let v = json(&letin(dir.path(), &["check", "patch.svg", "--pair", "auto", "--json"]));
+        assert_eq!(v["error"]["code"], "no-pair", "{v:#}");
+        let table = json(&letin(dir.path(), &["offsets", "--json"]));
+        (v["error"]["help"].as_str().unwrap().to_owned(), table["buy"].is_null())
+    };
+    let (said, nothing) = helps(BOX);
+    assert!(said.contains("what tool to buy") && !nothing, "{said}");
+    let (said, nothing) = helps("[[bush]]\noutside = 60\n[[cutter]]\ndiameter = 25\n");
+    assert!(said.contains("no one tool of the general kit more would help") && nothing, "{said}");
 }

@@ -27,7 +27,11 @@ pub enum AppError {
     #[error("{}: {source}", safe(&path.to_string_lossy()))]
     Kit { path: PathBuf, text: String, source: Box<KitFileError> },
     #[error("no tools of the kit let one opening serve both pieces with a gap of 0 to {most} mm a side")]
-    NoPair { most: f64 },
+    NoPair {
+        most: f64,
+        /// One more tool of the general kit would help.
+        buy: bool,
+    },
     #[error("{}: there is no closed outline in it", safe(&path.to_string_lossy()))]
     NoOutline { path: PathBuf },
     #[error("{}: there is no document of this program (NAME.json) in it", safe(&path.to_string_lossy()))]
@@ -138,6 +142,9 @@ impl AppError {
                 ReadError::Stopped(_) => "take what is not needed out of the drawing",
             }),
             AppError::Kit { .. } => Some("a row is [[bush]] and below it outside = 20, or [[cutter]] and diameter = 6"),
+            AppError::NoPair { buy: false, .. } => {
+                Some("leave --pair out for two openings; no one tool of the general kit more would help")
+            }
             AppError::NoPair { .. } => Some("leave --pair out for two openings; letin offsets says what tool to buy"),
             AppError::NoOutline { .. } => {
                 Some("draw the outline as a closed line; text, pictures and clones have to be turned into paths first")

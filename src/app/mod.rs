@@ -24,16 +24,17 @@ pub use shouldered::PlugAndShoulder;
 
 use crate::budget::Budget;
 use crate::check::depth::Cut;
-use crate::check::{Finding, bore, depth, making, numbered, panel, reading};
+use crate::check::{Finding, depth, making, numbered, panel, reading};
 use crate::drawing::found::found;
 use crate::drawing::join::join;
 use crate::drawing::outline::Outlines;
 use crate::drawing::{Drawing, ReadSettings, needles};
 use crate::geom::Point;
+use crate::kit::Tools;
 use crate::proof;
 use crate::report::facts::{Asides, Bench, Facts};
 use crate::report::listing::Listing;
-use crate::template::work;
+use crate::template::work::{self, Depths};
 use std::path::Path;
 
 /// What came of a run.
@@ -135,16 +136,14 @@ fn worked_out(
     prover: Prover,
     budget: &Budget,
 ) -> Result<(Facts, Vec<Machine>), AppError> {
-    let chosen = if job.auto_pair { Some(choose::pair(job, &outlines.outlines, budget)?) } else { None };
+    let cuts = |tools: &Tools| cuts(tools, &job.depths).to_vec();
+    let chosen = if job.auto_pair { Some(choose::pair(job, &outlines.outlines, &cuts, budget)?) } else { None };
     let (job, pair) = chosen.as_ref().map_or((job, None), |(job, why)| (job, Some(*why)));
     budget.enter("checking every corner");
     let (pieces, mut findings) = steps::plan(&outlines.outlines, job, budget)?;
     findings.extend(steps::check(&drawing, &outlines, (&pieces, &steps::BOTH), &findings, job, budget)?);
     scale::tried(&mut findings, &outlines.outlines, &drawing, job, budget)?;
-    findings.extend(bore::bores(&job.kit, &job.tools));
-    findings.extend(depth::bushes(&job.kit, &job.tools, job.router));
-    findings.extend(depth::reaches(&job.kit, &cuts(job), job.router));
-    findings.extend(depth::pass(&[&job.tools], job.router));
+    findings.extend(choose::of_tools(job, &job.tools, &cuts(&job.tools)));
     let mut findings = numbered(findings, &job.accept);
 
     budget.enter("placing the openings");
@@ -166,7 +165,8 @@ fn worked_out(
     findings.extend(of_fit);
     let findings = numbered(findings, &job.accept);
 
-    let suggestion = if job.suggest { choose::suggestion(job, &outlines.outlines, &drawing, budget)? } else { None };
+    let suggestion =
+        if job.suggest { choose::suggestion(job, &outlines.outlines, &drawing, &cuts, budget)? } else { None };
 
     let facts = Facts {
         path: job.drawing.to_string_lossy().into_owned(),
@@ -200,8 +200,7 @@ fn worked_out(
 }
 
 /// The cuts of a flush job.
-fn cuts(job: &Job) -> [Cut; 2] {
-    let (t, d) = (&job.tools, &job.depths);
+fn cuts(t: &Tools, d: &Depths) -> [Cut; 2] {
     [
         Cut { called: t.recess_called, depth: d.recess, through: d.through() },
         Cut { called: t.insert_called, depth: d.stock, through: true },

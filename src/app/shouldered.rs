@@ -133,8 +133,8 @@ fn ordered(
     job: &Job,
     budget: &Budget,
 ) -> Result<Order, AppError> {
-    let plug = planned(seen, plug, plug_job, budget)?;
-    let shoulder = planned(seen, shoulder, job, budget)?;
+    let plug = planned(seen, plug, 0, plug_job, budget)?;
+    let shoulder = planned(seen, shoulder, 1, job, budget)?;
     let mut findings: Vec<Finding> = plug.findings.iter().chain(&shoulder.findings).cloned().collect();
     let both = match (&plug.piece, &shoulder.piece) {
         (Some(p), Some(s)) => Some(Shouldered {
@@ -264,8 +264,10 @@ fn cuts(plug: &Tools, shoulder: &Tools, job: &Job) -> [Cut; 4] {
     ]
 }
 
-fn planned(drawing: &Drawing, outlines: Outlines, job: &Job, budget: &Budget) -> Result<Part, AppError> {
-    let chosen = if job.auto_pair { Some(choose::pair(job, &outlines.outlines, budget)?) } else { None };
+/// `which`: 0 the plug, 1 the shoulder, as in [`cuts`].
+fn planned(drawing: &Drawing, outlines: Outlines, which: usize, job: &Job, budget: &Budget) -> Result<Part, AppError> {
+    let own = |t: &Tools| cuts(t, t, job).into_iter().skip(which).step_by(2).collect();
+    let chosen = if job.auto_pair { Some(choose::pair(job, &outlines.outlines, &own, budget)?) } else { None };
     let (job, pair) = chosen.as_ref().map_or((job, None), |(job, why)| (job, Some(*why)));
     let (pieces, mut findings) = steps::plan(&outlines.outlines, job, budget)?;
     findings.extend(steps::check(drawing, &outlines, (&pieces, &steps::BOTH), &findings, job, budget)?);

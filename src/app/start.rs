@@ -51,10 +51,7 @@ pub(super) fn worked_out(
     let (begun, mut findings) = begun(start, &outlines.outlines, round.0, job, budget)?;
     let pieces: Vec<Piece> = begun.iter().map(|b| b.piece.clone()).collect();
     findings.extend(steps::check(&drawing, &outlines, (&pieces, &served), &findings, job, budget)?);
-    findings.extend(bore::bores(&job.kit, &tools));
-    // The bush that runs round a part is as high above the sheet as the part is thick, and that nobody has said.
-    let over_template = if start == Start::Part { tools.only(&job.kit, true) } else { tools };
-    findings.extend(depth::bushes(&job.kit, &over_template, job.router));
+    findings.extend(of_tools(start, &tools, job));
     let mut findings = numbered(findings, &job.accept);
 
     budget.enter("placing the openings");
@@ -142,6 +139,15 @@ fn tools(
     ))
 }
 
+/// What is found of the tools themselves.
+fn of_tools(start: Start, tools: &Tools, job: &Job) -> Vec<Finding> {
+    let mut found = bore::bores(&job.kit, tools);
+    // The bush that runs round a part is as high above the sheet as the part is thick, and that nobody has said.
+    let over_template = if start == Start::Part { tools.only(&job.kit, true) } else { *tools };
+    found.extend(depth::bushes(&job.kit, &over_template, job.router));
+    found
+}
+
 /// The matching pair of the kit with which least is found.
 fn chosen(
     start: Start,
@@ -151,19 +157,21 @@ fn chosen(
     budget: &Budget,
 ) -> Result<(Tools, PairChoice), AppError> {
     let wanted = job.tools.gap;
-    let all = matching(&job.kit, Bounds { least: 0.0, most, wanted });
+    let bounds = Bounds { least: 0.0, most, wanted };
+    let all = matching(&job.kit, bounds);
     let mut best: Option<(_, Tools)> = None;
     for m in all.iter().take(PAIRS_TRIED) {
         budget.check()?;
         let Ok(tools) = Tools::matching(&job.kit, m) else { continue };
         let with = Job { tools, ..job.clone() };
-        let (_, findings) = begun(start, outlines, tools.insert, &with, budget)?;
+        let (_, mut findings) = begun(start, outlines, tools.insert, &with, budget)?;
+        findings.extend(of_tools(start, &tools, job));
         let count = super::choose::count(&numbered(findings, &job.accept));
         if best.is_none_or(|(least, _)| count < least) {
             best = Some((count, tools));
         }
     }
-    let (count, tools) = best.ok_or(AppError::NoPair { most })?;
+    let (count, tools) = best.ok_or_else(|| super::choose::no_pair(&job.kit, bounds))?;
     Ok((tools, PairChoice { count, tried: all.len().min(PAIRS_TRIED), all: all.len(), wanted }))
 }
 

@@ -2,7 +2,7 @@
 //!
 //! In: the facts of a run. Out: lines for a terminal, parts of the JSON document.
 
-use super::facts::{Count, Facts, PairChoice, Season, Suggestion};
+use super::facts::{Count, Facts, Lacks, PairChoice, Season, Suggestion};
 use super::json::Number;
 use super::start::{self, StartPart};
 use crate::geom::Rect;
@@ -40,6 +40,20 @@ fn called(t: &Tools) -> String {
     )
 }
 
+/// What has to be bought, and with what that is used.
+fn bought(l: Lacks, t: &Tools) -> String {
+    let what = |name: &str, size: Option<f64>| size.map(|s| format!("{name} {}", mm_and_inch(s)));
+    let all: Vec<String> = [what("bush", l.bush), what("cutter", l.cutter)].into_iter().flatten().collect();
+    let (f, m) = (t.recess_called, t.insert_called);
+    let with = match l {
+        _ if f != m => format!(", for {}", called(t)),
+        Lacks { bush: None, .. } => format!(" (with your bush of {})", mm_and_inch(f.bush)),
+        Lacks { cutter: None, .. } => format!(" (with your cutter of {})", mm_and_inch(f.cutter)),
+        Lacks { .. } => String::new(),
+    };
+    all.join(" and ") + &with
+}
+
 fn pair(out: &mut String, p: &PairChoice, t: &Tools) -> std::fmt::Result {
     let change = if t.recess_called.cutter == t.insert_called.cutter { "one cutter for both, " } else { "" };
     writeln!(out, "\nTaken from the kit, so that one opening serves both pieces: {}", called(t))?;
@@ -56,13 +70,14 @@ fn suggestion(out: &mut String, s: &Suggestion) -> std::fmt::Result {
         Some((count, tools)) => writeln!(out, "  of the kit, {}: {}", called(tools), removes(s.now, *count))?,
         None => writeln!(out, "  none of the kit that was tried does better")?,
     }
-    writeln!(out, "    {} of {} sets not larger than these were tried", s.of_kit.tried, s.of_kit.all)?;
+    let which = if s.larger_too { "sets" } else { "sets not larger than these" };
+    writeln!(out, "    {} of {} {which} were tried", s.of_kit.tried, s.of_kit.all)?;
     if let Some(buy) = &s.buy {
         match &buy.best {
-            Some((count, tools)) => writeln!(out, "  to buy, {}: {}", called(tools), removes(s.now, *count))?,
+            Some((count, tools)) => writeln!(out, "  to buy, {}: {}", bought(s.lacks, tools), removes(s.now, *count))?,
             None => writeln!(out, "  nothing to buy that was tried does better")?,
         }
-        writeln!(out, "    {} of {} sets of the general kit were tried", buy.tried, buy.all)?;
+        writeln!(out, "    {} of {} sets with tools of the general kit were tried", buy.tried, buy.all)?;
     }
     if let Some(l) = s.scale {
         writeln!(
@@ -84,10 +99,11 @@ fn removes(now: Count, then: Count) -> String {
         let s = if now == 1 { "" } else { "s" };
         (then < now).then(|| format!("{} of {now} {what}{s}", now - then))
     };
-    let gone: Vec<String> = [less(now.errors, then.errors, "error"), less(now.warnings, then.warnings, "warning")]
-        .into_iter()
-        .flatten()
-        .collect();
+    let lost = (then.lost < now.lost).then(|| format!("{} of {} lost necks and gaps", now.lost - then.lost, now.lost));
+    let (errors, warnings) = (less(now.errors, then.errors, "error"), less(now.warnings, then.warnings, "warning"));
+    // Where neither errors nor warnings are fewer, what is lost is.
+    let lost = lost.filter(|_| errors.is_none() && warnings.is_none());
+    let gone: Vec<String> = [errors, lost, warnings].into_iter().flatten().collect();
     format!("removes {}; then {then}", gone.join(" and "))
 }
 
@@ -169,6 +185,9 @@ struct SuggestionPart {
     /// Tried of the general kit, and how many there are; null where nothing was looked for.
     buy_tried: Option<usize>,
     buy_sets: Option<usize>,
+    /// What of it the kit lacks.
+    buy_bush_mm: Option<Number>,
+    buy_cutter_mm: Option<Number>,
     scale: Option<Number>,
     scale_width_mm: Option<Number>,
 }
@@ -177,8 +196,12 @@ struct SuggestionPart {
 struct SetPart {
     bush_mm: Number,
     cutter_mm: Number,
+    insert_bush_mm: Number,
+    insert_cutter_mm: Number,
     errors: usize,
     warnings: usize,
+    /// Necks and gaps that it does not make, of both.
+    lost: usize,
 }
 
 #[derive(Serialize)]
@@ -195,8 +218,11 @@ pub(super) fn part(facts: &Facts) -> AsidesPart {
     let set = |(c, t): &(Count, Tools)| SetPart {
         bush_mm: Number(t.recess_called.bush),
         cutter_mm: Number(t.recess_called.cutter),
+        insert_bush_mm: Number(t.insert_called.bush),
+        insert_cutter_mm: Number(t.insert_called.cutter),
         errors: c.errors,
         warnings: c.warnings,
+        lost: c.lost,
     };
     AsidesPart {
         pair: a.pair.map(|p| PairPart {
@@ -214,6 +240,8 @@ pub(super) fn part(facts: &Facts) -> AsidesPart {
             buy: s.buy.as_ref().and_then(|b| b.best.as_ref()).map(set),
             buy_tried: s.buy.map(|b| b.tried),
             buy_sets: s.buy.map(|b| b.all),
+            buy_bush_mm: s.lacks.bush.map(Number),
+            buy_cutter_mm: s.lacks.cutter.map(Number),
             scale: s.scale.map(|l| Number(l.times)),
             scale_width_mm: s.scale.map(|l| Number(l.width)),
         }),

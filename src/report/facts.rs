@@ -178,10 +178,13 @@ pub struct ShoulderFacts {
     pub clearing_called: Vec<(f64, f64)>,
 }
 
-/// How much stands against a set of tools; errors weigh more than any number of warnings.
+/// How much stands against a set of tools; errors weigh more than any number of lost necks and gaps, and these more than
+/// any number of warnings.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Count {
     pub errors: usize,
+    /// Necks and gaps that the tools do not make, of the errors and warnings.
+    pub lost: usize,
     pub warnings: usize,
 }
 
@@ -215,10 +218,28 @@ pub struct Suggestion {
     pub now: Count,
     /// Tools of the kit with which less does.
     pub of_kit: Trials,
+    /// Larger tools than those of the job were tried too.
+    pub larger_too: bool,
     /// How much larger the drawing would have to be for nothing to stand against it.
     pub scale: Option<Larger>,
     /// Tools that the kit lacks, with which less does than with any of its own; none where that was not looked for.
     pub buy: Option<Trials>,
+    /// What of these the kit lacks.
+    pub lacks: Lacks,
+}
+
+/// Tools that a kit has not, by their nominal sizes, mm.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Lacks {
+    pub bush: Option<f64>,
+    pub cutter: Option<f64>,
+}
+
+impl Lacks {
+    #[must_use]
+    pub fn many(&self) -> usize {
+        self.bush.iter().count() + self.cutter.iter().count()
+    }
 }
 
 /// The best of so many sets of tools.

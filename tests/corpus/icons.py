@@ -54,7 +54,8 @@ def scaled(text, size):
     tag = root.group(0)
     box = re.search(r'\bviewBox\s*=\s*["\']([^"\']*)', tag)
     if not box:
-        raise ValueError("no viewBox")
+        # Not a drawing that can be scaled so: it is made as it is.
+        return text
     _, _, w, h = (float(v) for v in box.group(1).replace(",", " ").split())
     k = size / max(w, h)
     bare = re.sub(r'\s(width|height)\s*=\s*("[^"]*"|\'[^\']*\')', "", tag)

@@ -28,8 +28,8 @@ const LOOKED_AT: usize = 6;
 const ROUGH: f64 = 0.01;
 /// More places than this of either kind are not looked at: in openings so large they stand farther apart.
 const MOST: f64 = 1500.0;
-/// Points stand for a round edge this far apart, radians: of a base of 75 mm they leave out 0.012 mm.
-const TURN: f64 = TAU / 180.0;
+/// Points stand for a round edge of an opening this far apart, radians: of one of 75 mm radius they leave out 0.05 mm.
+const TURN: f64 = TAU / 90.0;
 /// A panel whose size is not given is made so large that the base finds no edge: so far out it ends, mm.
 const BOUNDLESS: f64 = 5000.0;
 /// A base larger than this is not proposed, mm.
@@ -81,7 +81,7 @@ impl Ground {
     fn add(&mut self, r: &Region) {
         for s in r.segments() {
             self.edges.push((*s, s.bounds()));
-            let pieces = if let Segment::Arc(a) = s { (a.sweep() / (2.0 * TURN)).ceil().max(1.0) } else { 1.0 };
+            let pieces = if let Segment::Arc(a) = s { (a.sweep() / TURN).ceil().max(1.0) } else { 1.0 };
             // Bounded: a sweep is less than a full turn.
             self.points.extend((0..pieces as u32).map(|i| s.at(f64::from(i) / pieces)));
         }
@@ -95,8 +95,13 @@ impl Ground {
     /// How far `at` lies within the hull of what is under a base of radius `base` round it.
     #[must_use]
     pub fn margin(&self, at: Point, base: f64) -> f64 {
-        let mut under: Vec<Point> = Vec::new();
-        under.extend(self.points.iter().filter(|p| (**p - at).hypot() <= base));
+        let inner: Vec<Vec2> = self.points.iter().map(|p| *p - at).filter(|v| v.hypot2() <= base * base).collect();
+        hull::in_disc(&self.rim(at, base), base, &inner)
+    }
+
+    /// The arcs of the base's rim that stand on panel, from angle to angle. Where the rim only touches an edge it finds a
+    /// point of it all the same.
+    fn rim(&self, at: Point, base: f64) -> Vec<(f64, f64)> {
         let mut ends: Vec<f64> = Vec::new();
         for (s, b) in &self.edges {
             if b.inflate(base + 1.0, base + 1.0).contains(at) {
@@ -105,19 +110,19 @@ impl Ground {
         }
         ends.sort_by(f64::total_cmp);
         let on = |angle: f64| at + trig::unit(angle) * base;
-        // Where it only touches an edge it finds a point of it all the same.
-        under.extend(ends.iter().map(|a| on(*a)).filter(|p| self.sheet.contains(*p)));
+        if ends.is_empty() {
+            return if self.is_material(on(0.0)) { vec![(0.0, TAU)] } else { Vec::new() };
+        }
+        let mut rim: Vec<(f64, f64)> = Vec::new();
         for (i, &from) in ends.iter().enumerate() {
             let to = if i + 1 < ends.len() { ends[i + 1] } else { ends[0] + TAU };
             if to > from && self.is_material(on(f64::midpoint(from, to))) {
-                let n = ((to - from) / TURN).ceil();
-                under.extend((0..=n as u32).map(|k| on(from + (to - from) * f64::from(k) / n)));
+                rim.push((from, to));
+            } else if self.sheet.contains(on(from)) {
+                rim.push((from, from));
             }
         }
-        if ends.is_empty() && self.is_material(on(0.0)) {
-            under.extend((0..180).map(|k| on(f64::from(k) * TURN)));
-        }
-        hull::depth(&under, at)
+        rim
     }
 
     /// The least margin over all places.

@@ -19,6 +19,7 @@ pub mod report;
 pub mod shape;
 pub mod template;
 pub mod text;
+mod threads;
 pub mod tolerance;
 pub mod units;
 pub mod write;

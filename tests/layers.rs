@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 
 /// Layers from the lowest up, as in DEVELOPERS.md. Modules of one layer do not know each other, but for those in [`BESIDE`].
 const LAYERS: [&[&str]; 10] = [
-    &["units", "tolerance", "budget"],
+    &["units", "tolerance", "budget", "threads"],
     &["geom"],
     &["text"],
     &["drawing", "kit", "shape"],

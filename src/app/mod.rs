@@ -35,6 +35,7 @@ use crate::proof;
 use crate::report::facts::{Asides, Bench, Facts};
 use crate::report::listing::Listing;
 use crate::template::work::{self, Depths};
+use crate::threads::both;
 use std::path::Path;
 
 /// What came of a run.
@@ -153,11 +154,10 @@ fn worked_out(
     budget.enter("proving what will be written");
     // Neither needs the other; what they say is put together in one order.
     let order = work::flush(&template.openings, &job.tools, &job.depths);
-    let (riding, fits) = std::thread::scope(|scope| {
-        let riding = scope.spawn(|| riding::look(&template, &order, &|_| None, job, budget));
-        let fits = steps::prove(&pieces, &template, &machine, None, job, prover, budget);
-        (riding.join().unwrap_or_else(|e| std::panic::resume_unwind(e)), fits)
-    });
+    let (riding, fits) = both(
+        || riding::look(&template, &order, &|_| None, job, budget),
+        || steps::prove(&pieces, &template, &machine, None, job, prover, budget),
+    );
     let riding = riding?;
     findings.extend(riding.findings);
     let fits = fits?;

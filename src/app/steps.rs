@@ -12,6 +12,7 @@ use crate::proof::{self, FaceFile, Fit, InHand, Plan, ProofError, Slot, Wanted};
 use crate::template::Duty;
 use crate::template::ease::{Corners, ease};
 use crate::template::openings::{Piece, Template, template};
+use crate::threads::both;
 use crate::write::dxf::Release;
 
 /// Loose edges joined, what was chosen, and the outlines in it.
@@ -59,11 +60,14 @@ pub(super) fn plan(outlines: &[Outline], job: &Job, budget: &Budget) -> Result<(
 fn planned(o: &Outline, job: &Job, budget: &Budget) -> Result<(Option<Piece>, Vec<Finding>), GeomError> {
     let eased = ease(&o.region, job.corners, &job.tools, budget)?;
     let of = Subject { number: o.number, drawn: &o.region, eased: &eased, corners: job.corners, tools: &job.tools };
-    let necks = narrow::necks(&of, budget)?;
-    let gaps = narrow::gaps(&of, budget)?;
+    let (inside, outside) = both(
+        || Ok::<_, GeomError>((narrow::necks(&of, budget)?, corner::inside(&of, budget)?)),
+        || Ok::<_, GeomError>((narrow::gaps(&of, budget)?, corner::jutting(&of, budget)?)),
+    );
+    let ((necks, inside), (gaps, jutting)) = (inside?, outside?);
     let told = necks.findings.iter().any(|f| f.severity == Severity::Error);
     let mut found: Vec<Finding> = making::way(&of, told, budget)?.into_iter().collect();
-    found.extend(corner::corners(&of, &necks.parts, &gaps.parts, budget)?);
+    found.extend(corner::corners(&of, [&inside, &jutting], &necks.parts, &gaps.parts));
     let found_necks = necks.findings;
     found.extend(found_necks.iter().cloned().chain(gaps.findings));
     if eased.made.is_empty() {

@@ -18,20 +18,32 @@ const SMALL_MOVE: f64 = 1.0;
 /// A drawing is not proposed to be made larger than so many times for the sake of a corner.
 const LARGEST_SCALE: f64 = 3.0;
 
-/// The corners of the outline that come out other than drawn. `necks` and `gaps`: parts told already, whose corners go with
-/// them.
+/// What the cutter does not reach of the outline.
 ///
 /// # Errors
 /// As the operations.
-pub fn corners(of: &Subject, necks: &[Misfit], gaps: &[Misfit], budget: &Budget) -> Result<Vec<Finding>, GeomError> {
+pub fn inside(of: &Subject, budget: &Budget) -> Result<Misfits, GeomError> {
+    unreached(of.drawn, of.tools.recess.cutter_radius(), FINDING_DEPTH, budget)
+}
+
+/// What a bush outside does not follow of it.
+///
+/// # Errors
+/// As the operations.
+pub fn jutting(of: &Subject, budget: &Budget) -> Result<Misfits, GeomError> {
+    filled(of.drawn, of.tools.largest_offset(), FINDING_DEPTH, budget)
+}
+
+/// The corners of the outline that come out other than drawn: of those [`inside`] and [`jutting`] ones. `necks` and
+/// `gaps`: parts told already, whose corners go with them.
+#[must_use]
+pub fn corners(of: &Subject, [inner, outer]: [&Misfits; 2], necks: &[Misfit], gaps: &[Misfit]) -> Vec<Finding> {
     let made = EdgeIndex::new(&of.eased.made);
     let moved = |m: &Misfit| made.nearest(m.at).map_or(m.depth, |n| n.distance);
-    let inner = unreached(of.drawn, of.tools.recess.cutter_radius(), FINDING_DEPTH, budget)?;
-    let outer = filled(of.drawn, of.tools.largest_offset(), FINDING_DEPTH, budget)?;
     let mut found: Vec<Finding> =
-        fresh(&inner, necks, gaps).into_iter().map(|m| inside_corner(of, m, moved(m))).collect();
-    found.extend(fresh(&outer, gaps, necks).into_iter().map(|m| jutting_corner(of, m, moved(m))));
-    Ok(found)
+        fresh(inner, necks, gaps).into_iter().map(|m| inside_corner(of, m, moved(m))).collect();
+    found.extend(fresh(outer, gaps, necks).into_iter().map(|m| jutting_corner(of, m, moved(m))));
+    found
 }
 
 /// The corners that no part told already has: of their own side of the outline, `own`, those that are in none; of the

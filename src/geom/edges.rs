@@ -118,7 +118,8 @@ fn neighbours(ring: &Ring) -> Vec<Neighbours> {
 pub fn sampled(region: &Region, step: f64) -> impl Iterator<Item = Point> {
     region.segments().flat_map(move |s| {
         let n = pieces(s, step);
-        (0..n).map(move |i| s.at(f64::from(i) / f64::from(n)))
+        let at = s.placed();
+        (0..n).map(move |i| at(f64::from(i) / f64::from(n)))
     })
 }
 

@@ -6,7 +6,7 @@ use geo::{Contains, Coord, LineString, Polygon};
 use kurbo::Point;
 use std::cell::OnceCell;
 
-/// A ring as a filled polygon, its arcs as chords within [`OVERLAY_CHORD`].
+/// A ring as a filled polygon, its arcs as chords.
 pub struct Filled {
     polygon: Polygon<f64>,
     bounds: Option<kurbo::Rect>,
@@ -16,11 +16,17 @@ impl Filled {
     /// Holds for points farther from the ring than [`OVERLAY_CHORD`].
     #[must_use]
     pub fn new(ring: &Ring) -> Filled {
+        Filled::roughly(ring, OVERLAY_CHORD)
+    }
+
+    /// Holds for points farther from the ring than `sagitta` mm: the less is asked, the sooner it is answered.
+    #[must_use]
+    pub fn roughly(ring: &Ring, sagitta: f64) -> Filled {
         let mut points = Vec::new();
         let mut line: Vec<Coord<f64>> = Vec::new();
         for s in &ring.segments {
             let radius = if let Segment::Arc(a) = s { a.radius } else { 0.0 };
-            chords::points(s, radius, OVERLAY_CHORD, &mut points);
+            chords::points(s, radius, sagitta, &mut points);
             line.extend(points[..points.len() - 1].iter().map(|p| Coord { x: p.x, y: p.y }));
         }
         Filled { polygon: Polygon::new(LineString::new(line), Vec::new()), bounds: ring.bounds() }

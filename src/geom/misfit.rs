@@ -13,6 +13,7 @@ use super::parted::parted;
 use super::trig::{acos, cos, left, right};
 use super::{Certified, GeomError, Point, Region, Ring, Segment, Vec2, close, minus, open};
 use crate::budget::Budget;
+use crate::threads::both;
 use std::f64::consts::{PI, TAU};
 
 /// From this turn on the two sides run alongside each other: no corner, but the end of a limb. Radians (170°).
@@ -135,10 +136,14 @@ fn measured(difference: &Region, s: &Region, made: &Region, tool: f64, least: f6
         return Vec::new();
     }
     let (drawn, tooled) = (EdgeIndex::new(s), EdgeIndex::new(made));
-    parted(&worth_a_look(difference, least))
-        .into_iter()
-        .filter_map(|island| one(island, &drawn, &tooled, tool, least))
-        .collect()
+    let mut islands = parted(&worth_a_look(difference, least));
+    let rest = islands.split_off(islands.len() / 2);
+    let of = |half: Vec<Region>| -> Vec<Misfit> {
+        half.into_iter().filter_map(|island| one(island, &drawn, &tooled, tool, least)).collect()
+    };
+    let (mut parts, others) = both(|| of(islands), || of(rest));
+    parts.extend(others);
+    parts
 }
 
 /// Without the islands that are too small to be that deep: of a dense outline there are very many.
@@ -295,6 +300,7 @@ fn stretches(ring: &Ring, of_outline: &[bool]) -> usize {
 fn greatest(s: &Segment, f: &impl Fn(Point) -> f64) -> (Point, f64) {
     let (mut from, mut to) = (0.0, 1.0);
     let mut best = (s.start(), f(s.start()));
+    let place = s.placed();
     for round in 0..5 {
         let parts = if round == 0 { 16 } else { 8 };
         let step = (to - from) / f64::from(parts);
@@ -302,7 +308,7 @@ fn greatest(s: &Segment, f: &impl Fn(Point) -> f64) -> (Point, f64) {
         let mut here = f64::NEG_INFINITY;
         for k in 0..=parts {
             let t = from + f64::from(k) * step;
-            let p = s.at(t);
+            let p = place(t);
             let value = f(p);
             if value > here {
                 (here, best_t) = (value, t);

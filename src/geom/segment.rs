@@ -116,9 +116,34 @@ impl Arc {
         if t >= 1.0 {
             return self.end;
         }
-        let s = self.sweep() * t;
-        let a = self.start_angle() + if self.ccw { s } else { -s };
-        self.center + trig::unit(a) * self.radius
+        if t == 0.5 {
+            return self.middle();
+        }
+        self.turned(self.turn(), t)
+    }
+
+    /// Angle of the start, and the sweep, negative clockwise: radians.
+    fn turn(&self) -> (f64, f64) {
+        let s = self.sweep();
+        (self.start_angle(), if self.ccw { s } else { -s })
+    }
+
+    fn turned(&self, (from, sweep): (f64, f64), t: f64) -> Point {
+        self.center + trig::unit(from + sweep * t) * self.radius
+    }
+
+    /// The point half way, without an angle: on the bisector of the ends.
+    fn middle(&self) -> Point {
+        let (u, v) = (self.start - self.center, self.end - self.center);
+        let half_or_less = if self.ccw { u.cross(v) >= 0.0 } else { u.cross(v) <= 0.0 };
+        // The longer of the two ways to say it, which is the better known.
+        let towards = match (u.dot(v) > 0.0, half_or_less) {
+            (true, true) => u + v,
+            (true, false) => -(u + v),
+            (false, _) if self.ccw => right(v - u),
+            (false, _) => left(v - u),
+        };
+        self.center + towards * (self.radius / towards.hypot())
     }
 }
 
@@ -168,10 +193,25 @@ impl Segment {
         }
     }
 
+    /// The same as [`Segment::at`], for many points of one edge: what they have in common is worked out once.
+    pub fn placed(&self) -> impl Fn(f64) -> Point {
+        let s = *self;
+        let turn = if let Segment::Arc(a) = s { a.turn() } else { (0.0, 0.0) };
+        move |t| match s {
+            Segment::Arc(a) if t > 0.0 && t < 1.0 && t != 0.5 => a.turned(turn, t),
+            _ => s.at(t),
+        }
+    }
+
     /// The part between the fractions `t0` < `t1`.
     #[must_use]
     pub fn part(&self, t0: f64, t1: f64) -> Segment {
-        let (start, end) = (self.at(t0), self.at(t1));
+        self.between(self.at(t0), self.at(t1))
+    }
+
+    /// The part from one point of the edge on to a later one.
+    #[must_use]
+    pub fn between(&self, start: Point, end: Point) -> Segment {
         match *self {
             Segment::Line(_) => Segment::line(start, end),
             Segment::Arc(a) => Segment::Arc(Arc { start, end, ..a }),

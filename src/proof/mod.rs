@@ -28,6 +28,7 @@ use crate::budget::Budget;
 use crate::geom::edges::{EdgeIndex, sampled};
 use crate::geom::{Certified, GeomError, Point, Region, grow, inset, shrink};
 use crate::kit::Pair;
+use crate::threads::both;
 use crate::tolerance::{WIDE_GAP, WIDTH_SLACK};
 use std::borrow::Cow;
 
@@ -156,16 +157,31 @@ fn fit(of: &Wanted, plan: &Plan, shapes: &Shapes, budget: &Budget) -> Result<Fit
     let (t1, t2) = (shape(first)?, shape(second)?);
     let (made, drawn) = (Edged::new(&of.made), Edged::new(&of.drawn));
     let (p, q) = (board.pair, second_step.pair);
-    for (slot, t, step) in [(first, &t1, board), (second, &t2, second_step)] {
-        compare::opening(&Edged::new(t), &made, plan.offset_of(step), &slot.id, plan, budget)?;
-    }
-    let (recess, insert) = (recess_cut(&t1, p, budget)?, insert_cut(&t2, q, budget)?);
-    if recess.is_empty() || insert.is_empty() {
+    let opening = |slot: &Slot, t: &Region, step| {
+        compare::opening(&Edged::new(t), &made, plan.offset_of(step), &slot.id, plan, budget)
+    };
+    let (recess, insert) = both(
+        || {
+            opening(first, &t1, board)?;
+            let cut = Edged::owned(recess_cut(&t1, p, budget)?.into_inner());
+            if !cut.region.is_empty() {
+                compare::recess(&cut, of, p, plan, budget)?;
+            }
+            Ok::<_, ProofError>(cut)
+        },
+        || {
+            opening(second, &t2, second_step)?;
+            let cut = Edged::owned(insert_cut(&t2, q, budget)?.into_inner());
+            if !cut.region.is_empty() {
+                compare::insert(&cut, of, q, plan, budget)?;
+            }
+            Ok::<_, ProofError>(cut)
+        },
+    );
+    let (recess, insert) = (recess?, insert?);
+    if recess.region.is_empty() || insert.region.is_empty() {
         return Err(ProofError::NothingCut { outline });
     }
-    let (recess, insert) = (Edged::new(&recess), Edged::new(&insert));
-    compare::recess(&recess, of, p, plan, budget)?;
-    compare::insert(&insert, of, q, plan, budget)?;
     put_together(outline, &recess, &insert, &drawn, &made, budget)
 }
 

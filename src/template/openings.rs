@@ -11,6 +11,7 @@ use crate::budget::{Budget, Stopped};
 use crate::geom::{Certified, FillRule, GeomError, Point, Rect, Region, Ring};
 use crate::geom::{and, enclosed, grow, or, outset, shrink};
 use crate::kit::Tools;
+use crate::threads::both;
 
 /// One outline on its way to being let in. All regions in the drawing frame.
 #[derive(Clone, Debug, PartialEq)]
@@ -39,8 +40,9 @@ impl Piece {
         budget: &Budget,
     ) -> Result<Piece, GeomError> {
         // A gap of just twice the offset is made as drawn.
-        let recess = outset(&made, tools.recess_offset(), budget)?.region;
-        let insert = outset(&made, tools.insert_offset(), budget)?.region;
+        let (recess, insert) =
+            both(|| outset(&made, tools.recess_offset(), budget), || outset(&made, tools.insert_offset(), budget));
+        let (recess, insert) = (recess?.region, insert?.region);
         Ok(Piece { outline, drawn: drawn.clone(), made, recess, insert })
     }
 }

@@ -61,7 +61,7 @@ pub struct Ground {
 impl Ground {
     #[must_use]
     pub fn new(sheet: Rect, holes: &[Region]) -> Ground {
-        let filled = holes.iter().flat_map(|h| &h.rings).map(Filled::new).collect();
+        let filled = holes.iter().flat_map(|h| &h.rings).map(filled).collect();
         let mut g = Ground { sheet, holes: filled, islands: Vec::new(), edges: Vec::new(), points: Vec::new() };
         let corners = [(sheet.x0, sheet.y0), (sheet.x1, sheet.y0), (sheet.x1, sheet.y1), (sheet.x0, sheet.y1)];
         g.add(&Region::new(vec![Ring::polygon(&corners.map(Point::from))]));
@@ -73,7 +73,7 @@ impl Ground {
     /// The same with a piece of the panel stuck back into a hole.
     #[must_use]
     pub fn with(mut self, island: &Region) -> Ground {
-        self.islands.extend(island.rings.iter().map(Filled::new));
+        self.islands.extend(island.rings.iter().map(filled));
         self.add(island);
         self
     }
@@ -150,6 +150,11 @@ impl Ground {
     }
 }
 
+/// A ring, to within [`ROUGH`]: what lies nearer to its edge hardly changes a margin.
+fn filled(ring: &Ring) -> Filled {
+    Filled::roughly(ring, ROUGH)
+}
+
 /// Directions from `c` in which the circle of radius `r` round it meets the edge.
 fn crossings(s: &Segment, c: Point, r: f64, out: &mut Vec<f64>) {
     let mut add = |v: Vec2| out.push(trig::positive(trig::angle(v)));
@@ -201,7 +206,7 @@ impl Way {
     /// As [`shrink`].
     pub fn new(opening: &Certified<Region>, bush_radius: f64, whole: bool, budget: &Budget) -> Result<Way, GeomError> {
         let centre = rough(&*shrink(opening, bush_radius, budget)?, ROUGH);
-        let cleared: Vec<Filled> = if whole { centre.rings.iter().map(Filled::new).collect() } else { Vec::new() };
+        let cleared: Vec<Filled> = if whole { centre.rings.iter().map(filled).collect() } else { Vec::new() };
         let step = STEP.max(centre.perimeter() / MOST);
         let mut way = Way { places: sampled(&centre, step).collect(), centre, cleared, step };
         if let Some(b) = way.centre.bounds().filter(|_| whole) {

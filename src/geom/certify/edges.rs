@@ -4,6 +4,7 @@ use super::refuse;
 use crate::budget::Budget;
 use crate::geom::distance::between;
 use crate::geom::packed::{Nearest, Packed};
+use crate::geom::trig::{left, right};
 use crate::geom::{GeomError, Region, Segment};
 use crate::tolerance::CERTIFIED_DISTANCE as TOL;
 use kurbo::Point;
@@ -75,7 +76,11 @@ fn pieces(g: &Segment, longest: f64) -> Vec<Segment> {
     let n = (g.length() / most).ceil().clamp(1.0, 4096.0) as usize;
     #[allow(clippy::cast_precision_loss)]
     let at = |k: usize| k as f64 / n as f64;
-    (0..n).map(|k| if n == 1 { *g } else { g.part(at(k), at(k + 1)) }).collect()
+    if n == 1 {
+        return vec![*g];
+    }
+    let point = g.placed();
+    (0..n).map(|k| g.between(point(at(k)), point(at(k + 1)))).collect()
 }
 
 /// Whether every point of `g` has an edge of the source within `reach`.
@@ -132,10 +137,13 @@ fn right_side(m: Point, nearest: Option<Nearest>, g: &Segment, d: f64) -> Result
     if h < TOL || g.length() < TOL {
         return Ok(());
     }
-    let travel = g.part(0.4, 0.6);
-    let t = travel.end() - travel.start();
+    let travel = match g {
+        Segment::Line(l) => l.end - l.start,
+        Segment::Arc(a) if a.ccw => left(m - a.center),
+        Segment::Arc(a) => right(m - a.center),
+    };
     // Grown: the result's outside points away from the source. Shrunk: towards it.
-    let side = crate::geom::trig::right(t).dot(from_source) * d.signum();
+    let side = right(travel).dot(from_source) * d.signum();
     if side <= 0.0 {
         return Err(refuse(m, "an edge that runs the wrong way round"));
     }

@@ -29,6 +29,7 @@ use super::ops::FillRule;
 use super::packed::Packed;
 use super::{Certified, GeomError, Region, Ring};
 use crate::budget::Budget;
+use crate::threads::both;
 
 /// The sets that a boolean makes of two regions.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -45,9 +46,11 @@ pub(super) enum Boolean {
 pub(super) fn offset(source: &Region, d: f64, result: Region, budget: &Budget) -> Result<Offset, GeomError> {
     structure::check(&result)?;
     let tree = Packed::new(source.segments().copied());
-    edges::at_distance(&tree, d, &result, budget)?;
-    let complete = complete::offset(source, &tree, d, &result, budget)?;
+    let (edges, complete) =
+        both(|| edges::at_distance(&tree, d, &result, budget), || complete::offset(source, &tree, d, &result, budget));
     drop(tree);
+    edges?;
+    let complete = complete?;
     if !complete.settled {
         let reference = independent::offset(source, d);
         independent::agrees(&reference, &result, budget)?;
@@ -94,9 +97,12 @@ pub(super) fn remainder(a: &Region, b: &Region, result: Region, budget: &Budget)
 }
 
 fn agreed_boolean(a: &Region, b: &Region, op: Boolean, result: &Region, budget: &Budget) -> Result<(), GeomError> {
-    edges::on_edges(a.segments().chain(b.segments()), result, budget)?;
-    let reference = independent::boolean(a, b, op);
-    independent::agrees(&reference, result, budget)
+    let (edges, agreed) = both(
+        || edges::on_edges(a.segments().chain(b.segments()), result, budget),
+        || independent::agrees(&independent::boolean(a, b, op), result, budget),
+    );
+    edges?;
+    agreed
 }
 
 /// Passes `result` as what `rings` enclose by the fill rule.
@@ -110,9 +116,12 @@ pub(super) fn enclosed(
     budget: &Budget,
 ) -> Result<Certified<Region>, GeomError> {
     structure::check(&result)?;
-    edges::on_edges(rings.iter().flat_map(|r| &r.segments), &result, budget)?;
-    let reference = independent::enclosed(rings, fill);
-    independent::agrees(&reference, &result, budget)?;
+    let (edges, agreed) = both(
+        || edges::on_edges(rings.iter().flat_map(|r| &r.segments), &result, budget),
+        || independent::agrees(&independent::enclosed(rings, fill), &result, budget),
+    );
+    edges?;
+    agreed?;
     Ok(Certified::passed(result))
 }
 

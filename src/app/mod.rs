@@ -143,21 +143,25 @@ fn worked_out(
     budget.enter("checking every corner");
     let (pieces, mut findings) = steps::plan(&outlines.outlines, job, budget)?;
     findings.extend(steps::check(&drawing, &outlines, (&pieces, &steps::BOTH), &findings, job, budget)?);
-    scale::tried(&mut findings, &outlines.outlines, &drawing, job, budget)?;
     findings.extend(choose::of_tools(job, &job.tools, &cuts(&job.tools)));
-    let mut findings = numbered(findings, &job.accept);
+    let findings = numbered(findings, &job.accept);
 
     budget.enter("placing the openings");
     let template = steps::build(&pieces, &findings, common, job, budget)?;
-    findings.extend(panel::panels(&template, &job.panel));
     let machine = files::machine(&template, part, job)?;
     budget.enter("proving what will be written");
-    // Neither needs the other; what they say is put together in one order.
+    // None needs the others; what they say is put together in one order.
     let order = work::flush(&template.openings, &job.tools, &job.depths);
-    let (riding, fits) = both(
+    let ((tried, fits), riding) = both(
+        || {
+            let mut found = findings.clone();
+            let tried = scale::tried(&mut found, &outlines.outlines, &drawing, job, budget).map(|()| found);
+            (tried, steps::prove(&pieces, &template, &machine, None, job, prover, budget))
+        },
         || riding::look(&template, &order, &|_| None, job, budget),
-        || steps::prove(&pieces, &template, &machine, None, job, prover, budget),
     );
+    let mut findings = tried?;
+    findings.extend(panel::panels(&template, &job.panel));
     let riding = riding?;
     findings.extend(riding.findings);
     let fits = fits?;

@@ -10,6 +10,7 @@ use crate::template::Opening;
 use crate::template::hand::Step;
 use crate::template::openings::{Template, keep_clear};
 use crate::template::tipping::{Margin, margins};
+use crate::threads::both;
 
 /// What the base sweeps on each panel and face.
 type Swept = Vec<((u32, u8), Region)>;
@@ -42,17 +43,24 @@ pub(super) fn look(
             Err(e) => all.findings.push(uncertified(e)?),
         }
     }
-    match sweep(t, steps, job, budget) {
-        Ok(swept) => {
-            all.findings.extend(riding::clamp_room(t, &swept, &job.panel));
+    let (swept, tips) = both(
+        || {
+            let swept = sweep(t, steps, job, budget)?;
+            Ok((riding::clamp_room(t, &swept, &job.panel), swept))
+        },
+        || {
+            let margins = margins(t, steps, job.panel.base, budget)?;
+            let found = riding::tips(t, steps, &margins, &job.panel, stands, budget)?;
+            Ok((margins, found))
+        },
+    );
+    match swept {
+        Ok((found, swept)) => {
+            all.findings.extend(found);
             all.swept = swept;
         }
         Err(e) => all.findings.push(uncertified(e)?),
     }
-    let tips = margins(t, steps, job.panel.base, budget).and_then(|margins| {
-        let found = riding::tips(t, steps, &margins, &job.panel, stands, budget)?;
-        Ok((margins, found))
-    });
     match tips {
         Ok((margins, found)) => {
             all.margins = margins;

@@ -61,12 +61,15 @@ fn planned(o: &Outline, job: &Job, budget: &Budget) -> Result<(Option<Piece>, Ve
     let eased = ease(&o.region, job.corners, &job.tools, budget)?;
     let of = Subject { number: o.number, drawn: &o.region, eased: &eased, corners: job.corners, tools: &job.tools };
     let (inside, outside) = both(
-        || Ok::<_, GeomError>((narrow::necks(&of, budget)?, corner::inside(&of, budget)?)),
+        || {
+            let necks = narrow::necks(&of, budget)?;
+            let told = necks.findings.iter().any(|f| f.severity == Severity::Error);
+            Ok::<_, GeomError>(((necks, making::way(&of, told, budget)?), corner::inside(&of, budget)?))
+        },
         || Ok::<_, GeomError>((narrow::gaps(&of, budget)?, corner::jutting(&of, budget)?)),
     );
-    let ((necks, inside), (gaps, jutting)) = (inside?, outside?);
-    let told = necks.findings.iter().any(|f| f.severity == Severity::Error);
-    let mut found: Vec<Finding> = making::way(&of, told, budget)?.into_iter().collect();
+    let (((necks, way), inside), (gaps, jutting)) = (inside?, outside?);
+    let mut found: Vec<Finding> = way.into_iter().collect();
     found.extend(corner::corners(&of, [&inside, &jutting], &necks.parts, &gaps.parts));
     let found_necks = necks.findings;
     found.extend(found_necks.iter().cloned().chain(gaps.findings));

@@ -22,7 +22,7 @@ const STEP: f64 = 1.0;
 const CLEARED: f64 = 3.0;
 /// The worst place inside is looked for to this, mm.
 const FINEST: f64 = 0.01;
-/// Of the places one in so many is looked at while a base is searched for.
+/// Of the places one in so many is looked at first, and while a base is searched for.
 const LOOKED_AT: usize = 6;
 /// Openings with very many edges are looked at to this, mm.
 const ROUGH: f64 = 0.01;
@@ -95,8 +95,18 @@ impl Ground {
     /// How far `at` lies within the hull of what is under a base of radius `base` round it.
     #[must_use]
     pub fn margin(&self, at: Point, base: f64) -> f64 {
+        self.margin_below(at, base, f64::INFINITY).unwrap_or(base)
+    }
+
+    /// The same, if it may be less than `limit`: where the rim of the base alone holds it up so far, what lies further in is
+    /// not asked.
+    fn margin_below(&self, at: Point, base: f64, limit: f64) -> Option<f64> {
+        let rim = self.rim(at, base);
+        if !rim.is_empty() && hull::in_disc(&rim, base, &[]) >= limit {
+            return None;
+        }
         let inner: Vec<Vec2> = self.points.iter().map(|p| *p - at).filter(|v| v.hypot2() <= base * base).collect();
-        hull::in_disc(&self.rim(at, base), base, &inner)
+        Some(hull::in_disc(&rim, base, &inner)).filter(|mm| *mm < limit)
     }
 
     /// The arcs of the base's rim that stand on panel, from angle to angle. Where the rim only touches an edge it finds a
@@ -125,24 +135,31 @@ impl Ground {
         rim
     }
 
-    /// The least margin over all places.
+    /// The least margin over all places; of equals that of the first.
     fn least(&self, places: &[Point], base: f64, budget: &Budget) -> Result<Option<Margin>, GeomError> {
-        let mut least: Option<Margin> = None;
-        for &at in places {
-            budget.check()?;
-            let mm = self.margin(at, base);
-            if least.is_none_or(|l| mm < l.mm) {
-                least = Some(Margin { mm, at });
+        let mut least: Option<(Margin, usize)> = None;
+        // One in so many first: with a margin that is nearly the least most of the others need not be looked into.
+        for first in 0..LOOKED_AT {
+            for (i, &at) in places.iter().enumerate().skip(first).step_by(LOOKED_AT) {
+                budget.check()?;
+                // The next number up, so that equals are looked at as well.
+                let limit = least.map_or(f64::INFINITY, |l| l.0.mm.next_up());
+                let found =
+                    if least.is_none() { Some(self.margin(at, base)) } else { self.margin_below(at, base, limit) };
+                let Some(mm) = found else { continue };
+                if least.is_none_or(|(l, k)| mm < l.mm || (mm <= l.mm && i < k)) {
+                    least = Some((Margin { mm, at }, i));
+                }
             }
         }
-        Ok(least)
+        Ok(least.map(|l| l.0))
     }
 
     /// Whether the margin is `wanted` in all places; those that are likeliest to fail come first.
     fn holds(&self, places: &[Point], base: f64, wanted: f64, budget: &Budget) -> Result<bool, GeomError> {
         for &at in places {
             budget.check()?;
-            if self.margin(at, base) < wanted {
+            if self.margin_below(at, base, wanted).is_some() {
                 return Ok(false);
             }
         }

@@ -34,7 +34,7 @@ pub fn jutting(of: &Subject, budget: &Budget) -> Result<Misfits, GeomError> {
     filled(of.drawn, of.tools.largest_offset(), FINDING_DEPTH, budget)
 }
 
-/// The corners of the outline that come out other than drawn: of those [`inside`] and [`jutting`] ones. `necks` and
+/// The corners of the outline that come out other than drawn: of [`inside()`] and [`jutting()`]. `necks` and
 /// `gaps`: parts told already, whose corners go with them.
 #[must_use]
 pub fn corners(of: &Subject, [inner, outer]: [&Misfits; 2], necks: &[Misfit], gaps: &[Misfit]) -> Vec<Finding> {

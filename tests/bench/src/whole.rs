@@ -21,8 +21,8 @@ pub fn table(binary: &Path, sizes: &[usize], limit: f64, text: &mut String) {
     let _ = writeln!(
         text,
         "\n## Whole jobs\n\nThe median of 5 runs up to 1,000 edges, else one. A run that took longer than {limit} s was given \
-         up, and larger ones of its kind not tried. Status 1: the outline cannot be made with these tools, which was told; \
-         then no openings are placed and proved.\n\n| outline | edges | command | s | MB | status |\n\
+         up, and larger ones of its kind not tried. Status 1: of `check`, an error or a warning \
+         was told; of `make`, an error, and then no openings are placed and proved.\n\n| outline | edges | command | s | MB | status |\n\
          | --- | ---: | --- | ---: | ---: | --- |"
     );
     let folder = std::env::temp_dir().join(format!("letin-bench-{}", std::process::id()));

@@ -1,12 +1,26 @@
 //! Work on two threads. What comes out does not depend on which of them is sooner.
 
-/// Both, the first on a thread of its own. A panic of either goes on in the caller.
+use std::sync::{Mutex, PoisonError};
+
+/// Both, the first on a thread of its own; where none is to be had, one after the other. A panic of either goes on in the
+/// caller.
 pub fn both<A: Send, B>(a: impl FnOnce() -> A + Send, b: impl FnOnce() -> B) -> (A, B) {
-    std::thread::scope(|scope| {
-        let first = scope.spawn(a);
+    let waiting = Mutex::new(Some(a));
+    let run = || {
+        let work = waiting.lock().unwrap_or_else(PoisonError::into_inner).take();
+        work.map(|work| work())
+    };
+    let (first, second) = std::thread::scope(|scope| {
+        let thread = std::thread::Builder::new().spawn_scoped(scope, run);
         let second = b();
-        (first.join().unwrap_or_else(|e| std::panic::resume_unwind(e)), second)
-    })
+        let first = match thread {
+            Ok(thread) => thread.join().unwrap_or_else(|e| std::panic::resume_unwind(e)),
+            Err(_) => run(),
+        };
+        (first, second)
+    });
+    let Some(first) = first else { unreachable!("it was run once, here or there") };
+    (first, second)
 }
 
 #[cfg(test)]

@@ -135,7 +135,8 @@ impl Arc {
     /// The point half way, without an angle: on the bisector of the ends.
     fn middle(&self) -> Point {
         let (u, v) = (self.start - self.center, self.end - self.center);
-        let half_or_less = if self.ccw { u.cross(v) >= 0.0 } else { u.cross(v) <= 0.0 };
+        // Ends that are one point are a whole turn, as everywhere here.
+        let half_or_less = if self.ccw { u.cross(v) > 0.0 } else { u.cross(v) < 0.0 };
         // The longer of the two ways to say it, which is the better known.
         let towards = match (u.dot(v) > 0.0, half_or_less) {
             (true, true) => u + v,
@@ -143,7 +144,8 @@ impl Arc {
             (false, _) if self.ccw => right(v - u),
             (false, _) => left(v - u),
         };
-        self.center + towards * (self.radius / towards.hypot())
+        let length = towards.hypot();
+        if length > 0.0 { self.center + towards * (self.radius / length) } else { self.start }
     }
 }
 
@@ -221,16 +223,18 @@ impl Segment {
     /// Unit tangent at the start, in the direction of travel. Zero for an edge of no length.
     #[must_use]
     pub fn tangent_at_start(&self) -> Vec2 {
-        self.tangent_towards(self.start())
+        self.tangent_at(self.start())
     }
 
     /// Unit tangent at the end, in the direction of travel.
     #[must_use]
     pub fn tangent_at_end(&self) -> Vec2 {
-        self.tangent_towards(self.end())
+        self.tangent_at(self.end())
     }
 
-    fn tangent_towards(&self, p: Point) -> Vec2 {
+    /// Unit tangent at a point of the edge, in the direction of travel. Zero for an edge of no length.
+    #[must_use]
+    pub fn tangent_at(&self, p: Point) -> Vec2 {
         let v = match self {
             Segment::Line(l) => l.end - l.start,
             Segment::Arc(a) if a.ccw => left(p - a.center),
@@ -342,6 +346,23 @@ impl Segment {
 mod tests {
     use super::*;
     use std::f64::consts::PI;
+
+    /// Against the angles, for all sweeps both ways round; a whole turn is one whose ends are one point.
+    #[test]
+    fn the_middle_of_an_arc_is_half_its_sweep_on() {
+        let (center, radius) = (Point::new(120.0, -40.0), 7.0);
+        let on = |angle: f64| center + trig::unit(angle) * radius;
+        for from in [0.0, 0.3, 2.0, 4.0] {
+            for sweep in [1e-4, 0.5, PI / 2.0, 3.0, PI, 3.3, 5.0, 6.2, TAU] {
+                for (ccw, sign) in [(true, 1.0), (false, -1.0)] {
+                    let end = if sweep == TAU { on(from) } else { on(from + sign * sweep) };
+                    let arc = Arc { start: on(from), end, center, radius, ccw };
+                    let wanted = on(from + sign * sweep / 2.0);
+                    assert!((arc.at(0.5) - wanted).hypot() < 1e-9, "{from} {sweep} {ccw}: {:?}", arc.at(0.5));
+                }
+            }
+        }
+    }
 
     /// On a half circle the centre must not run off where an end lies a hair beside.
     #[test]

@@ -142,6 +142,11 @@ pub fn prove(plan: &Plan, files: &[FaceFile], budget: &Budget) -> Result<Vec<Fit
 
 type Shapes = std::collections::BTreeMap<String, Certified<Region>>;
 
+/// What a pair of tools makes through an opening.
+type Rout = fn(&Certified<Region>, Pair, &Budget) -> Result<Certified<Region>, GeomError>;
+/// Whether it is what was worked out.
+type Compare = fn(&Edged, &Wanted, Pair, &Plan, &Budget) -> Result<(), ProofError>;
+
 fn fit(of: &Wanted, plan: &Plan, shapes: &Shapes, budget: &Budget) -> Result<Fit, ProofError> {
     let outline = of.number;
     let (board, first) = plan.step(outline, Timber::Board)?;
@@ -156,33 +161,21 @@ fn fit(of: &Wanted, plan: &Plan, shapes: &Shapes, budget: &Budget) -> Result<Fit
     };
     let (t1, t2) = (shape(first)?, shape(second)?);
     let (made, drawn) = (Edged::new(&of.made), Edged::new(&of.drawn));
-    let (p, q) = (board.pair, second_step.pair);
-    let opening = |slot: &Slot, t: &Region, step| {
-        compare::opening(&Edged::new(t), &made, plan.offset_of(step), &slot.id, plan, budget)
+    // The opening, what is cut through it, and that it is what was worked out.
+    let cut = |slot: &Slot, t: &Certified<Region>, step: &Step, (rout, compare): (Rout, Compare)| {
+        compare::opening(&Edged::new(t), &made, plan.offset_of(step), &slot.id, plan, budget)?;
+        let cut = Edged::owned(rout(t, step.pair, budget)?.into_inner());
+        if cut.region.is_empty() {
+            return Err(ProofError::NothingCut { outline });
+        }
+        compare(&cut, of, step.pair, plan, budget)?;
+        Ok(cut)
     };
     let (recess, insert) = both(
-        || {
-            opening(first, &t1, board)?;
-            let cut = Edged::owned(recess_cut(&t1, p, budget)?.into_inner());
-            if !cut.region.is_empty() {
-                compare::recess(&cut, of, p, plan, budget)?;
-            }
-            Ok::<_, ProofError>(cut)
-        },
-        || {
-            opening(second, &t2, second_step)?;
-            let cut = Edged::owned(insert_cut(&t2, q, budget)?.into_inner());
-            if !cut.region.is_empty() {
-                compare::insert(&cut, of, q, plan, budget)?;
-            }
-            Ok::<_, ProofError>(cut)
-        },
+        || cut(first, &t1, board, (recess_cut, compare::recess)),
+        || cut(second, &t2, second_step, (insert_cut, compare::insert)),
     );
-    let (recess, insert) = (recess?, insert?);
-    if recess.region.is_empty() || insert.region.is_empty() {
-        return Err(ProofError::NothingCut { outline });
-    }
-    put_together(outline, &recess, &insert, &drawn, &made, budget)
+    put_together(outline, &recess?, &insert?, &drawn, &made, budget)
 }
 
 /// The two pieces, one in the other.

@@ -5,7 +5,7 @@
 //! outside and the router tips. The bush goes along the edge of its opening, or, where the middle is cleared, everywhere
 //! that it fits. Looked at in places [`STEP`] mm apart along the edge and [`CLEARED`] mm apart inside, farther apart in
 //! very large openings, and ever closer about the worst; the hull is one of points of the edges, which of openings with very
-//! many are taken to within [`ROUGH`]: told too small by 0.04 mm at most, and too large by no more than that hundredth. Refuses what cannot be shrunk by the bush's radius.
+//! many are taken to within [`ROUGH`]: told too small by 0.05 mm at most (round a radius of 75 mm), and too large by no more than that hundredth. Refuses what cannot be shrunk by the bush's radius.
 
 use super::hand::Step;
 use super::layout::PanelSettings;
@@ -95,7 +95,12 @@ impl Ground {
     /// How far `at` lies within the hull of what is under a base of radius `base` round it.
     #[must_use]
     pub fn margin(&self, at: Point, base: f64) -> f64 {
-        self.margin_below(at, base, f64::INFINITY).unwrap_or(base)
+        hull::in_disc(&self.rim(at, base), base, &self.inner(at, base))
+    }
+
+    /// The points of edges under the base, seen from its centre.
+    fn inner(&self, at: Point, base: f64) -> Vec<Vec2> {
+        self.points.iter().map(|p| *p - at).filter(|v| v.hypot2() <= base * base).collect()
     }
 
     /// The same, if it may be less than `limit`: where the rim of the base alone holds it up so far, what lies further in is
@@ -105,8 +110,7 @@ impl Ground {
         if !rim.is_empty() && hull::in_disc(&rim, base, &[]) >= limit {
             return None;
         }
-        let inner: Vec<Vec2> = self.points.iter().map(|p| *p - at).filter(|v| v.hypot2() <= base * base).collect();
-        Some(hull::in_disc(&rim, base, &inner)).filter(|mm| *mm < limit)
+        Some(hull::in_disc(&rim, base, &self.inner(at, base))).filter(|mm| *mm < limit)
     }
 
     /// The arcs of the base's rim that stand on panel, from angle to angle. Where the rim only touches an edge it finds a
@@ -167,7 +171,7 @@ impl Ground {
     }
 }
 
-/// A ring, to within [`ROUGH`]: what lies nearer to its edge hardly changes a margin.
+/// A ring, to within [`ROUGH`]: a rim that runs that near beside an edge may count as standing on it or not.
 fn filled(ring: &Ring) -> Filled {
     Filled::roughly(ring, ROUGH)
 }

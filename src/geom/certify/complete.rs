@@ -15,7 +15,7 @@
 use crate::budget::Budget;
 use crate::geom::inside::Within;
 use crate::geom::packed::Packed;
-use crate::geom::trig::{atan2, left, right};
+use crate::geom::trig::{atan2, right};
 use crate::geom::{Arc, GeomError, Region, Segment};
 use crate::tolerance::{CERTIFIED_DISTANCE as TOL, WIDTH_SLACK};
 use kurbo::{Point, Vec2};
@@ -158,12 +158,12 @@ impl Ours {
     fn each_once(&self) -> bool {
         self.edges.iter().enumerate().all(|(i, g)| {
             let m = g.at(0.5);
-            let along = direction(g, m);
+            let along = g.tangent_at(m);
             let box_of = kurbo::Rect::from_points(m, m);
             !self.any_near(box_of, 2.0 * TOL, |k, other| {
                 k != i && !self.follows(i, k, g) && {
                     let (off, q) = other.nearest(m);
-                    off <= 2.0 * TOL && direction(other, q).dot(along) > 0.0
+                    off <= 2.0 * TOL && other.tangent_at(q).dot(along) > 0.0
                 }
             })
         })
@@ -176,16 +176,6 @@ impl Ours {
         let apart = a.abs_diff(b).min(n - a.abs_diff(b).min(n));
         r == s && apart <= 4 && g.length() < 8.0 * TOL
     }
-}
-
-/// Unit tangent of `s` at its point `q`.
-fn direction(s: &Segment, q: Point) -> Vec2 {
-    let v = match s {
-        Segment::Line(l) => l.end - l.start,
-        Segment::Arc(a) if a.ccw => left(q - a.center),
-        Segment::Arc(a) => right(q - a.center),
-    };
-    v / v.hypot().max(f64::MIN_POSITIVE)
 }
 
 /// What of the result lies near a candidate.
@@ -423,7 +413,7 @@ fn off_circle(c: &Segment, b: &Arc) -> f64 {
 fn runs_along(c: &Segment, g: &Segment, reach: f64) -> bool {
     let m = c.at(0.5);
     let (off, q) = g.nearest(m);
-    if off > reach || direction(g, q).dot(direction(c, m)) <= 0.0 {
+    if off > reach || g.tangent_at(q).dot(c.tangent_at(m)) <= 0.0 {
         return false;
     }
     let ends = g.nearest(c.start()).0.max(g.nearest(c.end()).0);

@@ -4,7 +4,7 @@ use super::refuse;
 use crate::budget::Budget;
 use crate::geom::distance::between;
 use crate::geom::packed::{Nearest, Packed};
-use crate::geom::trig::{left, right};
+use crate::geom::trig::right;
 use crate::geom::{GeomError, Region, Segment};
 use crate::tolerance::CERTIFIED_DISTANCE as TOL;
 use kurbo::Point;
@@ -137,13 +137,8 @@ fn right_side(m: Point, nearest: Option<Nearest>, g: &Segment, d: f64) -> Result
     if h < TOL || g.length() < TOL {
         return Ok(());
     }
-    let travel = match g {
-        Segment::Line(l) => l.end - l.start,
-        Segment::Arc(a) if a.ccw => left(m - a.center),
-        Segment::Arc(a) => right(m - a.center),
-    };
     // Grown: the result's outside points away from the source. Shrunk: towards it.
-    let side = right(travel).dot(from_source) * d.signum();
+    let side = right(g.tangent_at(m)).dot(from_source) * d.signum();
     if side <= 0.0 {
         return Err(refuse(m, "an edge that runs the wrong way round"));
     }

@@ -1,34 +1,61 @@
-//! Work on two threads. What comes out does not depend on which of them is sooner.
+//! Work on several threads. What comes out does not depend on which of them is sooner.
+//!
+//! All share one pool, made when it is first asked for, of as many threads as the machine runs at once, [`MOST`] at most.
+//! Where no threads are to be had the work is done one after the other. A panic goes on in the caller.
 
-use std::sync::{Mutex, PoisonError};
+use rayon::iter::{IntoParallelIterator, ParallelIterator};
+use rayon::{ThreadPool, ThreadPoolBuilder};
+use std::sync::OnceLock;
+use std::thread::available_parallelism;
 
-/// Both, the first on a thread of its own; where none is to be had, one after the other. A panic of either goes on in the
-/// caller.
-pub fn both<A: Send, B>(a: impl FnOnce() -> A + Send, b: impl FnOnce() -> B) -> (A, B) {
-    let waiting = Mutex::new(Some(a));
-    let run = || {
-        let work = waiting.lock().unwrap_or_else(PoisonError::into_inner).take();
-        work.map(|work| work())
+/// More threads than this find nothing to do.
+const MOST: usize = 4;
+/// As much as a main thread mostly has, bytes: a reader may be some way down in a drawing.
+const STACK: usize = 8 << 20;
+
+static POOL: OnceLock<Option<ThreadPool>> = OnceLock::new();
+
+fn pool() -> Option<&'static ThreadPool> {
+    let made = || {
+        let count = available_parallelism().map_or(1, usize::from).min(MOST);
+        ThreadPoolBuilder::new().num_threads(count).stack_size(STACK).build().ok()
     };
-    let (first, second) = std::thread::scope(|scope| {
-        let thread = std::thread::Builder::new().spawn_scoped(scope, run);
-        let second = b();
-        let first = match thread {
-            Ok(thread) => thread.join().unwrap_or_else(|e| std::panic::resume_unwind(e)),
-            Err(_) => run(),
-        };
-        (first, second)
-    });
-    let Some(first) = first else { unreachable!("it was run once, here or there") };
-    (first, second)
+    POOL.get_or_init(made).as_ref()
+}
+
+/// Runs `work` on a thread of the pool, so that what it hands to [`both`] and [`each()`] has no way to go.
+pub fn pooled<A: Send>(work: impl FnOnce() -> A + Send) -> A {
+    match pool() {
+        Some(pool) => pool.install(work),
+        None => work(),
+    }
+}
+
+/// What both give.
+pub fn both<A: Send, B: Send>(a: impl FnOnce() -> A + Send, b: impl FnOnce() -> B + Send) -> (A, B) {
+    match pool() {
+        Some(pool) => pool.install(|| rayon::join(a, b)),
+        None => (a(), b()),
+    }
+}
+
+/// What each of the items gives, in their order.
+pub fn each<T: Send, A: Send>(items: Vec<T>, work: impl Fn(T) -> A + Send + Sync) -> Vec<A> {
+    match pool() {
+        Some(pool) if items.len() > 1 => pool.install(|| items.into_par_iter().map(&work).collect()),
+        _ => items.into_iter().map(work).collect(),
+    }
 }
 
 #[cfg(test)]
 mod tests {
+    use super::*;
+
     #[test]
-    fn both_come_back_and_a_panic_goes_on() {
-        assert_eq!(super::both(|| 3, || "three"), (3, "three"));
-        let broken = std::panic::catch_unwind(|| super::both(|| assert_eq!(1, 2), || ()));
+    fn all_come_back_in_order_and_a_panic_goes_on() {
+        assert_eq!(pooled(|| both(|| 3, || "three")), (3, "three"));
+        assert_eq!(each((0..50).collect(), |i| i * i), (0..50).map(|i| i * i).collect::<Vec<_>>());
+        let broken = std::panic::catch_unwind(|| both(|| assert_eq!(1, 2), || ()));
         assert!(broken.is_err());
     }
 }

@@ -35,7 +35,7 @@ use crate::proof;
 use crate::report::facts::{Asides, Bench, Facts};
 use crate::report::listing::Listing;
 use crate::template::work::{self, Depths};
-use crate::threads::both;
+use crate::threads::{both, pooled};
 use std::path::Path;
 
 /// What came of a run.
@@ -78,7 +78,7 @@ pub const WRITING: &str = "writing the files";
 /// [`AppError`] where there is no verdict: the drawing cannot be read, the settings contradict each other or the
 /// drawing, the proof fails, the files cannot be written.
 pub fn run(job: &Job, budget: &Budget) -> Result<Outcome, AppError> {
-    run_proved_by(proof::prove, job, budget)
+    pooled(|| run_proved_by(proof::prove, job, budget))
 }
 
 /// What proves the bytes of the face files; for tests another one than [`proof::prove`].

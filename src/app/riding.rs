@@ -30,7 +30,7 @@ pub(super) struct Riding {
 pub(super) fn look(
     t: &Template,
     steps: &[Step],
-    stands: &dyn Fn(&Opening) -> Option<Certified<Region>>,
+    stands: &(dyn Fn(&Opening) -> Option<Certified<Region>> + Sync),
     job: &Job,
     budget: &Budget,
 ) -> Result<Riding, AppError> {

@@ -12,7 +12,7 @@ use crate::proof::{self, FaceFile, Fit, InHand, Plan, ProofError, Slot, Wanted};
 use crate::template::Duty;
 use crate::template::ease::{Corners, ease};
 use crate::template::openings::{Piece, Template, template};
-use crate::threads::both;
+use crate::threads::{both, each};
 use crate::write::dxf::Release;
 
 /// Loose edges joined, what was chosen, and the outlines in it.
@@ -45,8 +45,8 @@ fn united(drawing: Drawing, found: Outlines, job: &Job, budget: &Budget) -> Resu
 /// The outlines as they will be made, with their openings. Those that come to nothing have findings instead.
 pub(super) fn plan(outlines: &[Outline], job: &Job, budget: &Budget) -> Result<(Vec<Piece>, Vec<Finding>), AppError> {
     let (mut pieces, mut findings) = (Vec::new(), Vec::new());
-    for o in outlines {
-        match planned(o, job, budget) {
+    for (o, planned) in outlines.iter().zip(each(outlines.iter().collect(), |o| planned(o, job, budget))) {
+        match planned {
             Ok((piece, found)) => {
                 pieces.extend(piece);
                 findings.extend(found);

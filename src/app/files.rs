@@ -9,7 +9,8 @@ use crate::report::plan::Plan;
 use crate::report::{gap, json, marks, plan};
 use crate::template::openings::Template;
 use crate::template::{Face, Opening, Panel, Setup};
-use crate::text;
+use crate::text::{self, NotFinite};
+use crate::threads::each;
 use crate::write;
 use crate::write::dxf::Release;
 use crate::write::store::{CommitOptions, Outputs};
@@ -158,16 +159,17 @@ pub(super) fn write(facts: Facts, machine: Vec<Vec<Machine>>, job: &Job, out: &O
         job.writing = Some(Writing { unit: out.unit.symbol(), dxf: out.release.name() });
         let name = job.part.as_ref().map_or_else(|| name.clone(), |part| format!("{name}-{part}"));
         let before = cuts.len();
-        for (file, bytes, faces) in if blocked { Vec::new() } else { faces(job, &name, machine)? } {
-            outputs.add(file, bytes);
-            cuts.push(faces);
-        }
-        outputs.add(format!("{name}-marks.svg"), marks::svg(job).map_err(WriteError::from)?.into_bytes());
-        cuts.push(Vec::new());
+        let job: &Facts = job;
+        let mut files = if blocked { Vec::new() } else { faces(job, &name, machine) };
+        files.push(ToWrite::drawn(format!("{name}-marks.svg"), || Ok(Some(marks::svg(job)?))));
         // Also while an error stands: it may be the fit.
-        if let Some(picture) = gap::svg(job).map_err(WriteError::from)? {
-            outputs.add(format!("{name}-gap.svg"), picture.into_bytes());
-            cuts.push(Vec::new());
+        files.push(ToWrite::drawn(format!("{name}-gap.svg"), || gap::svg(job)));
+        for file in each(files, ToWrite::made) {
+            let (name, bytes, carries) = file?;
+            if let Some(bytes) = bytes {
+                outputs.add(name, bytes);
+                cuts.push(carries);
+            }
         }
         counts.push(cuts.len() - before);
     }
@@ -243,31 +245,61 @@ fn sheet(panel: &Panel) -> String {
     if panel.number == 1 { String::new() } else { format!("-panel-{}", panel.number) }
 }
 
-/// Name, bytes, and the panels and faces that it carries to the machine.
-type FaceFile = (String, Vec<u8>, Vec<(u32, u8)>);
+/// A file of a job.
+struct ToWrite<'a> {
+    name: String,
+    /// The panels and faces that it carries to the machine.
+    carries: Vec<(u32, u8)>,
+    content: Content<'a>,
+}
+
+enum Content<'a> {
+    Ready(Vec<u8>),
+    /// Nothing where there is nothing to show.
+    Drawn(Box<dyn FnOnce() -> Result<Option<String>, NotFinite> + Send + 'a>),
+}
+
+impl<'a> ToWrite<'a> {
+    /// A picture for people.
+    fn drawn(name: String, draw: impl FnOnce() -> Result<Option<String>, NotFinite> + Send + 'a) -> ToWrite<'a> {
+        ToWrite { name, carries: Vec::new(), content: Content::Drawn(Box::new(draw)) }
+    }
+
+    /// Its name, its bytes if it has any, and what it carries.
+    fn made(self) -> Result<MadeFile, WriteError> {
+        let bytes = match self.content {
+            Content::Ready(bytes) => Some(bytes),
+            Content::Drawn(draw) => draw()?.map(String::into_bytes),
+        };
+        Ok((self.name, bytes, self.carries))
+    }
+}
+
+type MadeFile = (String, Option<Vec<u8>>, Vec<(u32, u8)>);
 
 /// The files for the machine, and behind those of each face its plans.
-fn faces(facts: &Facts, name: &str, machine: Vec<Machine>) -> Result<Vec<FaceFile>, AppError> {
-    let mut files: Vec<FaceFile> = Vec::new();
+fn faces<'a>(facts: &'a Facts, name: &str, machine: Vec<Machine>) -> Vec<ToWrite<'a>> {
+    let mut files: Vec<ToWrite> = Vec::new();
     for file in machine {
         let carries = file.faces.iter().map(|f| (file.panel, *f)).collect();
         let svg = file.name.strip_suffix(".svg").map(str::to_owned);
-        files.push((file.name, file.bytes, carries));
+        files.push(ToWrite { name: file.name, carries, content: Content::Ready(file.bytes) });
         let panel = facts.template.panels.iter().find(|p| p.number == file.panel);
         let (Some(base), Some(panel)) = (svg, panel) else { continue };
         for &face in file.faces {
             let one = Face { panel, face, openings: on(&facts.template, panel, &[face]) };
             if !one.openings.is_empty() {
-                let plan = plan(facts, &one, &format!("{base}.dxf or {base}.svg"))?;
-                files.push((format!("{name}{}-plan-{face}.svg", sheet(panel)), plan.into_bytes(), Vec::new()));
+                let cut_from = format!("{base}.dxf or {base}.svg");
+                let name = format!("{name}{}-plan-{face}.svg", sheet(panel));
+                files.push(ToWrite::drawn(name, move || plan(facts, &one, &cut_from).map(Some)));
             }
         }
     }
-    Ok(files)
+    files
 }
 
 /// The plan of a face, for people.
-fn plan(facts: &Facts, face: &Face, face_files: &str) -> Result<String, AppError> {
+fn plan(facts: &Facts, face: &Face, face_files: &str) -> Result<String, NotFinite> {
     let words: Vec<Vec<String>> = face.openings.iter().map(|o| facts.words(o)).collect();
     let place = face.openings.first().map(|o| o.place);
     let swept = facts.keep_clear.iter().find(|(on, _)| *on == (face.panel.number, face.face)).map(|(_, r)| r);
@@ -281,7 +313,7 @@ fn plan(facts: &Facts, face: &Face, face_files: &str) -> Result<String, AppError
         stops: &facts.stops(face.panel),
         words: &words,
     };
-    Ok(plan::svg(face, &plan).map_err(WriteError::from)?)
+    plan::svg(face, &plan)
 }
 
 /// NAME: the drawing's, fit for any system.

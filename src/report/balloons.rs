@@ -75,16 +75,23 @@ fn bettered(points: &[Point], stands: &[Point], at: &mut [usize], taken: &mut [b
     };
     let mut gained = false;
     for i in 0..at.len() {
+        let mut own = cost(at, i);
         for s in 0..stands.len() {
             let old = at[i];
             if s == old {
                 continue;
             }
+            // A leader costs its length and more.
+            let length = |n: usize, s: usize| (stands[s] - points[n]).hypot();
             if !taken[s] {
-                let before = cost(at, i);
+                if length(i, s) >= own {
+                    continue;
+                }
                 at[i] = s;
-                if cost(at, i) < before - 1e-6 {
+                let after = cost(at, i);
+                if after < own - 1e-6 {
                     (taken[old], taken[s], gained) = (false, true, true);
+                    own = after;
                 } else {
                     at[i] = old;
                 }
@@ -97,9 +104,13 @@ fn bettered(points: &[Point], stands: &[Point], at: &mut [usize], taken: &mut [b
                 cost(at, i) + cost(at, k) - between(line(i), line(k))
             };
             let before = both(at);
+            if length(i, s) + length(k, old) >= before {
+                continue;
+            }
             at.swap(i, k);
             if both(at) < before - 1e-6 {
                 gained = true;
+                own = cost(at, i);
             } else {
                 at.swap(i, k);
             }

@@ -159,7 +159,6 @@ impl Drawing<'_> {
         for pair in c.windows(2) {
             self.take_stroke(pair[0], pair[1]);
         }
-        self.taken.add_up();
     }
 
     /// Puts a box outside the panel: along the side about `along` (mm from the left or the top of the plan), at least

@@ -101,13 +101,14 @@ impl Outputs {
         self.check_names()?;
         let exists = self.check_folder()?;
         let earlier = if exists { Earlier::read(&self.dir.join(&self.manifest))? } else { Earlier::default() };
-        let mut files = self.files.clone();
-        let list = self.listed();
-        files.push((self.manifest.clone(), document(&list)));
-        let (_, bytes) = &files[files.len() - 1];
-        if !Earlier::parse(bytes).is_some_and(|e| e.lists(&list)) {
+        let mut list = self.listed();
+        let last = document(&list);
+        if !Earlier::parse(&last).is_some_and(|e| e.lists(&list)) {
             return Err(StoreError::Document { name: self.manifest });
         }
+        list.push(listed(&self.manifest, &last));
+        let mut files = self.files.clone();
+        files.push((self.manifest.clone(), last));
         let replaced = self.check_targets(&files, &earlier, options)?;
         let (stale, left) = self.stale(&earlier, options)?;
 
@@ -119,8 +120,7 @@ impl Outputs {
             Ok(()) => t.keep(),
             Err(e) => return Err(t.undo(e)),
         }
-        let written = files.iter().map(|(name, bytes)| listed(name, bytes)).collect();
-        Ok(Committed { written, removed: stale, left })
+        Ok(Committed { written: list, removed: stale, left })
     }
 
     /// Plain names, all different even where case does not count.

@@ -120,7 +120,8 @@ fn tool<'a>(facts: &'a Facts, f: &Finding) -> Option<Tool<'a>> {
 
 /// The outline near a place, looked at along rays.
 struct Around<'a> {
-    edges: Vec<&'a Segment>,
+    /// Each edge with the box outside of which no point is as near to it as the radius.
+    edges: Vec<(&'a Segment, Rect)>,
     rings: Vec<Filled>,
     at: Point,
     radius: f64,
@@ -133,13 +134,14 @@ impl<'a> Around<'a> {
         let reach = 2.0 * (RADII + 1.0) * radius;
         let near = Rect::from_center_size(at, (reach, reach));
         let meets = |b: Rect| b.x0 <= near.x1 && b.x1 >= near.x0 && b.y0 <= near.y1 && b.y1 >= near.y0;
-        let edges = region.segments().filter(|s| meets(s.bounds())).collect();
+        let edges = region.segments().map(|s| (s, s.bounds())).filter(|(_, b)| meets(*b));
+        let edges = edges.map(|(s, b)| (s, b.inflate(radius, radius))).collect();
         Around { edges, rings: region.rings.iter().map(Filled::new).collect(), at, radius, within }
     }
 
     /// Distance of the nearest edge, at most `most`.
     fn clearance(&self, p: Point, most: f64) -> f64 {
-        self.edges.iter().map(|s| s.nearest(p).0).fold(most, f64::min)
+        self.edges.iter().map(|(s, _)| s.nearest(p).0).fold(most, f64::min)
     }
 
     /// Whether the way to `p` stays on the right side, seen at some points of it.
@@ -150,7 +152,8 @@ impl<'a> Around<'a> {
 
     /// The first point of a ray, within `most` of the place, round which the circle is clear; how far off, and it.
     fn first_clear(&self, angle: f64, most: f64) -> Option<(f64, Point)> {
-        let clear = |p: Point| self.clearance(p, self.radius) >= self.radius * (1.0 - TOUCH);
+        let least = self.radius * (1.0 - TOUCH);
+        let clear = |p: Point| self.edges.iter().all(|(s, b)| !b.contains(p) || s.nearest(p).0 >= least);
         let (v, step) = (trig::unit(angle), self.radius / 20.0);
         // Coarse steps, then halved.
         let k = (1..=(most / step).ceil() as usize).find(|k| clear(self.at + v * (*k as f64 * step)))?;

@@ -4,6 +4,7 @@
 //! square cells; a line is known by points set closer than a cell.
 
 use crate::geom::{Point, Rect, Vec2};
+use std::ops::Range;
 
 pub(super) struct Grid {
     origin: Point,
@@ -11,8 +12,6 @@ pub(super) struct Grid {
     columns: usize,
     rows: usize,
     taken: Vec<bool>,
-    /// Number of taken cells above and to the left, one row and column more than `taken`.
-    sums: Vec<u32>,
 }
 
 impl Grid {
@@ -21,8 +20,7 @@ impl Grid {
         let count = |length: f64| (length / cell).ceil().clamp(1.0, 4000.0) as usize;
         let (columns, rows) = (count(area.width()), count(area.height()));
         let origin = area.origin();
-        let (taken, sums) = (vec![false; columns * rows], vec![0; (columns + 1) * (rows + 1)]);
-        Grid { origin, cell, columns, rows, taken, sums }
+        Grid { origin, cell, columns, rows, taken: vec![false; columns * rows] }
     }
 
     /// Cell of a point; out of the area: the nearest.
@@ -37,7 +35,6 @@ impl Grid {
         r.x0 >= self.origin.x && r.y0 >= self.origin.y && r.x1 <= end.x && r.y1 <= end.y
     }
 
-    /// Takes the cells of points; call [`Grid::add_up`] after the last.
     pub(super) fn take_point(&mut self, p: Point) {
         if self.covers(Rect::from_points(p, p)) {
             let (c, r) = self.cell_of(p);
@@ -46,37 +43,23 @@ impl Grid {
     }
 
     pub(super) fn take_box(&mut self, b: Rect) {
+        let cells = self.cells(b);
+        for r in cells.rows.clone() {
+            self.taken[r * self.columns..][cells.columns.clone()].fill(true);
+        }
+    }
+
+    /// The cells that a box touches.
+    fn cells(&self, b: Rect) -> Cells {
         let ((c0, r0), (c1, r1)) = (self.cell_of(b.origin()), self.cell_of(Point::new(b.x1, b.y1)));
-        for r in r0..=r1 {
-            self.taken[r * self.columns + c0..=r * self.columns + c1].fill(true);
-        }
-        self.add_up_from(r0, c0);
-    }
-
-    pub(super) fn add_up(&mut self) {
-        self.add_up_from(0, 0);
-    }
-
-    /// Anew below and to the right of a cell, where alone something changed.
-    fn add_up_from(&mut self, r0: usize, c0: usize) {
-        let w = self.columns + 1;
-        for r in r0..self.rows {
-            let mut row = self.sums[(r + 1) * w + c0] - self.sums[r * w + c0];
-            for c in c0..self.columns {
-                row += u32::from(self.taken[r * self.columns + c]);
-                self.sums[(r + 1) * w + c + 1] = self.sums[r * w + c + 1] + row;
-            }
-        }
+        Cells { columns: c0..c1 + 1, rows: r0..r1 + 1 }
     }
 
     /// Whether nothing lies in the box; `false` where it leaves the area.
     pub(super) fn is_free(&self, b: Rect) -> bool {
-        if !self.covers(b) {
-            return false;
-        }
-        let ((c0, r0), (c1, r1)) = (self.cell_of(b.origin()), self.cell_of(Point::new(b.x1, b.y1)));
-        let at = |r: usize, c: usize| self.sums[r * (self.columns + 1) + c];
-        at(r1 + 1, c1 + 1) + at(r0, c0) == at(r0, c1 + 1) + at(r1 + 1, c0)
+        let cells = self.cells(b);
+        let row = |r: usize| &self.taken[r * self.columns..][cells.columns.clone()];
+        self.covers(b) && !cells.rows.clone().any(|r| row(r).contains(&true))
     }
 
     /// The free box of this size within `within` of least cost, if any costs less than infinity.
@@ -86,11 +69,12 @@ impl Grid {
         if nx < 0.0 || ny < 0.0 {
             return None;
         }
+        let sums = Sums::new(self, self.cells(within));
         for j in 0..=(ny.min(4000.0) as usize) {
             for i in 0..=(nx.min(4000.0) as usize) {
                 let corner = within.origin() + Vec2::new(i as f64, j as f64) * self.cell;
                 let b = Rect::from_points(corner, corner + size);
-                if !self.is_free(b) {
+                if !self.covers(b) || !sums.are_free(&self.cells(b)) {
                     continue;
                 }
                 let c = cost(b);
@@ -100,6 +84,42 @@ impl Grid {
             }
         }
         best.map(|b| b.1)
+    }
+}
+
+struct Cells {
+    columns: Range<usize>,
+    rows: Range<usize>,
+}
+
+/// Where very many boxes are asked for: numbers of taken cells.
+struct Sums {
+    within: Cells,
+    /// Of each cell the number above and to the left of it, one row and column more than there are cells.
+    above: Vec<u32>,
+}
+
+impl Sums {
+    fn new(grid: &Grid, within: Cells) -> Sums {
+        let w = within.columns.len() + 1;
+        let mut above = vec![0; w];
+        for r in within.rows.clone() {
+            let mut row = 0;
+            above.push(0);
+            for taken in &grid.taken[r * grid.columns..][within.columns.clone()] {
+                row += u32::from(*taken);
+                above.push(above[above.len() - w] + row);
+            }
+        }
+        Sums { within, above }
+    }
+
+    /// Of cells that are all within.
+    fn are_free(&self, cells: &Cells) -> bool {
+        let (c, r) = (&cells.columns, &cells.rows);
+        let w = self.within.columns.len() + 1;
+        let at = |r: usize, c: usize| self.above[(r - self.within.rows.start) * w + c - self.within.columns.start];
+        at(r.end, c.end) + at(r.start, c.start) == at(r.start, c.end) + at(r.end, c.start)
     }
 }
 
@@ -120,7 +140,6 @@ mod tests {
         assert!(b.x0 >= 20.0 && b.x0 < 22.0, "{b:?}");
         assert!(g.best(Vec2::new(75.0, 8.0), area, left_first).is_none());
         g.take_point(Point::new(50.0, 20.0));
-        g.add_up();
         assert!(!g.is_free(Rect::new(49.0, 19.0, 52.0, 22.0)));
     }
 }

@@ -135,7 +135,6 @@ impl Drawing<'_> {
         let arrow = self.outside(side, middle, 2.0 * half + 3.0 * k, 7.0 * k, FIRST * k);
         self.ink.polyline(Group::TurnLine, &[a, b], INK, 0.35 * k, &dash);
         self.take_stroke(a, b);
-        self.taken.add_up();
         self.hop(arrow, half, standing);
         let mut style = self.style(INK).bold();
         let long = width(words, style.size, true);
@@ -185,7 +184,6 @@ impl Drawing<'_> {
             self.ink.polyline(Group::SightLine, &[a, b], BLUE, 0.25 * k, &dash);
             self.take_stroke(a, b);
         }
-        self.taken.add_up();
         self.ink.circle(Group::SightLine, c, 1.2 * k, "none", BLUE, 0.3 * k);
         self.taken.take_box(Rect::from_center_size(c, (3.4 * k, 3.4 * k)));
         let mm = |v: f64| rounded(v, 2).unwrap_or_default();

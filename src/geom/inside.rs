@@ -2,13 +2,14 @@
 
 use super::{Region, Ring, Segment, chords};
 use crate::tolerance::OVERLAY_CHORD;
+use geo::indexed::IntervalTreeMultiPolygon;
 use geo::{Contains, Coord, LineString, Polygon};
 use kurbo::Point;
 use std::cell::OnceCell;
 
 /// A ring as a filled polygon, its arcs as chords.
 pub struct Filled {
-    polygon: Polygon<f64>,
+    polygon: IntervalTreeMultiPolygon<f64>,
     bounds: Option<kurbo::Rect>,
 }
 
@@ -29,7 +30,8 @@ impl Filled {
             chords::points(s, radius, sagitta, &mut points);
             line.extend(points[..points.len() - 1].iter().map(|p| Coord { x: p.x, y: p.y }));
         }
-        Filled { polygon: Polygon::new(LineString::new(line), Vec::new()), bounds: ring.bounds() }
+        let polygon = Polygon::new(LineString::new(line), Vec::new());
+        Filled { polygon: IntervalTreeMultiPolygon::new(&polygon.into()), bounds: ring.bounds() }
     }
 
     #[must_use]

@@ -103,7 +103,8 @@ pub fn proud(s: &Certified<Region>, r: f64, least: f64, budget: &Budget) -> Resu
     let reached = open(s, r, budget)?;
     let index = EdgeIndex::new(&reached);
     // Where nothing at all is reached the depth is the tool's own radius at least.
-    let depth = |p| index.nearest(p).map_or(r, |n| if n.inside { 0.0 } else { n.distance });
+    let mut walk = index.walk();
+    let mut depth = |p| walk.nearest(p).map_or(r, |n| if n.inside { 0.0 } else { n.distance });
     let mut found: Vec<Proud> = Vec::new();
     for ring in &s.rings {
         budget.check()?;

@@ -118,7 +118,7 @@ impl Ground {
     fn rim(&self, at: Point, base: f64) -> Vec<(f64, f64)> {
         let mut ends: Vec<f64> = Vec::new();
         for (s, b) in &self.edges {
-            if b.inflate(base + 1.0, base + 1.0).contains(at) {
+            if meets(*b, at, base - 1.0, base + 1.0) {
                 crossings(s, at, base, &mut ends);
             }
         }
@@ -174,6 +174,12 @@ impl Ground {
 /// A ring, to within [`ROUGH`]: a rim that runs that near beside an edge may count as standing on it or not.
 fn filled(ring: &Ring) -> Filled {
     Filled::roughly(ring, ROUGH)
+}
+
+/// Whether a box has points farther than `inner` and nearer than `outer` mm from `c`.
+fn meets(b: Rect, c: Point, inner: f64, outer: f64) -> bool {
+    let farthest = Vec2::new((c.x - b.x0).max(b.x1 - c.x), (c.y - b.y0).max(b.y1 - c.y));
+    b.inflate(outer, outer).contains(c) && farthest.hypot2() >= inner * inner
 }
 
 /// Directions from `c` in which the circle of radius `r` round it meets the edge.

@@ -5,9 +5,10 @@ use crate::budget::Budget;
 use crate::geom::distance::between;
 use crate::geom::packed::{Nearest, Packed};
 use crate::geom::trig::right;
-use crate::geom::{GeomError, Region, Segment};
+use crate::geom::{Arc, GeomError, Region, Segment};
 use crate::tolerance::CERTIFIED_DISTANCE as TOL;
 use kurbo::Point;
+use std::f64::consts::TAU;
 use std::ops::ControlFlow;
 
 /// Halvings after which all edges within reach are looked at, not the nearest only.
@@ -98,7 +99,22 @@ fn within(tree: &Packed, g: &Segment, reach: f64, depth: u32) -> bool {
     if depth > DEEPEST {
         return false;
     }
-    within(tree, &g.part(0.0, 0.5), reach, depth + 1) && within(tree, &g.part(0.5, 1.0), reach, depth + 1)
+    let cut = facing_end(g, &n.edge).unwrap_or(m);
+    within(tree, &g.between(g.start(), cut), reach, depth + 1)
+        && within(tree, &g.between(cut, g.end()), reach, depth + 1)
+}
+
+/// The point of an arc that faces an end of the arc `e`: beyond it another edge is near.
+fn facing_end(g: &Segment, e: &Segment) -> Option<Point> {
+    let (Segment::Arc(a), Segment::Arc(b)) = (g, e) else { return None };
+    // So near an end of its own that the cut would be no gain.
+    let least = a.radius * a.sweep() / 64.0;
+    [b.start, b.end].into_iter().find_map(|end| {
+        let v = end - b.center;
+        let p = a.center + v * (a.radius / v.hypot());
+        let off = (p - a.start).hypot().min((p - a.end).hypot());
+        (a.spans(v) && off > least).then_some(p)
+    })
 }
 
 /// Whether every point of `g` lies within `reach` of the edge `e`, by closed forms: sufficient, not necessary.
@@ -115,10 +131,7 @@ fn wholly_within(g: &Segment, e: &Segment, reach: f64) -> bool {
             let round = |p: Point| (a.center - p).hypot() + a.radius <= reach;
             let parallel = match e {
                 Segment::Arc(b) => {
-                    let faces = [0.0, 0.25, 0.5, 0.75, 1.0].iter().all(|&t| b.spans(a.at(t) - b.center));
-                    faces
-                        && (a.sweep() < 3.0 || b.sweep() > a.sweep())
-                        && (a.radius - b.radius).abs() + (a.center - b.center).hypot() <= reach
+                    (a.radius - b.radius).abs() + (a.center - b.center).hypot() <= reach && faces(a, b, reach)
                 }
                 Segment::Line(_) => false,
             };
@@ -126,6 +139,23 @@ fn wholly_within(g: &Segment, e: &Segment, reach: f64) -> bool {
         }
         (Segment::Line(_), Segment::Arc(_)) => false,
     }
+}
+
+/// Whether every point of the arc `a` faces the arc `b`, or comes within `reach` of the end that it runs out beyond: it
+/// gets farther from that end all the way to its own.
+fn faces(a: &Arc, b: &Arc, reach: f64) -> bool {
+    let (sweep, gap) = (a.sweep(), TAU - b.sweep());
+    // So that what is left of the circle cannot lie between two of the points that are looked at.
+    let seen = b.start == b.end || gap >= sweep / 4.0;
+    if !seen || (sweep >= 3.0 && b.sweep() <= sweep) {
+        return false;
+    }
+    let whole = Segment::Arc(*a);
+    let at = whole.placed();
+    let spanned = |p: Point| b.spans(p - b.center);
+    let (first, last) = if a.ccw == b.ccw { (b.start, b.end) } else { (b.end, b.start) };
+    let runs_out = |p: Point, end: Point| spanned(p) || (p - end).hypot() <= reach;
+    [0.25, 0.5, 0.75].iter().all(|&t| spanned(at(t))) && runs_out(a.start, first) && runs_out(a.end, last)
 }
 
 /// The middle `m` of `g` on the right side of the nearest edge, and `g` running the right way round. Outside lies to the
@@ -143,4 +173,44 @@ fn right_side(m: Point, nearest: Option<Nearest>, g: &Segment, d: f64) -> Result
         return Err(refuse(m, "an edge that runs the wrong way round"));
     }
     Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geom::trig::unit;
+
+    fn arc(radius: f64, from: f64, sweep: f64) -> Segment {
+        let at = |angle: f64| Point::ORIGIN + unit(angle) * radius;
+        let (start, end) = (at(from), at(from + sweep));
+        Segment::Arc(Arc { start, end, center: Point::ORIGIN, radius, ccw: true })
+    }
+
+    #[test]
+    fn an_arc_beside_an_arc() {
+        let (long, reach) = (arc(10.0, 0.0, 2.0), 1.0 + TOL);
+        for (from, sweep, near) in
+            [(0.0, 2.0, true), (0.5, 1.0, true), (-1e-3, 2.0, true), (-0.3, 2.0, false), (0.5, 2.0, false)]
+        {
+            let g = arc(11.0, from, sweep);
+            assert_eq!(wholly_within(&g, &long, reach), near, "{from} {sweep}");
+            assert_eq!(wholly_within(&g.reversed(), &long, reach), near, "{from} {sweep}, the other way");
+        }
+        // All round but for a gap of 0.3 radians: wherever it lies, it is seen.
+        let open = arc(10.0, 0.0, TAU - 0.3);
+        for i in 0..60 {
+            let from = f64::from(i) * 0.1;
+            for sweep in [0.2, 1.0, 2.9] {
+                let over = from + sweep > TAU - 0.3 + 0.05;
+                assert!(!(over && wholly_within(&arc(11.0, from, sweep), &open, reach)), "{from} {sweep}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_cut_faces_the_end_of_the_edge() {
+        let cut = facing_end(&arc(11.0, -0.5, 2.0), &arc(10.0, 0.0, 2.0)).unwrap();
+        assert!((cut - Point::new(11.0, 0.0)).hypot() < 1e-12, "{cut:?}");
+        assert!(facing_end(&arc(11.0, 1e-6, 1.0), &arc(10.0, 0.0, 2.0)).is_none());
+    }
 }

@@ -70,11 +70,17 @@ impl Grid {
             return None;
         }
         let sums = Sums::new(self, self.cells(within));
+        let at = |i: usize, j: usize| {
+            let corner = within.origin() + Vec2::new(i as f64, j as f64) * self.cell;
+            Rect::from_points(corner, corner + size)
+        };
+        let columns: Vec<Range<usize>> =
+            (0..=(nx.min(4000.0) as usize)).map(|i| self.cells(at(i, 0)).columns).collect();
         for j in 0..=(ny.min(4000.0) as usize) {
-            for i in 0..=(nx.min(4000.0) as usize) {
-                let corner = within.origin() + Vec2::new(i as f64, j as f64) * self.cell;
-                let b = Rect::from_points(corner, corner + size);
-                if !self.covers(b) || !sums.are_free(&self.cells(b)) {
+            let rows = self.cells(at(0, j)).rows;
+            for (i, columns) in columns.iter().enumerate() {
+                let b = at(i, j);
+                if !self.covers(b) || !sums.are_free(columns, &rows) {
                     continue;
                 }
                 let c = cost(b);
@@ -115,8 +121,7 @@ impl Sums {
     }
 
     /// Of cells that are all within.
-    fn are_free(&self, cells: &Cells) -> bool {
-        let (c, r) = (&cells.columns, &cells.rows);
+    fn are_free(&self, c: &Range<usize>, r: &Range<usize>) -> bool {
         let w = self.within.columns.len() + 1;
         let at = |r: usize, c: usize| self.above[(r - self.within.rows.start) * w + c - self.within.columns.start];
         at(r.end, c.end) + at(r.start, c.start) == at(r.start, c.end) + at(r.end, c.start)

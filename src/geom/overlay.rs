@@ -124,7 +124,9 @@ impl Scene {
     fn snap(&self, p: Point) -> IntPoint<i64> {
         // The frame is local and coordinates are refused beyond 1e7 mm, so this fits with four digits to spare.
         #[allow(clippy::cast_possible_truncation)]
-        IntPoint::new((p.x / self.grid).round() as i64, (p.y / self.grid).round() as i64)
+        let round = |v: f64| (v / self.grid + 0.5_f64.copysign(v)) as i64;
+        #[allow(clippy::cast_possible_truncation)]
+        IntPoint::new(round(p.x), round(p.y))
     }
 
     fn unsnap(&self, p: IntPoint<i64>) -> Point {

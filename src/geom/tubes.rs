@@ -5,7 +5,9 @@
 //! the parallel arc would have no radius left), a fan at a convex corner. Shrinking takes the same tubes, swept
 //! inward, off S: they are turned the other way, and only winding above zero stays.
 //!
-//! The far side of each tube is tagged with its exact line or circle; all other sides must vanish inside.
+//! The far side of each tube is tagged with its exact line or circle; all other sides must vanish inside. Along its edge
+//! the near side of a tube and the region run to and fro over the same chords, which is as if neither were there: unless
+//! the tubes are united by themselves first, both are left out.
 
 use super::chords;
 use super::overlay::{Carrier, Chords, Narrowest, Rule, Scene, Side, Winding, united};
@@ -116,10 +118,15 @@ impl Tube<'_> {
             Segment::Arc(a) if a.ccw => a.radius + d,
             Segment::Arc(a) => a.radius - d,
         };
-        let served = if let Segment::Arc(a) = s { a.radius.max(parallel) } else { 0.0 };
+        let apart = self.side == Side::Clip;
+        let served = match s {
+            Segment::Arc(a) if apart => a.radius.max(parallel),
+            _ => parallel.max(0.0),
+        };
         chords::points(s, served, OVERLAY_CHORD, &mut self.near);
-        self.scene.chords(&self.near, Carrier::of(s), Side::Subject);
-
+        if apart {
+            self.scene.chords(&self.near, Carrier::of(s), Side::Subject);
+        }
         let collapsed = matches!(s, Segment::Arc(_)) && parallel < CRUMB;
         self.far.clear();
         let carrier = match s {
@@ -145,10 +152,10 @@ impl Tube<'_> {
         self.scene.inner(&[a, a2], self.side);
         self.scene.chords(&self.far, carrier, self.side);
         self.scene.inner(&[b2, b], self.side);
-        self.near.reverse();
-        let back = std::mem::take(&mut self.near);
-        self.scene.inner(&back, self.side);
-        self.near = back;
+        if apart {
+            self.near.reverse();
+            self.scene.inner(&self.near, self.side);
+        }
     }
 
     /// The fan between two edges, where their tubes part. A part of a disc of radius d round a point of the outline

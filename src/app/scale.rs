@@ -1,12 +1,12 @@
 //! Sizes of the drawing at which something found would be gone: tried before they are told.
 //!
-//! In: findings with the scale that their own figures speak for. Out: the same; of errors and warnings, where the outline made so large, planned and
-//! certified anew, no longer has the finding, its help says so, with the width to ask for; where it still has it, a little
+//! In: findings with the scale that their own figures speak for. Out: the same; of errors and warnings, where the outline made so large and
+//! gone through anew no longer has the finding, its help says so, with the width to ask for; where it still has it, a little
 //! more is tried; where that does not do either, or too much would have to be tried, nothing is proposed.
 
 use super::{AppError, Job, steps};
 use crate::budget::Budget;
-use crate::check::{Finding, Severity};
+use crate::check::{Code, Finding, Severity};
 use crate::drawing::Drawing;
 use crate::drawing::outline::Outline;
 use crate::geom::{Affine, FillRule, GeomError, enclosed};
@@ -57,7 +57,7 @@ pub(super) fn tried(
 ) -> Result<(), AppError> {
     for o in outlines {
         let own: Vec<Finding> = findings.iter().filter(|f| f.outline == Some(o.number)).cloned().collect();
-        let mut trials: Vec<(f64, Vec<Finding>)> = Vec::new();
+        let mut trials: Vec<Trial> = Vec::new();
         // The worst first, and of those the ones that little would mend.
         let mut ours: Vec<&mut Finding> = findings.iter_mut().filter(|f| f.outline == Some(o.number)).collect();
         ours.sort_by(|a, b| {
@@ -71,7 +71,7 @@ pub(super) fn tried(
                 continue;
             }
             for times in LARGER.map(|l| up(asked * l)) {
-                let Some(found) = at_scale(o, times, &mut trials, job, budget)? else { break };
+                let Some(found) = at_scale(o, f.code, times, &mut trials, job, budget)? else { break };
                 let Some(width) = width(drawing, times) else { break };
                 if gone(f, &own, found, times) {
                     f.scale = Some(times);
@@ -84,25 +84,36 @@ pub(super) fn tried(
     Ok(())
 }
 
-/// What is found on the outline at that size; none where too many were tried already.
+/// What was found at a size: of closed gaps alone, which is sooner had, or of all.
+struct Trial {
+    times: f64,
+    gaps: bool,
+    found: Vec<Finding>,
+}
+
+/// What is found of that kind on the outline at that size; none where too many were tried already.
 fn at_scale<'a>(
     o: &Outline,
+    code: Code,
     times: f64,
-    trials: &'a mut Vec<(f64, Vec<Finding>)>,
+    trials: &'a mut Vec<Trial>,
     job: &Job,
     budget: &Budget,
 ) -> Result<Option<&'a [Finding]>, AppError> {
-    if !trials.iter().any(|t| t.0 == times) {
+    let gaps = code == Code::ClosedGap;
+    let known = |t: &Trial| t.times == times && t.gaps == gaps;
+    if !trials.iter().any(known) {
         if trials.len() >= TRIED {
             return Ok(None);
         }
         let found = match scaled(o, times, budget) {
+            Ok(larger) if gaps => steps::gaps(&larger, job, budget)?,
             Ok(larger) => steps::plan(&[larger], job, budget)?.1,
             Err(e) => vec![steps::uncertified(e)?],
         };
-        trials.push((times, found));
+        trials.push(Trial { times, gaps, found });
     }
-    Ok(trials.iter().find(|t| t.0 == times).map(|t| t.1.as_slice()))
+    Ok(trials.iter().find(|t| known(t)).map(|t| t.found.as_slice()))
 }
 
 /// Neither is there one of the kind at the place, nor are there as many as before.

@@ -102,6 +102,19 @@ fn planned(o: &Outline, job: &Job, budget: &Budget) -> Result<(Option<Piece>, Ve
     Ok((Some(piece), found))
 }
 
+/// The gaps alone that close in an outline.
+pub(super) fn gaps(o: &Outline, job: &Job, budget: &Budget) -> Result<Vec<Finding>, AppError> {
+    let found = || {
+        let eased = ease(&o.region, job.corners, &job.tools, budget)?;
+        let of = Subject { number: o.number, drawn: &o.region, eased: &eased, corners: job.corners, tools: &job.tools };
+        narrow::gaps(&of, budget)
+    };
+    match found() {
+        Ok(narrow) => Ok(narrow.findings),
+        Err(e) => Ok(vec![uncertified(e)?]),
+    }
+}
+
 /// The neck with the least width that was measured.
 fn narrowest(necks: &[Finding]) -> Option<&Finding> {
     let width = |f: &&Finding| f.measured.unwrap_or(f64::INFINITY);

@@ -5,7 +5,7 @@
 
 use super::{AppError, Out};
 use crate::budget::Budget;
-use crate::geom::{Affine, Certified, FillRule, Point, Region, Ring, enclosed};
+use crate::geom::{Affine, Certified, FillRule, Point, Region, Ring, enclosed, shrink};
 use crate::kit::{Pair, testpiece};
 use crate::report::plan::{self, Plan};
 use crate::report::testpiece::{Piece, Sheet, document, sheet};
@@ -63,7 +63,8 @@ pub fn make(order: &Order, budget: &Budget) -> Result<Made, AppError> {
         pieces: pieces.collect(),
     };
     let face = Face { panel: &panel, face: 1, openings: openings.iter().collect() };
-    let swept = keep_clear(&face.openings, |_| order.called.bush_radius(), order.base, &panel, budget)?;
+    let centre = |o: &Opening| shrink(&o.on_face(), order.called.bush_radius(), budget);
+    let swept = keep_clear(&face.openings, centre, order.base, &panel, budget)?;
     let words = openings.iter().zip(["round", "square"]).map(|(_, shape)| about.words(shape)).collect::<Vec<_>>();
     let plan = Plan {
         title: "test piece",

@@ -2,13 +2,14 @@
 
 use super::{Code, Finding, Severity, Subject, holes, island_count};
 use crate::budget::Budget;
-use crate::geom::{GeomError, Point, Region, and, inset, shrink};
+use crate::geom::{Certified, GeomError, Point, Region, and, inset, shrink};
 use crate::kit::Tools;
 use crate::proof::{Fit, Measured};
 use crate::template::Duty;
 use crate::template::ease::{Corners, Proud, proud};
 use crate::template::openings::Piece;
 use crate::tolerance::{FINDING_DEPTH, PROUD, WIDE_GAP, WIDTH_SLACK};
+use std::cell::OnceCell;
 
 /// How far beyond a corner's shortfall a misfit may lie and still belong to it, mm: the points that are measured from
 /// are not the corner's own.
@@ -86,26 +87,58 @@ pub fn closed_gaps(
             }
         }
     }
-    for (i, a) in pieces.iter().enumerate() {
-        for b in &pieces[i + 1..] {
-            found.extend(joined(a, b, served, tools, budget)?);
+    let closed = Closed::new(pieces, tools);
+    for i in 0..pieces.len() {
+        for j in i + 1..pieces.len() {
+            found.extend(joined(&closed, (i, j), served, budget)?);
         }
     }
     Ok(found)
 }
 
+/// What comes out of the openings of each piece: `close_o(S) = (S ⊕ o) ⊖ o`, corners kept or not; worked out when first
+/// asked for.
+struct Closed<'a> {
+    pieces: &'a [Piece],
+    offsets: [(Duty, f64); 2],
+    known: Vec<[OnceCell<Certified<Region>>; 2]>,
+}
+
+impl Closed<'_> {
+    fn new<'a>(pieces: &'a [Piece], tools: &Tools) -> Closed<'a> {
+        let offsets = [(Duty::Recess, tools.recess_offset()), (Duty::Insert, tools.insert_offset())];
+        Closed { pieces, offsets, known: pieces.iter().map(|_| [OnceCell::new(), OnceCell::new()]).collect() }
+    }
+
+    /// Of the `i`th piece, by the first of the offsets or the second.
+    fn of(&self, i: usize, duty: usize, budget: &Budget) -> Result<&Certified<Region>, GeomError> {
+        let (cell, piece) = (&self.known[i][duty], &self.pieces[i]);
+        if let Some(known) = cell.get() {
+            return Ok(known);
+        }
+        let opening = if duty == 0 { &piece.recess } else { &piece.insert };
+        let closed = shrink(opening, self.offsets[duty].1, budget)?;
+        Ok(cell.get_or_init(|| closed))
+    }
+}
+
 /// Openings that run into one another go to panels of their own; but what the bush cannot follow is lost to the piece
 /// itself, and no panel helps where another outline lies in it.
-fn joined(a: &Piece, b: &Piece, served: &[Duty], tools: &Tools, budget: &Budget) -> Result<Option<Finding>, GeomError> {
+fn joined(
+    closed: &Closed,
+    (i, j): (usize, usize),
+    served: &[Duty],
+    budget: &Budget,
+) -> Result<Option<Finding>, GeomError> {
+    let (a, b) = (&closed.pieces[i], &closed.pieces[j]);
     if boxes_apart(&a.made, &b.made) {
         return Ok(None);
     }
-    let (recess, insert) = (tools.recess_offset(), tools.insert_offset());
-    let recesses = (Duty::Recess, &a.recess, &b.recess, recess, "recesses");
-    let inserts = (Duty::Insert, &a.insert, &b.insert, insert, "inserts");
-    for (_, x, y, o, what) in [recesses, inserts].into_iter().filter(|s| served.contains(&s.0)) {
-        // Both as they come out, corners kept or not: close_o(S) = (S ⊕ o) ⊖ o.
-        let common = and(&shrink(x, o, budget)?, &shrink(y, o, budget)?, budget)?;
+    for (duty, what) in ["recesses", "inserts"].into_iter().enumerate() {
+        if !served.contains(&closed.offsets[duty].0) {
+            continue;
+        }
+        let common = and(closed.of(i, duty, budget)?, closed.of(j, duty, budget)?, budget)?;
         if let Some(at) = common.bounds().map(|r| r.center()) {
             let message = format!(
                 "the {what} of outlines {} and {} run into one another: one lies in a gap that the other one loses",

@@ -6,6 +6,7 @@
 use super::{Code, Finding, Severity};
 use crate::budget::Budget;
 use crate::geom::{Certified, GeomError, Region};
+use crate::template::centres::Centres;
 use crate::template::clamps::{self, APART, PAD};
 use crate::template::hand::Step;
 use crate::template::layout::PanelSettings;
@@ -24,13 +25,13 @@ fn n(mm: f64) -> String {
 }
 
 /// Openings in which the base would tip: one finding each, of the worst place. `stands`: what is left standing in the
-/// middle for a centre to be stuck onto, where that is not all of it, in the drawing frame.
+/// middle for a centre to be stuck onto, where that is not all of it, in the drawing frame. `centres`: those of the bushes.
 ///
 /// # Errors
 /// As the operations.
 pub fn tips(
     t: &Template,
-    steps: &[Step],
+    (steps, centres): (&[Step], &Centres),
     margins: &[Option<Margin>],
     settings: &PanelSettings,
     stands: &dyn Fn(&Opening) -> Option<Certified<Region>>,
@@ -65,7 +66,7 @@ pub fn tips(
                 n(settings.base)
             )
         };
-        let help = way_out(t, o, &runs, settings, stands, budget)?;
+        let help = way_out((t, centres), o, &runs, settings, stands, budget)?;
         let mut f = Finding::new(Code::BaseTips, Severity::Warning, message, help).at(o.place.inverse() * least.at);
         if least.mm.is_finite() {
             f = f.measures(least.mm, MARGIN);
@@ -77,7 +78,7 @@ pub fn tips(
 
 /// The sub-base that holds, and whether the centre stuck back does.
 fn way_out(
-    t: &Template,
+    (t, centres): (&Template, &Centres),
     o: &Opening,
     runs: &[(&Step, Margin)],
     settings: &PanelSettings,
@@ -86,7 +87,7 @@ fn way_out(
 ) -> Result<String, GeomError> {
     let mut base = Some(0.0_f64);
     for (s, _) in runs.iter().filter(|(_, m)| m.mm < MARGIN - WIDTH_SLACK) {
-        let one = base_that_holds(t, s, MARGIN, settings, budget)?;
+        let one = base_that_holds(t, s, centres, MARGIN, settings, budget)?;
         base = base.zip(one).map(|(a, b)| a.max(b));
     }
     let larger = match base {
@@ -103,7 +104,7 @@ fn way_out(
     };
     let mut least = f64::INFINITY;
     for (s, m) in runs {
-        let with = margin_with(t, s, &centre, settings.base, budget)?;
+        let with = margin_with(t, s, centres, &centre, settings.base, budget)?;
         least = least.min(with.map_or(m.mm, |w| w.mm));
     }
     let size = format!("{:.0} x {:.0} mm", b.width().floor(), b.height().floor());

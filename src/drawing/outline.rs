@@ -12,6 +12,7 @@ use crate::geom::{self, Certified, FillRule, GeomError, Point, Region, Ring, Seg
 use crate::tolerance::{SPECK, TRACE, WIDTH_SLACK};
 use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
+use std::cell::OnceCell;
 
 /// Rings with so many edges are traces: see [`geom::simplified`].
 const DENSE: usize = 512;
@@ -302,7 +303,8 @@ fn nest(drawn: &[Drawn], shapes: &[Shape], out: &mut Outlines, budget: &Budget) 
         rings.into_iter().partition(|(_, r)| tiny(r))
     };
     out.specks.extend(specks.into_iter().map(|(i, r)| speck(r, &shapes[drawn[i].shape].source, true)));
-    let filled: Vec<Filled> = rings.iter().map(|(_, r)| Filled::new(r)).collect();
+    let filled: Vec<OnceCell<Filled>> = rings.iter().map(|_| OnceCell::new()).collect();
+    let holds = |j: usize, p: Point| filled[j].get_or_init(|| Filled::new(rings[j].1)).contains(p);
     let areas: Vec<f64> = rings.iter().map(|(_, r)| r.area().abs()).collect();
     let mut depth = vec![0usize; rings.len()];
     let mut parent: Vec<Option<usize>> = vec![None; rings.len()];
@@ -315,7 +317,7 @@ fn nest(drawn: &[Drawn], shapes: &[Shape], out: &mut Outlines, budget: &Budget) 
         budget.check()?;
         let probe = rings[i].1.segments.first().map_or(Point::ORIGIN, |s| s.at(0.5));
         let mut round: Vec<usize> = tree.locate_all_at_point([probe.x, probe.y]).map(|b| b.data).collect();
-        round.retain(|&j| j != i && areas[j] > areas[i] && filled[j].contains(probe));
+        round.retain(|&j| j != i && areas[j] > areas[i] && holds(j, probe));
         round.sort_unstable();
         depth[i] = round.len();
         parent[i] = round.into_iter().min_by(|&a, &b| areas[a].total_cmp(&areas[b]));

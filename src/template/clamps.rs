@@ -45,12 +45,12 @@ impl Taken {
         let all = || openings.iter().chain([swept]).filter(|r| !r.is_empty());
         Taken {
             edges: all().map(EdgeIndex::new).collect(),
-            rings: all().map(|r| r.rings.iter().map(Filled::new).collect()).collect(),
+            rings: all().map(|r| r.rings.iter().map(|r| Filled::roughly(r, WIDTH_SLACK)).collect()).collect(),
         }
     }
 
     fn is_free(&self, p: Point, radius: f64) -> bool {
-        let off = |e: &EdgeIndex| e.nearest(p).is_none_or(|n| n.distance >= radius - WIDTH_SLACK);
+        let off = |e: &EdgeIndex| e.nearer(p, radius - WIDTH_SLACK).is_none();
         let outside = |rings: &Vec<Filled>| rings.iter().filter(|r| r.contains(p)).count() % 2 == 0;
         self.edges.iter().all(off) && self.rings.iter().all(outside)
     }

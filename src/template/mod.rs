@@ -1,5 +1,6 @@
 //! From outlines and tools to openings on the faces of a panel.
 
+pub mod centres;
 pub mod clamps;
 pub mod clearing;
 pub mod ease;

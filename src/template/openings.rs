@@ -9,7 +9,7 @@ use super::panels::{Packing, pack};
 use super::{Duty, Opening, Panel, Turn};
 use crate::budget::{Budget, Stopped};
 use crate::geom::{Certified, FillRule, GeomError, Point, Rect, Region, Ring};
-use crate::geom::{and, enclosed, grow, or, outset, shrink};
+use crate::geom::{and, enclosed, grow, or, outset};
 use crate::kit::Tools;
 use crate::threads::both;
 
@@ -166,27 +166,31 @@ fn whereabouts(packings: &[Packing], i: usize, sort: usize) -> Option<u32> {
 }
 
 /// What the router's base (radius `base`, mm) sweeps while the bush runs in `openings`, in the frame of their face:
-/// `(T ⊖ R) ⊕ Q`, with the smallest bush that runs there, of radius `bush_radius`, as far as it lies on the panel. No
+/// `(T ⊖ R) ⊕ Q`, of which `centre` gives `T ⊖ R` for the smallest bush that runs there, as far as it lies on the panel. No
 /// clamp, stop or screw may stand there. Empty without openings.
 ///
 /// # Errors
 /// As the operations of [`crate::geom`].
 pub fn keep_clear(
     openings: &[&Opening],
-    bush_radius: impl Fn(&Opening) -> f64,
+    centre: impl Fn(&Opening) -> Result<Certified<Region>, GeomError>,
     base: f64,
     panel: &Panel,
     budget: &Budget,
 ) -> Result<Region, GeomError> {
     let mut all: Option<Certified<Region>> = None;
     for o in openings {
-        let one = grow(&shrink(&o.on_face(), bush_radius(o), budget)?, base, budget)?;
+        let one = grow(&centre(o)?, base, budget)?;
         all = Some(match all {
             Some(a) => or(&a, &one, budget)?,
             None => one,
         });
     }
     let Some(all) = all else { return Ok(Region::default()) };
+    let whole = Rect::new(0.0, 0.0, panel.width, panel.height);
+    if all.bounds().is_some_and(|b| whole.contains_rect(b)) {
+        return Ok(all.into_inner());
+    }
     let corners = [(0.0, 0.0), (panel.width, 0.0), (panel.width, panel.height), (0.0, panel.height)];
     let sheet = enclosed(&[Ring::polygon(&corners.map(Point::from))], FillRule::NonZero, budget)?;
     Ok(and(&all, &sheet, budget)?.into_inner())

@@ -5,8 +5,9 @@
 //! outside and the router tips. The bush goes along the edge of its opening, or, where the middle is cleared, everywhere
 //! that it fits. Looked at in places [`STEP`] mm apart along the edge and [`CLEARED`] mm apart inside, farther apart in
 //! very large openings, and ever closer about the worst; the hull is one of points of the edges, which of openings with very
-//! many are taken to within [`ROUGH`]: told too small by 0.05 mm at most (round a radius of 75 mm), and too large by no more than that hundredth. Refuses what cannot be shrunk by the bush's radius.
+//! many are taken to within [`ROUGH`]: told too small by 0.05 mm at most (round a radius of 75 mm), and too large by no more than that hundredth. Refuses what [`Centres`] refuses.
 
+use super::centres::Centres;
 use super::hand::Step;
 use super::layout::PanelSettings;
 use super::openings::Template;
@@ -15,6 +16,7 @@ use crate::budget::Budget;
 use crate::geom::edges::sampled;
 use crate::geom::inside::Filled;
 use crate::geom::{Certified, GeomError, Point, Rect, Region, Ring, Segment, Vec2, hull, rough, shrink, trig};
+use crate::threads::each;
 use std::f64::consts::TAU;
 
 /// Places along an edge are this far apart at most, mm, and those inside a cleared opening.
@@ -227,12 +229,10 @@ pub struct Way {
 }
 
 impl Way {
-    /// Along the edge of `opening`, and where `whole`, everywhere within.
-    ///
-    /// # Errors
-    /// As [`shrink`].
-    pub fn new(opening: &Certified<Region>, bush_radius: f64, whole: bool, budget: &Budget) -> Result<Way, GeomError> {
-        let centre = rough(&*shrink(opening, bush_radius, budget)?, ROUGH);
+    /// Along the edge of where the bush's centre goes, and where `whole`, everywhere within.
+    #[must_use]
+    pub fn new(centre: &Region, whole: bool) -> Way {
+        let centre = rough(centre, ROUGH);
         let cleared: Vec<Filled> = if whole { centre.rings.iter().map(filled).collect() } else { Vec::new() };
         let step = STEP.max(centre.perimeter() / MOST);
         let mut way = Way { places: sampled(&centre, step).collect(), centre, cleared, step };
@@ -247,7 +247,7 @@ impl Way {
             let inner: Vec<Point> = grid.filter(|p| way.clears(*p)).collect();
             way.places.extend(inner);
         }
-        Ok(way)
+        way
     }
 
     fn clears(&self, p: Point) -> bool {
@@ -283,8 +283,8 @@ fn seen(t: &Template, panel: &Panel, face: u8) -> Vec<Region> {
     own.map(|o| rough(&super::Face { panel, face, openings: Vec::new() }.seen(o), ROUGH)).collect()
 }
 
-fn way(o: &Opening, s: &Step, budget: &Budget) -> Result<Way, GeomError> {
-    Way::new(&o.on_face(), s.pair.bush_radius(), s.whole, budget)
+fn way(o: &Opening, s: &Step, centres: &Centres, budget: &Budget) -> Result<Way, GeomError> {
+    Ok(Way::new(&*centres.of(o, s.pair.bush_radius(), budget)?, s.whole))
 }
 
 fn sheet(panel: &Panel) -> Rect {
@@ -294,35 +294,39 @@ fn sheet(panel: &Panel) -> Rect {
 /// The least margin of each step; none where the step's opening takes no bush.
 ///
 /// # Errors
-/// As [`Way::new`].
-pub fn margins(t: &Template, steps: &[Step], base: f64, budget: &Budget) -> Result<Vec<Option<Margin>>, GeomError> {
-    let mut all: Vec<Option<Margin>> = Vec::new();
-    for (i, s) in steps.iter().enumerate() {
-        // The same way is looked at once.
-        let same = |o: &Step| (&o.opening, o.pair.bush, o.whole) == (&s.opening, s.pair.bush, s.whole);
-        let one = match steps[..i].iter().position(same) {
-            Some(j) => all[j],
-            None => margin(t, s, base, budget)?,
-        };
-        all.push(one);
-    }
-    Ok(all)
+/// As [`Centres::of`]; stopped by the budget.
+pub fn margins(
+    t: &Template,
+    steps: &[Step],
+    centres: &Centres,
+    base: f64,
+    budget: &Budget,
+) -> Result<Vec<Option<Margin>>, GeomError> {
+    // The same way is looked at once.
+    let same = |a: &Step, b: &Step| (&a.opening, a.pair.bush, a.whole) == (&b.opening, b.pair.bush, b.whole);
+    let first = |i: usize| steps.iter().position(|s| same(s, &steps[i])).unwrap_or(i);
+    let once: Vec<usize> = (0..steps.len()).filter(|&i| first(i) == i).collect();
+    let found = each(once.clone(), |i| margin(t, &steps[i], centres, base, budget));
+    let found: Vec<Option<Margin>> = found.into_iter().collect::<Result<_, _>>()?;
+    let of = |i: usize| once.iter().position(|k| *k == first(i)).and_then(|k| found[k]);
+    Ok((0..steps.len()).map(of).collect())
 }
 
-fn margin(t: &Template, s: &Step, base: f64, budget: &Budget) -> Result<Option<Margin>, GeomError> {
+fn margin(t: &Template, s: &Step, centres: &Centres, base: f64, budget: &Budget) -> Result<Option<Margin>, GeomError> {
     let Some((o, panel)) = t.of(s) else { return Ok(None) };
     let ground = Ground::new(sheet(panel), &seen(t, panel, o.face));
-    way(o, s, budget)?.least(&ground, base, budget)
+    way(o, s, centres, budget)?.least(&ground, base, budget)
 }
 
 /// The smallest base, in whole steps, with which the margin of the step is `wanted`; none where none does. A panel whose
 /// size is not given grows with the base; a given one does not.
 ///
 /// # Errors
-/// As [`Way::new`].
+/// As [`margins`].
 pub fn base_that_holds(
     t: &Template,
     s: &Step,
+    centres: &Centres,
     wanted: f64,
     settings: &PanelSettings,
     budget: &Budget,
@@ -337,7 +341,7 @@ pub fn base_that_holds(
         let sheet = Rect::new(least, least, BOUNDLESS, BOUNDLESS);
         Ground::new(sheet, &own.iter().map(|o| rough(&o.on_face(), ROUGH)).collect::<Vec<_>>())
     };
-    let way = way(o, s, budget)?;
+    let way = way(o, s, centres, budget)?;
     let mut places: Vec<Point> = way.least(&ground, settings.base, budget)?.iter().map(|m| m.at).collect();
     // A first look; what it finds is looked at all along below.
     places.extend(way.places.iter().step_by(LOOKED_AT));
@@ -377,17 +381,18 @@ pub fn stuck_back(
 /// The least margin of the step with that centre stuck back.
 ///
 /// # Errors
-/// As [`Way::new`].
+/// As [`margins`].
 pub fn margin_with(
     t: &Template,
     s: &Step,
+    centres: &Centres,
     centre: &Region,
     base: f64,
     budget: &Budget,
 ) -> Result<Option<Margin>, GeomError> {
     let Some((o, panel)) = t.of(s) else { return Ok(None) };
     let ground = Ground::new(sheet(panel), &seen(t, panel, o.face)).with(&centre.under_similarity(o.place));
-    way(o, s, budget)?.least(&ground, base, budget)
+    way(o, s, centres, budget)?.least(&ground, base, budget)
 }
 
 #[cfg(test)]

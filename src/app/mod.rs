@@ -154,9 +154,13 @@ fn worked_out(
     let order = work::flush(&template.openings, &job.tools, &job.depths);
     let ((tried, fits), riding) = both(
         || {
-            let mut found = findings.clone();
-            let tried = scale::tried(&mut found, &outlines.outlines, &drawing, job, budget).map(|()| found);
-            (tried, steps::prove(&pieces, &template, &machine, None, job, prover, budget))
+            both(
+                || {
+                    let mut found = findings.clone();
+                    scale::tried(&mut found, &outlines.outlines, &drawing, job, budget).map(|()| found)
+                },
+                || steps::prove(&pieces, &template, &machine, None, job, prover, budget),
+            )
         },
         || riding::look(&template, &order, &|_| None, job, budget),
     );

@@ -58,17 +58,21 @@ pub(super) fn plan(outlines: &[Outline], job: &Job, budget: &Budget) -> Result<(
 }
 
 fn planned(o: &Outline, job: &Job, budget: &Budget) -> Result<(Option<Piece>, Vec<Finding>), GeomError> {
-    let eased = ease(&o.region, job.corners, &job.tools, budget)?;
+    let (eased, (inside, jutting)) = both(
+        || ease(&o.region, job.corners, &job.tools, budget),
+        || both(|| corner::inside(&o.region, &job.tools, budget), || corner::jutting(&o.region, &job.tools, budget)),
+    );
+    let (eased, inside, jutting) = (eased?, inside?, jutting?);
     let of = Subject { number: o.number, drawn: &o.region, eased: &eased, corners: job.corners, tools: &job.tools };
-    let (inside, outside) = both(
+    let (narrow, gaps) = both(
         || {
             let necks = narrow::necks(&of, budget)?;
             let told = necks.findings.iter().any(|f| f.severity == Severity::Error);
-            Ok::<_, GeomError>(((necks, making::way(&of, told, budget)?), corner::inside(&of, budget)?))
+            Ok::<_, GeomError>((necks, making::way(&of, told, budget)?))
         },
-        || Ok::<_, GeomError>((narrow::gaps(&of, budget)?, corner::jutting(&of, budget)?)),
+        || narrow::gaps(&of, budget),
     );
-    let (((necks, way), inside), (gaps, jutting)) = (inside?, outside?);
+    let ((necks, way), gaps) = (narrow?, gaps?);
     let mut found: Vec<Finding> = way.into_iter().collect();
     found.extend(corner::corners(&of, [&inside, &jutting], &necks.parts, &gaps.parts));
     let found_necks = necks.findings;

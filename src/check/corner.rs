@@ -8,7 +8,8 @@ use super::{Code, Finding, Severity, Subject};
 use crate::budget::Budget;
 use crate::geom::edges::EdgeIndex;
 use crate::geom::misfit::{Misfit, Misfits, filled, unreached};
-use crate::geom::{GeomError, inside};
+use crate::geom::{Certified, GeomError, Region, inside};
+use crate::kit::Tools;
 use crate::template::ease::Corners;
 use crate::tolerance::FINDING_DEPTH;
 
@@ -22,16 +23,16 @@ const LARGEST_SCALE: f64 = 3.0;
 ///
 /// # Errors
 /// As the operations.
-pub fn inside(of: &Subject, budget: &Budget) -> Result<Misfits, GeomError> {
-    unreached(of.drawn, of.tools.recess.cutter_radius(), FINDING_DEPTH, budget)
+pub fn inside(drawn: &Certified<Region>, tools: &Tools, budget: &Budget) -> Result<Misfits, GeomError> {
+    unreached(drawn, tools.recess.cutter_radius(), FINDING_DEPTH, budget)
 }
 
 /// What a bush outside does not follow of it.
 ///
 /// # Errors
 /// As the operations.
-pub fn jutting(of: &Subject, budget: &Budget) -> Result<Misfits, GeomError> {
-    filled(of.drawn, of.tools.largest_offset(), FINDING_DEPTH, budget)
+pub fn jutting(drawn: &Certified<Region>, tools: &Tools, budget: &Budget) -> Result<Misfits, GeomError> {
+    filled(drawn, tools.largest_offset(), FINDING_DEPTH, budget)
 }
 
 /// The corners of the outline that come out other than drawn: of [`inside()`] and [`jutting()`]. `necks` and

@@ -1,12 +1,13 @@
 //! Nearest edges: how far points and regions lie from the edges of a region.
 //!
 //! In: a region, mm. Out: distances to its edges as they are (lines and arcs, no chords), found through a packed tree.
-//! Distances from a *point* are to rounding; those between two sets of edges come from points sampled along one of
-//! them and are then refined, and say so. Refuses nothing; an empty region has no nearest edge.
+//! Distances are to rounding. Refuses nothing; an empty region has no nearest edge.
 
+use super::distance::{between, nearest_place};
 use super::packed::{Nearest, Packed};
 use super::trig::left;
 use super::{Point, Region, Ring, Segment, Vec2};
+use std::ops::ControlFlow;
 
 /// Where the nearest point lies this near (mm) to an edge's end, the corner there decides which side is inside.
 const AT_CORNER: f64 = 1e-9;
@@ -128,42 +129,21 @@ fn pieces(s: &Segment, step: f64) -> u32 {
     2 * (s.length() / (2.0 * step)).ceil().clamp(1.0, 32_768.0) as u32
 }
 
-/// Least distance between the edges of `a` and those of `b`, mm, and the place on `a`: from points sampled every `step`
-/// mm, then narrowed down along the edge around the best. `None` where either has no edges.
+/// Least distance between the edges of `a` and those of `b`, mm, if it is less than `most`, and a place of it on `a`.
 #[must_use]
-pub fn least_distance(a: &Region, b: &Region, step: f64) -> Option<(f64, Point)> {
-    let index = EdgeIndex::new(b);
-    let at = |s: &Segment, t: f64| index.nearest(s.at(t)).map_or(f64::INFINITY, |n| n.distance);
-    let mut best: Option<(f64, Point)> = None;
+pub fn least_distance(a: &Region, b: &Region, most: f64) -> Option<(f64, Point)> {
+    let tree = Packed::new(b.segments().copied());
+    let (mut least, mut pair) = (most, None);
     for s in a.segments() {
-        let n = pieces(s, step);
-        let (d, t) = (0..=n)
-            .map(|i| f64::from(i) / f64::from(n))
-            .map(|t| (at(s, t), t))
-            .min_by(|x, y| x.0.total_cmp(&y.0))
-            .unwrap_or((f64::INFINITY, 0.0));
-        // Cannot beat the best by more than half a step: the distance changes no faster than the place.
-        if best.is_some_and(|(least, _)| d - step > least) {
-            continue;
-        }
-        let (d, t) = narrowed(|t| at(s, t), t, 1.0 / f64::from(n), d);
-        if best.is_none_or(|(least, _)| d < least) {
-            best = Some((d, s.at(t)));
-        }
+        let _ = tree.near(s.bounds(), least, |_, e| {
+            let d = between(s, e);
+            if d < least {
+                (least, pair) = (d, Some((*s, *e)));
+            }
+            if least > 0.0 { ControlFlow::Continue(()) } else { ControlFlow::Break(()) }
+        });
     }
-    best.filter(|b| b.0.is_finite())
-}
-
-/// The least of `f` near `t`, from `t − reach` to `t + reach`, by thirds.
-fn narrowed(f: impl Fn(f64) -> f64, t: f64, reach: f64, at_t: f64) -> (f64, f64) {
-    let (mut lo, mut hi) = ((t - reach).max(0.0), (t + reach).min(1.0));
-    for _ in 0..60 {
-        let (a, b) = (lo + (hi - lo) / 3.0, hi - (hi - lo) / 3.0);
-        if f(a) <= f(b) { hi = b } else { lo = a }
-    }
-    let mid = f64::midpoint(lo, hi);
-    let d = f(mid);
-    if d < at_t { (d, mid) } else { (at_t, t) }
+    pair.map(|(s, e)| (least, nearest_place(&s, &e)))
 }
 
 #[cfg(test)]
@@ -204,9 +184,11 @@ mod tests {
     #[test]
     fn finds_the_least_distance_between_edges() {
         let circle = Region::new(vec![Ring::circle(Point::new(20.0, 3.3), 4.0)]);
-        let (d, at) = least_distance(&circle, &rect(0.0, 0.0, 10.0, 10.0), 2.0).unwrap();
+        let (d, at) = least_distance(&circle, &rect(0.0, 0.0, 10.0, 10.0), 7.0).unwrap();
         assert!((d - 6.0).abs() < 1e-9, "{d}");
         assert!((at - Point::new(16.0, 3.3)).hypot() < 1e-4, "{at:?}");
-        assert!(least_distance(&circle, &Region::default(), 1.0).is_none());
+        assert!(least_distance(&circle, &rect(0.0, 0.0, 10.0, 10.0), 5.9).is_none());
+        assert!(least_distance(&circle, &rect(0.0, 0.0, 17.0, 10.0), 1.0).unwrap().0 == 0.0);
+        assert!(least_distance(&circle, &Region::default(), 1e9).is_none());
     }
 }

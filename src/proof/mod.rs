@@ -28,7 +28,7 @@ use crate::budget::Budget;
 use crate::geom::edges::{EdgeIndex, sampled};
 use crate::geom::{Certified, GeomError, Point, Region, grow, inset, shrink};
 use crate::kit::Pair;
-use crate::threads::both;
+use crate::threads::{both, each};
 use crate::tolerance::{WIDE_GAP, WIDTH_SLACK};
 use std::borrow::Cow;
 
@@ -131,13 +131,11 @@ pub fn insert_cut(t: &Certified<Region>, pair: Pair, budget: &Budget) -> Result<
 /// cut that is not what was worked out, and geometry that could not be certified.
 pub fn prove(plan: &Plan, files: &[FaceFile], budget: &Budget) -> Result<Vec<Fit>, ProofError> {
     let shapes = readback::openings(plan, files, budget)?;
-    plan.outlines
-        .iter()
-        .map(|o| match &plan.in_hand {
-            Some(hand) => in_hand::fit(o, hand, plan, &shapes, budget),
-            None => fit(o, plan, &shapes, budget),
-        })
-        .collect()
+    let fits = each(plan.outlines.iter().collect(), |o| match &plan.in_hand {
+        Some(hand) => in_hand::fit(o, hand, plan, &shapes, budget),
+        None => fit(o, plan, &shapes, budget),
+    });
+    fits.into_iter().collect()
 }
 
 type Shapes = std::collections::BTreeMap<String, Certified<Region>>;
@@ -188,13 +186,18 @@ fn put_together(
     budget: &Budget,
 ) -> Result<Fit, ProofError> {
     let nothing = || ProofError::NothingCut { outline };
-    let tight = insert.signed(recess, budget)?;
-    let wide = recess.away(insert, budget)?;
+    let (tight, wide) = both(|| insert.signed(recess, budget), || recess.away(insert, budget));
+    let (tight, wide) = (tight?, wide?);
     let least = |a: &Measured, b: &Measured| a.mm.total_cmp(&b.mm);
     let off = |piece: &Edged, other: &Edged| Ok::<f64, GeomError>(piece.apart(other, budget)?.map_or(0.0, |m| m.mm));
     let too_large: Vec<Measured> = tight.iter().map(|m| Measured { mm: -m.mm, at: m.at }).collect();
     let binds = worst_of_stretches(&too_large, WIDTH_SLACK);
     let joint = joint::joint(recess, insert, &tight, &wide);
+    let (recess_off, insert_off) = both(
+        || Ok::<_, GeomError>((off(recess, drawn)?, off(recess, made)?)),
+        || Ok::<_, GeomError>((off(insert, drawn)?, off(insert, made)?)),
+    );
+    let ((recess_off, recess_off_made), (insert_off, insert_off_made)) = (recess_off?, insert_off?);
     Ok(Fit {
         outline,
         recess_size: size(&recess.region),
@@ -203,10 +206,10 @@ fn put_together(
         insert_area: insert.region.area(),
         gap_min: first_least(&tight).ok_or_else(nothing)?,
         gap_max: wide.iter().copied().rev().max_by(least).ok_or_else(nothing)?,
-        recess_off: off(recess, drawn)?,
-        insert_off: off(insert, drawn)?,
-        recess_off_made: off(recess, made)?,
-        insert_off_made: off(insert, made)?,
+        recess_off,
+        insert_off,
+        recess_off_made,
+        insert_off_made,
         binds: binds.into_iter().map(|m| Measured { mm: -m.mm, at: m.at }).collect(),
         gapes: worst_of_stretches(&wide, WIDE_GAP + WIDTH_SLACK),
         joint,

@@ -12,6 +12,7 @@ use crate::drawing::outline::{Trouble, outlines};
 use crate::drawing::{Drawing, ReadError, ReadSettings, RemarkKind, Shape, dxf, svg};
 use crate::geom::{Affine, Certified, FillRule, GeomError, Point, Region, Ring, enclosed};
 use crate::template::{OPENING_LAYER, PANEL_LAYER, Panel, Setup};
+use crate::threads::each;
 use crate::tolerance::ALIKE;
 use std::collections::BTreeMap;
 
@@ -23,11 +24,16 @@ pub(super) fn openings(
 ) -> Result<BTreeMap<String, Certified<Region>>, ProofError> {
     // By opening: the shape, and the file that it was first seen in.
     let mut found: BTreeMap<String, (Certified<Region>, &str)> = BTreeMap::new();
-    for file in files {
+    let read = each(files.iter().collect(), |file| {
         plan.check(budget)?;
         let panel = plan.panel(file.panel)?;
         let wanted = plan.on(panel, file.face);
-        for (slot, seen) in wanted.iter().zip(face(file, panel, &wanted, plan, budget)?) {
+        let seen = face(file, panel, &wanted, plan, budget)?;
+        Ok::<_, ProofError>((file, panel, wanted, seen))
+    });
+    for one in read {
+        let (file, panel, wanted, seen) = one?;
+        for (slot, seen) in wanted.iter().zip(seen) {
             let own = if slot.face == file.face { seen } else { seen.moved(panel.turned()) };
             match found.get(&slot.id) {
                 Some((first, first_name)) => alike(first, &own, slot, first_name, file.name, budget)?,

@@ -21,9 +21,6 @@ use crate::tolerance::WIDTH_SLACK;
 
 /// So many outlines that hang together are spread over the fewest panels for certain.
 const EXACT: usize = 12;
-/// Points along an opening are this far apart when its distance from another is looked for, mm; between them the
-/// distance is narrowed down.
-const STEP: f64 = 0.5;
 
 /// Too near to share a panel.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -195,10 +192,9 @@ fn nearer_than(a: &Region, b: &Region, web: f64) -> Option<(f64, Point)> {
             return Some((0.0, p));
         }
     }
-    let (mm, at) = least_distance(a, b, STEP)?;
     // However little web is wanted: openings that touch are one.
-    let mm = if mm < 1e-6 { 0.0 } else { mm };
-    (mm < (web - WIDTH_SLACK).max(WIDTH_SLACK)).then_some((mm, at))
+    let (mm, at) = least_distance(a, b, (web - WIDTH_SLACK).max(WIDTH_SLACK))?;
+    Some((if mm < 1e-6 { 0.0 } else { mm }, at))
 }
 
 /// Colours from 0 so that no two that are `apart` have the same, numbered as they appear; whether they are the fewest.

@@ -8,12 +8,13 @@
 //! corner, whatever it is drawn with: a point, an arc, a handful of both. Anything else is a part too narrow for the
 //! tool: a limb, a bump, a neck between two wider parts; outside S a gap.
 
-use super::edges::EdgeIndex;
+use super::edges::{EdgeIndex, Near};
 use super::parted::parted;
 use super::trig::{acos, cos, left, right};
 use super::{Certified, GeomError, Point, Region, Ring, Segment, Vec2, close, minus, open};
 use crate::budget::Budget;
 use crate::threads::both;
+use std::cell::RefCell;
 use std::f64::consts::{PI, TAU};
 
 /// From this turn on the two sides run alongside each other: no corner, but the end of a limb. Radians (170°).
@@ -161,7 +162,8 @@ fn one(region: Region, drawn: &EdgeIndex, tooled: &EdgeIndex, tool: f64, least: 
         return None;
     }
     let walks: Vec<Walk> = region.rings.iter().map(|r| walk(r, drawn, tooled)).collect();
-    let depth_at = |p: Point| tooled.nearest(p).map_or(tool, |n| n.distance);
+    let along = RefCell::new(tooled.walk());
+    let depth_at = |p: Point| along.borrow_mut().nearest(p).map_or(tool, |n| n.distance);
     let (at, depth) = deepest(walks.iter().flat_map(|w| &w.outline), &depth_at, least)?;
     let stretches = walks.iter().map(|w| w.stretches).sum();
     let turned: f64 = walks.iter().map(|w| w.turn).sum();
@@ -233,13 +235,15 @@ impl Walk {
 
 fn walk(ring: &Ring, drawn: &EdgeIndex, tooled: &EdgeIndex) -> Walk {
     let n = ring.segments.len();
-    let off = |index: &EdgeIndex, p: Point| index.nearest(p).map_or(f64::INFINITY, |n| n.distance);
+    let mut indices = [drawn.walk(), tooled.walk()];
     let of_outline: Vec<bool> = ring
         .segments
         .iter()
         .map(|s| {
             let m = s.at(0.5);
-            off(drawn, m) <= off(tooled, m)
+            let [drawn, tooled] = &mut indices;
+            let off = |n: Option<Near>| n.map_or(f64::INFINITY, |n| n.distance);
+            off(drawn.nearest(m)) <= off(tooled.nearest(m))
         })
         .collect();
     let mut w = Walk { outline: Vec::new(), stretches: 0, turn: 0.0, net: 0.0, swept: 0.0, sharpest: (0.0, 0.0) };

@@ -41,6 +41,8 @@ pub fn parted(region: &Region) -> Vec<Region> {
 struct Nodes {
     points: Vec<Point>,
     tree: RTree<GeomWithData<[f64; 2], usize>>,
+    /// Of the start of each edge, in the region's order.
+    of_start: Vec<Option<usize>>,
 }
 
 impl Nodes {
@@ -53,9 +55,17 @@ impl Nodes {
             first[i] =
                 !all.locate_within_distance([p.x, p.y], HAIR * HAIR).any(|n: &GeomWithData<_, usize>| first[n.data]);
         }
-        let points: Vec<Point> = starts.into_iter().zip(first).filter(|p| p.1).map(|p| p.0).collect();
+        let points: Vec<Point> = starts.iter().zip(&first).filter(|p| *p.1).map(|p| *p.0).collect();
         let tree = RTree::bulk_load(points.iter().enumerate().map(|(i, p)| GeomWithData::new([p.x, p.y], i)).collect());
-        Nodes { points, tree }
+        let mut nodes = Nodes { points, tree, of_start: Vec::with_capacity(starts.len()) };
+        let mut count = 0;
+        for (p, is_first) in starts.into_iter().zip(first) {
+            // Where a node was made no other is as near.
+            let node = if is_first { Some(count) } else { nodes.at(p) };
+            nodes.of_start.push(node);
+            count += usize::from(is_first);
+        }
+        nodes
     }
 
     /// The node within a hair of `p`: of several the nearest, of these the first.
@@ -76,8 +86,15 @@ struct Piece {
 
 fn cut(region: &Region, nodes: &Nodes) -> Vec<Piece> {
     let mut pieces = Vec::new();
-    for s in region.segments() {
-        let (Some(from), Some(to)) = (nodes.at(s.start()), nodes.at(s.end())) else { continue };
+    let mut before = 0;
+    let ends = region.rings.iter().flat_map(|ring| {
+        let (first, n) = (before, ring.segments.len());
+        before += n;
+        // An edge ends where the next one starts.
+        (0..n).map(move |i| (first + i, first + (i + 1) % n))
+    });
+    for (s, (start, end)) in region.segments().zip(ends) {
+        let (Some(from), Some(to)) = (nodes.of_start[start], nodes.of_start[end]) else { continue };
         let length = s.length();
         let b = s.bounds().inflate(HAIR, HAIR);
         let near = nodes.tree.locate_in_envelope(AABB::from_corners([b.x0, b.y0], [b.x1, b.y1]));

@@ -45,6 +45,9 @@ const CUSP_OF_LINES: f64 = 1e-6;
 /// either of its edges: there both ways are so near to each other that their sense tells nothing.
 const TIP: f64 = 0.05;
 
+/// So many source edges are remembered.
+const LATELY: usize = 4;
+
 /// What going through the candidates told.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(in crate::geom) struct Complete {
@@ -77,7 +80,7 @@ pub(super) fn offset(
         outside: d > 0.0,
         ours: &ours,
         reach: d.abs(),
-        last: None,
+        last: Vec::with_capacity(LATELY),
         clear: true,
     };
     for ring in &source.rings {
@@ -212,8 +215,8 @@ struct Walk<'a> {
     ours: &'a Ours,
     /// |d|.
     reach: f64,
-    /// The source edge that was nearer last: mostly it is again.
-    last: Option<Segment>,
+    /// The source edges that were nearest lately, the last of them first: mostly one of them is nearer again.
+    last: Vec<Segment>,
     clear: bool,
 }
 
@@ -282,7 +285,7 @@ impl Walk<'_> {
         let m = c.at(0.5);
         // Its own source edge is at |d|.
         let Some(nearest) = self.source.nearer(m, self.reach + TOL) else { return false };
-        self.last = Some(nearest.edge);
+        self.remember(nearest.edge);
         if self.has_nearer(c, CLEARLY_NEARER) {
             return true;
         }
@@ -304,10 +307,24 @@ impl Walk<'_> {
         self.stretch(&c.part(0.0, 0.5), near) && self.stretch(&c.part(0.5, 1.0), near)
     }
 
-    /// Whether the last source edge is nearer than |d| less `by` to all of `c`.
-    fn has_nearer(&self, c: &Segment, by: f64) -> bool {
+    fn remember(&mut self, e: Segment) {
+        match self.last.iter().position(|l| *l == e) {
+            Some(i) => self.last[..=i].rotate_right(1),
+            None => {
+                self.last.truncate(LATELY - 1);
+                self.last.insert(0, e);
+            }
+        }
+    }
+
+    /// Whether one of the last source edges is nearer than |d| less `by` to all of `c`.
+    fn has_nearer(&mut self, c: &Segment, by: f64) -> bool {
         let limit = self.reach - by;
-        self.last.as_ref().is_some_and(|e| farthest(c, e) < limit)
+        let nearer = self.last.iter().position(|e| farthest(c, e) < limit);
+        if let Some(i) = nearer {
+            self.last[..=i].rotate_right(1);
+        }
+        nearer.is_some()
     }
 
     /// Whether all of `c` lies so near to the result that it would be no other with a slightly smaller radius.

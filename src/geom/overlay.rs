@@ -14,6 +14,7 @@ use super::tails::without_tails;
 use super::trig::{self, left};
 use super::{Arc, GeomError, Ring, Segment};
 use crate::budget::Budget;
+use crate::threads::each;
 use crate::tolerance::{CRUMB, GRID, OVERLAY_CHORD};
 use i_overlay::core::edge_data::{EdgeDataMerge, OverlayEdgeData};
 use i_overlay::core::edge_overlay::{EdgeOverlay, InputEdge};
@@ -331,30 +332,16 @@ impl Chords {
 ///
 /// # Errors
 /// [`GeomError::Stopped`] by the budget.
-pub(super) fn united(
-    pieces: &[Chords],
-    winding: Winding,
-    threads: usize,
-    budget: &Budget,
-) -> Result<Chords, GeomError> {
+pub(super) fn united(pieces: &[Chords], winding: Winding, budget: &Budget) -> Result<Chords, GeomError> {
     budget.check()?;
     if let [one] = pieces {
         return Ok(one.enclosed(winding));
     }
     let part = pieces.len().div_ceil(4).max(1);
     let parts: Vec<&[Chords]> = pieces.chunks(part).collect();
-    let of = |p: &[Chords], threads| united(p, winding, threads, budget);
-    let done: Vec<Result<Chords, GeomError>> = if threads > 1 && pieces.len() > 64 {
-        let (first, rest) = parts.split_at(parts.len() / 2);
-        std::thread::scope(|scope| {
-            let other = scope.spawn(|| rest.iter().map(|p| of(p, threads / 2)).collect::<Vec<_>>());
-            let mut done: Vec<_> = first.iter().map(|p| of(p, threads / 2)).collect();
-            done.extend(other.join().unwrap_or_else(|e| std::panic::resume_unwind(e)));
-            done
-        })
-    } else {
-        parts.iter().map(|p| of(p, 1)).collect()
-    };
+    let of = |p: &[Chords]| united(p, winding, budget);
+    // Fewer are not worth a thread.
+    let done = if pieces.len() > 64 { each(parts, of) } else { parts.into_iter().map(of).collect() };
     let mut all = Chords::default();
     for one in done {
         all.append(&one?);

@@ -87,7 +87,7 @@ fn dense_tubes(scene: &mut Scene, s: &Region, d: f64, budget: &Budget) -> Result
         pieces.push(piece);
     }
     let winding = if d > 0.0 { Winding::Positive } else { Winding::Negative };
-    united(&pieces, winding, 2, budget)
+    united(&pieces, winding, budget)
 }
 
 fn add_ring(scene: &mut Scene, ring: &Ring, d: f64) {

@@ -4,6 +4,7 @@ use super::{Boolean, matching, refuse};
 use crate::budget::Budget;
 use crate::geom::ops::FillRule;
 use crate::geom::{GeomError, Region, Ring, Segment};
+use crate::threads::both;
 use crate::tolerance::{AGREE_RADIUS, GRID, INDEPENDENT_CHORD};
 use clipper2_rust::{
     ClipperOffset, EndType, FillRule as Clip, JoinType, Path64, Paths64, Point64, difference_64, intersect_64,
@@ -56,12 +57,11 @@ pub(super) fn agrees(reference: &Reference, result: &Region, budget: &Budget) ->
 pub(super) fn wound_once(result: &Region, budget: &Budget) -> Result<(), GeomError> {
     budget.check()?;
     let ours = polygons(&result.rings);
-    let backwards = union_subjects_64(&ours, Clip::Negative);
     // A frame turned the other way takes one off everywhere: what is then still above zero was gone round twice.
-    let mut framed = ours;
-    let all: Vec<&Point64> = framed.iter().flatten().collect();
-    let (Some(x0), Some(x1)) = (all.iter().map(|p| p.x).min(), all.iter().map(|p| p.x).max()) else { return Ok(()) };
-    let (Some(y0), Some(y1)) = (all.iter().map(|p| p.y).min(), all.iter().map(|p| p.y).max()) else { return Ok(()) };
+    let mut framed = ours.clone();
+    let all = || framed.iter().flatten();
+    let (Some(x0), Some(x1)) = (all().map(|p| p.x).min(), all().map(|p| p.x).max()) else { return Ok(()) };
+    let (Some(y0), Some(y1)) = (all().map(|p| p.y).min(), all().map(|p| p.y).max()) else { return Ok(()) };
     let corner = |x: i64, y: i64| Point64::new(x, y);
     framed.push(vec![
         corner(x0 - 1000, y0 - 1000),
@@ -69,7 +69,8 @@ pub(super) fn wound_once(result: &Region, budget: &Budget) -> Result<(), GeomErr
         corner(x1 + 1000, y1 + 1000),
         corner(x1 + 1000, y0 - 1000),
     ]);
-    let twice = union_subjects_64(&framed, Clip::Positive);
+    let (backwards, twice) =
+        both(|| union_subjects_64(&ours, Clip::Negative), || union_subjects_64(&framed, Clip::Positive));
     for paths in [backwards, twice] {
         nothing_wide(&paths, "the rings go round a place twice or backwards")?;
     }

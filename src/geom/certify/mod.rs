@@ -91,8 +91,10 @@ pub(super) fn boolean(
 /// As [`offset`].
 pub(super) fn remainder(a: &Region, b: &Region, result: Region, budget: &Budget) -> Result<Region, GeomError> {
     structure::check_rings(&result)?;
-    independent::wound_once(&result, budget)?;
-    agreed_boolean(a, b, Boolean::Minus, &result, budget)?;
+    let (once, agreed) =
+        both(|| independent::wound_once(&result, budget), || agreed_boolean(a, b, Boolean::Minus, &result, budget));
+    once?;
+    agreed?;
     Ok(result)
 }
 

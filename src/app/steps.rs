@@ -10,7 +10,7 @@ use crate::drawing::{Drawing, RemarkKind, islands, join as joining, needles, uni
 use crate::geom::{GeomError, Point, flattened};
 use crate::proof::{self, FaceFile, Fit, InHand, Plan, ProofError, Slot, Wanted};
 use crate::template::Duty;
-use crate::template::ease::{Corners, ease};
+use crate::template::ease::{self, Corners};
 use crate::template::openings::{Piece, Template, template};
 use crate::threads::{both, each};
 use crate::write::dxf::Release;
@@ -58,26 +58,35 @@ pub(super) fn plan(outlines: &[Outline], job: &Job, budget: &Budget) -> Result<(
 }
 
 fn planned(o: &Outline, job: &Job, budget: &Budget) -> Result<(Option<Piece>, Vec<Finding>), GeomError> {
+    let (drawn, tools) = (&o.region, &job.tools);
     let (eased, (inside, jutting)) = both(
-        || ease(&o.region, job.corners, &job.tools, budget),
-        || both(|| corner::inside(&o.region, &job.tools, budget), || corner::jutting(&o.region, &job.tools, budget)),
-    );
-    let (eased, inside, jutting) = (eased?, inside?, jutting?);
-    let of = Subject { number: o.number, drawn: &o.region, eased: &eased, corners: job.corners, tools: &job.tools };
-    let (narrow, gaps) = both(
         || {
-            let necks = narrow::necks(&of, budget)?;
-            let told = necks.findings.iter().any(|f| f.severity == Severity::Error);
-            Ok::<_, GeomError>((necks, making::way(&of, told, budget)?))
+            let opened = ease::opened(drawn, job.corners, tools, budget)?;
+            let of = Subject { number: o.number, drawn, opened: &opened, corners: job.corners, tools };
+            let (necks, made) = both(
+                || narrow::necks(&of, budget),
+                || {
+                    let made = ease::made(&opened, job.corners, tools, budget)?;
+                    Ok::<_, GeomError>((narrow::gaps(&of, &made, budget)?, made))
+                },
+            );
+            let (necks, (gaps, made)) = (necks?, made?);
+            Ok::<_, GeomError>((opened, made, necks, gaps))
         },
-        || narrow::gaps(&of, budget),
+        || both(|| corner::inside(drawn, tools, budget), || corner::jutting(drawn, tools, budget)),
     );
-    let ((necks, way), gaps) = (narrow?, gaps?);
-    let mut found: Vec<Finding> = way.into_iter().collect();
-    found.extend(corner::corners(&of, [&inside, &jutting], &necks.parts, &gaps.parts));
+    let ((opened, made, necks, gaps), inside, jutting) = (eased?, inside?, jutting?);
+    let of = Subject { number: o.number, drawn, opened: &opened, corners: job.corners, tools };
+    let told = necks.findings.iter().any(|f| f.severity == Severity::Error);
+    let (way, corners) = both(
+        || making::way(&of, &made, told, budget),
+        || corner::corners(&of, &made, [&inside, &jutting], &necks.parts, &gaps.parts),
+    );
+    let mut found: Vec<Finding> = way?.into_iter().collect();
+    found.extend(corners);
     let found_necks = necks.findings;
     found.extend(found_necks.iter().cloned().chain(gaps.findings));
-    if eased.made.is_empty() {
+    if made.is_empty() {
         found.retain(|f| f.last_word);
         // How narrow it is and what would do is told of its parts.
         if let (Some(last), Some(part)) = (found.first_mut(), narrowest(&found_necks)) {
@@ -86,7 +95,7 @@ fn planned(o: &Outline, job: &Job, budget: &Budget) -> Result<(Option<Piece>, Ve
         }
         return Ok((None, found));
     }
-    let piece = Piece::new(o.number, &o.region, eased.made.clone(), &job.tools, budget)?;
+    let piece = Piece::new(o.number, &o.region, made.clone(), &job.tools, budget)?;
     found.extend(making::horns(&piece, job.corners, &job.tools, budget)?);
     found.extend(making::template_corners(&piece, &BOTH, job.figures.template_cutter.mm, &job.tools, budget)?);
     // Eased with such a margin, an opening has no sharp points.
@@ -109,9 +118,10 @@ fn planned(o: &Outline, job: &Job, budget: &Budget) -> Result<(Option<Piece>, Ve
 /// The gaps alone that close in an outline.
 pub(super) fn gaps(o: &Outline, job: &Job, budget: &Budget) -> Result<Vec<Finding>, AppError> {
     let found = || {
-        let eased = ease(&o.region, job.corners, &job.tools, budget)?;
-        let of = Subject { number: o.number, drawn: &o.region, eased: &eased, corners: job.corners, tools: &job.tools };
-        narrow::gaps(&of, budget)
+        let (drawn, tools) = (&o.region, &job.tools);
+        let opened = ease::opened(drawn, job.corners, tools, budget)?;
+        let of = Subject { number: o.number, drawn, opened: &opened, corners: job.corners, tools };
+        narrow::gaps(&of, &ease::made(&opened, job.corners, tools, budget)?, budget)
     };
     match found() {
         Ok(narrow) => Ok(narrow.findings),

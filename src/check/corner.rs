@@ -38,8 +38,14 @@ pub fn jutting(drawn: &Certified<Region>, tools: &Tools, budget: &Budget) -> Res
 /// The corners of the outline that come out other than drawn: of [`inside()`] and [`jutting()`]. `necks` and
 /// `gaps`: parts told already, whose corners go with them.
 #[must_use]
-pub fn corners(of: &Subject, [inner, outer]: [&Misfits; 2], necks: &[Misfit], gaps: &[Misfit]) -> Vec<Finding> {
-    let made = EdgeIndex::new(&of.eased.made);
+pub fn corners(
+    of: &Subject,
+    made: &Region,
+    [inner, outer]: [&Misfits; 2],
+    necks: &[Misfit],
+    gaps: &[Misfit],
+) -> Vec<Finding> {
+    let made = EdgeIndex::new(made);
     let moved = |m: &Misfit| made.nearest(m.at).map_or(m.depth, |n| n.distance);
     let mut found: Vec<Finding> =
         fresh(inner, necks, gaps).into_iter().map(|m| inside_corner(of, m, moved(m))).collect();

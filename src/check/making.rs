@@ -20,14 +20,14 @@ const BESIDE: f64 = 1.0;
 ///
 /// # Errors
 /// As the operations.
-pub fn way(of: &Subject, told: bool, budget: &Budget) -> Result<Option<Finding>, GeomError> {
+pub fn way(of: &Subject, made: &Certified<Region>, told: bool, budget: &Budget) -> Result<Option<Finding>, GeomError> {
     let cutter = of.tools.recess.cutter;
     let say = |message: String, at: Option<Point>| {
         let help = "draw it wider there, or take a smaller cutter (with its bush) by --cutter and --bush";
         Finding::new(Code::Neck, Severity::Error, message, help).at(at).on(of.number)
     };
     let middle = of.drawn.bounds().map(|b| b.center());
-    if of.eased.made.is_empty() {
+    if made.is_empty() {
         let message = format!("nothing of the outline is left: it is narrower than the {cutter} mm cutter everywhere");
         let mut f = say(message, middle).last_word();
         f.needed = Some(cutter);
@@ -38,7 +38,7 @@ pub fn way(of: &Subject, told: bool, budget: &Budget) -> Result<Option<Finding>,
     }
     // A limb exactly as wide as the cutter is made as drawn.
     // Closing can fill a neck from both sides, so the outline before it counts as well.
-    for region in [&of.eased.opened, &of.eased.made] {
+    for region in [of.opened, made] {
         let way = inset(region, cutter / 2.0, budget)?.region;
         let message = match island_count(&way) {
             1 => continue,

@@ -7,7 +7,7 @@
 use super::{Code, Finding, Severity, Subject, holes, island_count};
 use crate::budget::Budget;
 use crate::geom::misfit::{Misfit, filled, gained, lost, unreached};
-use crate::geom::{GeomError, Region};
+use crate::geom::{Certified, GeomError, Region};
 use crate::template::ease::Corners;
 use crate::tolerance::{FINDING_DEPTH, WIDTH_SLACK};
 
@@ -27,7 +27,7 @@ pub struct Narrow {
 pub fn necks(of: &Subject, budget: &Budget) -> Result<Narrow, GeomError> {
     let cutter_radius = of.tools.recess.cutter_radius();
     let (r, parts, pieces) = if let Some(r) = of.corners.inside_radius(of.tools) {
-        (r, lost(of.drawn, &of.eased.opened, r, FINDING_DEPTH, budget)?, island_count(&of.eased.opened))
+        (r, lost(of.drawn, of.opened, r, FINDING_DEPTH, budget)?, island_count(of.opened))
     } else {
         let found = unreached(of.drawn, cutter_radius, FINDING_DEPTH, budget)?;
         (cutter_radius, found.parts, island_count(&found.made))
@@ -83,10 +83,10 @@ fn neck(of: &Subject, m: &Misfit, needed: f64, pieces: usize, severity: Severity
 ///
 /// # Errors
 /// As the operations.
-pub fn gaps(of: &Subject, budget: &Budget) -> Result<Narrow, GeomError> {
-    let base = &of.eased.opened;
+pub fn gaps(of: &Subject, made: &Certified<Region>, budget: &Budget) -> Result<Narrow, GeomError> {
+    let base = of.opened;
     let (o, parts, joined) = if let Some(o) = of.corners.jutting_radius(of.tools) {
-        (o, gained(base, &of.eased.made, o, FINDING_DEPTH, budget)?, joins(base, &of.eased.made))
+        (o, gained(base, made, o, FINDING_DEPTH, budget)?, joins(base, made))
     } else {
         let o = of.tools.largest_offset();
         let found = filled(base, o, FINDING_DEPTH, budget)?;

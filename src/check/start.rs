@@ -14,7 +14,7 @@ use crate::geom::misfit::{Misfit, filled, unreached};
 use crate::geom::{Certified, GeomError, Region};
 use crate::kit::Tools;
 use crate::template::Duty;
-use crate::template::ease::{Corners, Eased};
+use crate::template::ease::Corners;
 use crate::template::start::{Begun, Start};
 use crate::tolerance::FINDING_DEPTH;
 
@@ -51,8 +51,8 @@ pub fn misfits(
     if let Some(duty) = start.cut(tools) {
         found.extend(making::template_corners(piece, &[duty], template_cutter, tools, budget)?);
         let (opening, whom) = if duty == Duty::Recess { (&piece.recess, "recess") } else { (&piece.insert, "insert") };
-        let eased = Eased { opened: piece.made.clone(), made: piece.made.clone() };
-        let of = Subject { number: piece.outline, drawn: &piece.made, eased: &eased, corners: Corners::Keep, tools };
+        let of =
+            Subject { number: piece.outline, drawn: &piece.made, opened: &piece.made, corners: Corners::Keep, tools };
         found.extend(sharp_points_of_one(&of, opening, whom, budget)?);
     }
     Ok(found)

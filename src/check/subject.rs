@@ -2,15 +2,15 @@
 
 use crate::geom::{Certified, Region, Ring};
 use crate::kit::Tools;
-use crate::template::ease::{Corners, Eased};
+use crate::template::ease::Corners;
 
-/// One outline, as drawn and as it will be made.
+/// One outline, as drawn and with its inside corners eased.
 #[derive(Clone, Copy, Debug)]
 pub struct Subject<'a> {
     /// Of the outline.
     pub number: usize,
     pub drawn: &'a Certified<Region>,
-    pub eased: &'a Eased,
+    pub opened: &'a Certified<Region>,
     pub corners: Corners,
     pub tools: &'a Tools,
 }

@@ -102,6 +102,9 @@ pub fn outlines(shapes: &[Shape], budget: &Budget) -> Result<Outlines, Stopped> 
 /// Tells of outlines of one shape that touch: by their corners, or they would be one outline. Then none is given, as with
 /// shapes that touch. `owners`: the shape of each outline.
 fn touching_parts(owners: &[usize], out: &mut Outlines, budget: &Budget) -> Result<(), Stopped> {
+    if out.outlines.len() < 2 {
+        return Ok(());
+    }
     let all = out.outlines.iter().enumerate().flat_map(|(i, o)| o.region.segments().map(move |s| boxed(i, s)));
     let tree = RTree::bulk_load(all.collect());
     let mut told = Vec::new();
@@ -254,6 +257,9 @@ fn speck(ring: &Ring, source: &Source, same_shape: bool) -> Hole {
 
 /// Tells of shapes whose edges meet; `false` if any do, for then nesting has no answer.
 fn meetings(drawn: &[Drawn], shapes: &[Shape], out: &mut Outlines, budget: &Budget) -> Result<bool, Stopped> {
+    if drawn.len() < 2 {
+        return Ok(true);
+    }
     let all = drawn.iter().enumerate().flat_map(|(i, d)| d.region.segments().map(move |s| boxed(i, s)));
     let tree = RTree::bulk_load(all.collect());
     let mut met = std::collections::BTreeMap::new();

@@ -8,11 +8,11 @@
 //! For looking at regions, not for handing them out: ends may lie a hair apart.
 
 use super::inside::islands;
+use super::packed::Packed;
 use super::trig::atan2;
 use super::{Point, Region, Ring, Segment, Vec2};
 use crate::tolerance::HAIR;
-use rstar::{AABB, RTree, primitives::GeomWithData};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
 use std::f64::consts::TAU;
 
 /// Directions at a vertex are taken to points so far along the pieces, mm: at a cusp two tangents are one, and the pieces
@@ -40,40 +40,50 @@ pub fn parted(region: &Region) -> Vec<Region> {
 /// Vertices, those within a hair of one another taken for one.
 struct Nodes {
     points: Vec<Point>,
-    tree: RTree<GeomWithData<[f64; 2], usize>>,
     /// Of the start of each edge, in the region's order.
-    of_start: Vec<Option<usize>>,
+    of_start: Vec<usize>,
 }
 
 impl Nodes {
-    /// Each start that has none before it within a hair.
+    /// Each start that has none before it within a hair is one; of the others each has the nearest, of several the first.
     fn of(region: &Region) -> Nodes {
         let starts: Vec<Point> = region.segments().map(Segment::start).collect();
-        let all = RTree::bulk_load(starts.iter().enumerate().map(|(i, p)| GeomWithData::new([p.x, p.y], i)).collect());
-        let mut first = vec![false; starts.len()];
-        for (i, p) in starts.iter().enumerate() {
-            first[i] =
-                !all.locate_within_distance([p.x, p.y], HAIR * HAIR).any(|n: &GeomWithData<_, usize>| first[n.data]);
+        let (mut points, mut cells, mut of_start) = (Vec::new(), Cells::new(), Vec::with_capacity(starts.len()));
+        for p in &starts {
+            let near = nearest(&points, &cells, *p);
+            of_start.push(near.unwrap_or(points.len()));
+            if near.is_none() {
+                cells.entry(cell(*p)).or_default().push(points.len());
+                points.push(*p);
+            }
         }
-        let points: Vec<Point> = starts.iter().zip(&first).filter(|p| *p.1).map(|p| *p.0).collect();
-        let tree = RTree::bulk_load(points.iter().enumerate().map(|(i, p)| GeomWithData::new([p.x, p.y], i)).collect());
-        let mut nodes = Nodes { points, tree, of_start: Vec::with_capacity(starts.len()) };
-        let mut count = 0;
-        for (p, is_first) in starts.into_iter().zip(first) {
-            // Where a node was made no other is as near.
-            let node = if is_first { Some(count) } else { nodes.at(p) };
-            nodes.of_start.push(node);
-            count += usize::from(is_first);
+        // One that was made later may be nearer.
+        for (node, p) in of_start.iter_mut().zip(&starts) {
+            if points[*node] != *p {
+                *node = nearest(&points, &cells, *p).unwrap_or(*node);
+            }
         }
-        nodes
+        Nodes { points, of_start }
     }
+}
 
-    /// The node within a hair of `p`: of several the nearest, of these the first.
-    fn at(&self, p: Point) -> Option<usize> {
-        let near = self.tree.locate_within_distance([p.x, p.y], HAIR * HAIR);
-        near.map(|n| n.data)
-            .min_by(|&a, &b| (self.points[a] - p).hypot2().total_cmp(&(self.points[b] - p).hypot2()).then(a.cmp(&b)))
-    }
+/// Nodes by squares a hair wide.
+type Cells = HashMap<(i64, i64), Vec<usize>>;
+
+#[allow(clippy::cast_possible_truncation)]
+fn cell(p: Point) -> (i64, i64) {
+    ((p.x / HAIR).floor() as i64, (p.y / HAIR).floor() as i64)
+}
+
+/// The node nearest to `p`, of several the first, if it is within a hair.
+fn nearest(points: &[Point], cells: &Cells, p: Point) -> Option<usize> {
+    let (x, y) = cell(p);
+    let round = (-1..=1).flat_map(|i| (-1..=1).map(move |j| (x + i, y + j)));
+    let near = round.filter_map(|c| cells.get(&c)).flatten().copied();
+    near.map(|n| ((points[n] - p).hypot2(), n))
+        .filter(|n| n.0 <= HAIR * HAIR)
+        .min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)))
+        .map(|n| n.1)
 }
 
 /// A piece of an edge between two nodes.
@@ -93,15 +103,14 @@ fn cut(region: &Region, nodes: &Nodes) -> Vec<Piece> {
         // An edge ends where the next one starts.
         (0..n).map(move |i| (first + i, first + (i + 1) % n))
     });
+    let beside = beside(region, nodes);
     for (s, (start, end)) in region.segments().zip(ends) {
-        let (Some(from), Some(to)) = (nodes.of_start[start], nodes.of_start[end]) else { continue };
+        let (from, to) = (nodes.of_start[start], nodes.of_start[end]);
         let length = s.length();
-        let b = s.bounds().inflate(HAIR, HAIR);
-        let near = nodes.tree.locate_in_envelope(AABB::from_corners([b.x0, b.y0], [b.x1, b.y1]));
-        let mut stops: Vec<(f64, usize)> = near
-            .map(|n| n.data)
-            .filter(|&n| n != from && n != to && s.nearest(nodes.points[n]).0 <= HAIR)
-            .map(|n| (along(s, nodes.points[n]), n))
+        let mut stops: Vec<(f64, usize)> = beside[start]
+            .iter()
+            .filter(|&&n| n != from && n != to)
+            .map(|&n| (along(s, nodes.points[n]), n))
             .filter(|&(t, _)| t * length > 0.0 && (1.0 - t) * length > 0.0)
             .collect();
         stops.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
@@ -117,6 +126,19 @@ fn cut(region: &Region, nodes: &Nodes) -> Vec<Piece> {
         }
     }
     pieces
+}
+
+/// For each edge the nodes within a hair of it.
+fn beside(region: &Region, nodes: &Nodes) -> Vec<Vec<usize>> {
+    let tree = Packed::new(region.segments().copied());
+    let mut found = vec![Vec::new(); region.segments().count()];
+    for (n, p) in nodes.points.iter().enumerate() {
+        tree.any_within(*p, HAIR, |i, _| {
+            found[i].push(n);
+            false
+        });
+    }
+    found
 }
 
 /// How far along `s`, 0 to 1, the point nearest to `p` lies.

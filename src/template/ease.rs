@@ -56,29 +56,30 @@ impl Corners {
     }
 }
 
-/// An outline with its corners eased.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Eased {
-    /// With inside corners rounded only: what a round tool reaches. Closing can join again what fell apart here.
-    pub opened: Certified<Region>,
-    /// As it will be made.
-    pub made: Certified<Region>,
-}
-
-/// Eases the corners of an outline.
+/// The outline with its inside corners rounded only: what a round tool reaches.
 ///
 /// # Errors
 /// As the operations of [`crate::geom`].
-pub fn ease(drawn: &Certified<Region>, corners: Corners, tools: &Tools, budget: &Budget) -> Result<Eased, GeomError> {
-    let opened = match corners.inside_radius(tools) {
-        Some(r) => open(drawn, r, budget)?,
-        None => drawn.clone(),
-    };
-    let made = match corners.jutting_radius(tools) {
-        Some(o) => close(&opened, o, budget)?,
-        None => opened.clone(),
-    };
-    Ok(Eased { opened, made })
+pub fn opened(
+    drawn: &Certified<Region>,
+    corners: Corners,
+    tools: &Tools,
+    budget: &Budget,
+) -> Result<Certified<Region>, GeomError> {
+    corners.inside_radius(tools).map_or_else(|| Ok(drawn.clone()), |r| open(drawn, r, budget))
+}
+
+/// The outline as it will be made, of what [`opened`] gives. Closing can join again what fell apart there.
+///
+/// # Errors
+/// As the operations of [`crate::geom`].
+pub fn made(
+    opened: &Certified<Region>,
+    corners: Corners,
+    tools: &Tools,
+    budget: &Budget,
+) -> Result<Certified<Region>, GeomError> {
+    corners.jutting_radius(tools).map_or_else(|| Ok(opened.clone()), |o| close(opened, o, budget))
 }
 
 /// A place that a tool of some radius does not reach into.

@@ -7,8 +7,9 @@
 use super::{Code, Finding, Severity, Subject};
 use crate::budget::Budget;
 use crate::geom::edges::EdgeIndex;
+use crate::geom::inside::Within;
 use crate::geom::misfit::{Misfit, Misfits, filled, unreached};
-use crate::geom::{Certified, GeomError, Region, inside};
+use crate::geom::{Certified, GeomError, Point, Rect, Region};
 use crate::kit::Tools;
 use crate::template::ease::Corners;
 use crate::tolerance::FINDING_DEPTH;
@@ -59,9 +60,15 @@ fn fresh<'a>(found: &'a Misfits, own: &[Misfit], other: &[Misfit]) -> Vec<&'a Mi
     let tooled = EdgeIndex::new(&found.made);
     // Half way to what the tool makes lies inside the corner's region.
     let middle = |m: &Misfit| tooled.nearest(m.at).map_or(m.at, |n| m.at.midpoint(n.at));
-    let within = |n: &Misfit, m: &Misfit| inside::contains(&n.region, middle(m));
-    let beside = |n: &Misfit, m: &Misfit| n.region.nearest(m.at).is_some_and(|n| n.0 < FINDING_DEPTH);
-    let told = |m: &Misfit| own.iter().any(|n| within(n, m)) || other.iter().any(|n| beside(n, m));
+    let own: Vec<Within> = own.iter().map(|n| Within::new(&n.region)).collect();
+    let others: Vec<(Rect, &Region)> = other.iter().filter_map(|n| Some((n.region.bounds()?, &n.region))).collect();
+    let beside = |b: &Rect, n: &Region, at: Point| {
+        b.inflate(FINDING_DEPTH, FINDING_DEPTH).contains(at) && n.nearest(at).is_some_and(|n| n.0 < FINDING_DEPTH)
+    };
+    let told = |m: &Misfit| {
+        let at = middle(m);
+        own.iter().any(|n| n.contains(at)) || others.iter().any(|(b, n)| beside(b, n, m.at))
+    };
     found.parts.iter().filter(|m| m.is_corner() && !told(m)).collect()
 }
 

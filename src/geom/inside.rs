@@ -5,7 +5,7 @@ use crate::tolerance::OVERLAY_CHORD;
 use geo::indexed::IntervalTreeMultiPolygon;
 use geo::{Contains, Coord, LineString, Polygon};
 use kurbo::Point;
-use std::cell::OnceCell;
+use std::sync::OnceLock;
 
 /// A ring as a filled polygon, its arcs as chords.
 pub struct Filled {
@@ -41,18 +41,24 @@ impl Filled {
 }
 
 /// A region that may be asked often which points lie in it; made ready with the first question.
-pub(super) struct Within<'a> {
+pub struct Within<'a> {
     region: &'a Region,
-    filled: OnceCell<Vec<Filled>>,
+    bounds: Option<kurbo::Rect>,
+    filled: OnceLock<Vec<Filled>>,
 }
 
 impl<'a> Within<'a> {
-    pub(super) fn new(region: &'a Region) -> Within<'a> {
-        Within { region, filled: OnceCell::new() }
+    #[must_use]
+    pub fn new(region: &'a Region) -> Within<'a> {
+        Within { region, bounds: region.bounds(), filled: OnceLock::new() }
     }
 
     /// Whether `p` lies inside (not within [`OVERLAY_CHORD`] of the edge, where either may be said).
-    pub(super) fn contains(&self, p: Point) -> bool {
+    #[must_use]
+    pub fn contains(&self, p: Point) -> bool {
+        if !self.bounds.is_some_and(|b| b.contains(p)) {
+            return false;
+        }
         let filled = self.filled.get_or_init(|| self.region.rings.iter().map(Filled::new).collect());
         filled.iter().filter(|f| f.contains(p)).count() % 2 == 1
     }

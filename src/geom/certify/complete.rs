@@ -17,10 +17,11 @@ use crate::geom::inside::Within;
 use crate::geom::packed::Packed;
 use crate::geom::trig::{atan2, right};
 use crate::geom::{Arc, GeomError, Region, Segment};
+use crate::threads::each;
 use crate::tolerance::{CERTIFIED_DISTANCE as TOL, WIDTH_SLACK};
 use kurbo::{Point, Vec2};
 use std::f64::consts::PI;
-use std::ops::ControlFlow;
+use std::ops::{ControlFlow, Range};
 
 /// A stretch with a source edge nearer than |d| less this is not on the true edge, mm: well above rounding, and so far
 /// below [`TOL`] that where carriers cross, one of the two holds on either side of the crossing down to 1°.
@@ -44,6 +45,9 @@ const CUSP_OF_LINES: f64 = 1e-6;
 /// Round a corner of the result that turns by more than a right angle, stretches this near to it, mm, may lie beside
 /// either of its edges: there both ways are so near to each other that their sense tells nothing.
 const TIP: f64 = 0.05;
+
+/// So many source edges are gone along at once.
+const AT_ONCE: usize = 2048;
 
 /// So many source edges are remembered.
 const LATELY: usize = 4;
@@ -74,31 +78,27 @@ pub(super) fn offset(
     if !ours.each_once() {
         return Ok(OPEN);
     }
-    let mut walk = Walk {
+    let within = Within::new(source);
+    let walk = || Walk {
         source: tree,
-        within: Within::new(source),
+        within: &within,
         outside: d > 0.0,
         ours: &ours,
         reach: d.abs(),
         last: Vec::with_capacity(LATELY),
         clear: true,
     };
-    for ring in &source.rings {
+    let stretches = source.rings.iter().flat_map(|ring| {
         let n = ring.segments.len();
-        for (i, s) in ring.segments.iter().enumerate() {
-            if i % 256 == 0 {
-                budget.check()?;
-            }
-            let after = &ring.segments[(i + 1) % n];
-            let (parallel, [fan, other]) = (walk.parallel(s, d), fans(s, after, d));
-            for c in [parallel, fan, other].into_iter().flatten() {
-                if !walk.candidate(&c) {
-                    return Ok(OPEN);
-                }
-            }
-        }
+        (0..n).step_by(AT_ONCE).map(move |from| (&ring.segments, from..(from + AT_ONCE).min(n)))
+    });
+    let all = each(stretches.collect(), |(edges, stretch)| walk().along(edges, stretch, d, budget));
+    let mut whole = Complete { settled: true, clear: true };
+    for one in all {
+        let one = one?;
+        whole = Complete { settled: whole.settled && one.settled, clear: whole.clear && one.clear };
     }
-    Ok(Complete { settled: true, clear: walk.clear })
+    Ok(whole)
 }
 
 /// The circles round the corner between two edges on which the offset may run; both ways round at a cusp.
@@ -209,7 +209,7 @@ impl Near {
 /// On its way along the candidates.
 struct Walk<'a> {
     source: &'a Packed,
-    within: Within<'a>,
+    within: &'a Within<'a>,
     /// The true edge lies outside the source, not inside.
     outside: bool,
     ours: &'a Ours,
@@ -221,6 +221,29 @@ struct Walk<'a> {
 }
 
 impl Walk<'_> {
+    /// Along the edges of a ring, from one to another.
+    fn along(
+        mut self,
+        edges: &[Segment],
+        stretch: Range<usize>,
+        d: f64,
+        budget: &Budget,
+    ) -> Result<Complete, GeomError> {
+        for i in stretch {
+            if i % 256 == 0 {
+                budget.check()?;
+            }
+            let (s, after) = (&edges[i], &edges[(i + 1) % edges.len()]);
+            let (parallel, [fan, other]) = (self.parallel(s, d), fans(s, after, d));
+            for c in [parallel, fan, other].into_iter().flatten() {
+                if !self.candidate(&c) {
+                    return Ok(OPEN);
+                }
+            }
+        }
+        Ok(Complete { settled: true, clear: self.clear })
+    }
+
     /// The parallel of a source edge. An arc of a radius less than the way inward has none that counts: all points at
     /// |d| beyond its centre have the rest of the arc nearer.
     fn parallel(&mut self, s: &Segment, d: f64) -> Option<Segment> {

@@ -13,7 +13,7 @@ use letin::kit::{Pair, Tools};
 use letin::proof::Fit;
 use letin::proof::shoulder::prove;
 use letin::template::clearing::{self, Clearing};
-use letin::template::ease::{Corners, ease};
+use letin::template::ease::{self, Corners};
 use letin::template::hand::{Corner, Purpose, Step, Work, common_axis};
 use letin::template::layout::PanelSettings;
 use letin::template::openings::{Piece, Template};
@@ -39,7 +39,8 @@ fn matching() -> Tools {
 
 fn piece(outline: usize, drawn: &Certified<Region>, tools: &Tools) -> Piece {
     let corners = Corners::Ease { inside: 0.5, jutting: 1.0 };
-    let made = ease(drawn, corners, tools, &unlimited()).unwrap().made;
+    let opened = ease::opened(drawn, corners, tools, &unlimited()).unwrap();
+    let made = ease::made(&opened, corners, tools, &unlimited()).unwrap();
     Piece::new(outline, drawn, made, tools, &unlimited()).unwrap()
 }
 

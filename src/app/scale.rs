@@ -10,6 +10,7 @@ use crate::check::{Code, Finding, Severity};
 use crate::drawing::Drawing;
 use crate::drawing::outline::Outline;
 use crate::geom::{Affine, FillRule, GeomError, enclosed};
+use std::collections::BTreeMap;
 
 /// So many sizes are tried for one outline's findings: each costs as much as a check.
 const TRIED: usize = 2;
@@ -55,11 +56,18 @@ pub(super) fn tried(
     job: &Job,
     budget: &Budget,
 ) -> Result<(), AppError> {
+    let mut by_outline: BTreeMap<usize, Vec<&mut Finding>> = BTreeMap::new();
+    for f in findings {
+        by_outline.entry(f.outline.unwrap_or(0)).or_default().push(f);
+    }
     for o in outlines {
-        let own: Vec<Finding> = findings.iter().filter(|f| f.outline == Some(o.number)).cloned().collect();
+        let Some(mut ours) = by_outline.remove(&o.number) else { continue };
+        if ours.iter().all(|f| f.scale.is_none()) {
+            continue;
+        }
+        let own: Vec<Finding> = ours.iter().map(|f| (*f).clone()).collect();
         let mut trials: Vec<Trial> = Vec::new();
         // The worst first, and of those the ones that little would mend.
-        let mut ours: Vec<&mut Finding> = findings.iter_mut().filter(|f| f.outline == Some(o.number)).collect();
         ours.sort_by(|a, b| {
             let scale = |f: &Finding| f.scale.unwrap_or(f64::INFINITY);
             a.severity.cmp(&b.severity).then(scale(a).total_cmp(&scale(b)))

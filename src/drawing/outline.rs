@@ -328,9 +328,13 @@ fn nest(drawn: &[Drawn], shapes: &[Shape], out: &mut Outlines, budget: &Budget) 
         depth[i] = round.len();
         parent[i] = round.into_iter().min_by(|&a, &b| areas[a].total_cmp(&areas[b]));
     }
+    let mut next_inside = vec![Vec::new(); rings.len()];
+    for (j, p) in parent.iter().enumerate() {
+        p.iter().for_each(|&i| next_inside[i].push(j));
+    }
     for i in (0..rings.len()).filter(|&i| depth[i].is_multiple_of(2)) {
         let owner = rings[i].0;
-        let inner: Vec<usize> = (0..rings.len()).filter(|&j| depth[j] % 2 == 1 && parent[j] == Some(i)).collect();
+        let inner = &next_inside[i];
         let mut parts = vec![rings[i].1];
         parts.extend(inner.iter().map(|&j| rings[j].1));
         let source = shapes[drawn[owner].shape].source.clone();

@@ -9,7 +9,8 @@ use std::time::Instant;
 pub struct Budget {
     cancelled: Arc<AtomicBool>,
     deadline: Option<Instant>,
-    /// Most edges that one operation may hold at once: the measure of memory (about 300 bytes each). `None`: no limit.
+    /// Most edges that one operation may hold at once: the measure of memory (about 300 bytes each; some operations run side
+    /// by side, see [`crate::threads`]). `None`: no limit.
     edges: Option<usize>,
     stage: Arc<Mutex<&'static str>>,
 }

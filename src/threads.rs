@@ -3,7 +3,7 @@
 //! All share one pool, made when it is first asked for, of as many threads as the machine runs at once, [`MOST`] at most.
 //! Where no threads are to be had the work is done one after the other. A panic goes on in the caller.
 
-use rayon::iter::{IntoParallelIterator, ParallelIterator};
+use rayon::iter::{IndexedParallelIterator, IntoParallelIterator, IntoParallelRefIterator, ParallelIterator};
 use rayon::{ThreadPool, ThreadPoolBuilder};
 use std::sync::OnceLock;
 use std::thread::available_parallelism;
@@ -12,6 +12,9 @@ use std::thread::available_parallelism;
 const MOST: usize = 4;
 /// As much as a main thread mostly has, bytes: a reader may be some way down in a drawing.
 const STACK: usize = 8 << 20;
+
+/// So many short pieces of work are worth a thread.
+const AT_ONCE: usize = 2048;
 
 static POOL: OnceLock<Option<ThreadPool>> = OnceLock::new();
 
@@ -47,6 +50,17 @@ pub fn each<T: Send, A: Send>(items: Vec<T>, work: impl Fn(T) -> A + Send + Sync
     }
 }
 
+/// The first of what the items give, by their order. Very many are gone through by several threads.
+pub fn first_of<T: Sync, A: Send>(items: &[T], work: impl Fn(usize, &T) -> Option<A> + Send + Sync) -> Option<A> {
+    match pool() {
+        Some(pool) if items.len() > AT_ONCE => pool.install(|| {
+            let numbered = items.par_iter().enumerate().with_min_len(AT_ONCE / 2);
+            numbered.find_map_first(|(i, item)| work(i, item))
+        }),
+        _ => items.iter().enumerate().find_map(|(i, item)| work(i, item)),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -55,6 +69,9 @@ mod tests {
     fn all_come_back_in_order_and_a_panic_goes_on() {
         assert_eq!(pooled(|| both(|| 3, || "three")), (3, "three"));
         assert_eq!(each((0..50).collect(), |i| i * i), (0..50).map(|i| i * i).collect::<Vec<_>>());
+        let many: Vec<usize> = (0..10_000).collect();
+        assert_eq!(first_of(&many, |i, n| (i + n > 9_000 && n % 7 == 0).then_some(*n)), Some(4501));
+        assert_eq!(first_of(&many, |_, n| (*n > 10_000).then_some(())), None);
         let broken = std::panic::catch_unwind(|| both(|| assert_eq!(1, 2), || ()));
         assert!(broken.is_err());
     }

@@ -559,3 +559,20 @@ fn a_long_run_says_where_it_is_and_can_be_broken_off() {
     assert!(rest.contains("stopped before it was done"), "{rest}");
     assert!(!yard.path("out").exists() || names(&yard.path("out")).is_empty());
 }
+
+/// A double-headed arrow 5 mm across. Closing it leaves arcs of no radius to speak of, and what runs along one of those never
+/// got shorter by halving.
+#[test]
+fn arcs_of_no_radius_come_to_an_end() {
+    let y = Yard::new();
+    let arrow = r#"<path d="M21 16V9H23.5L20 5.5L16.5 9H19V16H16.5L20 19.5L23.5 16Z"/>"#;
+    let drawing = y.file(
+        "arrow.svg",
+        format!(
+            r#"<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="40mm" viewBox="0 0 24 24">{arrow}</svg>"#
+        ),
+    );
+    let o = letin(&["check", "--json", "--bush", "20", "--cutter", "6"], &drawing);
+    assert_eq!(status(&o), 1, "{}", err(&o));
+    assert!(codes(&json(&o)).contains(&"neck"));
+}

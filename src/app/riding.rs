@@ -12,6 +12,8 @@ use crate::template::hand::Step;
 use crate::template::openings::{Template, keep_clear};
 use crate::template::tipping::{Margin, margins};
 use crate::threads::{both, each};
+use std::borrow::Cow;
+use std::collections::BTreeMap;
 
 /// What the base sweeps on each panel and face.
 type Swept = Vec<((u32, u8), Region)>;
@@ -45,12 +47,18 @@ pub(super) fn look(
             Err(e) => all.findings.push(uncertified(e)?),
         }
     }
-    let smallest = t.openings.iter().map(|o| (o, smallest_bush(o, steps, job)));
+    let mut smallest: BTreeMap<&str, f64> = BTreeMap::new();
+    for s in steps {
+        let radius = smallest.entry(s.opening.as_str()).or_insert(f64::INFINITY);
+        *radius = radius.min(s.pair.bush_radius());
+    }
+    let bush = |o: &Opening| *smallest.get(o.id.as_str()).unwrap_or(&(job.tools.smallest_bush() / 2.0));
+    let swept_by = t.openings.iter().map(|o| (o, bush(o)));
     let running = steps.iter().filter_map(|s| Some((t.of(s)?.0, s.pair.bush_radius())));
-    let centres = Centres::new(smallest.chain(running), budget);
+    let centres = Centres::new(swept_by.chain(running), budget);
     let (swept, tips) = both(
         || {
-            let swept = sweep(t, steps, &centres, job, budget)?;
+            let swept = sweep(t, |o| centres.of(o, bush(o), budget), job.panel.base, budget)?;
             Ok((riding::clamp_room(t, &swept, &job.panel), swept))
         },
         || {
@@ -76,20 +84,18 @@ pub(super) fn look(
     Ok(all)
 }
 
-/// Radius of the smallest bush that runs in an opening, mm.
-fn smallest_bush(o: &Opening, steps: &[Step], job: &Job) -> f64 {
-    let used = steps.iter().filter(|s| s.opening == o.id).map(|s| s.pair.bush_radius());
-    used.min_by(f64::total_cmp).unwrap_or_else(|| job.tools.smallest_bush() / 2.0)
-}
-
-/// With the smallest bush that runs in each opening.
-fn sweep(t: &Template, steps: &[Step], centres: &Centres, job: &Job, budget: &Budget) -> Result<Swept, GeomError> {
-    let centre = |o: &Opening| centres.of(o, smallest_bush(o, steps, job), budget);
+/// `centre`: of the smallest bush that runs in an opening.
+fn sweep<'a>(
+    t: &Template,
+    centre: impl Fn(&Opening) -> Result<Cow<'a, Certified<Region>>, GeomError> + Sync,
+    base: f64,
+    budget: &Budget,
+) -> Result<Swept, GeomError> {
     let faces = t.panels.iter().flat_map(|p| [(p, 1), (p, 2)]).collect();
     let swept = each(faces, |(panel, face)| {
         let own = |o: &&Opening| (o.panel, o.face) == (panel.number, face);
         let openings: Vec<_> = t.openings.iter().filter(own).collect();
-        Ok(((panel.number, face), keep_clear(&openings, centre, job.panel.base, panel, budget)?))
+        Ok(((panel.number, face), keep_clear(&openings, &centre, base, panel, budget)?))
     });
     swept.into_iter().collect()
 }

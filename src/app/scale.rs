@@ -1,7 +1,7 @@
 //! Sizes of the drawing at which something found would be gone: tried before they are told.
 //!
-//! In: findings with the scale that their own figures speak for. Out: the same; of errors and warnings, where the outline made so large and
-//! gone through anew no longer has the finding, its help says so, with the width to ask for; where it still has it, a little
+//! In: findings with the scale that their own figures speak for. Out: the same; of errors and warnings, where the outline made so large, planned and
+//! certified anew, no longer has the finding, its help says so, with the width to ask for; where it still has it, a little
 //! more is tried; where that does not do either, or too much would have to be tried, nothing is proposed.
 
 use super::{AppError, Job, steps};
@@ -66,7 +66,7 @@ pub(super) fn tried(
             continue;
         }
         let own: Vec<Finding> = ours.iter().map(|f| (*f).clone()).collect();
-        let mut trials: Vec<Trial> = Vec::new();
+        let mut trials: Vec<(f64, Vec<Finding>)> = Vec::new();
         // The worst first, and of those the ones that little would mend.
         ours.sort_by(|a, b| {
             let scale = |f: &Finding| f.scale.unwrap_or(f64::INFINITY);
@@ -79,7 +79,7 @@ pub(super) fn tried(
                 continue;
             }
             for times in LARGER.map(|l| up(asked * l)) {
-                let Some(found) = at_scale(o, f.code, times, &mut trials, job, budget)? else { break };
+                let Some(found) = at_scale(o, times, &mut trials, job, budget)? else { break };
                 let Some(width) = width(drawing, times) else { break };
                 if gone(f, &own, found, times) {
                     f.scale = Some(times);
@@ -92,45 +92,34 @@ pub(super) fn tried(
     Ok(())
 }
 
-/// What was found at a size: of closed gaps alone, which is sooner had, or of all.
-struct Trial {
-    times: f64,
-    gaps: bool,
-    found: Vec<Finding>,
-}
-
-/// What is found of that kind on the outline at that size; none where too many were tried already.
+/// What is found on the outline at that size; none where too many were tried already.
 fn at_scale<'a>(
     o: &Outline,
-    code: Code,
     times: f64,
-    trials: &'a mut Vec<Trial>,
+    trials: &'a mut Vec<(f64, Vec<Finding>)>,
     job: &Job,
     budget: &Budget,
 ) -> Result<Option<&'a [Finding]>, AppError> {
-    let gaps = code == Code::ClosedGap;
-    let known = |t: &Trial| t.times == times && t.gaps == gaps;
-    if !trials.iter().any(known) {
+    if !trials.iter().any(|t| t.0 == times) {
         if trials.len() >= TRIED {
             return Ok(None);
         }
         let found = match scaled(o, times, budget) {
-            Ok(larger) if gaps => steps::gaps(&larger, job, budget)?,
             Ok(larger) => steps::plan(&[larger], job, budget)?.1,
             Err(e) => vec![steps::uncertified(e)?],
         };
-        trials.push(Trial { times, gaps, found });
+        trials.push((times, found));
     }
-    Ok(trials.iter().find(|t| known(t)).map(|t| t.found.as_slice()))
+    Ok(trials.iter().find(|t| t.0 == times).map(|t| t.1.as_slice()))
 }
 
-/// Neither is there one of the kind at the place, nor are there as many as before.
+/// Neither is there one of the kind at the place, nor are there as many as before; and it could be certified.
 fn gone(f: &Finding, before: &[Finding], found: &[Finding], times: f64) -> bool {
     let alike = |g: &&Finding| (g.code, g.severity) == (f.code, f.severity);
     let near = |g: &Finding| match (f.at, g.at) {
         (Some(a), Some(b)) => (b - (a.to_vec2() * times).to_point()).hypot() <= SAME_PLACE * times,
         _ => true,
     };
-    let worse = found.iter().any(|g| g.code == f.code && near(g));
+    let worse = found.iter().any(|g| g.code == Code::Uncertified || g.code == f.code && near(g));
     !worse && found.iter().filter(alike).count() < before.iter().filter(alike).count()
 }

@@ -115,20 +115,6 @@ fn planned(o: &Outline, job: &Job, budget: &Budget) -> Result<(Option<Piece>, Ve
     Ok((Some(piece), found))
 }
 
-/// The gaps alone that close in an outline.
-pub(super) fn gaps(o: &Outline, job: &Job, budget: &Budget) -> Result<Vec<Finding>, AppError> {
-    let found = || {
-        let (drawn, tools) = (&o.region, &job.tools);
-        let opened = ease::opened(drawn, job.corners, tools, budget)?;
-        let of = Subject { number: o.number, drawn, opened: &opened, corners: job.corners, tools };
-        narrow::gaps(&of, &ease::made(&opened, job.corners, tools, budget)?, budget)
-    };
-    match found() {
-        Ok(narrow) => Ok(narrow.findings),
-        Err(e) => Ok(vec![uncertified(e)?]),
-    }
-}
-
 /// The neck with the least width that was measured.
 fn narrowest(necks: &[Finding]) -> Option<&Finding> {
     let width = |f: &&Finding| f.measured.unwrap_or(f64::INFINITY);

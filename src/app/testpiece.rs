@@ -13,6 +13,7 @@ use crate::template::openings::keep_clear;
 use crate::template::{Duty, Edges, Face, Opening, Panel, Setup, Turn};
 use crate::write::store::{CommitOptions, Outputs};
 use crate::write::{self, WriteError};
+use std::borrow::Cow;
 use std::path::PathBuf;
 
 /// Room beyond the router's base for a clamp, mm. Common practice, no source.
@@ -63,7 +64,7 @@ pub fn make(order: &Order, budget: &Budget) -> Result<Made, AppError> {
         pieces: pieces.collect(),
     };
     let face = Face { panel: &panel, face: 1, openings: openings.iter().collect() };
-    let centre = |o: &Opening| shrink(&o.on_face(), order.called.bush_radius(), budget);
+    let centre = |o: &Opening| shrink(&o.on_face(), order.called.bush_radius(), budget).map(Cow::Owned);
     let swept = keep_clear(&face.openings, centre, order.base, &panel, budget)?;
     let words = openings.iter().zip(["round", "square"]).map(|(_, shape)| about.words(shape)).collect::<Vec<_>>();
     let plan = Plan {

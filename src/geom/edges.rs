@@ -129,21 +129,24 @@ fn pieces(s: &Segment, step: f64) -> u32 {
     2 * (s.length() / (2.0 * step)).ceil().clamp(1.0, 32_768.0) as u32
 }
 
-/// Least distance between the edges of `a` and those of `b`, mm, if it is less than `most`, and a place of it on `a`.
+/// Least distance between the edges of `a` and those of `b`, mm, if it is less than `most`, and a place of it on `a` (to
+/// within a thousandth of the edge there).
 #[must_use]
 pub fn least_distance(a: &Region, b: &Region, most: f64) -> Option<(f64, Point)> {
     let tree = Packed::new(b.segments().copied());
-    let (mut least, mut pair) = (most, None);
-    for s in a.segments() {
-        let _ = tree.near(s.bounds(), least, |_, e| {
+    let mut best: Option<(f64, usize, usize, Segment, Segment)> = None;
+    for (i, s) in a.segments().enumerate() {
+        let reach = best.map_or(most, |b| b.0);
+        let _: Option<()> = tree.near(s.bounds(), reach, |k, e| {
             let d = between(s, e);
-            if d < least {
-                (least, pair) = (d, Some((*s, *e)));
+            // Of equals the first pair, whatever the order in which they are seen.
+            if d < most && best.is_none_or(|b| (d, i, k) < (b.0, b.1, b.2)) {
+                best = Some((d, i, k, *s, *e));
             }
-            if least > 0.0 { ControlFlow::Continue(()) } else { ControlFlow::Break(()) }
+            ControlFlow::Continue(())
         });
     }
-    pair.map(|(s, e)| (least, nearest_place(&s, &e)))
+    best.map(|(d, .., s, e)| (d, nearest_place(&s, &e)))
 }
 
 #[cfg(test)]

@@ -428,7 +428,9 @@ impl Run {
         let arc = Arc { start, end, center, radius, ccw }.through_its_ends(turned.abs());
         // An arc this flat and short is a line to any machine, and its centre is badly known.
         let flat = arc.sweep() * (end - start).hypot() / 8.0 < GRID && turned.abs() < 1.0;
-        Some(if flat { Segment::line(start, end) } else { Segment::Arc(arc) })
+        // So is one no larger than a crumb, whose ends may lie on its centre.
+        let crumb = arc.radius < CRUMB;
+        Some(if flat || crumb { Segment::line(start, end) } else { Segment::Arc(arc) })
     }
 }
 

@@ -103,14 +103,15 @@ struct Tube<'a> {
     scene: &'a mut Scene,
     /// Signed: outward is to the right of travel.
     d: f64,
-    /// What the tubes count as; the edges themselves are always the subject.
+    /// What the tubes count as. Only beside tubes that are the clip the edges themselves go into the scene, as the subject.
     side: Side,
+    /// Points along an edge, and beside it where the far side is.
     near: Vec<Point>,
     far: Vec<Point>,
 }
 
 impl Tube<'_> {
-    /// The edge itself, and the tube beside it.
+    /// The tube beside an edge.
     fn edge(&mut self, s: &Segment) {
         let d = self.d;
         let parallel = match s {

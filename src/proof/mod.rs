@@ -192,6 +192,8 @@ fn put_together(
     let off = |piece: &Edged, other: &Edged| Ok::<f64, GeomError>(piece.apart(other, budget)?.map_or(0.0, |m| m.mm));
     let too_large: Vec<Measured> = tight.iter().map(|m| Measured { mm: -m.mm, at: m.at }).collect();
     let binds = worst_of_stretches(&too_large, WIDTH_SLACK);
+    let gap_min = first_least(&tight).ok_or_else(nothing)?;
+    let gap_max = wide.iter().copied().rev().max_by(least).ok_or_else(nothing)?;
     let joint = joint::joint(recess, insert, &tight, &wide);
     let (recess_off, insert_off) = both(
         || Ok::<_, GeomError>((off(recess, drawn)?, off(recess, made)?)),
@@ -204,8 +206,8 @@ fn put_together(
         insert_size: size(&insert.region),
         recess_area: recess.region.area(),
         insert_area: insert.region.area(),
-        gap_min: first_least(&tight).ok_or_else(nothing)?,
-        gap_max: wide.iter().copied().rev().max_by(least).ok_or_else(nothing)?,
+        gap_min,
+        gap_max,
         recess_off,
         insert_off,
         recess_off_made,

@@ -7,31 +7,36 @@ use super::Opening;
 use crate::budget::Budget;
 use crate::geom::{Certified, GeomError, Region, shrink};
 use crate::threads::each;
+use std::borrow::Cow;
+use std::collections::BTreeMap;
 
 type Centre = Result<Certified<Region>, GeomError>;
 
-/// The regions of some openings and bushes.
-pub struct Centres(Vec<(String, f64, Centre)>);
+/// The regions of some openings and bushes: by the opening's name and the bits of the bush's radius.
+pub struct Centres(BTreeMap<(String, u64), Centre>);
 
 impl Centres {
     /// Works them out, doubled ones once.
     #[must_use]
     pub fn new<'a>(wanted: impl IntoIterator<Item = (&'a Opening, f64)>, budget: &Budget) -> Centres {
-        let mut once: Vec<(&Opening, f64)> = Vec::new();
-        for (o, radius) in wanted {
-            if !once.iter().any(|(p, r)| p.id == o.id && *r == radius) {
-                once.push((o, radius));
-            }
-        }
-        Centres(each(once, |(o, radius)| (o.id.clone(), radius, shrink(&o.on_face(), radius, budget))))
+        let once: BTreeMap<(String, u64), (&Opening, f64)> = wanted.into_iter().map(|w| (key(w.0, w.1), w)).collect();
+        let centre = |(key, (o, radius)): (_, (&Opening, f64))| (key, shrink(&o.on_face(), radius, budget));
+        Centres(each(once.into_iter().collect(), centre).into_iter().collect())
     }
 
     /// That of an opening and a bush.
     ///
     /// # Errors
     /// As [`shrink`].
-    pub fn of(&self, o: &Opening, bush_radius: f64, budget: &Budget) -> Centre {
-        let known = self.0.iter().find(|(id, radius, _)| *id == o.id && *radius == bush_radius);
-        known.map_or_else(|| shrink(&o.on_face(), bush_radius, budget), |k| k.2.clone())
+    pub fn of(&self, o: &Opening, bush_radius: f64, budget: &Budget) -> Result<Cow<'_, Certified<Region>>, GeomError> {
+        match self.0.get(&key(o, bush_radius)) {
+            Some(Ok(known)) => Ok(Cow::Borrowed(known)),
+            Some(Err(e)) => Err(e.clone()),
+            None => shrink(&o.on_face(), bush_radius, budget).map(Cow::Owned),
+        }
     }
+}
+
+fn key(o: &Opening, bush_radius: f64) -> (String, u64) {
+    (o.id.clone(), bush_radius.to_bits())
 }

@@ -12,6 +12,7 @@ use crate::geom::{Certified, FillRule, GeomError, Point, Rect, Region, Ring};
 use crate::geom::{and, enclosed, grow, or, outset};
 use crate::kit::Tools;
 use crate::threads::both;
+use std::borrow::Cow;
 
 /// One outline on its way to being let in. All regions in the drawing frame.
 #[derive(Clone, Debug, PartialEq)]
@@ -171,16 +172,17 @@ fn whereabouts(packings: &[Packing], i: usize, sort: usize) -> Option<u32> {
 ///
 /// # Errors
 /// As the operations of [`crate::geom`].
-pub fn keep_clear(
+pub fn keep_clear<'a>(
     openings: &[&Opening],
-    centre: impl Fn(&Opening) -> Result<Certified<Region>, GeomError>,
+    centre: impl Fn(&Opening) -> Result<Cow<'a, Certified<Region>>, GeomError>,
     base: f64,
     panel: &Panel,
     budget: &Budget,
 ) -> Result<Region, GeomError> {
     let mut all: Option<Certified<Region>> = None;
     for o in openings {
-        let one = grow(&centre(o)?, base, budget)?;
+        let centre = centre(o)?;
+        let one = grow(&centre, base, budget)?;
         all = Some(match all {
             Some(a) => or(&a, &one, budget)?,
             None => one,

@@ -17,6 +17,7 @@ use crate::geom::edges::sampled;
 use crate::geom::inside::Filled;
 use crate::geom::{Certified, GeomError, Point, Rect, Region, Ring, Segment, Vec2, hull, rough, shrink, trig};
 use crate::threads::each;
+use std::collections::BTreeMap;
 use std::f64::consts::TAU;
 
 /// Places along an edge are this far apart at most, mm, and those inside a cleared opening.
@@ -120,7 +121,7 @@ impl Ground {
     fn rim(&self, at: Point, base: f64) -> Vec<(f64, f64)> {
         let mut ends: Vec<f64> = Vec::new();
         for (s, b) in &self.edges {
-            if meets(*b, at, base - 1.0, base + 1.0) {
+            if meets(*b, at, (base - 1.0).max(0.0), base + 1.0) {
                 crossings(s, at, base, &mut ends);
             }
         }
@@ -303,13 +304,11 @@ pub fn margins(
     budget: &Budget,
 ) -> Result<Vec<Option<Margin>>, GeomError> {
     // The same way is looked at once.
-    let same = |a: &Step, b: &Step| (&a.opening, a.pair.bush, a.whole) == (&b.opening, b.pair.bush, b.whole);
-    let first = |i: usize| steps.iter().position(|s| same(s, &steps[i])).unwrap_or(i);
-    let once: Vec<usize> = (0..steps.len()).filter(|&i| first(i) == i).collect();
-    let found = each(once.clone(), |i| margin(t, &steps[i], centres, base, budget));
-    let found: Vec<Option<Margin>> = found.into_iter().collect::<Result<_, _>>()?;
-    let of = |i: usize| once.iter().position(|k| *k == first(i)).and_then(|k| found[k]);
-    Ok((0..steps.len()).map(of).collect())
+    let way = |s: &Step| (s.opening.clone(), s.pair.bush.to_bits(), s.whole);
+    let once: BTreeMap<_, &Step> = steps.iter().map(|s| (way(s), s)).collect();
+    let found = each(once.into_iter().collect(), |(way, s)| Ok((way, margin(t, s, centres, base, budget)?)));
+    let found: BTreeMap<_, Option<Margin>> = found.into_iter().collect::<Result<_, GeomError>>()?;
+    Ok(steps.iter().map(|s| found.get(&way(s)).copied().flatten()).collect())
 }
 
 fn margin(t: &Template, s: &Step, centres: &Centres, base: f64, budget: &Budget) -> Result<Option<Margin>, GeomError> {

@@ -17,7 +17,7 @@ use crate::geom::inside::Within;
 use crate::geom::packed::Packed;
 use crate::geom::trig::{atan2, right};
 use crate::geom::{Arc, GeomError, Region, Segment};
-use crate::threads::each;
+use crate::threads::{each, first_of};
 use crate::tolerance::{CERTIFIED_DISTANCE as TOL, WIDTH_SLACK};
 use kurbo::{Point, Vec2};
 use std::f64::consts::PI;
@@ -32,6 +32,10 @@ const CLEARLY_NEARER: f64 = WIDTH_SLACK + 1e-4;
 
 /// Stretches are not halved below this, mm.
 const SHORTEST: f64 = TOL / 200.0;
+
+/// Halvings after which a stretch is given up: ten kilometres would be shorter than [`SHORTEST`] then. (An arc whose half comes
+/// out as one point, since its centre is far off, reads as a whole turn and would never be short.)
+const DEEPEST: u32 = 40;
 
 /// Stretches shorter than this are left to their neighbours, mm: far below [`TOL`].
 const NOTHING: f64 = 1e-6;
@@ -159,17 +163,19 @@ impl Ours {
 
     /// No edge has another beside its middle that runs the same way.
     fn each_once(&self) -> bool {
-        self.edges.iter().enumerate().all(|(i, g)| {
+        let twice = |i: usize, g: &Segment| {
             let m = g.at(0.5);
             let along = g.tangent_at(m);
             let box_of = kurbo::Rect::from_points(m, m);
-            !self.any_near(box_of, 2.0 * TOL, |k, other| {
+            let beside = self.any_near(box_of, 2.0 * TOL, |k, other| {
                 k != i && !self.follows(i, k, g) && {
                     let (off, q) = other.nearest(m);
                     off <= 2.0 * TOL && other.tangent_at(q).dot(along) > 0.0
                 }
-            })
-        })
+            });
+            beside.then_some(())
+        };
+        first_of(&self.edges, twice).is_none()
     }
 
     /// Whether `k` is so near to `i` along the ring that it must be near. (A ring of nothing but such short edges is
@@ -295,10 +301,12 @@ impl Walk<'_> {
         cuts.dedup();
         // Cuts closer together than this are one: so short an arc could not be told from a whole turn.
         let length = c.length();
-        cuts.windows(2).filter(|w| (w[1] - w[0]) * length > NOTHING).all(|w| self.stretch(&c.part(w[0], w[1]), &near))
+        cuts.windows(2)
+            .filter(|w| (w[1] - w[0]) * length > NOTHING)
+            .all(|w| self.stretch(&c.part(w[0], w[1]), &near, 0))
     }
 
-    fn stretch(&mut self, c: &Segment, near: &Near) -> bool {
+    fn stretch(&mut self, c: &Segment, near: &Near, depth: u32) -> bool {
         if self.has_nearer(c, CLEARLY_NEARER) {
             return true;
         }
@@ -324,10 +332,10 @@ impl Walk<'_> {
         if missed && short && self.within.contains(m) == self.outside {
             return true;
         }
-        if missed && short || c.length() < SHORTEST {
+        if missed && short || c.length() < SHORTEST || depth >= DEEPEST {
             return false;
         }
-        self.stretch(&c.part(0.0, 0.5), near) && self.stretch(&c.part(0.5, 1.0), near)
+        self.stretch(&c.part(0.0, 0.5), near, depth + 1) && self.stretch(&c.part(0.5, 1.0), near, depth + 1)
     }
 
     fn remember(&mut self, e: Segment) {

@@ -6,22 +6,20 @@ use crate::geom::distance::between;
 use crate::geom::packed::{Nearest, Packed};
 use crate::geom::trig::right;
 use crate::geom::{Arc, GeomError, Region, Segment};
+use crate::threads::first_of;
 use crate::tolerance::CERTIFIED_DISTANCE as TOL;
 use kurbo::Point;
 use std::f64::consts::TAU;
 use std::ops::ControlFlow;
 
-/// Halvings after which all edges within reach are looked at, not the nearest only.
+/// Cuts after which all edges within reach are looked at, not the nearest only.
 const LOOK_ROUND: u32 = 5;
-/// Halvings after which an edge counts as too far: it is shorter than rounding then.
+/// Cuts after which an edge counts as too far: halved so often it is shorter than rounding.
 const DEEPEST: u32 = 40;
 
 /// Every point of every edge of `result` at |d| from the source's edges, and on the side that the sign of `d` says.
 pub(super) fn at_distance(tree: &Packed, d: f64, result: &Region, budget: &Budget) -> Result<(), GeomError> {
-    for (i, g) in result.segments().enumerate() {
-        if i % 256 == 0 {
-            budget.check()?;
-        }
+    let one = |g: &Segment| {
         none_nearer(tree, g, d.abs())?;
         let (m, reach) = (g.at(0.5), d.abs() + TOL);
         let nearest = tree.nearer(m, reach);
@@ -29,9 +27,21 @@ pub(super) fn at_distance(tree: &Packed, d: f64, result: &Region, budget: &Budge
         if !nearest.is_some_and(|n| wholly_within(g, &n.edge, reach)) && !within(tree, g, reach, 0) {
             return Err(refuse(m, "an edge farther from the outline than the distance"));
         }
-        right_side(m, nearest, g, d)?;
-    }
-    Ok(())
+        right_side(m, nearest, g, d)
+    };
+    each_edge(result, one, budget)
+}
+
+/// Asks of every edge of the result; the first that is refused counts.
+fn each_edge(
+    result: &Region,
+    one: impl Fn(&Segment) -> Result<(), GeomError> + Send + Sync,
+    budget: &Budget,
+) -> Result<(), GeomError> {
+    let stopped = |i: usize| if i.is_multiple_of(256) { budget.check().err() } else { None };
+    let refused = |i: usize, g: &Segment| stopped(i).map(GeomError::from).or_else(|| one(g).err());
+    let all = result.rings.iter().find_map(|ring| first_of(&ring.segments, refused));
+    all.map_or(Ok(()), Err)
 }
 
 /// Every point of every edge of `result` on one of the given edges.
@@ -41,15 +51,10 @@ pub(super) fn on_edges<'a>(
     budget: &Budget,
 ) -> Result<(), GeomError> {
     let tree = Packed::new(source.copied());
-    for (i, g) in result.segments().enumerate() {
-        if i % 256 == 0 {
-            budget.check()?;
-        }
-        if !within(&tree, g, TOL, 0) {
-            return Err(refuse(g.at(0.5), "an edge that no operand has"));
-        }
-    }
-    Ok(())
+    let one = |g: &Segment| {
+        if within(&tree, g, TOL, 0) { Ok(()) } else { Err(refuse(g.at(0.5), "an edge that no operand has")) }
+    };
+    each_edge(result, one, budget)
 }
 
 /// No edge of the source nearer to `g` than `d` less the tolerance. Long edges are looked at in pieces, whose boxes
@@ -145,8 +150,10 @@ fn wholly_within(g: &Segment, e: &Segment, reach: f64) -> bool {
 /// gets farther from that end all the way to its own.
 fn faces(a: &Arc, b: &Arc, reach: f64) -> bool {
     let (sweep, gap) = (a.sweep(), TAU - b.sweep());
-    // So that what is left of the circle cannot lie between two of the points that are looked at.
-    let seen = b.start == b.end || gap >= sweep / 4.0;
+    // So that what is left of the circle cannot lie between two of the points that are looked at, a quarter of the sweep
+    // apart: with centres so near to each other that is no third of it, seen from that of `b`.
+    let near = (a.center - b.center).hypot() <= a.radius / 8.0;
+    let seen = b.start == b.end || (near && gap >= sweep / 3.0);
     if !seen || (sweep >= 3.0 && b.sweep() <= sweep) {
         return false;
     }
@@ -203,6 +210,27 @@ mod tests {
             for sweep in [0.2, 1.0, 2.9] {
                 let over = from + sweep > TAU - 0.3 + 0.05;
                 assert!(!(over && wholly_within(&arc(11.0, from, sweep), &open, reach)), "{from} {sweep}");
+            }
+        }
+    }
+
+    /// Three quarters and more of a circle: no half of a whole one beside it is near to all of it, wherever the gap lies.
+    #[test]
+    fn a_gap_between_the_points_that_are_looked_at_is_seen() {
+        for k in 0..64 {
+            let from = f64::from(k) * TAU / 64.0;
+            for gap in [TAU / 16.0, TAU / 8.0, TAU / 6.0] {
+                let open = arc(10.0, from, TAU - gap);
+                let inside = |half: f64| {
+                    (0..=200).any(|i| {
+                        let angle = half + f64::from(i) / 200.0 * TAU / 2.0;
+                        open.nearest(Point::ORIGIN + unit(angle) * 11.0).0 > 1.0 + 2.0 * TOL
+                    })
+                };
+                for half in [0.0, TAU / 2.0] {
+                    let near = wholly_within(&arc(11.0, half, TAU / 2.0), &open, 1.0 + TOL);
+                    assert!(!(near && inside(half)), "{from} {gap} {half}");
+                }
             }
         }
     }

@@ -103,9 +103,10 @@ fn polygon(ring: &Ring) -> Path64 {
     let mut path = Path64::new();
     for s in &ring.segments {
         let n = if let Segment::Arc(a) = s { chords_of(a.radius, a.sweep()) } else { 1 };
+        let at = s.placed();
         for k in 0..n {
             #[allow(clippy::cast_precision_loss)]
-            let p = s.at(f64::from(k) / f64::from(n));
+            let p = at(f64::from(k) / f64::from(n));
             #[allow(clippy::cast_possible_truncation)]
             path.push(Point64::new((p.x / GRID).round() as i64, (p.y / GRID).round() as i64));
         }

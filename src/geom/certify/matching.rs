@@ -5,6 +5,7 @@
 
 use crate::geom::packed::Packed;
 use crate::geom::{Region, Ring, Segment};
+use crate::threads::first_of;
 use crate::tolerance::{AGREE_RADIUS, GRID};
 use clipper2_rust::{Path64, Paths64};
 use kurbo::Point;
@@ -41,7 +42,7 @@ fn partner(tree: &Packed, ring_of: &[usize], points: &[Point]) -> Option<usize> 
         false
     });
     let ring = first?;
-    points.iter().all(|p| on(p, ring)).then_some(ring)
+    first_of(points, |_, p| (!on(p, ring)).then_some(())).is_none().then_some(ring)
 }
 
 /// Whether the ring lies on the polygon too, and encloses as much, the same way round.
@@ -53,7 +54,7 @@ fn same(path: &Path64, points: &[Point], ring: &Ring) -> bool {
     let n = path.len();
     let tree = Packed::new((0..n).map(|i| Segment::line(points[i], points[(i + 1) % n])));
     let on = |p: Point| tree.any_within(p, AGREE_RADIUS, |_, _| true);
-    ring.segments.iter().all(|s| on(s.start()) && on(s.at(0.5)))
+    first_of(&ring.segments, |_, s| (!(on(s.start()) && on(s.at(0.5)))).then_some(())).is_none()
 }
 
 fn polygon_area(points: &[Point]) -> f64 {

@@ -6,7 +6,7 @@
 //!   middle of every edge.)
 //! * `edges`: does every edge of the result lie where it must? For a grown or shrunk region every point of every edge
 //!   is at the distance |d| from the source, on the right side: none nearer (smallest distances in closed form, no
-//!   samples), none farther (by carrier where result and source edge are parallel, else by halving until the halves
+//!   samples), none farther (by carrier where result and source edge are parallel, else by cutting until the parts
 //!   are shorter than the tolerance). For a boolean every point of every edge lies on an edge of an operand.
 //! * `complete`: is nothing of an offset missing, and nothing there twice? Every parallel of a source edge and every
 //!   circle round a corner is gone through from end to end in closed form. Where that settles it, no more is asked.

@@ -3,6 +3,7 @@
 use super::refuse;
 use crate::geom::packed::Packed;
 use crate::geom::{GeomError, Region, Segment};
+use crate::threads::first_of;
 
 /// Ends of an arc lie on its circle within this, mm.
 const ON_CIRCLE: f64 = 1e-6;
@@ -49,7 +50,7 @@ pub(super) fn check_rings(result: &Region) -> Result<(), GeomError> {
 fn no_edge_twice(result: &Region) -> Result<(), GeomError> {
     let all: Vec<&Segment> = result.segments().collect();
     let tree = Packed::new(result.segments().copied());
-    for (i, s) in all.iter().enumerate() {
+    let twice = |i: usize, s: &&Segment| {
         // Cusps: neighbours are tangent to each other, but away from its ends an edge has left its neighbour.
         let touch = TWICE.min(s.length() * 1e-3);
         let on = |t: f64| -> Vec<usize> {
@@ -65,9 +66,8 @@ fn no_edge_twice(result: &Region) -> Result<(), GeomError> {
         };
         // Where rings only touch, in a corner of another edge, it is a point and not a stretch.
         let middle = on(0.5);
-        if !middle.is_empty() && ASIDE.iter().flat_map(|&t| on(t)).any(|j| middle.contains(&j)) {
-            return Err(refuse(s.at(0.5), "an edge is there twice"));
-        }
-    }
-    Ok(())
+        let there = !middle.is_empty() && ASIDE.iter().flat_map(|&t| on(t)).any(|j| middle.contains(&j));
+        there.then(|| refuse(s.at(0.5), "an edge is there twice"))
+    };
+    first_of(&all, twice).map_or(Ok(()), Err)
 }

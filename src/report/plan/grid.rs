@@ -69,7 +69,8 @@ impl Grid {
         if nx < 0.0 || ny < 0.0 {
             return None;
         }
-        let sums = Sums::new(self, self.cells(within));
+        // The last box may end a hair beyond, in the next cell.
+        let sums = Sums::new(self, self.cells(within.inflate(self.cell, self.cell)));
         let at = |i: usize, j: usize| {
             let corner = within.origin() + Vec2::new(i as f64, j as f64) * self.cell;
             Rect::from_points(corner, corner + size)
@@ -144,6 +145,15 @@ mod tests {
         let b = g.best(Vec2::new(30.0, 8.0), area, left_first).unwrap();
         assert!(b.x0 >= 20.0 && b.x0 < 22.0, "{b:?}");
         assert!(g.best(Vec2::new(75.0, 8.0), area, left_first).is_none());
+        // Boxes that end a hair beyond what they are looked for in.
+        let g = Grid::new(Rect::new(-70.0, -70.0, 600.0, 600.0), 0.8);
+        for (x0, x1) in [(93.729_999_999_999_99, 264.4), (131.329_999_999_999_96, 374.799_999_999_999_95)] {
+            let side = 2.0 * 2.9 * 1.15;
+            for within in [Rect::new(x0, 10.0, x1, 40.0), Rect::new(10.0, x0, 40.0, x1)] {
+                assert!(g.best(Vec2::new(side, side), within, |b| -b.x0 - b.y0).is_some());
+            }
+        }
+        let mut g = Grid::new(area, 1.0);
         g.take_point(Point::new(50.0, 20.0));
         assert!(!g.is_free(Rect::new(49.0, 19.0, 52.0, 22.0)));
     }

@@ -305,7 +305,7 @@ fn plan(facts: &Facts, face: &Face, face_files: &str) -> Result<String, NotFinit
     let swept = facts.keep_clear.iter().find(|(on, _)| *on == (face.panel.number, face.face)).map(|(_, r)| r);
     let left = face.openings.iter().find_map(|o| facts.left_under(o));
     let plan = Plan {
-        title: &facts.title(),
+        title: &facts.name(),
         face_files,
         common_point: place.zip(facts.template.common).map(|(m, p)| m * p),
         keep_clear: swept,

@@ -279,16 +279,10 @@ impl Facts {
         self.jobs().flat_map(|f| &f.findings).any(Finding::blocks)
     }
 
-    /// What it is called: the drawing, and the part of it.
-    #[must_use]
-    pub fn title(&self) -> String {
-        self.part.as_ref().map_or_else(|| self.path.clone(), |p| format!("{}, {p}", self.path))
-    }
-
-    /// The same without its folders.
+    /// What it is called: the drawing without its folders, and the part of it.
     #[must_use]
     pub fn name(&self) -> String {
-        let title = self.title();
+        let title = self.part.as_ref().map_or_else(|| self.path.clone(), |p| format!("{}, {p}", self.path));
         Path::new(&title).file_name().map_or_else(|| title.clone(), |n| n.to_string_lossy().into_owned())
     }
 

@@ -24,7 +24,7 @@ use group::Group;
 /// What a plan shows besides the openings.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Plan<'a> {
-    /// Name of the drawing.
+    /// Name of the drawing, without its folders.
     pub title: &'a str,
     /// Files for the machine, in words: `key-face-1.dxf or key-face-1.svg`.
     pub face_files: &'a str,

@@ -14,7 +14,9 @@ use std::ops::ControlFlow;
 
 /// Cuts after which all edges within reach are looked at, not the nearest only.
 const LOOK_ROUND: u32 = 5;
-/// Cuts after which an edge counts as too far: halved so often it is shorter than rounding.
+/// The first cuts are where an edge near by ends; after so many only halves are taken.
+const FACING: u32 = 12;
+/// Cuts after which an edge counts as too far: it is shorter than rounding then.
 const DEEPEST: u32 = 40;
 
 /// Every point of every edge of `result` at |d| from the source's edges, and on the side that the sign of `d` says.
@@ -104,7 +106,7 @@ fn within(tree: &Packed, g: &Segment, reach: f64, depth: u32) -> bool {
     if depth > DEEPEST {
         return false;
     }
-    let cut = facing_end(g, &n.edge).unwrap_or(m);
+    let cut = if depth < FACING { facing_end(g, &n.edge) } else { None }.unwrap_or(m);
     within(tree, &g.between(g.start(), cut), reach, depth + 1)
         && within(tree, &g.between(cut, g.end()), reach, depth + 1)
 }

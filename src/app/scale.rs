@@ -58,7 +58,9 @@ pub(super) fn tried(
 ) -> Result<(), AppError> {
     let mut by_outline: BTreeMap<usize, Vec<&mut Finding>> = BTreeMap::new();
     for f in findings {
-        by_outline.entry(f.outline.unwrap_or(0)).or_default().push(f);
+        if let Some(number) = f.outline {
+            by_outline.entry(number).or_default().push(f);
+        }
     }
     for o in outlines {
         let Some(mut ours) = by_outline.remove(&o.number) else { continue };

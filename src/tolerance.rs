@@ -73,6 +73,13 @@ pub const PROUD: f64 = 0.05;
 /// Regions of misfit shallower than this are not worth a word. Used by the checks.
 pub const FINDING_DEPTH: f64 = 0.02;
 
+/// A closed gap or a neck given up that loses the drawing deeper than this, mm, is an error: the pieces are then not what was
+/// drawn. Used by the checks.
+pub const DEEP_LOSS: f64 = 5.0;
+
+/// The same by area: more than this share of the outline. Used by the checks.
+pub const LARGE_LOSS: f64 = 0.1;
+
 /// Greatest angle, radians, by which fitted lines and arcs may lean at a joint that is smooth in the curve, or at its
 /// ends. Offset by 10 mm such a joint opens by 1e-8 mm, far below [`CRUMB`]. Used by `geom::fit`.
 pub const TANGENT: f64 = 1e-9;

@@ -54,6 +54,7 @@ fn facts(drawing: &Path, corners: Corners) -> Option<Facts> {
         shouldered: None,
         tools: Tools::new(pair, pair, 0.05).unwrap(),
         kit: Kit::default(),
+        within: None,
         auto_pair: false,
         suggest: false,
         season: None,

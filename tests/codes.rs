@@ -17,6 +17,7 @@ use std::process::{Command, Output};
 /// Codes that no honest drawing can bring about, and why.
 const NO_DRAWINGS: &[(Code, &str)] = &[
     (Code::Uncertified, "a drawing known to give it would be a fault of the geometry to be mended, not an example"),
+    (Code::Unexplained, "a drawing known to give it would be a fault of the checks to be mended, not an example"),
     (Code::SecondReader, "both readers agree on every drawing known; one on which they do not would be a fault"),
 ];
 

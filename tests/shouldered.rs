@@ -41,7 +41,8 @@ fn piece(outline: usize, drawn: &Certified<Region>, tools: &Tools) -> Piece {
     let corners = Corners::Ease { inside: 0.5, jutting: 1.0 };
     let opened = ease::opened(drawn, corners, tools, &unlimited()).unwrap();
     let made = ease::made(&opened, corners, tools, &unlimited()).unwrap();
-    Piece::new(outline, drawn, made, tools, &unlimited()).unwrap()
+    let cut = ease::as_cut(&made, corners, tools, &unlimited()).unwrap();
+    Piece::new(outline, drawn, made, cut, tools, &unlimited()).unwrap()
 }
 
 fn shouldered(plug: &Certified<Region>, shoulder: &Certified<Region>, tools: [Tools; 2]) -> Shouldered {

@@ -37,6 +37,8 @@ pub struct Job {
     /// Timber whose moisture changes.
     pub season: Option<Season>,
     pub corners: Corners,
+    /// A piece farther off the drawing than this is an error, mm.
+    pub within: Option<f64>,
     pub panel: PanelSettings,
     /// Arcs become chords within this of them, mm.
     pub flatten: Option<f64>,

@@ -169,8 +169,9 @@ fn worked_out(
     let riding = riding?;
     findings.extend(riding.findings);
     let fits = fits?;
-    let of_fit = making::fits(&fits, job.corners, job.tools.measured, &findings);
+    let of_fit = making::fits(&fits, job.corners, job.tools.measured, job.tools.gap, &findings);
     findings.extend(of_fit);
+    findings.extend(steps::account(&pieces, &fits, &findings, job));
     let findings = numbered(findings, &job.accept);
 
     let suggestion =
@@ -182,6 +183,7 @@ fn worked_out(
         drawing,
         mirrored: job.mirror,
         outlines: outlines.outlines,
+        cut: pieces.iter().map(|p| p.cut.clone()).collect(),
         made: pieces.into_iter().map(|p| (p.outline, p.made)).collect(),
         tools: job.tools,
         corners: job.corners,

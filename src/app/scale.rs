@@ -85,7 +85,10 @@ pub(super) fn tried(
                 let Some(width) = width(drawing, times) else { break };
                 if gone(f, &own, found, times) {
                     f.scale = Some(times);
+                    let sentence = f.help.ends_with('.');
+                    f.help.truncate(f.help.trim_end_matches('.').len());
                     f.help.push_str(&format!(", or make the drawing {times} times as large (--width {width})"));
+                    f.help.push_str(if sentence { "." } else { "" });
                     break;
                 }
             }

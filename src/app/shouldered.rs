@@ -179,6 +179,8 @@ fn piece(
         let further = make(both, clearing, part.as_deref(), &findings, job, &mut made, budget)?;
         findings.extend(further);
     }
+    let pieces: Vec<Piece> = [plug.piece, shoulder.piece].into_iter().flatten().collect();
+    findings.extend(steps::account(&pieces, &made.fits, &findings, job));
     let findings = numbered(findings, &job.accept);
     let tools = [&plug.tools, &shoulder.tools];
     let passes = made.clearing.iter().flat_map(|c| &c.passes).map(|p| p.pair.bush);
@@ -187,18 +189,18 @@ fn piece(
     let not_checked = depth::unknown(&job.kit, &tools, &job.depths, job.router, Some(&clearing));
     let number = |o: &Outlines| o.outlines.first().map_or(0, |o| o.number);
     let numbers = [number(&plug.outlines), number(&shoulder.outlines)];
-    let pieces = [plug.piece, shoulder.piece].into_iter().flatten();
     let mut outlines: Vec<Outline> = plug.outlines.outlines.into_iter().chain(shoulder.outlines.outlines).collect();
     outlines.sort_by_key(|o| o.number);
-    let mut said: Vec<_> = pieces.map(|p| (p.outline, p.made)).collect();
-    said.sort_by_key(|m| m.0);
+    let mut pieces = pieces;
+    pieces.sort_by_key(|p| p.outline);
     let facts = Facts {
         path: job.drawing.to_string_lossy().into_owned(),
         part,
         drawing: seen.clone(),
         mirrored: job.mirror,
         outlines,
-        made: said,
+        cut: pieces.iter().map(|p| p.cut.clone()).collect(),
+        made: pieces.into_iter().map(|p| (p.outline, p.made)).collect(),
         tools: shoulder.tools,
         corners: job.corners,
         figures: job.figures,
@@ -358,7 +360,7 @@ fn make(
         Err(other) => return Err(AppError::ShoulderProof(other)),
     };
     let measured = both.plug_tools.measured && both.shoulder_tools.measured;
-    findings.extend(checks::fits(&fits, job.corners, measured, told, piece.plug));
+    findings.extend(checks::fits(&fits, job.corners, measured, told, piece.plug, piece.shoulder.1));
     made.fits = fits.to_vec();
     Ok(findings)
 }

@@ -72,8 +72,9 @@ pub(super) fn worked_out(
     let order = work::flush(&template.openings, &tools, &job.depths);
     let riding = riding::look(&template, &order, &|_| None, job, budget)?;
     findings.extend(riding.findings);
-    let of_fit = making::fits(&fits, job.corners, tools.measured, &findings);
+    let of_fit = making::fits(&fits, job.corners, tools.measured, tools.gap, &findings);
     findings.extend(of_fit);
+    findings.extend(steps::account_in_hand(&pieces, &fits, &findings, job));
 
     let told = StartFacts {
         start,
@@ -89,6 +90,7 @@ pub(super) fn worked_out(
         drawing,
         mirrored: job.mirror,
         outlines: outlines.outlines,
+        cut: begun.iter().map(|b| b.piece.cut.clone()).collect(),
         made: begun.into_iter().map(|b| (b.piece.outline, b.piece.made)).collect(),
         tools,
         corners: job.corners,

@@ -3,14 +3,14 @@
 use super::files::Machine;
 use super::{AppError, Job, Out, Prover, Task};
 use crate::budget::Budget;
-use crate::check::{Code, Finding, Severity, Subject, corner, making, narrow, outlines, reading, sharp_point};
+use crate::check::{Code, Finding, Severity, Subject, account, difference, making, outlines, reading, sharp_point};
 use crate::drawing::choose::choose;
 use crate::drawing::outline::{Outline, Outlines, Trouble, outlines as find_outlines};
 use crate::drawing::{Drawing, RemarkKind, islands, join as joining, needles, unite};
-use crate::geom::{GeomError, Point, flattened};
+use crate::geom::{Certified, FillRule, GeomError, Point, Region, Ring, enclosed, flattened};
 use crate::proof::{self, FaceFile, Fit, InHand, Plan, ProofError, Slot, Wanted};
 use crate::template::Duty;
-use crate::template::ease::{self, Corners};
+use crate::template::ease::{self, AsCut, Corners};
 use crate::template::openings::{Piece, Template, template};
 use crate::threads::{both, each};
 use crate::write::dxf::Release;
@@ -59,50 +59,30 @@ pub(super) fn plan(outlines: &[Outline], job: &Job, budget: &Budget) -> Result<(
 
 fn planned(o: &Outline, job: &Job, budget: &Budget) -> Result<(Option<Piece>, Vec<Finding>), GeomError> {
     let (drawn, tools) = (&o.region, &job.tools);
-    let (eased, (inside, jutting)) = both(
-        || {
-            let opened = ease::opened(drawn, job.corners, tools, budget)?;
-            let of = Subject { number: o.number, drawn, opened: &opened, corners: job.corners, tools };
-            let (necks, made) = both(
-                || narrow::necks(&of, budget),
-                || {
-                    let made = ease::made(&opened, job.corners, tools, budget)?;
-                    Ok::<_, GeomError>((narrow::gaps(&of, &made, budget)?, made))
-                },
-            );
-            let (necks, (gaps, made)) = (necks?, made?);
-            Ok::<_, GeomError>((opened, made, necks, gaps))
-        },
-        || both(|| corner::inside(drawn, tools, budget), || corner::jutting(drawn, tools, budget)),
-    );
-    let ((opened, made, necks, gaps), inside, jutting) = (eased?, inside?, jutting?);
-    let of = Subject { number: o.number, drawn, opened: &opened, corners: job.corners, tools };
-    let told = necks.findings.iter().any(|f| f.severity == Severity::Error);
-    let (way, corners) = both(
-        || making::way(&of, &made, told, budget),
-        || corner::corners(&of, &made, [&inside, &jutting], &necks.parts, &gaps.parts),
-    );
-    let mut found: Vec<Finding> = way?.into_iter().collect();
-    found.extend(corners);
-    let found_necks = necks.findings;
-    found.extend(found_necks.iter().cloned().chain(gaps.findings));
-    if made.is_empty() {
-        found.retain(|f| f.last_word);
-        // How narrow it is and what would do is told of its parts.
-        if let (Some(last), Some(part)) = (found.first_mut(), narrowest(&found_necks)) {
+    let (made, of_tools) = both(|| made(drawn, job, budget), || difference::by_tools(drawn, tools, budget));
+    let ((made, cut), of_tools) = (made?, of_tools?);
+    let of = Subject { number: o.number, drawn, cut: &cut, corners: job.corners, tools, within: job.within };
+    let differ = difference::differences(drawn, &cut, (of.inside_radius(), of.jutting_radius()), budget)?;
+    let told = difference::findings(&of, &made, &differ, &of_tools);
+    let broken = told.iter().any(|f| f.code == Code::Neck && f.severity == Severity::Error);
+    let way = making::way(&of, &made, broken);
+    if let Some(mut last) = way.clone().filter(|f| f.last_word) {
+        // Nothing is left: how narrow it is and what would help is in the findings of its parts.
+        if let Some(part) = narrowest(&told) {
             (last.measured, last.needed, last.short) = (part.measured, part.needed, part.short);
             (last.help, last.ways, last.scale) = (part.help.clone(), part.ways.clone(), part.scale);
         }
-        return Ok((None, found));
+        return Ok((None, vec![last]));
     }
-    let piece = Piece::new(o.number, &o.region, made.clone(), &job.tools, budget)?;
-    found.extend(making::horns(&piece, job.corners, &job.tools, budget)?);
+    let mut found: Vec<Finding> = way.into_iter().chain(told).collect();
+    let piece = Piece::new(o.number, &o.region, made, cut.clone(), &job.tools, budget)?;
+    found.extend(making::horns(&of, &piece.made, budget)?);
     found.extend(making::template_corners(&piece, &BOTH, job.figures.template_cutter.mm, &job.tools, budget)?);
     // Eased with such a margin, an opening has no sharp points.
     if !matches!(job.corners, Corners::Ease { jutting, .. } if jutting >= sharp_point::SHARP) {
         let t = of.tools;
         let openings = [(&piece.recess, "recess", t.recess_offset()), (&piece.insert, "insert", t.insert_offset())];
-        found.extend(sharp_point::sharp_points(&of, openings, budget)?);
+        found.extend(sharp_point::sharp_points(of.number, drawn, openings, budget)?);
     }
     let piece = match job.flatten {
         Some(tolerance) => Piece {
@@ -115,10 +95,50 @@ fn planned(o: &Outline, job: &Job, budget: &Budget) -> Result<(Option<Piece>, Ve
     Ok((Some(piece), found))
 }
 
+/// The outline as it is made, and the pieces that come of it. A gap that closes round an island of template is filled, island
+/// and all, where the maker accepts closed gaps.
+fn made(drawn: &Certified<Region>, job: &Job, budget: &Budget) -> Result<(Certified<Region>, AsCut), GeomError> {
+    let opened = ease::opened(drawn, job.corners, &job.tools, budget)?;
+    let mut made = ease::made(&opened, job.corners, &job.tools, budget)?;
+    let new_holes = holes(&made) > holes(drawn);
+    if new_holes && job.accept.contains(&Code::ClosedGap) {
+        let outer: Vec<Ring> = made.rings.iter().filter(|r| r.area() > 0.0).cloned().collect();
+        made = enclosed(&outer, FillRule::NonZero, budget)?;
+    }
+    let cut = ease::as_cut(&made, job.corners, &job.tools, budget)?;
+    Ok((made, cut))
+}
+
+fn holes(r: &Region) -> usize {
+    r.rings.iter().filter(|r| r.area() < 0.0).count()
+}
+
+/// What no finding explains of the differences between drawing and pieces, as findings of their own.
+pub(super) fn account(pieces: &[Piece], fits: &[Fit], findings: &[Finding], job: &Job) -> Vec<Finding> {
+    let of = |p: &Piece| account::unexplained(&held(p, job), fits, findings);
+    each(pieces.iter().collect(), of).into_iter().flatten().collect()
+}
+
+/// The same where a piece, a recess or a template is in hand: the pieces are held against what follows from that.
+pub(super) fn account_in_hand(pieces: &[Piece], fits: &[Fit], findings: &[Finding], job: &Job) -> Vec<Finding> {
+    let of = |p: &Piece| account::unexplained(&account::Held { drawn: &p.made, ..held(p, job) }, fits, findings);
+    each(pieces.iter().collect(), of).into_iter().flatten().collect()
+}
+
+fn held<'a>(p: &'a Piece, job: &Job) -> account::Held<'a> {
+    account::Held {
+        outline: p.outline,
+        drawn: &p.drawn,
+        made: &p.made,
+        cut: &p.cut,
+        flatten: job.flatten.unwrap_or(0.0),
+    }
+}
+
 /// The neck with the least width that was measured.
 fn narrowest(necks: &[Finding]) -> Option<&Finding> {
     let width = |f: &&Finding| f.measured.unwrap_or(f64::INFINITY);
-    necks.iter().filter(|f| f.measured.is_some()).min_by(|a, b| width(a).total_cmp(&width(b)))
+    necks.iter().filter(|f| f.code == Code::Neck && f.measured.is_some()).min_by(|a, b| width(a).total_cmp(&width(b)))
 }
 
 /// A place that could not be certified is a finding; anything else means no verdict.

@@ -81,6 +81,7 @@ fn job(drawing: &Path, out: Out) -> Job {
         shouldered: None,
         tools: Tools::new(pair, pair, 0.05).unwrap(),
         kit: Kit::default(),
+        within: None,
         auto_pair: false,
         suggest: false,
         season: None,

@@ -3,9 +3,10 @@
 //! All lengths mm, areas mm², places in the drawing frame. The codes, their severities and what they say are part of
 //! the program's interface: a code is never renamed and never used for something else.
 
-use crate::geom::Point;
+use crate::geom::{Point, Region};
 use std::cmp::Ordering;
 use std::fmt;
+use std::sync::Arc;
 
 /// How bad it is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -59,6 +60,7 @@ macro_rules! codes {
 codes! {
     UnitGuess = "unit-guess",
     OddSize = "odd-size",
+    Unexplained = "unexplained",
     Uncertified = "uncertified",
     OpenLine = "open-line",
     Crossing = "crossing",
@@ -73,6 +75,7 @@ codes! {
     BushDepth = "bush-depth",
     CutterReach = "cutter-reach",
     PassDepth = "pass-depth",
+    NotAsDrawn = "not-as-drawn",
     Fit = "fit",
     TemplateCorner = "template-corner",
     SharpPoint = "sharp-point",
@@ -117,7 +120,7 @@ impl Code {
     /// Whether an error of this code can be accepted, so that what is left is made.
     #[must_use]
     pub fn acceptable(self) -> bool {
-        matches!(self, Code::OpenLine | Code::Crossing | Code::Neck | Code::Island)
+        matches!(self, Code::OpenLine | Code::Crossing | Code::Neck | Code::Island | Code::ClosedGap | Code::NotAsDrawn)
     }
 }
 
@@ -152,6 +155,11 @@ pub struct Finding {
     /// By how much it falls short.
     pub short: Option<f64>,
     pub area: Option<f64>,
+    /// Where a piece differs from the drawing and this finding speaks of it: all of that place, in the drawing frame. See
+    /// [`super::account`].
+    pub region: Option<Arc<Region>>,
+    /// How far a piece lies from the drawing there at most, mm.
+    pub off: Option<f64>,
     /// Stands alone, without the place.
     pub message: String,
     /// What to do.
@@ -179,6 +187,8 @@ impl Finding {
             needed: None,
             short: None,
             area: None,
+            region: None,
+            off: None,
             message: message.into(),
             help: help.into(),
             ways: Vec::new(),
@@ -216,6 +226,23 @@ impl Finding {
         self
     }
 
+    /// What was measured where no more than `allowed` may be; `short` is what is too much.
+    #[must_use]
+    pub fn measures_over(mut self, measured: f64, allowed: f64) -> Finding {
+        self.measured = Some(measured);
+        self.needed = Some(allowed);
+        self.short = Some(measured - allowed);
+        self
+    }
+
+    /// Speaks of all of `region`, in which a piece lies as far as `off` mm from the drawing.
+    #[must_use]
+    pub fn owning(mut self, region: &Arc<Region>, off: f64) -> Finding {
+        self.region = Some(Arc::clone(region));
+        self.off = Some(off);
+        self
+    }
+
     /// Proposes a setting.
     #[must_use]
     pub fn way(mut self, setting: &'static str, at_most: Option<f64>) -> Finding {
@@ -235,6 +262,13 @@ impl Finding {
     #[must_use]
     pub fn last_word(mut self) -> Finding {
         self.last_word = true;
+        self
+    }
+
+    /// Cannot be accepted unless `acceptable`.
+    #[must_use]
+    pub fn final_unless(mut self, acceptable: bool) -> Finding {
+        self.last_word = !acceptable;
         self
     }
 

@@ -1,26 +1,28 @@
 //! What the tools make of the outlines: parts too narrow, gaps that close, horns, and the fit of the proof.
 
-use super::{Code, Finding, Severity, Subject, holes, island_count};
+use super::{Code, Finding, Severity, Subject, holes};
 use crate::budget::Budget;
-use crate::geom::{Certified, GeomError, Point, Region, and, inset, shrink};
+use crate::geom::inside::contains;
+use crate::geom::{Certified, GeomError, Point, Region, and, shrink};
 use crate::kit::Tools;
 use crate::proof::{Fit, Measured};
 use crate::template::Duty;
-use crate::template::ease::{Corners, Proud, proud};
+use crate::template::ease::{Corners, Proud, beyond, proud};
 use crate::template::openings::Piece;
 use crate::tolerance::{FINDING_DEPTH, PROUD, WIDE_GAP, WIDTH_SLACK};
 use std::cell::OnceCell;
 
-/// How far beyond a corner's shortfall a misfit may lie and still belong to it, mm: the points that are measured from
-/// are not the corner's own.
-const BESIDE: f64 = 1.0;
+/// Gaps that close in it can be filled, if the maker accepts that.
+const MADE: &str = "outline as made";
 
-/// Whether the way of the cutter through the outline as made is in one piece: easing can open or close a neck.
-/// `told`: necks of the drawn outline that are told already; then this is not said again.
-///
-/// # Errors
-/// As the operations.
-pub fn way(of: &Subject, made: &Certified<Region>, told: bool, budget: &Budget) -> Result<Option<Finding>, GeomError> {
+/// How far beside a region, and beyond the gap, a misfit of the pieces may lie and still belong to it, mm: it is measured from
+/// points of the pieces' edges, which run along the region's.
+const BESIDE: f64 = 0.05;
+
+/// Whether the way of the cutter through the outline is in one piece: easing can open or close a neck. `told`: necks that are
+/// errors are told already; then this is said again only where nothing would be left to make.
+#[must_use]
+pub fn way(of: &Subject, made: &Region, told: bool) -> Option<Finding> {
     let cutter = of.tools.recess.cutter;
     let say = |message: String, at: Option<Point>| {
         let help = "draw it wider there, or take a smaller cutter (with its bush) by --cutter and --bush";
@@ -31,23 +33,23 @@ pub fn way(of: &Subject, made: &Certified<Region>, told: bool, budget: &Budget) 
         let message = format!("nothing of the outline is left: it is narrower than the {cutter} mm cutter everywhere");
         let mut f = say(message, middle).last_word();
         f.needed = Some(cutter);
-        return Ok(Some(f));
+        return Some(f);
     }
-    if told {
-        return Ok(None);
+    match of.cut.ways {
+        0 => {
+            let message = format!("the {cutter} mm cutter does not fit into the outline anywhere");
+            let mut f = say(message, middle).last_word();
+            f.needed = Some(cutter);
+            Some(f)
+        }
+        1 => None,
+        _ if told => None,
+        n => {
+            let message =
+                format!("the {cutter} mm cutter cannot pass through the outline: its way falls into {n} parts");
+            Some(say(message, of.cut.smallest_way.or(middle)))
+        }
     }
-    // A limb exactly as wide as the cutter is made as drawn.
-    // Closing can fill a neck from both sides, so the outline before it counts as well.
-    for region in [of.opened, made] {
-        let way = inset(region, cutter / 2.0, budget)?.region;
-        let message = match island_count(&way) {
-            1 => continue,
-            0 => format!("the {cutter} mm cutter does not fit into the outline anywhere"),
-            n => format!("the {cutter} mm cutter cannot pass through the outline: its way falls into {n} parts"),
-        };
-        return Ok(Some(say(message, smallest(&way).or(middle))));
-    }
-    Ok(None)
 }
 
 /// Holes that closing or growing made where the outline has none, and outlines one of which lies in a gap that the other
@@ -67,10 +69,8 @@ pub fn closed_gaps(
         let drawn = holes(&p.drawn).count();
         let recess = served.contains(&Duty::Recess).then_some((&p.recess, "recess opening"));
         let insert = served.contains(&Duty::Insert).then_some((&p.insert, "insert opening"));
-        let worst = [Some((&p.made, "outline as made")), recess, insert]
-            .into_iter()
-            .flatten()
-            .find(|(r, _)| holes(r).count() > drawn);
+        let worst =
+            [Some((&p.made, MADE)), recess, insert].into_iter().flatten().find(|(r, _)| holes(r).count() > drawn);
         if let Some((region, what)) = worst {
             for hole in holes(region) {
                 found.push(
@@ -82,7 +82,8 @@ pub fn closed_gaps(
                     )
                     .at(hole.bounds().map(|b| b.center()))
                     .on(p.outline)
-                    .covers(hole.area().abs()),
+                    .covers(hole.area().abs())
+                    .final_unless(what == MADE),
                 );
             }
         }
@@ -147,7 +148,7 @@ fn joined(
             let help = "take a smaller bush, so that the gap stays open; or let one in first, then the other: choose one \
                         with --only and give both the same --at";
             let f = Finding::new(Code::ClosedGap, Severity::Error, message, help);
-            return Ok(Some(f.at(at).on(a.outline).covers(common.area())));
+            return Ok(Some(f.at(at).on(a.outline).covers(common.area()).last_word()));
         }
     }
     Ok(None)
@@ -158,11 +159,11 @@ fn joined(
 ///
 /// # Errors
 /// As the operations.
-pub fn horns(piece: &Piece, corners: Corners, tools: &Tools, budget: &Budget) -> Result<Vec<Finding>, GeomError> {
-    if !matches!(corners, Corners::Ease { .. }) {
+pub fn horns(of: &Subject, made: &Region, budget: &Budget) -> Result<Vec<Finding>, GeomError> {
+    if !matches!(of.corners, Corners::Ease { .. }) {
         return Ok(Vec::new());
     }
-    let found = proud(&piece.made, tools.recess.cutter_radius(), PROUD, budget)?;
+    let found = beyond(made, &of.cut.recess, of.tools.recess.cutter_radius(), PROUD, budget)?;
     let say = |p: Proud| {
         Finding::new(
             Code::Fit,
@@ -171,7 +172,7 @@ pub fn horns(piece: &Piece, corners: Corners, tools: &Tools, budget: &Budget) ->
             "close the narrow gap beside it in the drawing, or draw it wider; or take a smaller bush by --insert-bush",
         )
         .at(p.at)
-        .on(piece.outline)
+        .on(of.number)
         .measures(0.0, p.depth)
     };
     Ok(found.into_iter().map(say).collect())
@@ -213,12 +214,12 @@ pub fn template_corners(
 /// misfit at them is what the maker chose to chisel or pare, and told there: only what lies elsewhere is told here, from
 /// the depth on from which corners are told.
 #[must_use]
-pub fn fits(fits: &[Fit], corners: Corners, measured: bool, told: &[Finding]) -> Vec<Finding> {
+pub fn fits(fits: &[Fit], corners: Corners, measured: bool, gap: f64, told: &[Finding]) -> Vec<Finding> {
     let mut found = Vec::new();
     let eased = matches!(corners, Corners::Ease { .. });
     let slack = if eased { WIDTH_SLACK } else { FINDING_DEPTH };
     for f in fits {
-        let own = |m: &&Measured| eased || !told.iter().any(|t| belongs(m, f.outline, t));
+        let own = |m: &&Measured| eased || !told.iter().any(|t| belongs(m, f.outline, gap, t));
         let by = |a: &&Measured, b: &&Measured| a.mm.total_cmp(&b.mm);
         if let Some(m) = f.binds.iter().filter(|m| m.mm < -slack).filter(own).min_by(by) {
             let message = format!("the insert is {:.3} mm too large here and would not go in", -m.mm);
@@ -244,18 +245,14 @@ pub fn fits(fits: &[Fit], corners: Corners, measured: bool, told: &[Finding]) ->
     found
 }
 
-/// Whether a misfit is what a finding of a corner or a narrow part tells: it lies no farther from the place told than the
-/// tool stays away, and a little.
-fn belongs(m: &Measured, outline: usize, t: &Finding) -> bool {
+/// Whether a misfit of the two pieces lies in the region that a finding of a corner or a narrow part speaks of, or beside it
+/// by no more than the pieces are apart anyway.
+fn belongs(m: &Measured, outline: usize, gap: f64, t: &Finding) -> bool {
     let narrow = [Code::InsideCorner, Code::JuttingCorner, Code::Neck, Code::ClosedGap].contains(&t.code);
-    let reach = t.short.or(t.needed).unwrap_or(0.0) + BESIDE;
-    narrow && t.outline == Some(outline) && t.at.is_some_and(|at| (at - m.at).hypot() <= reach)
-}
-
-/// Middle of the smallest island's box: the likeliest to have come off.
-fn smallest(r: &Region) -> Option<Point> {
-    let small = r.rings.iter().filter(|r| r.area() > 0.0).min_by(|a, b| a.area().total_cmp(&b.area()))?;
-    small.bounds().map(|b| b.center())
+    let beside = gap + BESIDE;
+    let Some(region) = t.region.as_ref().filter(|_| narrow && t.outline == Some(outline)) else { return false };
+    let near = region.bounds().is_some_and(|b| b.inflate(beside, beside).contains(m.at));
+    near && (contains(region, m.at) || region.nearest(m.at).is_some_and(|n| n.0 <= beside))
 }
 
 fn boxes_apart(a: &Region, b: &Region) -> bool {

@@ -3,9 +3,11 @@
 //! In: what was read, the outlines, the pieces, the proof. Out: [`Finding`]s. Nothing here stops the work by itself:
 //! whoever asked looks at [`Finding::blocks`]. "Could not be checked" is a finding of its own, never silence.
 
+pub mod account;
 pub mod bore;
 pub mod corner;
 pub mod depth;
+pub mod difference;
 mod finding;
 pub mod making;
 pub mod narrow;

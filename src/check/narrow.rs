@@ -1,50 +1,43 @@
 //! Parts of an outline narrower than the cutter, and gaps that close between its limbs.
 //!
-//! In: one outline, as drawn and as it will be made. Out: a finding for each region of `S \ open_r(S)` and of
-//! `close_o(S) \ S` that is no single corner; with eased corners r and o are those of the easing, for that is what the
-//! outline loses. Measured and needed, mm: the least width between opposite sides, and the width that the tools want.
+//! In: one region of the difference that is no single corner. Out: its finding. Measured and needed, mm: the least width
+//! between opposite sides, and the width that the tools need; with eased corners that is the width with the margin, for that is
+//! what the outline loses.
 
+use super::corner::down;
 use super::{Code, Finding, Severity, Subject, holes, island_count};
-use crate::budget::Budget;
-use crate::geom::misfit::{Misfit, filled, gained, lost, unreached};
-use crate::geom::{Certified, GeomError, Region};
+use crate::geom::Region;
+use crate::geom::misfit::Misfit;
 use crate::template::ease::Corners;
-use crate::tolerance::{FINDING_DEPTH, WIDTH_SLACK};
+use crate::tolerance::{DEEP_LOSS, LARGE_LOSS, PROUD, WIDTH_SLACK};
 
 /// A drawing is not proposed to be made larger than so many times for the sake of a narrow place.
 const LARGEST_SCALE: f64 = 10.0;
 
-/// What was found, with the regions themselves: corners in them are not told again.
-pub struct Narrow {
-    pub findings: Vec<Finding>,
-    pub parts: Vec<Misfit>,
+/// Whether so much of the drawing is lost in one region that it is not the same drawing.
+fn heavy(of: &Subject, m: &Misfit) -> bool {
+    m.depth > DEEP_LOSS || m.area > LARGE_LOSS * of.drawn.area()
 }
 
-/// Necks: parts of the outline that the cutter does not pass.
-///
-/// # Errors
-/// As the operations.
-pub fn necks(of: &Subject, budget: &Budget) -> Result<Narrow, GeomError> {
-    let cutter_radius = of.tools.recess.cutter_radius();
-    let (r, parts, pieces) = if let Some(r) = of.corners.inside_radius(of.tools) {
-        (r, lost(of.drawn, of.opened, r, FINDING_DEPTH, budget)?, island_count(of.opened))
-    } else {
-        let found = unreached(of.drawn, cutter_radius, FINDING_DEPTH, budget)?;
-        (cutter_radius, found.parts, island_count(&found.made))
-    };
-    let parts: Vec<Misfit> = parts.into_iter().filter(|m| !m.is_corner()).collect();
-    let apart = pieces != island_count(of.drawn);
-    let say = |m: &Misfit| {
-        let deep = m.depth > cutter_radius;
-        let falls = apart && m.stretches != 1;
-        let severity = if deep || falls { Severity::Error } else { Severity::Warning };
-        neck(of, m, 2.0 * r, pieces, severity)
-    };
-    let findings = parts.iter().map(say).collect();
-    Ok(Narrow { findings, parts })
+/// A part of the outline that the cutter does not pass. `falls`: the cutter's way through the outline is not in one piece.
+pub(super) fn neck(of: &Subject, m: &Misfit, falls: bool) -> Finding {
+    let deep = m.depth > of.tools.recess.cutter_radius() || heavy(of, m);
+    let falls = falls && m.stretches != 1;
+    let error = deep || falls;
+    neck_of(of, m, 2.0 * of.inside_radius(), falls, if error { Severity::Error } else { Severity::Warning })
 }
 
-fn neck(of: &Subject, m: &Misfit, needed: f64, pieces: usize, severity: Severity) -> Finding {
+/// Wood that the outline as made has and the recess's cutter leaves: no deeper than the gap takes up, else
+/// [`super::making::horns`] says more.
+pub(super) fn horn(of: &Subject, m: &Misfit) -> Finding {
+    let message = format!("The recess is {:.2} mm tighter than the insert's outline here.", m.depth);
+    let help = if m.depth > PROUD { "See the error at this place." } else { "The gap takes it up." };
+    let f = Finding::new(Code::Fit, Severity::Note, message, help).at(m.at).on(of.number).covers(m.area);
+    f.measuring(m.depth)
+}
+
+fn neck_of(of: &Subject, m: &Misfit, needed: f64, falls: bool, severity: Severity) -> Finding {
+    let pieces = of.cut.ways;
     let cutter = of.tools.recess.cutter;
     let margin = needed - cutter;
     let eased = margin > WIDTH_SLACK;
@@ -54,12 +47,13 @@ fn neck(of: &Subject, m: &Misfit, needed: f64, pieces: usize, severity: Severity
         Some(w) => format!("a part of the outline is {w:.2} mm wide; {wants}: {:.2} mm short", needed - w),
         None => format!("a part of the outline is too narrow: {wants}"),
     };
-    let outcome = match (m.stretches, severity, pieces) {
-        (0, ..) | (_, _, 0) => "nothing of it is reached",
-        (1, ..) => "it is lost in both pieces",
-        (_, Severity::Error, _) => "the outline falls apart there",
+    let outcome = match (m.stretches, pieces) {
+        (0, _) | (_, 0) => "nothing of it is reached",
+        (1, _) => "it is lost in both pieces",
+        _ if falls => "the outline falls apart there",
         _ => "it is lost there in both pieces",
     };
+    let outcome = format!("{outcome}, {:.2} mm off the drawing", m.depth);
     let (mut ways, mut cutters, mut margins) = (Vec::new(), None, None);
     if let Some(w) = m.width {
         if eased && w + WIDTH_SLACK >= cutter {
@@ -79,35 +73,17 @@ fn neck(of: &Subject, m: &Misfit, needed: f64, pieces: usize, severity: Severity
         .way("ease-inside", margins)
 }
 
-/// Gaps between limbs in which no template is left.
-///
-/// # Errors
-/// As the operations.
-pub fn gaps(of: &Subject, made: &Certified<Region>, budget: &Budget) -> Result<Narrow, GeomError> {
-    let base = of.opened;
-    let (o, parts, joined) = if let Some(o) = of.corners.jutting_radius(of.tools) {
-        (o, gained(base, made, o, FINDING_DEPTH, budget)?, joins(base, made))
-    } else {
-        let o = of.tools.largest_offset();
-        let found = filled(base, o, FINDING_DEPTH, budget)?;
-        (o, found.parts, joins(base, &found.made))
-    };
-    let parts: Vec<Misfit> = parts.into_iter().filter(|m| !m.is_corner()).collect();
-    let say = |m: &Misfit| {
-        let bridges = joined && m.stretches != 1;
-        gap(of, m, o, if bridges { Severity::Error } else { Severity::Warning })
-    };
-    let findings = parts.iter().map(say).collect();
-    Ok(Narrow { findings, parts })
-}
-
 /// Whether closing made an island of template, or joined what lay apart.
 pub(super) fn joins(before: &Region, after: &Region) -> bool {
     holes(after).count() > holes(before).count() || island_count(after) < island_count(before)
 }
 
-fn gap(of: &Subject, m: &Misfit, o: f64, severity: Severity) -> Finding {
-    let tools = of.tools;
+/// A gap between limbs in which no template is left. `joined`: what is filled makes an island of template, or joins what lay
+/// apart.
+pub(super) fn gap(of: &Subject, m: &Misfit, joined: bool) -> Finding {
+    let (tools, o) = (of.tools, of.jutting_radius());
+    let bridges = joined && m.stretches != 1;
+    let severity = if bridges || heavy(of, m) { Severity::Error } else { Severity::Warning };
     let needed = 2.0 * o;
     let measure = match m.width {
         Some(w) => format!(
@@ -118,11 +94,12 @@ fn gap(of: &Subject, m: &Misfit, o: f64, severity: Severity) -> Finding {
         None => format!("a gap is too narrow for template to be left in it: {needed:.2} mm are needed"),
     };
     let recess_keeps = m.width.is_some_and(|w| w + WIDTH_SLACK >= 2.0 * tools.recess_offset());
-    let outcome = match (severity, of.corners) {
-        (Severity::Error, _) => "it closes and leaves a loose island of template",
+    let outcome = match (bridges, of.corners) {
+        (true, _) => "it closes and leaves a loose island of template",
         (_, Corners::Keep) if recess_keeps => "the insert loses it, the recess keeps it",
         _ => "both pieces lose it",
     };
+    let outcome = format!("{outcome}, {:.2} mm off the drawing", m.depth);
     let (mut ways, mut bushes) = (Vec::new(), None);
     if let Some(w) = m.width {
         let margin = (o - tools.largest_offset()).max(0.0);
@@ -141,11 +118,6 @@ fn gap(of: &Subject, m: &Misfit, o: f64, severity: Severity) -> Finding {
     }
     ways.push(format!("draw the gap {needed:.2} mm wide or more"));
     told(Code::ClosedGap, severity, format!("{measure}; {outcome}"), &ways, of, m, needed).way("insert-bush", bushes)
-}
-
-/// To the hundredth below, but for what doubles are out by.
-fn down(mm: f64) -> f64 {
-    (mm * 100.0 + 1e-6).floor() / 100.0
 }
 
 fn told(

@@ -3,7 +3,7 @@
 //! In: an opening. Out: a note for each region of `close_ρ(T) \ T`, with ρ of [`SHARP`], that is one corner; a wall
 //! thinner than twice that, between two limbs of the opening, is a thin web. (Common practice, no source.)
 
-use super::{Code, Finding, Severity, Subject};
+use super::{Code, Finding, Severity};
 use crate::budget::Budget;
 use crate::geom::misfit::{Misfit, filled};
 use crate::geom::{Certified, GeomError, Point, Region};
@@ -28,7 +28,8 @@ const ALONG_BISECTOR: f64 = 3.0;
 /// # Errors
 /// As the operations.
 pub fn sharp_points(
-    of: &Subject,
+    number: usize,
+    drawn: &Region,
     openings: [(&Certified<Region>, &str, f64); 2],
     budget: &Budget,
 ) -> Result<Vec<Finding>, GeomError> {
@@ -41,11 +42,11 @@ pub fn sharp_points(
             .filter(|&i| others[i].is_corner() == m.is_corner() && (others[i].at - m.at).hypot() <= reach)
             .min_by(|&i, &j| (others[i].at - m.at).hypot2().total_cmp(&(others[j].at - m.at).hypot2()));
         match twin.map(|i| others.remove(i)) {
-            Some(_) => found.push(told(of, &m, &format!("{for_recess} and the {for_insert}"))),
-            None => found.push(told(of, &m, for_recess)),
+            Some(_) => found.push(told((number, drawn), &m, &format!("{for_recess} and the {for_insert}"))),
+            None => found.push(told((number, drawn), &m, for_recess)),
         }
     }
-    found.extend(others.iter().map(|m| told(of, m, for_insert)));
+    found.extend(others.iter().map(|m| told((number, drawn), m, for_insert)));
     Ok(found)
 }
 
@@ -54,16 +55,17 @@ pub fn sharp_points(
 /// # Errors
 /// As the operations.
 pub fn sharp_points_of_one(
-    of: &Subject,
+    number: usize,
+    drawn: &Region,
     opening: &Certified<Region>,
     piece: &str,
     budget: &Budget,
 ) -> Result<Vec<Finding>, GeomError> {
     let parts = filled(opening, SHARP, FINDING_DEPTH, budget)?.parts;
-    Ok(parts.iter().map(|m| Finding { help: HELP_OF_ONE.to_owned(), ..told(of, m, piece) }).collect())
+    Ok(parts.iter().map(|m| Finding { help: HELP_OF_ONE.to_owned(), ..told((number, drawn), m, piece) }).collect())
 }
 
-fn told(of: &Subject, m: &Misfit, piece: &str) -> Finding {
+fn told((number, drawn): (usize, &Region), m: &Misfit, piece: &str) -> Finding {
     let help = "ease the jutting corners (--corners ease), or draw this one rounder";
     let finding = if m.is_corner() {
         let message = format!(
@@ -76,14 +78,14 @@ fn told(of: &Subject, m: &Misfit, piece: &str) -> Finding {
         let message = format!("the template for the {piece} is only {width:.2} mm thick here, between two limbs");
         Finding::new(Code::ThinWeb, Severity::Warning, message, help).measures(width, 2.0 * SHARP)
     };
-    finding.at(on_outline(of, m.at)).on(of.number)
+    finding.at(on_outline(drawn, m.at)).on(number)
 }
 
 /// The place on the outline, where it can be measured: the opening lies outside it. A jutting corner of the drawing that is
 /// hardly farther off than the nearest edge is meant.
-fn on_outline(of: &Subject, p: Point) -> Point {
-    let Some((distance, foot)) = of.drawn.nearest(p) else { return p };
-    let jutting = of.drawn.rings.iter().flat_map(|r| {
+fn on_outline(drawn: &Region, p: Point) -> Point {
+    let Some((distance, foot)) = drawn.nearest(p) else { return p };
+    let jutting = drawn.rings.iter().flat_map(|r| {
         let after = r.segments.iter().cycle().skip(1);
         let turns =
             r.segments.iter().zip(after).map(|(s, next)| (s.end(), s.tangent_at_end(), next.tangent_at_start()));

@@ -122,10 +122,11 @@ pub fn fits(
     measured: bool,
     told: &[Finding],
     (plug, gap): (usize, f64),
+    shoulder_gap: f64,
 ) -> Vec<Finding> {
     let wanted = |f: &Finding| {
         let wide = f.code == Code::Fit && f.severity == Severity::Warning && f.outline == Some(plug);
         wide && f.measured.is_some_and(|m| m <= gap + WIDE_GAP)
     };
-    making::fits(all, corners, measured, told).into_iter().filter(|f| !wanted(f)).collect()
+    making::fits(all, corners, measured, gap.max(shoulder_gap), told).into_iter().filter(|f| !wanted(f)).collect()
 }

@@ -8,15 +8,16 @@
 use super::corner::{drawn, to_be_had};
 use super::narrow::joins;
 use super::sharp_point::sharp_points_of_one;
-use super::{Code, Finding, Severity, Subject, island_count, making};
+use super::{Code, Finding, Severity, difference, island_count, making};
 use crate::budget::Budget;
-use crate::geom::misfit::{Misfit, filled, unreached};
-use crate::geom::{Certified, GeomError, Region};
+use crate::geom::GeomError;
+use crate::geom::edges::EdgeIndex;
+use crate::geom::misfit::{Misfit, unreached};
 use crate::kit::Tools;
 use crate::template::Duty;
-use crate::template::ease::Corners;
 use crate::template::start::{Begun, Start};
 use crate::tolerance::FINDING_DEPTH;
+use std::sync::Arc;
 
 /// All that is found on one outline. `template_cutter`: diameter, mm.
 ///
@@ -29,39 +30,52 @@ pub fn misfits(
     template_cutter: f64,
     budget: &Budget,
 ) -> Result<Vec<Finding>, GeomError> {
-    let look = Look { of, tools, budget };
+    let look = Look { start, of, tools };
     let piece = &of.piece;
     let mut found = Vec::new();
-    match start {
-        // Against the part itself, which is its own insert: what the recess follows is a gap larger all round.
-        Start::Part => {
-            found.extend(look.inside(&piece.drawn, tools.recess.cutter_radius() - tools.gap, "the part")?);
-            found.extend(look.jutting(&piece.drawn, tools.recess_offset() + tools.gap, true)?);
-        }
-        Start::Template => {
-            found.extend(look.bush()?);
-            if piece.made.is_empty() {
-                return Ok(found);
-            }
-            found.extend(look.inside(&piece.made, tools.recess.cutter_radius(), "the insert")?);
-            found.extend(look.jutting(&piece.made, tools.largest_offset(), false)?);
-        }
-        Start::Recess => found.extend(look.jutting(&piece.made, tools.insert_offset(), false)?),
+    if start == Start::Template {
+        found.extend(look.bush(budget)?);
     }
+    if piece.made.is_empty() {
+        return Ok(found);
+    }
+    // Both pieces follow what is in hand, or what comes out of it: that is what they are held against.
+    let o = match start {
+        Start::Part => tools.recess_offset(),
+        Start::Template => tools.largest_offset(),
+        Start::Recess => tools.insert_offset(),
+    };
+    let r = tools.recess.cutter_radius();
+    let differ = difference::differences(&piece.made, &piece.cut, (r, o), budget)?;
+    let edges = Edges {
+        drawn: EdgeIndex::new(&piece.drawn),
+        made: EdgeIndex::new(&piece.made),
+        whole: EdgeIndex::new(&differ.whole),
+    };
+    let apart = piece.cut.ways != 1;
+    let island = joins(&piece.made, &differ.whole);
+    let lost = differ.lost.iter().map(|m| (m, look.inside(m, r, apart, &edges)));
+    let gained = differ.gained.iter().map(|m| (m, look.jutting(m, o, island, &edges)));
+    found.extend(lost.chain(gained).map(|(m, f)| f.owning(&Arc::new(m.region.clone()), m.depth)));
     if let Some(duty) = start.cut(tools) {
         found.extend(making::template_corners(piece, &[duty], template_cutter, tools, budget)?);
         let (opening, whom) = if duty == Duty::Recess { (&piece.recess, "recess") } else { (&piece.insert, "insert") };
-        let of =
-            Subject { number: piece.outline, drawn: &piece.made, opened: &piece.made, corners: Corners::Keep, tools };
-        found.extend(sharp_points_of_one(&of, opening, whom, budget)?);
+        found.extend(sharp_points_of_one(piece.outline, &piece.made, opening, whom, budget)?);
     }
     Ok(found)
 }
 
 struct Look<'a> {
+    start: Start,
     of: &'a Begun,
     tools: &'a Tools,
-    budget: &'a Budget,
+}
+
+/// What places are measured to: the drawing, the outline that both pieces follow, and all that either piece has.
+struct Edges {
+    drawn: EdgeIndex,
+    made: EdgeIndex,
+    whole: EdgeIndex,
 }
 
 impl Look<'_> {
@@ -78,95 +92,89 @@ impl Look<'_> {
         f
     }
 
-    /// Corners and parts of `shape` that the recess's cutter does not come into: `r` mm is what it makes there. Where that is
-    /// less than the cutter's radius, the recess is larger than what was opened by `r` by the rest all round, and so much
-    /// less wood is left in it.
-    fn inside(&self, shape: &Certified<Region>, r: f64, whose: &str) -> Result<Vec<Finding>, GeomError> {
+    /// A corner or a part that the recess's cutter, of radius `r` mm, does not come into.
+    fn inside(&self, m: &Misfit, r: f64, apart: bool, edges: &Edges) -> Finding {
         let cutter = self.tools.recess.cutter;
-        let room = self.tools.recess.cutter_radius() - r;
-        let found = unreached(shape, r, FINDING_DEPTH + room, self.budget)?;
-        let apart = island_count(&found.made) != island_count(shape);
-        let say = |mut m: Misfit| {
-            let bad = m.depth > r || (apart && m.stretches != 1);
-            m.depth -= room;
-            let m = &m;
-            if m.is_corner() {
-                let message = format!(
-                    "an inside corner {}, but the {cutter} mm cutter leaves {:.2} mm of wood in the recess where {whose} has it",
-                    drawn(m),
-                    m.depth
-                );
-                let fits = to_be_had(2.0 * (m.largest_radius(FINDING_DEPTH + room) + room));
-                let tool = fits.map(|d| format!(", or take a cutter of at most {d} mm, with a bush to go with it"));
-                let help = format!(
-                    "chisel the recess out there, or round {whose}'s corner to {r:.2} mm{}",
-                    tool.unwrap_or_default()
-                );
-                return self.finding(Code::InsideCorner, Severity::Warning, (message, help), m, r);
-            }
-            let wide = m.width.map_or("too narrow".to_owned(), |w| format!("{w:.2} mm wide"));
+        let (whose, room) = if self.start == Start::Part { ("the part", self.tools.gap) } else { ("the insert", 0.0) };
+        if m.is_corner() {
+            let as_drawn = Misfit { radius: (m.radius - room).max(0.0), ..m.clone() };
             let message = format!(
-                "a part of {whose} is {wide} here; the recess's {cutter} mm cutter needs {:.2} mm and does not come in",
-                2.0 * r
+                "Inside corner of the recess, {}. The {cutter} mm cutter leaves {:.2} mm of wood where {whose} has its corner.",
+                drawn(&as_drawn),
+                m.depth
             );
-            let help = "take a smaller cutter for the recess, with a bush that goes with it, or cut this place by hand";
-            let severity = if bad { Severity::Error } else { Severity::Warning };
-            self.finding(Code::Neck, severity, (message, help.to_owned()), m, 2.0 * r)
-        };
-        Ok(found.parts.into_iter().map(say).collect())
+            let fits = m.reached_by(&edges.made, true, r, FINDING_DEPTH).and_then(|t| to_be_had(2.0 * t));
+            let tool = fits.map(|d| format!(", or use a cutter of at most {d} mm with a bush that suits it"));
+            let help = format!(
+                "Chisel the recess there, or round {whose}'s corner to {:.2} mm{}.",
+                r - room,
+                tool.unwrap_or_default()
+            );
+            let f = self.finding(Code::InsideCorner, Severity::Warning, (message, help), &as_drawn, r - room);
+            return f.way("cutter", fits);
+        }
+        let wide = m.width.map_or("too narrow".to_owned(), |w| format!("{:.2} mm wide", w - 2.0 * room));
+        let message = format!(
+            "A part of {whose} is {wide} here. The recess's {cutter} mm cutter needs {:.2} mm and does not come in.",
+            2.0 * (r - room)
+        );
+        let help = "Use a smaller cutter for the recess with a bush that suits it, or cut this place by hand.";
+        let bad = m.depth > r || (apart && m.stretches != 1);
+        let severity = if bad { Severity::Error } else { Severity::Warning };
+        self.finding(Code::Neck, severity, (message, help.to_owned()), m, 2.0 * (r - room))
     }
 
-    /// Hollows and gaps of `shape` that a bush rolling outside at `o` mm does not follow: in the recess round a part, where
-    /// then a gap shows, or on the insert, which then has too much wood.
-    fn jutting(&self, shape: &Certified<Region>, o: f64, round_part: bool) -> Result<Vec<Finding>, GeomError> {
-        let found = filled(shape, o, FINDING_DEPTH, self.budget)?;
-        let island = joins(shape, &found.made);
+    /// A corner or a gap that a bush rolling outside at `o` mm does not follow: in the recess round a part, where then a gap
+    /// shows, or on the insert, which then has too much wood.
+    fn jutting(&self, m: &Misfit, o: f64, island: bool, edges: &Edges) -> Finding {
         let tools = self.tools;
-        let say = |mut m: Misfit| {
-            // The recess is larger than what was closed by the gap all round.
-            m.depth += if round_part { tools.gap } else { 0.0 };
-            let m = &m;
-            let (outcome, help) = if round_part {
-                (
-                    format!(
-                        "the recess loses its point, and a gap of up to {:.2} mm shows in the part's hollow",
-                        m.depth
-                    ),
-                    "let a sliver of wood in there, or fill the part's hollow".to_owned(),
-                )
-            } else {
-                (
-                    format!("the insert keeps up to {:.2} mm of wood there", m.depth),
-                    "pare the insert's hollow until it goes in, by no more than that".to_owned(),
-                )
-            };
-            if m.is_corner() {
-                // Nobody drew it: it is what the template that is there makes.
-                let template = self.of.opening.is_some() && !round_part;
-                let shape =
-                    if template { format!("of the recess, {}", drawn(m).replace("drawn ", "")) } else { drawn(m) };
-                let message = format!("a jutting corner {shape}, but the bush goes round it at {o:.2} mm: {outcome}");
-                let bush = 2.0 * (m.largest_radius(FINDING_DEPTH) + tools.gap) - tools.insert.cutter;
-                // In a template that exists the bush of the recess has rounded it already.
-                let fits = to_be_had(bush).filter(|_| !round_part && bush > tools.insert.cutter + 1.0);
-                let tool = fits.map(|b| format!("; or take an insert bush of at most {b} mm")).unwrap_or_default();
-                let f = self.finding(Code::JuttingCorner, Severity::Warning, (message, format!("{help}{tool}")), m, o);
-                return f.way("insert-bush", fits);
-            }
-            let wide = m.width.map_or("too narrow".to_owned(), |w| format!("{w:.2} mm wide"));
-            let message = format!(
-                "a gap between two limbs is {wide}; for template to be left in it {:.2} mm are needed: {outcome}",
-                2.0 * o
-            );
-            let severity = if island && m.stretches != 1 { Severity::Error } else { Severity::Warning };
-            let which = if round_part { "take a smaller bush for the recess" } else { "take a smaller insert bush" };
-            self.finding(Code::ClosedGap, severity, (message, format!("{which}; or {help}")), m, 2.0 * o)
+        let round_part = self.start == Start::Part;
+        let room = if round_part { tools.gap } else { 0.0 };
+        // Round a part the gap that shows is seen from the part itself.
+        let seen = || edges.drawn.nearest(m.at).and_then(|n| edges.whole.nearest(n.at)).map(|n| n.distance);
+        let depth = if round_part { seen().unwrap_or(m.depth) } else { m.depth };
+        let (outcome, help) = if round_part {
+            (
+                format!("The recess loses its point. A gap of up to {depth:.2} mm shows in the part's hollow."),
+                "Let a sliver of wood in there, or fill the part's hollow".to_owned(),
+            )
+        } else {
+            (
+                format!("The insert keeps up to {depth:.2} mm of wood there."),
+                "Pare the insert's hollow until it goes in, by no more than that".to_owned(),
+            )
         };
-        Ok(found.parts.into_iter().map(say).collect())
+        if m.is_corner() {
+            let mut as_drawn = Misfit { depth, ..m.clone() };
+            as_drawn.radius += if m.radius > 0.0 { room } else { 0.0 };
+            // Nobody drew it: it is what the template that is there makes.
+            let template = self.of.opening.is_some() && !round_part;
+            let shape = if template { drawn(&as_drawn).replace("drawn ", "") } else { drawn(&as_drawn) };
+            let message = format!(
+                "Jutting corner of the board, {shape}. The bush goes round it at {:.2} mm. {outcome}",
+                o + room
+            );
+            let bush = |t: f64| 2.0 * (t + tools.gap) - tools.insert.cutter;
+            // In a template that exists the bush of the recess has rounded it already.
+            let follows = if round_part { None } else { m.reached_by(&edges.made, false, o, FINDING_DEPTH) };
+            let fits = follows.map(bush).and_then(to_be_had).filter(|b| *b > tools.insert.cutter + 1.0);
+            let tool = fits.map(|b| format!("; or use an insert bush of at most {b} mm")).unwrap_or_default();
+            let said = (message, format!("{help}{tool}."));
+            let f = self.finding(Code::JuttingCorner, Severity::Warning, said, &as_drawn, o + room);
+            return f.way("insert-bush", fits);
+        }
+        let wide = m.width.map_or("too narrow".to_owned(), |w| format!("{:.2} mm wide", w + 2.0 * room));
+        let message = format!(
+            "A gap between two limbs is {wide}. For template to be left in it {:.2} mm are needed. {outcome}",
+            2.0 * (o + room)
+        );
+        let severity = if island && m.stretches != 1 { Severity::Error } else { Severity::Warning };
+        let which = if round_part { "Use a smaller bush for the recess" } else { "Use a smaller insert bush" };
+        self.finding(Code::ClosedGap, severity, (message, format!("{which}. Or: {help}.")), m, 2.0 * (o + room))
     }
 
     /// Places of the opening that is there into which the bush of the recess does not get.
-    fn bush(&self) -> Result<Vec<Finding>, GeomError> {
+    fn bush(&self, budget: &Budget) -> Result<Vec<Finding>, GeomError> {
         let Some(opening) = &self.of.opening else { return Ok(Vec::new()) };
         let bush = self.tools.recess.bush;
         let help = "take a smaller bush (--bush), or open the template there";
@@ -175,7 +183,7 @@ impl Look<'_> {
             let f = Finding::new(Code::Neck, Severity::Error, message, help).on(self.of.piece.outline).last_word();
             return Ok(vec![f.at(opening.bounds().map(|b| b.center()))]);
         }
-        let found = unreached(opening, bush / 2.0, FINDING_DEPTH, self.budget)?;
+        let found = unreached(opening, bush / 2.0, FINDING_DEPTH, budget)?;
         let apart = island_count(&found.made) != island_count(opening);
         let say = |m: &Misfit| {
             let wide = m.width.map_or("too narrow".to_owned(), |w| format!("{w:.2} mm wide"));

@@ -2,17 +2,35 @@
 
 use crate::geom::{Certified, Region, Ring};
 use crate::kit::Tools;
-use crate::template::ease::Corners;
+use crate::template::ease::{AsCut, Corners};
 
-/// One outline, as drawn and with its inside corners eased.
+/// One outline as drawn, and what is made of it.
 #[derive(Clone, Copy, Debug)]
 pub struct Subject<'a> {
     /// Of the outline.
     pub number: usize,
     pub drawn: &'a Certified<Region>,
-    pub opened: &'a Certified<Region>,
+    /// The pieces as they come out.
+    pub cut: &'a AsCut,
     pub corners: Corners,
     pub tools: &'a Tools,
+    /// A piece farther off the drawing than this is an error, mm; none where nothing was asked for.
+    pub within: Option<f64>,
+}
+
+impl Subject<'_> {
+    /// Radius below which an inside corner does not come out as drawn, mm: the cutter's, with its margin where corners
+    /// are eased.
+    #[must_use]
+    pub fn inside_radius(&self) -> f64 {
+        self.corners.inside_radius(self.tools).unwrap_or_else(|| self.tools.recess.cutter_radius())
+    }
+
+    /// The same of jutting corners: the larger offset, with its margin where corners are eased.
+    #[must_use]
+    pub fn jutting_radius(&self) -> f64 {
+        self.corners.jutting_radius(self.tools).unwrap_or_else(|| self.tools.largest_offset())
+    }
 }
 
 pub(super) fn island_count(r: &Region) -> usize {

@@ -125,6 +125,7 @@ pub fn convert(command: JobCommand, kit: &Kit) -> Result<(Job, Answer), UsageErr
         suggest: common.suggest,
         season: season(&common)?,
         corners: corners(&common)?,
+        within: common.within.as_deref().map(|t| positive("within", t)).transpose()?,
         start: start(&common)?,
         panel: panel(&common, figures)?,
         figures,

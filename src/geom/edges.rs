@@ -77,11 +77,16 @@ pub struct Walk<'a> {
 impl Walk<'_> {
     /// As [`EdgeIndex::nearest`].
     pub fn nearest(&mut self, p: Point) -> Option<Near> {
+        Some(self.nearest_edge(p)?.0)
+    }
+
+    /// The same with the edge itself.
+    pub fn nearest_edge(&mut self, p: Point) -> Option<(Near, Segment)> {
         // Distance changes no faster than one moves.
         let most = self.last.map_or(f64::INFINITY, |(q, d)| (d + (p - q).hypot()) * (1.0 + 1e-9) + 1e-9);
         let n = self.index.tree.nearer(p, most)?;
         self.last = Some((p, n.distance));
-        Some(self.index.near(p, &n))
+        Some((self.index.near(p, &n), n.edge))
     }
 }
 

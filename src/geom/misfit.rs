@@ -1,22 +1,24 @@
 //! What a round tool leaves of a region: the regions of `S \ open_r(S)` and of `close_o(S) \ S`, measured.
 //!
 //! In: a certified region and the radius, mm. Out: one [`Misfit`] for each region deeper than asked for. The regions
-//! come from certified operations, taken apart where they only touch; depths, turns and widths are measured on their exact edges, from points a sixteenth
-//! of an edge or 0.05 mm apart that are narrowed down around the best.
+//! come from certified operations, taken apart where they only touch; depths are measured on their exact edges
+//! ([`super::farthest`]), widths from points a sixteenth of an edge or 0.05 mm apart that are narrowed down around the best.
 //!
 //! A region with one stretch of the tool's own edge, in which the outline turns by less than nearly a half turn, is a
-//! corner, whatever it is drawn with: a point, an arc, a handful of both. Anything else is a part too narrow for the
-//! tool: a limb, a bump, a neck between two wider parts; outside S a gap.
+//! corner, whatever it is drawn with: a point, an arc, a handful of both. Edges that bend no more than the tool are the
+//! corner's sides, not the corner. Anything else is a part too narrow for the tool: a limb, a bump, a neck between two wider
+//! parts; outside S a gap.
 
+mod reach;
 mod width;
 
 use super::edges::{EdgeIndex, Near};
+use super::farthest::{Counts, Far, farthest};
 use super::parted::parted;
 use super::trig::cos;
 use super::{Certified, GeomError, Point, Region, Ring, Segment, close, minus, open};
 use crate::budget::Budget;
 use crate::threads::both;
-use std::cell::RefCell;
 use std::f64::consts::{PI, TAU};
 use width::{may_face, width};
 
@@ -25,8 +27,11 @@ const ALONGSIDE: f64 = 170.0 * PI / 180.0;
 /// A tool's stretch shorter than this is a crumb at the tip of a region, mm. (A corner 0.02 deep has a stretch of 0.4
 /// and more with any cutter from 2 mm up.)
 const SHORTEST_STRETCH: f64 = 0.05;
-/// A turn back by more than this is the tip of a region, not a slit in it, radians.
-const CUSP: f64 = PI - 0.01;
+/// A turn back by more than this is the tip of a region, not a slit in it, radians: sides that are tangent at their tip, to
+/// what rounding leaves of it.
+const CUSP: f64 = PI - 1e-4;
+/// A point that turns by less than this, radians (10°), may stand for a piece of a curve: then it has that curve's radius.
+const OF_CURVE: f64 = PI / 18.0;
 /// Between sides that are tangent at their tip this is no width, mm.
 const TIP_OF_CUSP: f64 = 0.01;
 /// Arcs of the tool with centres farther apart than this, mm, are two places of the tool.
@@ -54,6 +59,8 @@ pub struct Misfit {
     pub cusp: bool,
     /// Of a part that is no corner: the least width between opposite sides, mm, where they can be told.
     pub width: Option<f64>,
+    /// The outline's edges along the region, in its order; of a corner from one end of the tool's stretch to the other.
+    pub outline: Vec<Segment>,
 }
 
 impl Misfit {
@@ -160,18 +167,18 @@ fn one(region: Region, drawn: &EdgeIndex, tooled: &EdgeIndex, tool: f64, least: 
     if area <= 0.0 || thin {
         return None;
     }
-    let walks: Vec<Walk> = region.rings.iter().map(|r| walk(r, drawn, tooled)).collect();
-    let along = RefCell::new(tooled.walk());
-    let depth_at = |p: Point| along.borrow_mut().nearest(p).map_or(tool, |n| n.distance);
-    let (at, depth) = deepest(walks.iter().flat_map(|w| &w.outline), &depth_at, least)?;
+    let walks: Vec<Walk> = region.rings.iter().map(|r| walk(r, drawn, tooled, tool)).collect();
+    let Far { at, mm: depth } = depth(&walks, drawn, tooled, tool, least)?;
     let stretches = walks.iter().map(|w| w.stretches).sum();
     let turned: f64 = walks.iter().map(|w| w.turn).sum();
     let cusp = walks.iter().any(|w| w.sharpest.0 >= CUSP);
-    let mut misfit = Misfit { region, at, depth, area, stretches, turn: turned, radius: 0.0, cusp, width: None };
+    let outline = walks.iter().flat_map(|w| w.outline.iter().copied()).collect();
+    let mut misfit =
+        Misfit { region, at, depth, area, stretches, turn: turned, radius: 0.0, cusp, width: None, outline };
     if !misfit.is_corner() {
-        let edges: Vec<Segment> = walks.iter().flat_map(|w| w.outline.iter().copied()).collect();
+        let edges = &misfit.outline;
         // A place as wide as the tool is not where the tool does not pass, and the tip of a cusp is no place between sides.
-        misfit.width = Some(&edges)
+        misfit.width = Some(edges)
             .filter(|e| may_face(e))
             .and_then(|e| width(e, drawn, tool))
             .filter(|w| *w < 2.0 * tool && (!cusp || *w > TIP_OF_CUSP));
@@ -187,36 +194,25 @@ fn one(region: Region, drawn: &EdgeIndex, tooled: &EdgeIndex, tool: f64, least: 
     Some(misfit)
 }
 
-/// The point of `edges` where `f`, which changes no faster than one moves, is greatest, and its value; of equals the
-/// leftmost, of these the lowest. `None` where it is less than `least` everywhere.
-fn deepest<'a>(
-    edges: impl Iterator<Item = &'a Segment>,
-    f: &impl Fn(Point) -> f64,
-    least: f64,
-) -> Option<(Point, f64)> {
-    // No point of an edge lies farther than half its length from its middle.
-    let mut bounds: Vec<(f64, &Segment)> = edges.map(|s| (f(s.at(0.5)) + s.length() / 2.0, s)).collect();
-    bounds.sort_by(|a, b| b.0.total_cmp(&a.0));
-    let mut best: Option<(Point, f64)> = None;
-    for (bound, s) in bounds {
-        if bound < best.map_or(least, |b| b.1) {
-            break;
-        }
-        let (p, value) = greatest(s, f);
-        let better =
-            |(q, v): (Point, f64)| value.total_cmp(&v).then(q.x.total_cmp(&p.x)).then(q.y.total_cmp(&p.y)).is_gt();
-        if best.is_none_or(better) {
-            best = Some((p, value));
-        }
+/// The farthest that outline and tool's edge are apart round a region, and where on the outline; where the region has no
+/// edge of the outline, on the tool's. Nothing below `least` mm. Where the tool makes nothing at all, its own radius.
+fn depth(walks: &[Walk], drawn: &EdgeIndex, tooled: &EdgeIndex, tool: f64, least: f64) -> Option<Far> {
+    let outline = || walks.iter().flat_map(|w| &w.outline);
+    let Some(first) = outline().next() else {
+        return farthest(walks.iter().flat_map(|w| &w.tools), drawn, Counts::BothSides, least);
+    };
+    if tooled.nearest(first.start()).is_none() {
+        return (tool >= least).then_some(Far { at: first.start(), mm: tool });
     }
-    best.filter(|b| b.1 >= least)
+    farthest(outline(), tooled, Counts::BothSides, least)
 }
 
 /// Round one ring of a region: which edges are the outline's, and how it turns along them.
 struct Walk {
     outline: Vec<Segment>,
+    tools: Vec<Segment>,
     stretches: usize,
-    /// All turns to the left along the outline, radians, and these less all to the right.
+    /// All turns tighter than the tool to the left along the outline, radians, and these less all to the right.
     turn: f64,
     net: f64,
     /// What the tool's own edge sweeps, radians.
@@ -232,7 +228,7 @@ impl Walk {
     }
 }
 
-fn walk(ring: &Ring, drawn: &EdgeIndex, tooled: &EdgeIndex) -> Walk {
+fn walk(ring: &Ring, drawn: &EdgeIndex, tooled: &EdgeIndex, tool: f64) -> Walk {
     let n = ring.segments.len();
     let mut indices = [drawn.walk(), tooled.walk()];
     let of_outline: Vec<bool> = ring
@@ -245,10 +241,18 @@ fn walk(ring: &Ring, drawn: &EdgeIndex, tooled: &EdgeIndex) -> Walk {
             off(drawn.nearest(m)) <= off(tooled.nearest(m))
         })
         .collect();
-    let mut w = Walk { outline: Vec::new(), stretches: 0, turn: 0.0, net: 0.0, swept: 0.0, sharpest: (0.0, 0.0) };
+    let mut w = Walk {
+        outline: Vec::new(),
+        tools: Vec::new(),
+        stretches: 0,
+        turn: 0.0,
+        net: 0.0,
+        swept: 0.0,
+        sharpest: (0.0, 0.0),
+    };
     let mut bend = |turn: f64, radius: f64| {
         w.net += turn;
-        if turn > 0.0 {
+        if turn > 0.0 && radius < tool {
             w.turn += turn;
             if turn > w.sharpest.0 {
                 w.sharpest = (turn, radius);
@@ -267,62 +271,43 @@ fn walk(ring: &Ring, drawn: &EdgeIndex, tooled: &EdgeIndex) -> Walk {
             let (t, u) = (s.tangent_at_end(), next.tangent_at_start());
             let turn = super::trig::atan2(t.cross(u), t.dot(u));
             // At the tip of two sides that are tangent there rounding decides which half turn it is.
-            bend(if turn < -CUSP { turn + TAU } else { turn }, 0.0);
+            let turn = if turn < -CUSP { turn + TAU } else { turn };
+            let of_curve = (0.0..OF_CURVE).contains(&turn);
+            let radius = if of_curve { s.length().min(next.length()) / turn.max(1e-12) } else { 0.0 };
+            bend(turn, if radius >= tool { radius } else { 0.0 });
         }
     }
-    let tools = (0..n).filter(|&i| !of_outline[i]).map(|i| &ring.segments[i]);
-    w.swept = tools.map(|s| if let Segment::Arc(a) = s { a.sweep() } else { 0.0 }).sum();
-    w.outline = (0..n).filter(|&i| of_outline[i]).map(|i| ring.segments[i]).collect();
+    w.tools = (0..n).filter(|&i| !of_outline[i]).map(|i| ring.segments[i]).collect();
+    w.swept = w.tools.iter().map(|s| if let Segment::Arc(a) = s { a.sweep() } else { 0.0 }).sum();
+    // From the end of a stretch of the tool on, so that a corner's edges are one run.
+    let first = (0..n).find(|&i| of_outline[i] && !of_outline[(i + n - 1) % n]).unwrap_or(0);
+    w.outline = (first..first + n).map(|i| i % n).filter(|&i| of_outline[i]).map(|i| ring.segments[i]).collect();
     w.stretches = stretches(ring, &of_outline);
     w
 }
 
 /// How many stretches of the tool's edge there are, crumbs left out. Where the tool's edge comes to a point, from one place
-/// of the tool to another, it is two: no corner lies behind such a point.
+/// of the tool to another, it is two: no corner lies behind such a point. Arcs of two radii are of two tools, and where
+/// one tool's edge goes over into the other's there is no such point.
 fn stretches(ring: &Ring, of_outline: &[bool]) -> usize {
     let n = of_outline.len();
     let Some(start) = (0..n).find(|&i| of_outline[i]) else { return 1 };
-    let (mut count, mut length, mut center): (usize, f64, Option<Point>) = (0, 0.0, None);
+    let (mut count, mut length, mut tool): (usize, f64, Option<(Point, f64)>) = (0, 0.0, None);
     for k in 1..=n {
         let i = (start + k) % n;
-        let here = if let Segment::Arc(a) = &ring.segments[i] { Some(a.center) } else { None };
-        let moved = matches!((center, here), (Some(c), Some(h)) if (c - h).hypot() > SAME_CENTRE);
+        let here = if let Segment::Arc(a) = &ring.segments[i] { Some((a.center, a.radius)) } else { None };
+        let moved = matches!((tool, here), (Some((c, r)), Some((h, s)))
+            if (c - h).hypot() > SAME_CENTRE && (r - s).abs() < SAME_CENTRE);
         if of_outline[i] || moved {
             count += usize::from(length > SHORTEST_STRETCH);
-            (length, center) = (0.0, None);
+            (length, tool) = (0.0, None);
         }
         if !of_outline[i] {
             length += ring.segments[i].length();
-            center = here.or(center);
+            tool = here.or(tool);
         }
     }
     count
-}
-
-/// The point of an edge where `f` is greatest, and its value: from 17 points, then narrowed down around the best.
-fn greatest(s: &Segment, f: &impl Fn(Point) -> f64) -> (Point, f64) {
-    let (mut from, mut to) = (0.0, 1.0);
-    let mut best = (s.start(), f(s.start()));
-    let place = s.placed();
-    for round in 0..5 {
-        let parts = if round == 0 { 16 } else { 8 };
-        let step = (to - from) / f64::from(parts);
-        let mut best_t = from;
-        let mut here = f64::NEG_INFINITY;
-        for k in 0..=parts {
-            let t = from + f64::from(k) * step;
-            let p = place(t);
-            let value = f(p);
-            if value > here {
-                (here, best_t) = (value, t);
-            }
-            if value > best.1 {
-                best = (p, value);
-            }
-        }
-        (from, to) = ((best_t - step).max(0.0), (best_t + step).min(1.0));
-    }
-    best
 }
 
 #[cfg(test)]

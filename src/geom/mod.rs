@@ -2,6 +2,7 @@
 //!
 //! Points, vectors and transforms are kurbo's. Angles are radians here and degrees towards people.
 
+pub mod apart;
 mod bridged;
 mod certified;
 mod certify;
@@ -10,6 +11,7 @@ pub mod curve;
 pub mod distance;
 pub mod edges;
 mod error;
+pub mod farthest;
 pub mod fit;
 mod flat;
 pub mod hull;

@@ -8,10 +8,9 @@
 //! from each other, or whose cut is not what was worked out by another route (see `compare`). What is in hand already (a
 //! part, a template, a recess) is in no file and is taken as drawn (see `in_hand`).
 //!
-//! What is sampled: the edges themselves are lines and true arcs and every distance *to* them is to rounding. The
-//! places measured *from* are points along the other edge, [`STEP`] mm apart or closer, always with the ends and
-//! the middle of each edge. A distance that is greatest or least between two such points is missed by at most half
-//! the step, and on smooth edges by far less.
+//! Nothing of the figures is sampled: the greatest distances are found by branch and bound on the edges themselves, to
+//! [`crate::geom::farthest::ACCURACY`], the least in closed form. The gap along the joint, and the stretches where it binds or
+//! gapes, are told from points along the edges, [`STEP`] mm apart or closer, always with the ends and the middle of each edge.
 
 mod compare;
 mod in_hand;
@@ -25,7 +24,8 @@ pub use plan::{FaceFile, InHand, Plan, Slot, Step, Timber, Wanted, steps};
 pub mod shoulder;
 
 use crate::budget::Budget;
-use crate::geom::edges::{EdgeIndex, sampled};
+use crate::geom::edges::{EdgeIndex, least_distance, sampled};
+use crate::geom::farthest::{Counts, farthest};
 use crate::geom::{Certified, GeomError, Point, Region, grow, inset, shrink};
 use crate::kit::Pair;
 use crate::threads::{both, each};
@@ -188,12 +188,11 @@ fn put_together(
     let nothing = || ProofError::NothingCut { outline };
     let (tight, wide) = both(|| insert.signed(recess, budget), || recess.away(insert, budget));
     let (tight, wide) = (tight?, wide?);
-    let least = |a: &Measured, b: &Measured| a.mm.total_cmp(&b.mm);
     let off = |piece: &Edged, other: &Edged| Ok::<f64, GeomError>(piece.apart(other, budget)?.map_or(0.0, |m| m.mm));
     let too_large: Vec<Measured> = tight.iter().map(|m| Measured { mm: -m.mm, at: m.at }).collect();
     let binds = worst_of_stretches(&too_large, WIDTH_SLACK);
-    let gap_min = first_least(&tight).ok_or_else(nothing)?;
-    let gap_max = wide.iter().copied().rev().max_by(least).ok_or_else(nothing)?;
+    let gap_min = insert.least_gap(recess).ok_or_else(nothing)?;
+    let gap_max = recess.farthest(insert, Counts::Outside).ok_or_else(nothing)?;
     let joint = joint::joint(recess, insert, &tight, &wide);
     let (recess_off, insert_off) = both(
         || Ok::<_, GeomError>((off(recess, drawn)?, off(recess, made)?)),
@@ -220,11 +219,6 @@ fn put_together(
 
 fn size(r: &Region) -> (f64, f64) {
     r.bounds().map_or((0.0, 0.0), |b| (b.width(), b.height()))
-}
-
-/// The least, and of equals the first.
-fn first_least(all: &[Measured]) -> Option<Measured> {
-    all.iter().copied().min_by(|a, b| a.mm.total_cmp(&b.mm))
 }
 
 /// Of each stretch of neighbouring places above `limit`, the worst.
@@ -278,23 +272,28 @@ impl<'a> Edged<'a> {
         Ok(all)
     }
 
+    /// The place of the own edge that is farthest from `other`'s. `None` where either has no edges.
+    fn farthest(&self, other: &Edged, counts: Counts) -> Option<Measured> {
+        let far = farthest(self.region.segments(), &other.index, counts, 0.0)?;
+        Some(Measured { mm: far.mm, at: far.at })
+    }
+
+    /// The least signed distance of the own edge to `recess`'s: negative where it lies outside.
+    fn least_gap(&self, recess: &Edged) -> Option<Measured> {
+        let out = self.farthest(recess, Counts::Outside)?;
+        if out.mm > 0.0 {
+            return Some(Measured { mm: -out.mm, at: out.at });
+        }
+        let (mm, at) = least_distance(&self.region, &recess.region, f64::INFINITY)?;
+        Some(Measured { mm, at })
+    }
+
     /// Greatest distance between the two sets of edges, looked at from both. `None` where either has no edges.
     fn apart(&self, other: &Edged, budget: &Budget) -> Result<Option<Measured>, GeomError> {
-        let mut worst: Option<Measured> = None;
-        if self.points.is_empty() || other.points.is_empty() {
-            return Ok(None);
-        }
-        for (from, to) in [(self, other), (other, self)] {
-            let mut walk = to.index.walk();
-            for &at in &from.points {
-                budget.check()?;
-                let Some(n) = walk.nearest(at) else { continue };
-                if worst.is_none_or(|w| n.distance > w.mm) {
-                    worst = Some(Measured { mm: n.distance, at });
-                }
-            }
-        }
-        Ok(worst)
+        budget.check()?;
+        let Some(there) = self.farthest(other, Counts::BothSides) else { return Ok(None) };
+        let back = farthest(other.region.segments(), &self.index, Counts::BothSides, there.mm);
+        Ok(Some(back.filter(|b| b.mm > there.mm).map_or(there, |b| Measured { mm: b.mm, at: b.at })))
     }
 }
 

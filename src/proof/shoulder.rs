@@ -9,11 +9,12 @@
 //! step without its panel or opening, a missing step, and an opening in which nothing can be cut.
 
 use super::{
-    Edged, FaceFile, Fit, Measured, Plan, ProofError, STEP, Timber, Wanted, compare, first_least, insert_cut, joint,
-    readback, recess_cut, worst_of_stretches,
+    Edged, FaceFile, Fit, Measured, Plan, ProofError, STEP, Timber, Wanted, compare, insert_cut, joint, readback,
+    recess_cut, worst_of_stretches,
 };
 use crate::budget::Budget;
 use crate::geom::edges::{EdgeIndex, sampled};
+use crate::geom::farthest::Counts;
 use crate::geom::{Affine, Certified, GeomError, Point, Region};
 use crate::template::clearing::OFF_PLUG;
 use crate::template::hand::{Purpose, Step, Work, on_work};
@@ -219,8 +220,8 @@ fn fit(
     let (recess, insert) = (Edged::new(&recess), Edged::new(&insert));
     let (tight, wide) = (insert.signed(&recess, budget)?, recess.away(&insert, budget)?);
     let nothing = || ShoulderProofError::NothingCut(format!("the openings of outline {outline}"));
-    let gap_min = first_least(&tight).ok_or_else(nothing)?;
-    let gap_max = wide.iter().copied().rev().max_by(|a, b| a.mm.total_cmp(&b.mm)).ok_or_else(nothing)?;
+    let gap_min = insert.least_gap(&recess).ok_or_else(nothing)?;
+    let gap_max = recess.farthest(&insert, Counts::Outside).ok_or_else(nothing)?;
     let too_large: Vec<Measured> = tight.iter().map(|m| Measured { mm: -m.mm, at: m.at }).collect();
     let binds = worst_of_stretches(&too_large, WIDTH_SLACK);
     let drawn = Edged::new(drawn);

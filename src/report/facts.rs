@@ -9,7 +9,7 @@ use crate::kit::wood::Species;
 use crate::kit::{Figures, Pair, Tools};
 use crate::proof::Fit;
 use crate::template::clearing::Clearing;
-use crate::template::ease::Corners;
+use crate::template::ease::{AsCut, Corners};
 use crate::template::hand::Step;
 use crate::template::openings::Template;
 use crate::template::registration::stops;
@@ -51,6 +51,8 @@ pub struct Facts {
     pub outlines: Vec<Outline>,
     /// The outlines as they will be made, by their numbers, in the drawing frame; those that come to nothing are not in it.
     pub made: Vec<(usize, Certified<Region>)>,
+    /// What comes out of the openings of each, worked out; in the same order.
+    pub cut: Vec<AsCut>,
     pub tools: Tools,
     pub corners: Corners,
     /// Router and template, and who says so.

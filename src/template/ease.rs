@@ -7,8 +7,9 @@
 
 use crate::budget::Budget;
 use crate::geom::edges::{EdgeIndex, sampled};
-use crate::geom::{Certified, GeomError, Point, Region, close, open};
+use crate::geom::{Certified, GeomError, Point, Region, Ring, close, grow, inset, open};
 use crate::kit::Tools;
+use crate::threads::both;
 
 /// Points along an edge are this far apart at most, mm.
 const STEP: f64 = 0.1;
@@ -82,6 +83,45 @@ pub fn made(
     corners.jutting_radius(tools).map_or_else(|| Ok(opened.clone()), |o| close(opened, o, budget))
 }
 
+/// What comes out of the openings of one outline, worked out from the outline as made. Drawing frame, mm.
+#[derive(Clone, Debug, PartialEq)]
+pub struct AsCut {
+    /// What the recess's cutter takes out of the board.
+    pub recess: Certified<Region>,
+    /// What the insert would be with a gap of 0: the insert as cut is smaller than this by the gap all round.
+    pub insert: Certified<Region>,
+    /// Whether all of the recess lies in `insert`.
+    pub nested: bool,
+    /// The islands into which the way of the recess's cutter falls: 1 where it can go everywhere.
+    pub ways: usize,
+    /// The middle of the smallest of them, if there is any.
+    pub smallest_way: Option<Point>,
+}
+
+/// The recess and the insert that follow the outline `made`. Recess: `open_r(close_o(S))` with its own offset o; insert:
+/// `close_o(S)` with its own. Where the outline was closed by the larger offset already, closing changes nothing.
+///
+/// # Errors
+/// As the operations of [`crate::geom`].
+pub fn as_cut(made: &Certified<Region>, corners: Corners, tools: &Tools, budget: &Budget) -> Result<AsCut, GeomError> {
+    let followed = |o: f64| {
+        let closed = corners.jutting_radius(tools).is_some();
+        if closed || o <= 0.0 { Ok(made.clone()) } else { close(made, o, budget) }
+    };
+    let recess = || {
+        let way = inset(&followed(tools.recess_offset())?, tools.recess.cutter_radius(), budget)?;
+        Ok::<_, GeomError>((grow(&way.region, way.radius, budget)?, way.region))
+    };
+    let (recess, insert) = both(recess, || followed(tools.insert_offset()));
+    let (recess, way) = recess?;
+    let islands: Vec<&Ring> = way.rings.iter().filter(|r| r.area() > 0.0).collect();
+    let smallest = islands.iter().min_by(|a, b| a.area().total_cmp(&b.area()));
+    let smallest_way = smallest.and_then(|r| r.bounds()).map(|b| b.center());
+    // What the cutter reaches of a smaller closing lies within the larger one.
+    let nested = corners.jutting_radius(tools).is_some() || tools.recess_offset() <= tools.insert_offset();
+    Ok(AsCut { recess, insert: insert?, nested, ways: islands.len(), smallest_way })
+}
+
 /// A place that a tool of some radius does not reach into.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Proud {
@@ -93,6 +133,15 @@ pub struct Proud {
 
 /// The places of `S \ open_r(S)` deeper than `least` mm: what a round tool of radius `r` leaves of `s`.
 ///
+/// # Errors
+/// As the operations of [`crate::geom`].
+pub fn proud(s: &Certified<Region>, r: f64, least: f64, budget: &Budget) -> Result<Vec<Proud>, GeomError> {
+    let reached = open(s, r, budget)?;
+    beyond(s, &reached, r, least, budget)
+}
+
+/// The same where what the tool reaches, `open_r(S)`, is known.
+///
 /// What the tool leaves lies between the edge of S and the edge of `open_r(S)`, so its depth is looked for along the
 /// edge of S: at points [`STEP`] mm apart, with all corners among them. (Taking the one region off the other would ask
 /// for slivers where both have the same edge, and those are hard to certify.) Points of one stretch are one place, and
@@ -100,9 +149,8 @@ pub struct Proud {
 ///
 /// # Errors
 /// As the operations of [`crate::geom`].
-pub fn proud(s: &Certified<Region>, r: f64, least: f64, budget: &Budget) -> Result<Vec<Proud>, GeomError> {
-    let reached = open(s, r, budget)?;
-    let index = EdgeIndex::new(&reached);
+pub fn beyond(s: &Region, reached: &Region, r: f64, least: f64, budget: &Budget) -> Result<Vec<Proud>, GeomError> {
+    let index = EdgeIndex::new(reached);
     // Where nothing at all is reached the depth is the tool's own radius at least.
     let mut walk = index.walk();
     let mut depth = |p| walk.nearest(p).map_or(r, |n| if n.inside { 0.0 } else { n.distance });

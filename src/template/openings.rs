@@ -3,6 +3,7 @@
 //! In: outlines as they will be made, certified, in the drawing frame, mm. Out: panels and their openings. Refuses
 //! nothing; the geometry refuses what it cannot certify.
 
+use super::ease::AsCut;
 use super::hand::Step;
 use super::layout::{FaceNeeds, Layout, PanelSettings, Size, layout, sizes};
 use super::panels::{Packing, pack};
@@ -22,6 +23,8 @@ pub struct Piece {
     pub drawn: Certified<Region>,
     /// As it will be made: corners eased or not.
     pub made: Certified<Region>,
+    /// What comes out of the openings, worked out from `made`.
+    pub cut: AsCut,
     /// Opening for the recess, `made ⊕ (R − r)`.
     pub recess: Certified<Region>,
     /// Opening for the insert, `made ⊕ (R + r − gap)`.
@@ -37,6 +40,7 @@ impl Piece {
         outline: usize,
         drawn: &Certified<Region>,
         made: Certified<Region>,
+        cut: AsCut,
         tools: &Tools,
         budget: &Budget,
     ) -> Result<Piece, GeomError> {
@@ -44,7 +48,7 @@ impl Piece {
         let (recess, insert) =
             both(|| outset(&made, tools.recess_offset(), budget), || outset(&made, tools.insert_offset(), budget));
         let (recess, insert) = (recess?.region, insert?.region);
-        Ok(Piece { outline, drawn: drawn.clone(), made, recess, insert })
+        Ok(Piece { outline, drawn: drawn.clone(), made, cut, recess, insert })
     }
 }
 

@@ -15,6 +15,7 @@
 //! leaves) serves the other piece as well, and nothing has to be cut on a machine.
 
 use super::Duty;
+use super::ease::{self, AsCut, Corners};
 use super::openings::Piece;
 use crate::budget::Budget;
 use crate::geom::{Certified, GeomError, Region, grow, inset, outset, shrink};
@@ -98,9 +99,17 @@ pub fn begin(
         }
         Start::Recess => drawn.clone(),
     };
+    let cut = ease::as_cut(&made, Corners::Keep, tools, budget)?;
+    // What is in hand is not cut.
+    let cut = match start {
+        Start::Part => AsCut { insert: made.clone(), nested: false, ..cut },
+        Start::Template if tools.one_opening => cut,
+        Start::Template | Start::Recess => AsCut { recess: made.clone(), nested: true, ..cut },
+    };
     let piece = Piece {
         outline: number,
         drawn: drawn.clone(),
+        cut,
         recess: outset(&made, tools.recess_offset(), budget)?.region,
         insert: outset(&made, tools.insert_offset(), budget)?.region,
         made,

@@ -18,6 +18,7 @@ use crate::text::xml;
 use crate::units::Unit;
 use serde::Deserialize;
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 /// Chords coarser than this no run makes, mm.
 const COARSEST: f64 = 0.2;
@@ -158,6 +159,7 @@ struct FindingPart {
     at_mm: Option<[f64; 2]>,
     needed_mm: Option<f64>,
     short_mm: Option<f64>,
+    region_mm: Option<[f64; 4]>,
 }
 
 /// A face file that the document tells of.
@@ -218,6 +220,11 @@ impl Document {
             known.outline = f.outline.as_deref().and_then(|o| number(o).ok());
             known.at = f.at_mm.map(|[x, y]| Point::new(x, y));
             (known.needed, known.short) = (f.needed_mm, f.short_mm);
+            // The document has the box of the place, not its edge.
+            let place = f.region_mm.map(|[x0, y0, x1, y1]| {
+                Region::new(vec![Ring::polygon(&[(x0, y0), (x1, y0), (x1, y1), (x0, y1)].map(Point::from))])
+            });
+            known.region = place.map(Arc::new);
             Some(known)
         };
         self.findings.iter().filter_map(one).collect()

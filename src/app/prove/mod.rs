@@ -125,8 +125,8 @@ fn one(
     let corners = document.corners().map_err(unreadable)?;
     let (measured, known) = (document.measured(), document.findings());
     let of_fit = match &piece {
-        None => making::fits(&fits, corners, measured, &known),
-        Some(piece) => shoulder::fits(&fits, corners, measured, &known, piece.plug),
+        None => making::fits(&fits, corners, measured, plan.gap, &known),
+        Some(piece) => shoulder::fits(&fits, corners, measured, &known, piece.plug, piece.shoulder.1),
     };
     let findings = numbered(of_fit, &[]);
     let files = told.into_iter().map(|t| t.name).collect();

@@ -185,6 +185,9 @@ pub struct CommonArgs {
     /// Round jutting corners by so much more than the offset [default: 1]
     #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Making")]
     pub ease_jutting: Option<String>,
+    /// Refuse places where a piece lies farther off the drawing than this
+    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Making")]
+    pub within: Option<String>,
     /// Radius of the router's base [default: your kit's, else 75]
     #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Making")]
     pub base: Option<String>,

@@ -87,7 +87,7 @@ fn nothing_wide(paths: &Paths64, why: &'static str) -> Result<(), GeomError> {
     }
 }
 
-fn inflated(paths: &Paths64, d: f64, chord: f64) -> Paths64 {
+pub(in crate::geom) fn inflated(paths: &Paths64, d: f64, chord: f64) -> Paths64 {
     let mut offset = ClipperOffset::new(2.0, chord / GRID, false, false);
     offset.add_paths(paths, JoinType::Round, EndType::Polygon);
     let mut out = Paths64::new();
@@ -95,7 +95,7 @@ fn inflated(paths: &Paths64, d: f64, chord: f64) -> Paths64 {
     out
 }
 
-fn polygons(rings: &[Ring]) -> Paths64 {
+pub(in crate::geom) fn polygons(rings: &[Ring]) -> Paths64 {
     rings.iter().map(polygon).collect()
 }
 

@@ -19,7 +19,7 @@
 
 mod complete;
 mod edges;
-mod independent;
+pub(super) mod independent;
 mod matching;
 #[cfg(test)]
 mod spoilt;

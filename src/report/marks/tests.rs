@@ -33,6 +33,7 @@ fn facts(w: f64, h: f64, findings: Vec<Finding>) -> Facts {
             remarks: Vec::new(),
         },
         outlines: vec![Outline { number: 1, region: Certified::for_test(region.clone()), source, holes: Vec::new() }],
+        cut: Vec::new(),
         made: vec![(1, Certified::for_test(region))],
         tools: Tools::new(pair, pair, 0.05).unwrap(),
         corners: Corners::Ease { inside: 0.5, jutting: 1.0 },

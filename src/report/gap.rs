@@ -10,6 +10,7 @@ mod picture;
 
 use super::canvas::{BLUE, Canvas, INK, Layer, ORANGE, Style, wrapped};
 use super::facts::Facts;
+use super::verdict::differs;
 use super::view::{GUTTER, LEFT, PAGE, STEP, TEXT, View};
 use super::{balloons, glyph};
 use crate::check::Severity;
@@ -169,8 +170,13 @@ pub fn svg(facts: &Facts) -> Result<Option<String>, NotFinite> {
     let below = picture::legend(&mut ink, &view);
     let beside = list(&mut ink, facts, &pieces, top)?;
     chart::draw(&mut ink, facts, &pieces, &strips, below.max(beside) + 2.0)?;
-    let summary = format!("<desc>{}</desc>", xml(&summary(&pieces)?));
+    let summary = format!("<desc>{}</desc>", xml(&likeness(facts, &summary(&pieces)?)));
     ink.finish(&format!("{}: the gap along the joint", facts.name()), &summary, 4.0).map(Some)
+}
+
+/// What is said of the fit, and how the pieces differ from the drawing: a good fit may be one of pieces that are not it.
+fn likeness(facts: &Facts, fit: &str) -> String {
+    differs(facts).map_or_else(|| fit.to_owned(), |differs| format!("{fit} {differs}"))
 }
 
 fn summary(pieces: &[Piece]) -> Result<String, NotFinite> {
@@ -208,7 +214,7 @@ fn heading(ink: &mut Ink, facts: &Facts, pieces: &[Piece]) -> f64 {
     let nominal =
         if facts.tools.measured { "" } else { " Sizes of bush and cutter are nominal: try the fit in scrap first." };
     let mut lines = vec![
-        (summary(pieces).unwrap_or_default(), INK),
+        (likeness(facts, &summary(pieces).unwrap_or_default()), INK),
         (format!("{routed}, and the insert was put into the recess.{nominal}"), INK),
     ];
     let binds = pieces.iter().any(|p| p.kind() == Kind::Binds);

@@ -12,6 +12,7 @@ use super::asides::{self, AsidesPart};
 use super::bench::{self, RouterPart, Step};
 use super::facts::Facts;
 use super::registration::{self, Registration};
+use super::verdict::verdict;
 use crate::check::{Code, Finding};
 use crate::drawing::outline::Outline;
 use crate::drawing::{Drawing, Format};
@@ -62,6 +63,8 @@ struct Document<'a> {
     router: RouterPart<'a>,
     steps: Vec<Step<'a>>,
     registration: Option<Registration>,
+    /// The verdict in words.
+    verdict: String,
     findings: Vec<FindingPart<'a>>,
     proof: Option<ProofPart>,
     writing: WritingPart,
@@ -243,6 +246,7 @@ fn of_job(facts: &Facts) -> Document<'_> {
         router: RouterPart::new(facts),
         steps: bench::steps(facts),
         registration: registration::part(facts),
+        verdict: verdict(facts),
         findings: facts.findings.iter().map(FindingPart::new).collect(),
         proof: proof(facts),
         writing: WritingPart {

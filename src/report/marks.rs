@@ -12,6 +12,7 @@ mod picture;
 use super::canvas::{Canvas, INK, Layer, ORANGE, Style, wrapped};
 use super::facts::Facts;
 use super::glyph::colour;
+use super::verdict::verdict;
 use super::view::{GUTTER, LEFT, PAGE, STEP, TEXT};
 use super::{balloons, glyph, view};
 use crate::check::{Finding, Severity};
@@ -101,7 +102,7 @@ fn summary(facts: &Facts) -> String {
     if facts.blocked() {
         format!("{counts}. An error stands: nothing for the machine is written.")
     } else {
-        format!("{counts}.")
+        format!("{} {counts}.", verdict(facts))
     }
 }
 

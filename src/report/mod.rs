@@ -17,5 +17,6 @@ mod registration;
 mod start;
 pub mod terminal;
 pub mod testpiece;
+pub mod verdict;
 mod view;
 mod work;

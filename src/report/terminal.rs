@@ -4,6 +4,7 @@
 //! will come out, what was found, and what to look at on the machine. Strings from files are made harmless.
 
 use super::facts::Facts;
+use super::verdict::verdict;
 use super::{asides, registration, start, work};
 use crate::check::reading::named;
 use crate::check::{Finding, Severity};
@@ -24,7 +25,8 @@ const OF_A_KIND: usize = 3;
 pub fn report(facts: &Facts, all: bool, made: bool) -> String {
     let mut out = String::new();
     // Writing to a string cannot fail.
-    let _ = size(&mut out, facts)
+    let _ = writeln!(out, "{}", verdict(facts))
+        .and_then(|()| size(&mut out, facts))
         .and_then(|()| found(&mut out, &facts.findings, all, |p| facts.measured_from_the_corner(p)))
         .and_then(|()| outcome(&mut out, facts))
         .and_then(|()| asides::words(&mut out, facts))

@@ -6,10 +6,61 @@
 #![allow(clippy::panic, reason = "a test says what it expects by panicking")]
 #![allow(dead_code, reason = "each test file uses some of it")]
 
+use letin::app::{self, Job, Selection, Task};
 use letin::budget::Budget;
+use letin::check::depth::Router;
+use letin::drawing::ReadSettings;
 use letin::geom::edges::{EdgeIndex, sampled};
 use letin::geom::inside::Filled;
 use letin::geom::{self, Certified, FillRule, GeomError, Point, Region, Ring, Segment};
+use letin::kit::{Figures, Kit, Pair, Tools};
+use letin::report::facts::Facts;
+use letin::template::ease::Corners;
+use letin::template::layout::PanelSettings;
+use letin::template::work::Depths;
+use letin::template::{Setup, Turn};
+use std::path::Path;
+
+/// The job that `letin check` makes of a drawing without any setting.
+#[track_caller]
+pub fn job_of(drawing: &Path) -> Job {
+    let pair = Pair { bush: 20.0, cutter: 6.0 };
+    Job {
+        task: Task::Check,
+        drawing: drawing.to_path_buf(),
+        read: ReadSettings::default(),
+        mirror: false,
+        select: Selection::default(),
+        shouldered: None,
+        tools: Tools::new(pair, pair, 0.05).expect("a pair of tools"),
+        kit: Kit::default(),
+        within: None,
+        auto_pair: false,
+        suggest: false,
+        season: None,
+        corners: Corners::Ease { inside: 0.5, jutting: 1.0 },
+        panel: PanelSettings {
+            base: 75.0,
+            web: 9.0,
+            at: None,
+            size: None,
+            bed: None,
+            turn: Turn::LeftRight,
+            setup: Setup::Two,
+        },
+        flatten: None,
+        router: Router { thickness: 9.0, projection: None, pass: None },
+        start: None,
+        figures: Figures::new(&Kit::default(), None, None, None),
+        depths: Depths::default(),
+        accept: Vec::new(),
+    }
+}
+
+/// What a run found out; none where there is no verdict.
+pub fn facts_of(job: &Job) -> Option<Facts> {
+    app::run(job, &unlimited()).ok().map(|o| o.facts)
+}
 
 pub fn unlimited() -> Budget {
     Budget::unlimited()

@@ -1,0 +1,107 @@
+//! The verdict in one or two spoken sentences: whether the pieces fit each other, and whether they are what was drawn.
+//!
+//! In: the facts of a run. Out: text without marks, for the first line of every report and the headline of every picture.
+//! Fit and likeness are two questions: pieces that fit each other may both have lost much of the drawing.
+
+use super::facts::Facts;
+use crate::check::{Code, Finding, Severity};
+use crate::geom::Region;
+use crate::template::ease::Corners;
+use crate::tolerance::DEEP_LOSS;
+use std::sync::Arc;
+
+/// Gaps that differ by less are told as one, mm.
+const ONE_GAP: f64 = 0.01;
+
+/// Whether the pieces fit, and whether they are the drawing; or why nothing can be made.
+#[must_use]
+pub fn verdict(facts: &Facts) -> String {
+    let errors = facts.jobs().flat_map(|f| &f.findings).filter(|f| f.blocks()).count();
+    if errors > 0 {
+        let stops = if errors == 1 { "1 error stops it" } else { &format!("{errors} errors stop it") };
+        return match likeness(facts) {
+            Some(l) if l.heavy => format!("Cannot be made as asked: {stops}. {}", l.words),
+            _ => format!("Cannot be made as asked: {stops}."),
+        };
+    }
+    let Some(gap) = gap(facts) else { return "Nothing is to be cut on the machine.".to_owned() };
+    let by_hand = by_hand(facts);
+    let once = match by_hand {
+        0 => String::new(),
+        1 => " once 1 corner is cut by hand".to_owned(),
+        n => format!(" once {n} corners are cut by hand"),
+    };
+    match likeness(facts) {
+        None => format!("Fits{once}, as drawn: gap {gap}."),
+        Some(l) if l.heavy => format!("The pieces fit each other{once}, gap {gap}. {}", l.words),
+        Some(l) => format!("Fits{once}: gap {gap}. {}", l.words),
+    }
+}
+
+/// How the pieces differ from the drawing, in a sentence; nothing where they do not.
+#[must_use]
+pub fn differs(facts: &Facts) -> Option<String> {
+    likeness(facts).map(|l| l.words)
+}
+
+struct Likeness {
+    words: String,
+    /// So much is lost that it is not the same drawing.
+    heavy: bool,
+}
+
+fn likeness(facts: &Facts) -> Option<Likeness> {
+    let owning = || facts.jobs().flat_map(|f| &f.findings).filter(|f| f.region.is_some() && !left_to_hand(facts, f));
+    let places = count(owning());
+    let worst = owning().filter_map(|f| f.off).max_by(f64::total_cmp)?;
+    let narrow = owning().any(|f| matches!(f.code, Code::Neck | Code::ClosedGap) && f.severity != Severity::Note);
+    let heavy = narrow || worst > DEEP_LOSS;
+    let corner = !narrow && owning().all(|f| matches!(f.code, Code::InsideCorner | Code::JuttingCorner));
+    let what = match (corner, places) {
+        (true, 1) => "1 corner".to_owned(),
+        (true, n) => format!("{n} corners"),
+        (false, 1) => "1 place".to_owned(),
+        (false, n) => format!("{n} places"),
+    };
+    let most = if places == 1 { format!("{worst:.1} mm off") } else { format!("at most {worst:.1} mm off") };
+    let words = if heavy {
+        format!("They are not the drawing: {what}, {most}.")
+    } else {
+        format!("Not as drawn at {what}, {most}.")
+    };
+    Some(Likeness { words, heavy })
+}
+
+/// A corner that the router leaves and the maker cuts by hand: then it is as drawn.
+fn left_to_hand(facts: &Facts, f: &Finding) -> bool {
+    f.code == Code::InsideCorner && !matches!(facts.corners, Corners::Ease { .. })
+}
+
+fn by_hand(facts: &Facts) -> usize {
+    count(facts.jobs().flat_map(|f| &f.findings).filter(|f| f.region.is_some() && left_to_hand(facts, f)))
+}
+
+/// Places, not findings: several may speak of one.
+fn count<'a>(findings: impl Iterator<Item = &'a Finding>) -> usize {
+    let mut places: Vec<*const Region> = findings.filter_map(|f| f.region.as_ref().map(Arc::as_ptr)).collect();
+    places.sort_unstable();
+    places.dedup();
+    places.len()
+}
+
+/// The gap per side, in words; none where nothing was put together.
+fn gap(facts: &Facts) -> Option<String> {
+    let fits = || facts.jobs().flat_map(|f| &f.fits);
+    let least = fits().map(|f| f.gap_min.mm).min_by(f64::total_cmp)?;
+    let most = fits().map(|f| f.gap_max.mm).max_by(f64::total_cmp)?;
+    // Where corners are left to the hand the pieces overlap in them until that is done: the gap is the one worked out.
+    let worked_out = facts.jobs().map(|f| f.tools.gap).min_by(f64::total_cmp)?;
+    if by_hand(facts) > 0 || least < 0.0 {
+        return Some(format!("{worked_out:.2} mm per side"));
+    }
+    Some(if most - least < ONE_GAP {
+        format!("{least:.2} mm per side")
+    } else {
+        format!("{least:.2} to {most:.2} mm per side")
+    })
+}

@@ -102,7 +102,13 @@ impl Writer<'_> {
 
     fn styles(&mut self, node: Node, own: &Own, style: &Style, lengths: &Lengths) {
         let contents = own.get("display") == Some("contents");
+        let name_of = node.tag_name().name();
         for (name, text, given) in own.all() {
+            // What is only its contents has no effects and no place of its own.
+            let effect = matches!(name, "opacity" | "clip-path" | "mask" | "filter");
+            if contents && (effect || name_of == "use" && matches!(name, "x" | "y")) {
+                continue;
+            }
             let plain = match name {
                 "font-size" => style.font_size.to_string(),
                 "fill" | "stroke" | "color" => paint(text),
@@ -110,12 +116,18 @@ impl Writer<'_> {
                     Some(o) => o.to_string(),
                     None => continue,
                 },
-                "display" if contents && (shapes::NAMES.contains(&node.tag_name().name())) => "none".to_owned(),
+                "display" if contents && shapes::NAMES.contains(&name_of) => "none".to_owned(),
                 "display" if text != "none" => "inline".to_owned(),
                 // Those of the root are the page's, which is worked out before all styles.
                 "width" | "height" if node.parent_element().is_none() => {
                     let stated = super::size::side_text(&node, Some((text, given)), name);
                     lengths.plain(stated.unwrap_or(text))
+                }
+                "width" | "height" if matches!(name_of, "svg" | "symbol" | "use") => {
+                    match node.attribute(name) {
+                        Some(stated) => lengths.plain(stated),
+                        None => continue,
+                    }
                 }
                 "stroke-width" | "stroke-dasharray" | "stroke-dashoffset" => lengths.without_fonts(text),
                 _ if GEOMETRY.contains(&name) => lengths.plain(text),

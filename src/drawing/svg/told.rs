@@ -4,7 +4,7 @@
 //! becomes a remark. Source: W3C SVG 2 chapters 3 and 14, CSS Masking, CSS Display 3.
 
 use super::css::cascade::Own;
-use super::css::value::share;
+use super::css::value::{Given, share};
 use super::document::in_svg;
 use super::shapes;
 use super::shown;
@@ -32,7 +32,9 @@ pub(super) fn not_shown(own: &Own) -> Option<&'static str> {
     if own.get("display") == Some("none") {
         return Some("display: none");
     }
-    (own.get("opacity").and_then(share) == Some(0.0)).then_some("opacity: 0")
+    // A group that is only its contents has no opacity of its own.
+    let clear = own.get("display") != Some("contents") && own.get("opacity").and_then(share) == Some(0.0);
+    clear.then_some("opacity: 0")
 }
 
 impl<'a, 'i> Walk<'a, 'i> {
@@ -49,6 +51,20 @@ impl<'a, 'i> Walk<'a, 'i> {
             let source = self.bare_source(node);
             self.tally.told(what, 1, false, Some(source));
         }
+    }
+
+    /// The width or height of a viewport within the drawing: programs differ on whether a style can set it, so the
+    /// attribute counts.
+    pub(super) fn side<'n>(&mut self, node: Node<'n, 'i>, own: &Own, name: &str) -> Option<&'n str>
+    where
+        'a: 'n,
+    {
+        if matches!(own.given(name), Some((_, Given::Sheet))) {
+            let what = "a width or height in the style of a nested svg, or of a use (that of the attribute was read)";
+            let source = self.bare_source(node);
+            self.tally.told(what, 1, false, Some(source));
+        }
+        node.attribute(name)
     }
 
     /// Lengths that hang on letters of a font that nobody knows; and those that the second reader does not know.

@@ -274,6 +274,18 @@ impl<'a, 'i> Walk<'a, 'i> {
         self.stack[from..].reverse();
     }
 
+    /// What the element sets for itself in this place.
+    fn own(&mut self, node: Node<'a, 'i>, context: &Context) -> Result<Own<'a>, ReadError> {
+        let custom = &context.style.custom;
+        let Some(repeated) = &context.uses else { return self.sheet.own(node, custom) };
+        let own = self.sheet.own_within(node, Some(repeated.target), custom)?;
+        if self.sheet.sees_places() && !own.is_as(&self.sheet.own(node, custom)?) {
+            self.placed.varied = true;
+            self.sheet.went_beyond();
+        }
+        Ok(own)
+    }
+
     fn child_style(&self, context: &Context, own: &Own) -> Style {
         context.style.child(own, &context.lengths, |id| self.ids.get(id).is_some_and(paint_server))
     }
@@ -290,14 +302,17 @@ impl<'a, 'i> Walk<'a, 'i> {
             self.account(node, true);
             return Ok(());
         }
-        let own = self.sheet.own(node, &context.style.custom)?;
+        let own = self.own(node, context)?;
         let shape = shapes::NAMES.contains(&name);
         let contents = own.get("display") == Some("contents");
+        if contents {
+            self.sheet.went_beyond();
+        }
         if let Some(why) = not_shown(&own) {
             self.hidden(node, why);
             return Ok(());
         }
-        if contents && !groups {
+        if contents && !groups && !matches!(name, "use" | "switch") {
             self.hidden(node, "display: contents");
             return Ok(());
         }
@@ -364,8 +379,9 @@ impl<'a, 'i> Walk<'a, 'i> {
             By::Use { width, height } => (width, height),
             By::Place => (None, None),
         };
-        let w = used_width.or_else(|| length("width", Axis::X)).unwrap_or(l.viewport.0);
-        let h = used_height.or_else(|| length("height", Axis::Y)).unwrap_or(l.viewport.1);
+        let (width, height) = (self.side(node, own, "width"), self.side(node, own, "height"));
+        let w = used_width.or_else(|| width.and_then(|t| l.user(t, Axis::X))).unwrap_or(l.viewport.0);
+        let h = used_height.or_else(|| height.and_then(|t| l.user(t, Axis::Y))).unwrap_or(l.viewport.1);
         if !(w > 0.0 && h > 0.0) {
             self.account(node, true);
             self.leave_out_one("what lies in a viewport of no size", node, &inner);
@@ -410,12 +426,18 @@ impl<'a, 'i> Walk<'a, 'i> {
             self.leave_out_one("a `use` that leads back to itself", node, &inner);
             return;
         }
+        // One that is only its contents has no place of its own.
+        let length = |name: &str, axis: Axis| length(name, axis).filter(|_| own.get("display") != Some("contents"));
         let (x, y) = (length("x", Axis::X).unwrap_or(0.0), length("y", Axis::Y).unwrap_or(0.0));
         inner.to_mm *= Affine::translate((x, y));
         inner.reach = inner.reach.max(offset(inner.to_mm)).max(scale(inner.to_mm) * x.abs().max(y.abs()));
         let name = self.name(node);
         inner.uses = Some(Rc::new(Use { name, target: target.id(), depth, outer: inner.uses }));
-        let by = By::Use { width: length("width", Axis::X), height: length("height", Axis::Y) };
+        let (width, height) = (self.side(node, own, "width"), self.side(node, own, "height"));
+        let by = By::Use {
+            width: width.and_then(|t| l.user(t, Axis::X)),
+            height: height.and_then(|t| l.user(t, Axis::Y)),
+        };
         self.stack.push((target, Rc::new(inner), by));
     }
 

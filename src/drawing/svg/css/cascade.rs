@@ -12,7 +12,7 @@ use super::value::{self, Given};
 use crate::drawing::ReadError;
 use crate::drawing::svg::document::in_svg;
 use crate::drawing::svg::{limits, shown};
-use roxmltree::{Document, Node};
+use roxmltree::{Document, Node, NodeId};
 use std::borrow::Cow;
 use std::cell::{Cell, RefCell};
 use std::collections::BTreeMap;
@@ -20,6 +20,7 @@ use std::rc::Rc;
 use std::str::FromStr as _;
 
 /// A value in force.
+#[derive(PartialEq)]
 struct Set<'a> {
     name: Cow<'a, str>,
     value: Cow<'a, str>,
@@ -55,6 +56,11 @@ impl<'a> Own<'a> {
     /// All that a style sheet or attribute sets, in the order in which it was set.
     pub(in super::super) fn all(&self) -> impl Iterator<Item = (&str, &str, Given)> {
         self.values.iter().map(|s| (&*s.name, &*s.value, s.given))
+    }
+
+    /// Whether another way to see the element comes to the same.
+    pub(in super::super) fn is_as(&self, other: &Own) -> bool {
+        self.values == other.values
     }
 
     fn set(&mut self, name: Cow<'a, str>, value: Cow<'a, str>, given: Given) {
@@ -108,6 +114,11 @@ impl Sheet {
         self.rules.beyond || self.beyond.get()
     }
 
+    /// Whether rules can see an element in another way where a `use` repeats it.
+    pub(in super::super) fn sees_places(&self) -> bool {
+        self.rules.places
+    }
+
     /// Something that only this reader understands was met.
     pub(in super::super) fn went_beyond(&self) {
         self.beyond.set(true);
@@ -132,14 +143,21 @@ impl Sheet {
 
     /// What `node` sets for itself, with the custom properties that its parent has.
     pub(in super::super) fn own<'b>(&self, node: Node<'b, '_>, inherited: &Rc<Vars>) -> Result<Own<'b>, ReadError> {
+        self.own_within(node, None, inherited)
+    }
+
+    /// The same where a `use` repeats it: the rules see no more than what is below `top`, which the `use` points to.
+    pub(in super::super) fn own_within<'b>(
+        &self,
+        node: Node<'b, '_>,
+        top: Option<NodeId>,
+        inherited: &Rc<Vars>,
+    ) -> Result<Own<'b>, ReadError> {
         let mut own = Own::default();
-        for a in node.attributes().filter(|a| a.namespace().is_none() && value::presentation(a.name())) {
-            self.attribute(&mut own, a.name(), a.value());
-        }
         let mut weighed: Vec<Weighed> = Vec::new();
         for (order, rule) in self.rules.rules.iter().enumerate() {
             if self.eyes.step() {
-                self.weigh(node, rule, order, &mut weighed);
+                self.weigh(node, top, rule, order, &mut weighed);
             }
             if self.steps() > limits::STYLE_STEPS {
                 return Err(ReadError::Refused { what: "the style rules are too many for the elements".into() });
@@ -148,6 +166,7 @@ impl Sheet {
         let (inline, faults) = match node.attribute("style") {
             Some(text) => Rules::inline(text),
             None if weighed.is_empty() => {
+                self.attributes(&mut own, node, inherited);
                 self.settle(&mut own);
                 return Ok(own);
             }
@@ -169,11 +188,23 @@ impl Sheet {
             own.custom = Some(custom::define(inherited, &custom, &self.too_deep).into());
         }
         let vars = own.custom.clone().unwrap_or_else(|| inherited.clone());
+        self.attributes(&mut own, node, &vars);
         for d in order.into_iter().filter(|d| !d.name.starts_with("--")) {
             self.declare(&mut own, d, &vars);
         }
         self.settle(&mut own);
         Ok(own)
+    }
+
+    fn attributes<'b>(&self, own: &mut Own<'b>, node: Node<'b, '_>, vars: &Vars) {
+        for a in node.attributes().filter(|a| a.namespace().is_none() && value::presentation(a.name())) {
+            if custom::refers(a.value()) {
+                let d = Declaration { name: a.name().into(), value: a.value().into(), important: false };
+                self.declare(own, &d, vars);
+            } else {
+                self.attribute(own, a.name(), a.value());
+            }
+        }
     }
 
     fn attribute<'b>(&self, own: &mut Own<'b>, name: &'b str, text: &'b str) {
@@ -193,14 +224,22 @@ impl Sheet {
         let rewritten = matches!(kept, Some(Ok(v)) if *v != text);
         let paint = matches!(name, "fill" | "stroke") && svgtypes::Paint::from_str(text).is_err();
         let colour = name == "color" && svgtypes::Color::from_str(text).is_err();
-        if rewritten || paint || colour {
+        let word = name == "font-size" && text.starts_with(|c: char| c.is_ascii_alphabetic());
+        if rewritten || paint || colour || word {
             self.beyond.set(true);
         }
     }
 
     /// Takes what the rule sets, if the element matches it.
-    fn weigh<'r>(&self, node: Node, rule: &'r Rule, order: usize, weighed: &mut Vec<Weighed<'r>>) {
-        let Some(weight) = rule.selectors.weight(node, &self.eyes) else { return };
+    fn weigh<'r>(
+        &self,
+        node: Node,
+        top: Option<NodeId>,
+        rule: &'r Rule,
+        order: usize,
+        weighed: &mut Vec<Weighed<'r>>,
+    ) {
+        let Some(weight) = rule.selectors.weight(node, top, &self.eyes) else { return };
         match &rule.doubt {
             None => weighed.extend(rule.declarations.iter().map(|d| (rule.layer.clone(), weight, order, d))),
             Some(doubt) => {
@@ -215,6 +254,10 @@ impl Sheet {
         let refers = custom::refers(&d.value);
         let replaced = refers.then(|| custom::put_in(&d.value, vars, &self.too_deep));
         own.replaced |= refers;
+        // The second reader takes a shorthand apart another way.
+        if refers || *d.name == *"font" {
+            self.beyond.set(true);
+        }
         let text: Cow<str> = match &replaced {
             None => Cow::Borrowed(&*d.value),
             Some(Some(text)) => Cow::Borrowed(text.trim()),
@@ -227,6 +270,9 @@ impl Sheet {
         };
         if value::GEOMETRY.contains(&&*d.name) || TRANSFORMING.contains(&&*d.name) {
             self.beyond.set(true);
+            if value::bare_length(&d.name, &text) {
+                self.not_understood(format!("the unit that the style {} lacks (px were taken)", shown(&format!("{}: {text}", d.name))));
+            }
         }
         for name in names {
             let kept = value::normal(name, &text, Given::Sheet);

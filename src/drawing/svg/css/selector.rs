@@ -8,7 +8,7 @@
 use crate::drawing::svg::limits;
 use cssparser::{ParseError, Parser as Input, ToCss, serialize_string};
 use precomputed_hash::PrecomputedHash;
-use roxmltree::Node;
+use roxmltree::{Node, NodeId};
 use selectors::attr::{AttrSelectorOperation, CaseSensitivity, NamespaceConstraint};
 use selectors::bloom::BloomFilter;
 use selectors::context::{
@@ -193,8 +193,9 @@ impl List {
         list.slice().iter().all(|s| s.len() <= MOST_PARTS).then_some(List(list))
     }
 
-    /// The weight of the heaviest selector that the element matches.
-    pub(super) fn weight(&self, node: Node, eyes: &Eyes) -> Option<u32> {
+    /// The weight of the heaviest selector that the element matches. `top`: where its tree ends, if not at the document's
+    /// root: what a `use` repeats is a tree of its own.
+    pub(super) fn weight(&self, node: Node, top: Option<NodeId>, eyes: &Eyes) -> Option<u32> {
         let mut caches = eyes.caches.borrow_mut();
         let mut context = MatchingContext::new(
             MatchingMode::Normal,
@@ -204,7 +205,7 @@ impl List {
             NeedsSelectorFlags::No,
             MatchingForInvalidation::No,
         );
-        let seen = Seen { node, eyes };
+        let seen = Seen { node, top, eyes };
         let matched = |s: &&Selector<Svg>| matches_selector(s, 0, None, seen, &mut context);
         self.0.slice().iter().filter(matched).map(Selector::specificity).max()
     }
@@ -212,7 +213,7 @@ impl List {
 
 /// What matching needs beside the element.
 pub(super) struct Eyes {
-    /// One byte for each node: its place in memory stands for the node.
+    /// Two bytes for each node: their places in memory stand for the node in its tree, and at the top of one.
     marks: Vec<u8>,
     caches: RefCell<SelectorCaches>,
     pub(super) steps: Cell<u64>,
@@ -220,7 +221,7 @@ pub(super) struct Eyes {
 
 impl Eyes {
     pub(super) fn of(nodes: usize) -> Eyes {
-        Eyes { marks: vec![0; nodes], caches: RefCell::default(), steps: Cell::new(0) }
+        Eyes { marks: vec![0; 2 * nodes], caches: RefCell::default(), steps: Cell::new(0) }
     }
 
     /// Every question counts, because a rule with many blanks can ask very many; past the limit there are no more
@@ -235,6 +236,7 @@ impl Eyes {
 #[derive(Clone, Copy)]
 struct Seen<'e, 'a, 'i> {
     node: Node<'a, 'i>,
+    top: Option<NodeId>,
     eyes: &'e Eyes,
 }
 
@@ -244,9 +246,15 @@ impl fmt::Debug for Seen<'_, '_, '_> {
     }
 }
 
-impl Seen<'_, '_, '_> {
-    fn go(&self, to: impl FnOnce(&Self) -> Option<Self>) -> Option<Self> {
-        self.eyes.step().then(|| to(self))?
+impl<'a, 'i> Seen<'_, 'a, 'i> {
+    fn is_top(&self) -> bool {
+        self.top == Some(self.node.id())
+    }
+
+    /// One step in the tree, which from its top goes down only.
+    fn go(&self, down: bool, to: impl FnOnce(Node<'a, 'i>) -> Option<Node<'a, 'i>>) -> Option<Self> {
+        let node = (self.eyes.step() && (down || !self.is_top())).then(|| to(self.node))??;
+        Some(Seen { node, ..*self })
     }
 }
 
@@ -254,11 +262,11 @@ impl Element for Seen<'_, '_, '_> {
     type Impl = Svg;
 
     fn opaque(&self) -> OpaqueElement {
-        OpaqueElement::new(&self.eyes.marks[self.node.id().get_usize()])
+        OpaqueElement::new(&self.eyes.marks[2 * self.node.id().get_usize() + usize::from(self.is_top())])
     }
 
     fn parent_element(&self) -> Option<Self> {
-        self.go(|s| s.node.parent_element().map(|node| Seen { node, ..*s }))
+        self.go(false, |n| n.parent_element())
     }
 
     fn parent_node_is_shadow_root(&self) -> bool {
@@ -274,15 +282,15 @@ impl Element for Seen<'_, '_, '_> {
     }
 
     fn prev_sibling_element(&self) -> Option<Self> {
-        self.go(|s| s.node.prev_sibling_element().map(|node| Seen { node, ..*s }))
+        self.go(false, |n| n.prev_sibling_element())
     }
 
     fn next_sibling_element(&self) -> Option<Self> {
-        self.go(|s| s.node.next_sibling_element().map(|node| Seen { node, ..*s }))
+        self.go(false, |n| n.next_sibling_element())
     }
 
     fn first_element_child(&self) -> Option<Self> {
-        self.go(|s| s.node.first_element_child().map(|node| Seen { node, ..*s }))
+        self.go(true, |n| n.first_element_child())
     }
 
     fn is_html_element_in_html_document(&self) -> bool {
@@ -366,7 +374,7 @@ impl Element for Seen<'_, '_, '_> {
     }
 
     fn is_root(&self) -> bool {
-        self.eyes.step() && self.node.parent_element().is_none()
+        self.eyes.step() && self.top.is_none() && self.node.parent_element().is_none()
     }
 
     fn add_element_unique_hashes(&self, _: &mut BloomFilter) -> bool {

@@ -42,6 +42,8 @@ pub(super) struct Rules {
     pub unread: BTreeMap<String, usize>,
     /// Whether there is more than selectors of names, classes and ids.
     pub beyond: bool,
+    /// Whether a selector looks at more than the element itself.
+    pub places: bool,
     prefixes: Prefixes,
     /// Names of the layers within each layer, in the order of their first appearance.
     layers: BTreeMap<Vec<usize>, Vec<String>>,
@@ -268,6 +270,10 @@ impl<'i> QualifiedRuleParser<'i> for Reader<'_> {
         let list = List::parse(input, &self.rules.prefixes, self.frame.parent.as_ref());
         let text = input.slice_from(start);
         self.rules.beyond |= self.frame.parent.is_some() || text.contains([':', '[', '~', '|', '&', '\\', '+']);
+        // The second reader's matching takes the depth of the tree to the power of the blanks.
+        let spaced = text.replace(['>', '+', '~'], " ");
+        self.rules.beyond |= spaced.split(',').any(|one| one.split_ascii_whitespace().count() > 2);
+        self.rules.places |= self.frame.parent.is_some() || text.trim().contains([' ', '>', '+', '~', ':', '&', '\n', '\t']);
         list.ok_or_else(|| ParseError::custom(()))
     }
 

@@ -137,13 +137,13 @@ pub(in super::super) fn normal<'v>(name: &str, value: &'v str, given: Given) -> 
         }
         "opacity" | "fill-opacity" | "stroke-opacity" => when(share(value).is_some()),
         "stroke-miterlimit" => when(value.parse::<f64>().is_ok_and(|m| m.is_finite() && m >= 0.0)),
-        "stroke-width" => when(length(value, Given::Attribute).is_some_and(|n| n >= 0.0)),
-        "stroke-dashoffset" => when(length(value, Given::Attribute).is_some()),
+        "stroke-width" => when(length(value).is_some_and(|n| n >= 0.0)),
+        "stroke-dashoffset" => when(length(value).is_some()),
         "stroke-dasharray" => {
             let none = value.eq_ignore_ascii_case("none");
             let parts = value.split(|c: char| c == ',' || c.is_ascii_whitespace()).filter(|p| !p.is_empty());
             let all = parts.clone().count() > 0
-                && parts.into_iter().all(|p| length(p, Given::Attribute).is_some_and(|n| n >= 0.0));
+                && parts.into_iter().all(|p| length(p).is_some_and(|n| n >= 0.0));
             Some(if none { Ok("none".into()) } else if all { Ok(value.into()) } else { Err(()) })
         }
         "font-size" => when(font_size(value)),
@@ -154,14 +154,14 @@ pub(in super::super) fn normal<'v>(name: &str, value: &'v str, given: Given) -> 
             let auto = value.eq_ignore_ascii_case("auto");
             Some(if auto {
                 Ok("auto".into())
-            } else if length(value, given).is_some_and(|n| n >= 0.0) {
+            } else if length(value).is_some_and(|n| n >= 0.0) {
                 Ok(value.into())
             } else {
                 Err(())
             })
         }
-        "r" if given == Given::Sheet => when(length(value, given).is_some_and(|n| n >= 0.0)),
-        "x" | "y" | "cx" | "cy" if given == Given::Sheet => when(length(value, given).is_some()),
+        "r" if given == Given::Sheet => when(length(value).is_some_and(|n| n >= 0.0)),
+        "x" | "y" | "cx" | "cy" if given == Given::Sheet => when(length(value).is_some()),
         "d" if given == Given::Sheet => Some(path(value).ok_or(())),
         "all" => Some(Err(())),
         "clip-path" | "mask" | "mask-image" | "filter" | "marker-start" | "marker-mid" | "marker-end" | "marker"
@@ -203,11 +203,15 @@ const DISPLAY: [&str; 26] = [
     "ruby",
 ];
 
-/// A length's number, if its unit is one that is understood.
-fn length(text: &str, given: Given) -> Option<f64> {
+/// A length's number, if its unit is one that is understood. CSS wants one, but a browser takes sizes without.
+fn length(text: &str) -> Option<f64> {
     let (n, unit) = size::split(text)?;
-    let bare = unit.is_empty() && n != 0.0 && given == Given::Sheet;
-    (!bare && size::known(&unit)).then_some(n)
+    size::known(&unit).then_some(n)
+}
+
+/// Whether a size or place in a style lacks its unit.
+pub(super) fn bare_length(name: &str, text: &str) -> bool {
+    GEOMETRY.contains(&name) && size::split(text).is_some_and(|(n, unit)| unit.is_empty() && n != 0.0)
 }
 
 /// A number or percentage of an opacity, from 0 to 1.
@@ -237,7 +241,7 @@ fn font_size(text: &str) -> bool {
     FONT_SIZES.iter().any(|(n, _)| word(n))
         || word("smaller")
         || word("larger")
-        || length(text, Given::Attribute).is_some_and(|n| n >= 0.0)
+        || length(text).is_some_and(|n| n >= 0.0)
 }
 
 /// The size in a `font` shorthand.

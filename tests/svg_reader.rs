@@ -311,4 +311,3 @@ fn every_cut_off_file_is_an_error_or_a_drawing() {
         }
     }
 }
-

@@ -24,12 +24,7 @@ impl<'a, 'i> Walk<'a, 'i> {
         let stroked = style.stroked && width > 0.0;
         if !style.visible || !(filled || stroked) {
             let source = self.source(node, context);
-            self.tally.told(
-                "shapes that are not shown (hidden, or neither filled nor stroked)",
-                1,
-                true,
-                Some(source),
-            );
+            self.tally.told("shapes that are not shown (hidden, or neither filled nor stroked)", 1, true, Some(source));
             return Ok(());
         }
         let outline = match shapes::outline(&node, own, &context.lengths)? {

@@ -123,12 +123,10 @@ impl Writer<'_> {
                     let stated = super::size::side_text(&node, Some((text, given)), name);
                     lengths.plain(stated.unwrap_or(text))
                 }
-                "width" | "height" if matches!(name_of, "svg" | "symbol" | "use") => {
-                    match node.attribute(name) {
-                        Some(stated) => lengths.plain(stated),
-                        None => continue,
-                    }
-                }
+                "width" | "height" if matches!(name_of, "svg" | "symbol" | "use") => match node.attribute(name) {
+                    Some(stated) => lengths.plain(stated),
+                    None => continue,
+                },
                 "stroke-width" | "stroke-dasharray" | "stroke-dashoffset" => lengths.without_fonts(text),
                 _ if GEOMETRY.contains(&name) => lengths.plain(text),
                 _ if TRANSFORMING.contains(&name) => continue,

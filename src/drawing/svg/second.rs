@@ -64,10 +64,7 @@ pub(super) fn compare(
         Given::AsItIs(_) => bytes,
         Given::Resolved(text) => text.len(),
     };
-    if bytes > limits::SECOND_BYTES
-        || found.segments > limits::SECOND_SEGMENTS
-        || steps > limits::SECOND_STYLE_STEPS
-    {
+    if bytes > limits::SECOND_BYTES || found.segments > limits::SECOND_SEGMENTS || steps > limits::SECOND_STYLE_STEPS {
         return Ok(Some("it was not asked, because the drawing is too large for it".into()));
     }
     if found.placed.varied && matches!(doc, Given::Resolved(_)) {

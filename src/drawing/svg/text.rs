@@ -36,11 +36,7 @@ struct Letters {
 }
 
 /// The shapes of each slot, or why there are none.
-pub(super) fn letters(
-    doc: &Given,
-    viewport: &Viewport,
-    slots: &[Slot],
-) -> Vec<Result<Vec<Shape>, String>> {
+pub(super) fn letters(doc: &Given, viewport: &Viewport, slots: &[Slot]) -> Vec<Result<Vec<Shape>, String>> {
     let none = |why: &str| slots.iter().map(|_| Err(why.to_owned())).collect();
     let (found, missing) = match ask(doc, viewport) {
         Ok(both) => both,

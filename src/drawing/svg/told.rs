@@ -47,7 +47,8 @@ impl<'a, 'i> Walk<'a, 'i> {
             }
         }
         if self.strokes == Strokes::Outline && own.some("vector-effect") {
-            let what = "strokes as wide as the screen has them (non-scaling-stroke; they were read as wide as they are drawn)";
+            let what =
+                "strokes as wide as the screen has them (non-scaling-stroke; they were read as wide as they are drawn)";
             let source = self.bare_source(node);
             self.tally.told(what, 1, false, Some(source));
         }

@@ -6,10 +6,10 @@
 
 use super::document::{Lines, in_svg};
 use super::element::{condition, draws_nothing, editors_label, label, own_transform, paint_server};
-use super::shapes;
-use super::second::Given;
-use super::size::{self, Axis, Lengths, Viewport};
 use super::limits;
+use super::second::Given;
+use super::shapes;
+use super::size::{self, Axis, Lengths, Viewport};
 use super::style::{Own, Sheet, Style};
 use super::tally::Tally;
 use super::text::{self, Slot};
@@ -229,6 +229,7 @@ impl<'a, 'i> Walk<'a, 'i> {
             return Ok(());
         }
         self.effects(svg, &own);
+        self.assumed(svg, &own);
         context.style = self.child_style(&context, &own);
         match own_transform(&own, context.lengths, || None) {
             // The root's transform acts on its viewport: in pixels, from its top left corner.
@@ -434,10 +435,8 @@ impl<'a, 'i> Walk<'a, 'i> {
         let name = self.name(node);
         inner.uses = Some(Rc::new(Use { name, target: target.id(), depth, outer: inner.uses }));
         let (width, height) = (self.side(node, own, "width"), self.side(node, own, "height"));
-        let by = By::Use {
-            width: width.and_then(|t| l.user(t, Axis::X)),
-            height: height.and_then(|t| l.user(t, Axis::Y)),
-        };
+        let by =
+            By::Use { width: width.and_then(|t| l.user(t, Axis::X)), height: height.and_then(|t| l.user(t, Axis::Y)) };
         self.stack.push((target, Rc::new(inner), by));
     }
 

@@ -178,11 +178,8 @@ impl Sheet {
         let mut order: Vec<&Declaration> = normal.collect();
         weighed.sort_by(|a, b| (&b.0, a.1, a.2).cmp(&(&a.0, b.1, b.2)));
         order.extend(weighed.iter().map(|w| w.3).chain(&inline).filter(|d| d.important));
-        let custom: Vec<(Rc<str>, Rc<str>)> = order
-            .iter()
-            .filter(|d| d.name.starts_with("--"))
-            .map(|d| (d.name.clone(), d.value.clone()))
-            .collect();
+        let custom: Vec<(Rc<str>, Rc<str>)> =
+            order.iter().filter(|d| d.name.starts_with("--")).map(|d| (d.name.clone(), d.value.clone())).collect();
         if !custom.is_empty() {
             self.beyond.set(true);
             own.custom = Some(custom::define(inherited, &custom, &self.too_deep).into());
@@ -231,14 +228,7 @@ impl Sheet {
     }
 
     /// Takes what the rule sets, if the element matches it.
-    fn weigh<'r>(
-        &self,
-        node: Node,
-        top: Option<NodeId>,
-        rule: &'r Rule,
-        order: usize,
-        weighed: &mut Vec<Weighed<'r>>,
-    ) {
+    fn weigh<'r>(&self, node: Node, top: Option<NodeId>, rule: &'r Rule, order: usize, weighed: &mut Vec<Weighed<'r>>) {
         let Some(weight) = rule.selectors.weight(node, top, &self.eyes) else { return };
         match &rule.doubt {
             None => weighed.extend(rule.declarations.iter().map(|d| (rule.layer.clone(), weight, order, d))),
@@ -271,7 +261,10 @@ impl Sheet {
         if value::GEOMETRY.contains(&&*d.name) || TRANSFORMING.contains(&&*d.name) {
             self.beyond.set(true);
             if value::bare_length(&d.name, &text) {
-                self.not_understood(format!("the unit that the style {} lacks (px were taken)", shown(&format!("{}: {text}", d.name))));
+                self.not_understood(format!(
+                    "the unit that the style {} lacks (px were taken)",
+                    shown(&format!("{}: {text}", d.name))
+                ));
             }
         }
         for name in names {
@@ -322,7 +315,9 @@ impl Sheet {
                 ("inherit" | "unset" | "revert", Some(_)) | ("initial" | "unset" | "revert", None) => {}
                 // A parent that is not shown was left out with all in it.
                 ("inherit", None) if matches!(&*s.name, "display" | "opacity" | "clip-path" | "mask" | "filter") => {}
-                _ if value::matters(&s.name) => self.not_understood(format!("the style {}", shown(&format!("{}: {word}", s.name)))),
+                _ if value::matters(&s.name) => {
+                    self.not_understood(format!("the style {}", shown(&format!("{}: {word}", s.name))))
+                }
                 _ => kept.push(s),
             }
         }
@@ -355,7 +350,12 @@ mod tests {
     }
 
     fn fill(rules: &str, attributes: &str) -> Option<String> {
-        value(&format!("<style>{rules}</style><g class='out'><rect/><rect id='x' class='a b' {attributes}/></g>"), "fill")
+        value(
+            &format!(
+                "<style><![CDATA[{rules}]]></style><g class='out'><rect/><rect id='x' class='a b' {attributes}/></g>"
+            ),
+            "fill",
+        )
     }
 
     #[test]

@@ -154,16 +154,17 @@ impl<'i> Parser<'i> for Grammar<'_> {
         Ok(match name.to_ascii_lowercase().as_str() {
             "link" | "any-link" => AtRest::Link,
             "defined" => AtRest::Always,
-            "hover" | "active" | "focus" | "focus-visible" | "focus-within" | "visited" | "target" | "target-within"
-            | "checked" | "disabled" | "enabled" | "indeterminate" | "fullscreen" | "playing" | "current" => AtRest::Never,
+            "hover" | "active" | "focus" | "focus-visible" | "focus-within" | "visited" | "target"
+            | "target-within" | "checked" | "disabled" | "enabled" | "indeterminate" | "fullscreen" | "playing"
+            | "current" => AtRest::Never,
             _ => return unknown(),
         })
     }
 
     fn parse_pseudo_element(&self, name: &str) -> Result<NotThere, ParseError<SelectorParseErrorKind>> {
         match name.to_ascii_lowercase().as_str() {
-            "before" | "after" | "first-line" | "first-letter" | "selection" | "marker" | "placeholder" | "backdrop"
-            | "target-text" => Ok(NotThere),
+            "before" | "after" | "first-line" | "first-letter" | "selection" | "marker" | "placeholder"
+            | "backdrop" | "target-text" => Ok(NotThere),
             _ => unknown(),
         }
     }
@@ -320,10 +321,7 @@ impl Element for Seen<'_, '_, '_> {
             NamespaceConstraint::Specific(url) => a.namespace().unwrap_or_default() == url.as_ref(),
         };
         self.eyes.step()
-            && self
-                .node
-                .attributes()
-                .any(|a| a.name() == name.as_ref() && right(&a) && operation.eval_str(a.value()))
+            && self.node.attributes().any(|a| a.name() == name.as_ref() && right(&a) && operation.eval_str(a.value()))
     }
 
     fn match_non_ts_pseudo_class(&self, class: &AtRest, _: &mut MatchingContext<Svg>) -> bool {

@@ -76,8 +76,7 @@ impl Rules {
     pub(super) fn inline(text: &str) -> (Vec<Declaration>, Vec<String>) {
         let mut rules = Rules::default();
         let mut input = Input::new(text);
-        let mut reader =
-            Reader { rules: &mut rules, frame: Frame::default(), declarations: Some(Vec::new()) };
+        let mut reader = Reader { rules: &mut rules, frame: Frame::default(), declarations: Some(Vec::new()) };
         let mut faults = Vec::new();
         for item in RuleBodyParser::new(&mut input, &mut reader) {
             if let Err((_, slice, _)) = item {
@@ -206,10 +205,18 @@ impl Reader<'_> {
                 self.rules.prefixes.insert(prefix.to_owned(), url.to_owned());
                 Head::Skip
             }
-            "charset" | "font-face" | "page" | "keyframes" | "-webkit-keyframes" | "-moz-keyframes" | "-o-keyframes"
-            | "counter-style" | "font-feature-values" | "font-palette-values" | "view-transition" | "starting-style" => {
-                Head::Skip
-            }
+            "charset"
+            | "font-face"
+            | "page"
+            | "keyframes"
+            | "-webkit-keyframes"
+            | "-moz-keyframes"
+            | "-o-keyframes"
+            | "counter-style"
+            | "font-feature-values"
+            | "font-palette-values"
+            | "view-transition"
+            | "starting-style" => Head::Skip,
             _ => Head::Unread(format!("the style rule {}", shown(format!("@{name} {prelude}").trim()))),
         }
     }
@@ -273,7 +280,8 @@ impl<'i> QualifiedRuleParser<'i> for Reader<'_> {
         // The second reader's matching takes the depth of the tree to the power of the blanks.
         let spaced = text.replace(['>', '+', '~'], " ");
         self.rules.beyond |= spaced.split(',').any(|one| one.split_ascii_whitespace().count() > 2);
-        self.rules.places |= self.frame.parent.is_some() || text.trim().contains([' ', '>', '+', '~', ':', '&', '\n', '\t']);
+        self.rules.places |=
+            self.frame.parent.is_some() || text.trim().contains([' ', '>', '+', '~', ':', '&', '\n', '\t']);
         list.ok_or_else(|| ParseError::custom(()))
     }
 
@@ -289,7 +297,12 @@ impl<'i> DeclarationParser<'i> for Reader<'_> {
     type Declaration = ();
     type Error = ();
 
-    fn parse_value(&mut self, name: CowRcStr<'i>, input: &mut Input<'i>, _: &ParserState) -> Result<(), ParseError<()>> {
+    fn parse_value(
+        &mut self,
+        name: CowRcStr<'i>,
+        input: &mut Input<'i>,
+        _: &ParserState,
+    ) -> Result<(), ParseError<()>> {
         let custom = name.starts_with("--");
         let start = input.position();
         let mut seen_block = false;

@@ -84,8 +84,17 @@ pub(in super::super) fn presentation(name: &str) -> bool {
         || GEOMETRY.contains(&name)
         || matches!(
             name,
-            "display" | "opacity" | "transform" | "transform-origin" | "clip-path" | "mask" | "filter" | "overflow"
-                | "vector-effect" | "d" | "transform-box"
+            "display"
+                | "opacity"
+                | "transform"
+                | "transform-origin"
+                | "clip-path"
+                | "mask"
+                | "filter"
+                | "overflow"
+                | "vector-effect"
+                | "d"
+                | "transform-box"
         )
 }
 
@@ -107,6 +116,9 @@ pub(in super::super) fn normal<'v>(name: &str, value: &'v str, given: Given) -> 
     let value = value.trim();
     if !matters(name) {
         return None;
+    }
+    if name == "all" {
+        return Some(Err(()));
     }
     if let Some(w) = wide(value) {
         return Some(Ok(w.into()));
@@ -142,9 +154,14 @@ pub(in super::super) fn normal<'v>(name: &str, value: &'v str, given: Given) -> 
         "stroke-dasharray" => {
             let none = value.eq_ignore_ascii_case("none");
             let parts = value.split(|c: char| c == ',' || c.is_ascii_whitespace()).filter(|p| !p.is_empty());
-            let all = parts.clone().count() > 0
-                && parts.into_iter().all(|p| length(p).is_some_and(|n| n >= 0.0));
-            Some(if none { Ok("none".into()) } else if all { Ok(value.into()) } else { Err(()) })
+            let all = parts.clone().count() > 0 && parts.into_iter().all(|p| length(p).is_some_and(|n| n >= 0.0));
+            Some(if none {
+                Ok("none".into())
+            } else if all {
+                Ok(value.into())
+            } else {
+                Err(())
+            })
         }
         "font-size" => when(font_size(value)),
         "transform" if given == Given::Sheet => when(transform::is_css(value)),
@@ -163,7 +180,6 @@ pub(in super::super) fn normal<'v>(name: &str, value: &'v str, given: Given) -> 
         "r" if given == Given::Sheet => when(length(value).is_some_and(|n| n >= 0.0)),
         "x" | "y" | "cx" | "cy" if given == Given::Sheet => when(length(value).is_some()),
         "d" if given == Given::Sheet => Some(path(value).ok_or(())),
-        "all" => Some(Err(())),
         "clip-path" | "mask" | "mask-image" | "filter" | "marker-start" | "marker-mid" | "marker-end" | "marker"
         | "offset-path" | "animation-name" | "perspective" | "zoom" | "content-visibility"
             if ["none", "normal", "1", "100%", "visible"].iter().any(|n| value.eq_ignore_ascii_case(n)) =>
@@ -390,7 +406,8 @@ mod tests {
         // W3C CSS Color 4 and 5.
         assert_eq!(colour("RED"), Some(Colour::Seen(Some([255, 0, 0]))));
         assert_eq!(colour("light-dark(rgb(0, 0, 0), rgb(255, 255, 255))"), Some(Colour::Seen(Some([0; 3]))));
-        for seen in ["oklch(40% 0.2 20)", "color(display-p3 1 0 0)", "lab(50% 20 20)", "color-mix(in srgb, red, blue)"] {
+        for seen in ["oklch(40% 0.2 20)", "color(display-p3 1 0 0)", "lab(50% 20 20)", "color-mix(in srgb, red, blue)"]
+        {
             assert_eq!(colour(seen), Some(Colour::Seen(None)), "{seen}");
         }
         for clear in ["transparent", "rgb(0 0 0 / 0)", "rgba(0,0,0,0)", "oklab(50% 0 0 / 0%)", "#0000"] {

@@ -311,22 +311,3 @@ fn every_cut_off_file_is_an_error_or_a_drawing() {
         }
     }
 }
-
-#[test]
-fn the_second_reader_is_heard() {
-    // A transform-origin that the two read differently would be a difference; here the file itself sets the readers
-    // apart: a font size at the root changes what `em` is, which this reader does not follow.
-    let drawing =
-        text("<svg xmlns='http://www.w3.org/2000/svg' width='10em' height='10em' viewBox='0 0 9 9' font-size='40'><rect width='9' height='9'/></svg>")
-            .unwrap();
-    assert!(drawing.remarks.iter().any(|r| matches!(r.kind, RemarkKind::SecondReader { .. })));
-}
-
-#[test]
-fn sizes_in_styles_are_told() {
-    let head = r#"<svg xmlns="http://www.w3.org/2000/svg" width="90mm" height="60mm" viewBox="0 0 90 60">"#;
-    let rect = |style: &str| format!(r#"{head}<rect width="30" height="20" style="{style}"/></svg>"#);
-    let told = |svg: &str| left_out(&text(svg).unwrap()).iter().any(|l| l.0.contains("sizes and places in styles"));
-    assert!(told(&rect("width: 40px")) && told(&rect("RX:3")));
-    assert!(!told(&rect("fill: red; stroke-width: 3")));
-}

@@ -23,12 +23,8 @@ impl<'a, 'i> Walk<'a, 'i> {
         let filled = style.filled && !is_line;
         let stroked = style.stroked && width > 0.0;
         if !style.visible || !(filled || stroked) {
-            self.leave_out(
-                "shapes that are not shown (hidden, or neither filled nor stroked)",
-                1,
-                true,
-                Some(self.source(node, context)),
-            );
+            let source = self.source(node, context);
+            self.tally.told("shapes that are not shown (hidden, or neither filled nor stroked)", 1, true, Some(source));
             return Ok(());
         }
         let outline = match shapes::outline(&node, own, &context.lengths)? {
@@ -47,7 +43,8 @@ impl<'a, 'i> Walk<'a, 'i> {
             self.tally.fault(self.source(node, context), &format!("{rest} whose data have a fault ({fault})"));
         }
         let partial = outline.fault.is_some();
-        if style.markers {
+        let bare = matches!(node.tag_name().name(), "rect" | "circle" | "ellipse");
+        if style.markers.contains(&true) && !bare {
             self.leave_out("markers at the ends and corners of lines", 1, false, Some(self.source(node, context)));
         }
         self.draw(node, context, outline, filled, stroked.then_some(width), partial)
@@ -140,7 +137,7 @@ impl<'a, 'i> Walk<'a, 'i> {
     fn band(&mut self, node: Node<'a, 'i>, context: &Context, lines: &[Subpath], width: f64) -> Result<(), ReadError> {
         let source = self.source(node, context);
         let m = context.to_mm;
-        let band = match stroke::band(lines, width, &context.style, &context.lengths, scale(m)) {
+        let band = match stroke::band(lines, width, &context.style, &context.lengths, path_length(node), scale(m)) {
             Ok(band) => band,
             Err(what) => {
                 self.tally.fault(source, &what);
@@ -216,6 +213,11 @@ impl<'a, 'i> Walk<'a, 'i> {
             window = w.outer.as_deref();
         }
     }
+}
+
+/// How long the drawing says that a path is: its dashes are measured by that.
+fn path_length(node: Node) -> Option<f64> {
+    node.attribute("pathLength")?.trim().parse().ok().filter(|l: &f64| l.is_finite() && *l >= 0.0)
 }
 
 /// A straight line there and back, or only there: it bounds nothing.

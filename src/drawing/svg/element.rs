@@ -3,9 +3,11 @@
 //! In: an element, and what its style sets. Out: plain answers, or in words what stands in the way. Source: W3C SVG 2
 //! chapters 5 and 8.
 
-use super::style::Own;
-use super::transform;
-use crate::geom::Affine;
+use super::css::cascade::{Own, TRANSFORMING};
+use super::css::value::Given;
+use super::size::Lengths;
+use super::transform::{self, Reference};
+use crate::geom::{Affine, Rect, Vec2};
 use roxmltree::Node;
 
 /// Elements that are defined to draw nothing in their place.
@@ -44,6 +46,14 @@ pub(super) fn draws_nothing(name: &str) -> bool {
     )
 }
 
+/// Whether the element is one that shapes can be painted with.
+pub(super) fn paint_server(node: &Node) -> bool {
+    matches!(
+        node.tag_name().name(),
+        "linearGradient" | "radialGradient" | "pattern" | "hatch" | "meshgradient" | "solidColor" | "solidcolor"
+    )
+}
+
 /// The conditions of SVG 2 section 5.10; the language is taken to be English, as programs do that are told nothing.
 pub(super) fn condition(node: &Node) -> bool {
     if node.attribute("requiredExtensions").is_some_and(|e| !e.trim().is_empty()) {
@@ -65,15 +75,42 @@ pub(super) fn label(node: &Node) -> Option<String> {
     editors_label(node).or(node.attribute("id")).filter(|l| !l.is_empty()).map(str::to_string)
 }
 
-/// The element's transform, or in words what stands in the way.
-pub(super) fn own_transform(own: &Own) -> Result<Affine, String> {
-    let Some(text) = own.get("transform") else { return Ok(Affine::IDENTITY) };
-    let m = transform::parse(text).ok_or("elements whose transform cannot be read")?;
-    match (own.get("transform-origin"), own.get("transform-box")) {
-        (None, _) => Ok(m),
-        (Some(_), Some(b)) if b != "view-box" => Err("elements with a transform-box".into()),
-        (Some(origin), _) => {
-            transform::about(m, origin).ok_or_else(|| "elements whose transform-origin is not two numbers".into())
+/// The element's transform, or in words what stands in the way. `reference`: what lengths refer to, and the box of the
+/// viewport; `own_box` is asked for the box of the shape itself where that is what counts.
+pub(super) fn own_transform(
+    own: &Own,
+    lengths: Lengths,
+    own_box: impl FnOnce() -> Option<Rect>,
+) -> Result<Affine, String> {
+    if TRANSFORMING.iter().all(|p| own.get(p).is_none()) {
+        return Ok(Affine::IDENTITY);
+    }
+    let (w, h) = lengths.viewport;
+    let rect = match own.get("transform-box") {
+        None | Some("view-box") => Rect::new(0.0, 0.0, w, h),
+        Some("fill-box" | "content-box") => own_box().ok_or("elements with a transform-box whose box is not known")?,
+        Some(other) => return Err(format!("elements with the transform-box {other}")),
+    };
+    let r = Reference { lengths, rect };
+    let fault = || "elements whose transform cannot be read".to_owned();
+    let mut m = Affine::IDENTITY;
+    for name in ["translate", "rotate", "scale"] {
+        if let Some(text) = own.get(name) {
+            m *= transform::single(name, text, &r).ok_or_else(fault)?;
         }
     }
+    m *= match own.given("transform") {
+        None => Affine::IDENTITY,
+        Some((text, Given::Attribute)) => transform::parse(text).ok_or_else(fault)?,
+        Some((text, Given::Sheet)) => transform::css(text, &r).ok_or_else(fault)?,
+    };
+    // Programs that draw SVG start from the corner of the box, not as HTML does from its middle.
+    let about = match own.get("transform-origin") {
+        Some(text) => transform::origin(text, &r).ok_or("elements whose transform-origin cannot be read")?,
+        None => Vec2::new(rect.x0, rect.y0),
+    };
+    if about == Vec2::ZERO {
+        return Ok(m);
+    }
+    Ok(Affine::translate(about) * m * Affine::translate(-about))
 }

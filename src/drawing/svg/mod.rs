@@ -17,11 +17,13 @@
 //! The flow: [`document`] bytes to XML, [`size`] the page, [`walk`] from element to element (by [`style`],
 //! [`transform`]), [`draw`] each shape (by [`shapes`], [`path`]), [`second`] another reader to compare with.
 
+mod css;
 mod document;
 mod draw;
 mod element;
 mod limits;
 mod path;
+mod resolved;
 mod second;
 mod shapes;
 mod size;
@@ -29,12 +31,18 @@ mod stroke;
 mod style;
 mod tally;
 mod text;
+mod told;
 mod transform;
 mod walk;
 
 use super::{Drawing, Format, ReadError, ReadSettings, Remark, RemarkKind, Shape};
 use crate::budget::Budget;
 use crate::geom::{Rect, Segment, Vec2};
+use crate::units::CSS_PX_PER_INCH;
+use second::Given;
+use size::Lengths;
+use std::rc::Rc;
+use style::{Sheet, Style};
 
 /// Reads an SVG file.
 ///
@@ -44,9 +52,20 @@ pub fn read(bytes: &[u8], settings: &ReadSettings, budget: &Budget) -> Result<Dr
     let text = document::decode(bytes)?;
     budget.check()?;
     let doc = document::parse(&text)?;
-    let viewport = size::root(&doc.root_element(), settings)?;
-    let mut found = walk::elements(&doc, &text, &viewport, settings, budget)?;
-    found.letters(&doc, &viewport);
+    let sheet = Sheet::of(&doc);
+    let own = sheet.own(doc.root_element(), &Rc::default())?;
+    let dpi = settings.dpi.unwrap_or(CSS_PX_PER_INCH);
+    let lengths = Lengths { viewport: (0.0, 0.0), dpi, em: size::FONT_PX, rem: size::FONT_PX };
+    let rem = Style::default().child(&own, &lengths, |_| true).font_size;
+    let viewport = size::root(&doc.root_element(), &own, rem, settings)?;
+    let mut found = walk::elements(&doc, &text, &sheet, &viewport, settings, budget)?;
+    let given = if sheet.beyond() {
+        let lengths = Lengths { viewport: viewport.user, dpi, em: rem, rem };
+        Given::Resolved(resolved::text(&doc, &sheet, &found.placed, lengths)?)
+    } else {
+        Given::AsItIs(&doc)
+    };
+    found.letters(&given, &viewport);
     let page = viewport.faults.iter().map(|what| Remark {
         kind: RemarkKind::Tolerated { what: format!("the size of the page: {what}") },
         source: None,
@@ -58,7 +77,7 @@ pub fn read(bytes: &[u8], settings: &ReadSettings, budget: &Budget) -> Result<Dr
         let what = format!("of {} elements nothing came", found.forgotten);
         remarks.push(Remark { kind: RemarkKind::SecondReader { what }, source: None, at: None });
     }
-    if let Some(what) = second::compare(&doc, text.len(), &viewport, &found, budget)? {
+    if let Some(what) = second::compare(&given, text.len(), sheet.steps(), &viewport, &found, budget)? {
         remarks.push(Remark { kind: RemarkKind::SecondReader { what }, source: None, at: None });
     }
     let mut drawing = Drawing {

@@ -7,7 +7,7 @@
 
 use super::limits;
 use crate::drawing::ReadError;
-use crate::geom::{Curve, EllipticArc, Line, Point, Vec2};
+use crate::geom::{Curve, EllipticArc, Line, Point, Rect, Vec2};
 use kurbo::{CubicBez, QuadBez};
 use svgtypes::{NumberListParser, PathParser, PathSegment as S};
 
@@ -15,7 +15,10 @@ use svgtypes::{NumberListParser, PathParser, PathSegment as S};
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Subpath {
     pub curves: Vec<Curve>,
+    /// Its ends are one point.
     pub closed: bool,
+    /// The drawing closes it itself: its stroke then has a corner there, and not two ends.
+    pub joined: bool,
 }
 
 /// All subpaths of one element.
@@ -24,6 +27,13 @@ pub(super) struct Outline {
     pub subpaths: Vec<Subpath>,
     /// What is wrong with the data, in words.
     pub fault: Option<String>,
+}
+
+impl Outline {
+    /// The box of all curves, user units.
+    pub(super) fn bounds(&self) -> Option<Rect> {
+        self.subpaths.iter().flat_map(|s| &s.curves).map(Curve::bounds).reduce(|a, b| a.union(b))
+    }
 }
 
 /// Ends this near to each other, as a share of the coordinates, are one point: sums of relative steps leave as much.
@@ -111,7 +121,7 @@ impl Pen {
             self.line_to(self.start);
         }
         let curves = std::mem::take(&mut self.curves);
-        self.outline.subpaths.push(Subpath { curves, closed: close || meets });
+        self.outline.subpaths.push(Subpath { curves, closed: close || meets, joined: close });
     }
 }
 

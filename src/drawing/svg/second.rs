@@ -16,6 +16,7 @@ use crate::drawing::ReadError;
 use crate::geom::Rect;
 use crate::tolerance::{SECOND_READER, SECOND_READER_SHARE};
 use crate::units::INCH;
+use roxmltree::ParsingOptions;
 use std::collections::BTreeMap;
 use usvg::{Group, ImageHrefResolver, Node, Options, Tree};
 
@@ -26,10 +27,31 @@ struct Other {
     bounds: Rect,
 }
 
-/// Where the second reader differs, or why it was not asked.
+/// The document as the second reader is given it: as it is, or with its styles worked out ([`super::resolved`]).
+pub(super) enum Given<'a, 'i> {
+    AsItIs(&'a roxmltree::Document<'i>),
+    Resolved(String),
+}
+
+impl Given<'_, '_> {
+    /// Its tree of what is drawn.
+    pub(super) fn tree(&self, options: &Options) -> Result<Tree, String> {
+        match self {
+            Given::AsItIs(doc) => Tree::from_xmltree(doc, options).map_err(|e| e.to_string()),
+            Given::Resolved(text) => {
+                let parsing = ParsingOptions { allow_dtd: false, nodes_limit: limits::NODES, entity_resolver: None };
+                let doc = roxmltree::Document::parse_with_options(text, parsing).map_err(|e| e.to_string())?;
+                Tree::from_xmltree(&doc, options).map_err(|e| e.to_string())
+            }
+        }
+    }
+}
+
+/// Where the second reader differs, or why it was not asked. `bytes`: length of the file; `steps`: of matching styles.
 pub(super) fn compare(
-    doc: &roxmltree::Document,
+    doc: &Given,
     bytes: usize,
+    steps: u64,
     viewport: &Viewport,
     found: &Found,
     budget: &Budget,
@@ -38,11 +60,15 @@ pub(super) fn compare(
         return Ok(None);
     }
     budget.check()?;
-    if bytes > limits::SECOND_BYTES
-        || found.segments > limits::SECOND_SEGMENTS
-        || found.style_steps > limits::SECOND_STYLE_STEPS
-    {
+    let bytes = match doc {
+        Given::AsItIs(_) => bytes,
+        Given::Resolved(text) => text.len(),
+    };
+    if bytes > limits::SECOND_BYTES || found.segments > limits::SECOND_SEGMENTS || steps > limits::SECOND_STYLE_STEPS {
         return Ok(Some("it was not asked, because the drawing is too large for it".into()));
+    }
+    if found.placed.varied && matches!(doc, Given::Resolved(_)) {
+        return Ok(Some("it was not asked, because shapes that `use` repeats take another style each time".into()));
     }
     Ok(match ask(doc, viewport) {
         Ok(Err(page)) => Some(page),
@@ -67,10 +93,10 @@ pub(super) fn options(viewport: &Viewport) -> Options<'static> {
 }
 
 /// All visible paths, in the order they are drawn; or how the page itself differs; or why it could not be asked.
-fn ask(doc: &roxmltree::Document, viewport: &Viewport) -> Result<Result<Vec<Other>, String>, String> {
+fn ask(doc: &Given, viewport: &Viewport) -> Result<Result<Vec<Other>, String>, String> {
     let work = || -> Result<Result<Vec<Other>, String>, String> {
         let options = options(viewport);
-        let tree = Tree::from_xmltree(doc, &options).map_err(|e| e.to_string())?;
+        let tree = doc.tree(&options)?;
         let height = f64::from(tree.size().height()) * viewport.px;
         if viewport.anchored && (height - viewport.height).abs() > SECOND_READER.max(SECOND_READER_SHARE * height) {
             return Ok(Err(format!("the page is {:.3} mm high here and {height:.3} mm there", viewport.height)));
@@ -92,8 +118,9 @@ fn ask(doc: &roxmltree::Document, viewport: &Viewport) -> Result<Result<Vec<Othe
 fn collect(group: &Group, viewport: &Viewport, others: &mut Vec<Other>) {
     for node in group.children() {
         match node {
-            Node::Group(g) => collect(g, viewport, others),
-            Node::Path(p) if p.is_visible() => {
+            // What is wholly transparent is there, but not to be seen.
+            Node::Group(g) if g.opacity().get() > 0.0 => collect(g, viewport, others),
+            Node::Path(p) if p.is_visible() && painted(p) => {
                 let b = p.abs_bounding_box();
                 let (x, y) =
                     (|v: f32| f64::from(v) * viewport.px, |v: f32| viewport.height - f64::from(v) * viewport.px);
@@ -103,6 +130,10 @@ fn collect(group: &Group, viewport: &Viewport, others: &mut Vec<Other>) {
             _ => {}
         }
     }
+}
+
+fn painted(p: &usvg::Path) -> bool {
+    p.fill().is_some_and(|f| f.opacity().get() > 0.0) || p.stroke().is_some_and(|s| s.opacity().get() > 0.0)
 }
 
 /// The first difference, in words.

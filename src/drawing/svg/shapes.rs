@@ -24,16 +24,15 @@ pub(super) enum Absent {
 
 pub(super) fn outline(node: &Node, own: &Own, lengths: &Lengths) -> Result<Result<Outline, Absent>, ReadError> {
     Ok(match node.tag_name().name() {
-        // A `d` property in a style sheet reads `path("…")`; it counts as unreadable, not as absent.
-        "path" => match own.get("d").or(node.attribute("d")) {
+        "path" => match own.get("d") {
             Some(d) => Ok(path::data(d)?),
             None => Err(Absent::Nothing),
         },
         "polyline" => points(node, false),
         "polygon" => points(node, true),
         "line" => line(node, lengths),
-        "rect" => rect(node, lengths),
-        _ => ellipse(node, lengths),
+        "rect" => rect(own, lengths),
+        name => ellipse(own, name == "circle", lengths),
     })
 }
 
@@ -41,38 +40,39 @@ fn points(node: &Node, closed: bool) -> Result<Outline, Absent> {
     node.attribute("points").map(|p| path::points(p, closed)).ok_or(Absent::Nothing)
 }
 
-/// The length of an attribute, or what it is without.
-fn length(node: &Node, name: &str, axis: Axis, lengths: &Lengths) -> Result<f64, Absent> {
-    match node.attribute(name) {
-        None => Ok(0.0),
+/// A length, or what it is without.
+fn length(text: Option<&str>, name: &str, axis: Axis, lengths: &Lengths) -> Result<f64, Absent> {
+    match text {
+        None | Some("auto") => Ok(0.0),
         Some(text) => lengths.user(text, axis).ok_or_else(|| Absent::Fault(format!("{name}={text:?} is no length"))),
     }
 }
 
 /// A length that may be `auto`, and is when negative.
-fn radius(node: &Node, name: &str, axis: Axis, lengths: &Lengths) -> Result<Option<f64>, Absent> {
-    match node.attribute(name).map(str::trim) {
+fn radius(own: &Own, name: &str, axis: Axis, lengths: &Lengths) -> Result<Option<f64>, Absent> {
+    match own.get(name) {
         None | Some("auto") => Ok(None),
-        Some(_) => length(node, name, axis, lengths).map(|r| Some(r).filter(|r| *r >= 0.0)),
+        text => length(text, name, axis, lengths).map(|r| Some(r).filter(|r| *r >= 0.0)),
     }
 }
 
 fn line(node: &Node, lengths: &Lengths) -> Result<Outline, Absent> {
-    let x = |name| length(node, name, Axis::X, lengths);
-    let y = |name| length(node, name, Axis::Y, lengths);
+    let x = |name| length(node.attribute(name), name, Axis::X, lengths);
+    let y = |name| length(node.attribute(name), name, Axis::Y, lengths);
     let mut pen = Pen::new();
     pen.move_to(Point::new(x("x1")?, y("y1")?));
     pen.line_to(Point::new(x("x2")?, y("y2")?));
     Ok(pen.finish())
 }
 
-fn ellipse(node: &Node, lengths: &Lengths) -> Result<Outline, Absent> {
-    let center = Point::new(length(node, "cx", Axis::X, lengths)?, length(node, "cy", Axis::Y, lengths)?);
-    let (rx, ry) = if node.tag_name().name() == "circle" {
-        let r = length(node, "r", Axis::Diagonal, lengths)?;
+fn ellipse(own: &Own, circle: bool, lengths: &Lengths) -> Result<Outline, Absent> {
+    let of = |name: &str, axis: Axis| length(own.get(name), name, axis, lengths);
+    let center = Point::new(of("cx", Axis::X)?, of("cy", Axis::Y)?);
+    let (rx, ry) = if circle {
+        let r = of("r", Axis::Diagonal)?;
         (r, r)
     } else {
-        let (rx, ry) = (radius(node, "rx", Axis::X, lengths)?, radius(node, "ry", Axis::Y, lengths)?);
+        let (rx, ry) = (radius(own, "rx", Axis::X, lengths)?, radius(own, "ry", Axis::Y, lengths)?);
         // One that is missing is as the other.
         (rx.or(ry).unwrap_or(0.0), ry.or(rx).unwrap_or(0.0))
     };
@@ -82,20 +82,21 @@ fn ellipse(node: &Node, lengths: &Lengths) -> Result<Outline, Absent> {
     if rx == 0.0 || ry == 0.0 {
         return Err(Absent::Nothing);
     }
-    let subpaths = vec![Subpath { curves: Curve::ellipse(center, rx, ry), closed: true }];
+    let subpaths = vec![Subpath { curves: Curve::ellipse(center, rx, ry), closed: true, joined: true }];
     Ok(Outline { subpaths, fault: None })
 }
 
-fn rect(node: &Node, lengths: &Lengths) -> Result<Outline, Absent> {
-    let (x, y) = (length(node, "x", Axis::X, lengths)?, length(node, "y", Axis::Y, lengths)?);
-    let (w, h) = (length(node, "width", Axis::X, lengths)?, length(node, "height", Axis::Y, lengths)?);
+fn rect(own: &Own, lengths: &Lengths) -> Result<Outline, Absent> {
+    let of = |name: &str, axis: Axis| length(own.get(name), name, axis, lengths);
+    let (x, y) = (of("x", Axis::X)?, of("y", Axis::Y)?);
+    let (w, h) = (of("width", Axis::X)?, of("height", Axis::Y)?);
     if w < 0.0 || h < 0.0 {
         return Err(Absent::Fault("a width or height is negative".into()));
     }
     if w == 0.0 || h == 0.0 {
         return Err(Absent::Nothing);
     }
-    let (rx, ry) = (radius(node, "rx", Axis::X, lengths)?, radius(node, "ry", Axis::Y, lengths)?);
+    let (rx, ry) = (radius(own, "rx", Axis::X, lengths)?, radius(own, "ry", Axis::Y, lengths)?);
     let (rx, ry) = (rx.or(ry).unwrap_or(0.0).min(w / 2.0), ry.or(rx).unwrap_or(0.0).min(h / 2.0));
     let (x1, y1) = (x + w, y + h);
     let mut pen = Pen::new();

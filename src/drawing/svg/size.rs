@@ -4,6 +4,8 @@
 //! millimetres (y up, origin at the bottom left of the page), and why it is believed. Refuses settings that are no
 //! lengths. Sources: W3C SVG 2 sections 8.2 to 8.9, CSS Values and Units (absolute lengths).
 
+use super::css::cascade::Own;
+use super::css::value::Given;
 use crate::drawing::{ReadError, ReadSettings};
 use crate::geom::Affine;
 use crate::units::{CSS_PX_PER_INCH, INCH, POINTS_PER_INCH, Unit};
@@ -28,6 +30,8 @@ pub(super) struct Viewport {
     pub unit: Unit,
     pub unit_source: String,
     pub unit_guessed: bool,
+    /// Size of the font of the root, user units.
+    pub rem: f64,
     /// Sizes that are none, in words.
     pub faults: Vec<String>,
 }
@@ -52,7 +56,7 @@ const Q: Unit = Unit { symbol: "Q", mm: 0.25 };
 pub(super) const FONT_PX: f64 = 16.0;
 
 /// Number and unit of a CSS length; the unit in small letters.
-fn split(text: &str) -> Option<(f64, String)> {
+pub(super) fn split(text: &str) -> Option<(f64, String)> {
     let text = text.trim();
     let end = text
         .char_indices()
@@ -64,6 +68,30 @@ fn split(text: &str) -> Option<(f64, String)> {
         .map_or(text.len(), |(i, _)| i);
     let n: f64 = text[..end].parse().ok()?;
     n.is_finite().then(|| (n, text[end..].trim().to_ascii_lowercase()))
+}
+
+/// Whether a unit (in small letters) is one that [`Lengths::user`] understands.
+pub(super) fn known(unit: &str) -> bool {
+    matches!(unit, "" | "px" | "%" | "em" | "rem" | "ex" | "ch") || real_unit(unit).is_some()
+}
+
+/// Whether a length hangs on the shape of a font's letters, which nobody knows: half its size is taken.
+pub(super) fn assumes(text: &str) -> bool {
+    split(text).is_some_and(|(_, u)| matches!(u.as_str(), "ex" | "ch"))
+}
+
+/// Whether the second reader does not know the unit of a length.
+pub(super) fn only_here(text: &str) -> bool {
+    split(text).is_some_and(|(_, u)| matches!(u.as_str(), "rem" | "ch" | "q"))
+}
+
+/// What is said of a side of the root: a style that gives a length outranks the attribute; one that asks for a share of
+/// the window says nothing of how large the drawing is.
+pub(super) fn side_text<'o>(svg: &Node<'o, '_>, own: Option<(&'o str, Given)>, name: &str) -> Option<&'o str> {
+    match own {
+        Some((text, Given::Sheet)) if split(text).is_some_and(|(n, u)| n > 0.0 && u != "%") => Some(text),
+        _ => svg.attribute(name),
+    }
 }
 
 fn real_unit(symbol: &str) -> Option<Unit> {
@@ -93,10 +121,15 @@ pub(super) struct Lengths {
     pub viewport: (f64, f64),
     /// Pixels an inch.
     pub dpi: f64,
+    /// Size of the font of the element, user units,
+    pub em: f64,
+    /// and of the root element.
+    pub rem: f64,
 }
 
 impl Lengths {
-    /// A length in user units; `None` for what is no length, or hangs on a font.
+    /// A length in user units; `None` for what is no length, or hangs on the window. The height of an x and the width
+    /// of a nought are taken for half the font's size, as CSS Values and Units has it where nobody knows them.
     pub(super) fn user(&self, text: &str, axis: Axis) -> Option<f64> {
         let (n, unit) = split(text)?;
         let (w, h) = self.viewport;
@@ -110,8 +143,31 @@ impl Lengths {
                         Axis::Diagonal => ((w * w + h * h) / 2.0).sqrt(),
                     }
             }
+            "em" => n * self.em,
+            "rem" => n * self.rem,
+            "ex" | "ch" => n * self.em / 2.0,
             u => n * real_unit(u)?.mm / INCH * self.dpi,
         })
+    }
+
+    /// One length as the second reader understands it.
+    pub(super) fn plain(&self, text: &str) -> String {
+        match split(text) {
+            Some((n, u)) if u == "q" => format!("{}mm", n * Q.mm),
+            _ => self.without_fonts(text),
+        }
+    }
+
+    /// A length or list of lengths as it is inherited: those that hang on a font in user units, the others as written.
+    pub(super) fn without_fonts(&self, text: &str) -> String {
+        let parts = text.split(|c: char| c == ',' || c.is_ascii_whitespace()).filter(|p| !p.is_empty());
+        let one = |p: &str| match split(p) {
+            Some((_, u)) if matches!(u.as_str(), "em" | "rem" | "ex" | "ch") => {
+                self.user(p, Axis::Diagonal).map_or_else(|| p.to_owned(), |n| n.to_string())
+            }
+            _ => p.to_owned(),
+        };
+        parts.map(one).collect::<Vec<_>>().join(" ")
     }
 }
 
@@ -162,8 +218,8 @@ pub(super) fn nested(vb: ViewBox, aspect: AspectRatio, w: f64, h: f64) -> Affine
     placed(vb, aspect, (w, h), (w / vb.w, h / vb.h))
 }
 
-/// The root's viewport.
-pub(super) fn root(svg: &Node, settings: &ReadSettings) -> Result<Viewport, ReadError> {
+/// The root's viewport. `own`: what its styles set; `rem`: the size of its font, px.
+pub(super) fn root(svg: &Node, own: &Own, rem: f64, settings: &ReadSettings) -> Result<Viewport, ReadError> {
     let dpi = settings.dpi.unwrap_or(CSS_PX_PER_INCH);
     if !(dpi.is_finite() && dpi > 0.0) || settings.unit.is_some_and(|u| !(u.mm.is_finite() && u.mm > 0.0)) {
         return Err(ReadError::Refused { what: "a unit, and the pixels an inch, must be more than 0".into() });
@@ -171,11 +227,12 @@ pub(super) fn root(svg: &Node, settings: &ReadSettings) -> Result<Viewport, Read
     let px = Unit::px_at(dpi);
     let mut faults = Vec::new();
     let mut side = |name: &str| -> Side {
-        let Some(text) = svg.attribute(name) else { return Side::Open };
+        let Some(text) = side_text(svg, own.given(name), name) else { return Side::Open };
         let fault = || format!("{name}={:?} is no length that can be used", text);
         match split(text) {
             Some((n, u)) if n > 0.0 && (u.is_empty() || u == "px") => Side::Px(n),
-            Some((n, u)) if n > 0.0 && matches!(u.as_str(), "em" | "rem") => Side::Px(n * FONT_PX),
+            Some((n, u)) if n > 0.0 && matches!(u.as_str(), "em" | "rem") => Side::Px(n * rem),
+            Some((n, u)) if n > 0.0 && matches!(u.as_str(), "ex" | "ch") => Side::Px(n * rem / 2.0),
             Some((_, u)) if u == "%" => Side::Open,
             Some((n, u)) if n > 0.0 && real_unit(&u).is_some() => {
                 let unit = real_unit(&u).unwrap_or(Unit::MM);
@@ -215,7 +272,7 @@ pub(super) fn root(svg: &Node, settings: &ReadSettings) -> Result<Viewport, Read
         _ => Affine::scale(px.mm),
     };
     let (unit, unit_source, unit_guessed) =
-        believed(settings, px, dpi, stated.filter(|_| vb.is_some()), stated.is_some(), svg);
+        believed(settings, px, dpi, stated.filter(|_| vb.is_some()), stated.is_some(), svg, own);
     // A unit that was given is that of the drawing's numbers; the page is scaled with them.
     let [sx, _, _, sy, tx, ty] = view.as_coeffs();
     let (scale, view) = match settings.unit {
@@ -246,6 +303,7 @@ pub(super) fn root(svg: &Node, settings: &ReadSettings) -> Result<Viewport, Read
         unit,
         unit_source,
         unit_guessed,
+        rem,
         faults,
     })
 }
@@ -258,12 +316,13 @@ fn believed(
     stated: Option<(Unit, &str)>,
     page_stated: bool,
     svg: &Node,
+    own: &Own,
 ) -> (Unit, String, bool) {
     if let Some(u) = settings.unit {
         return (u, format!("the unit was given: one unit of the drawing is {} mm", u.mm), false);
     }
     if let Some((unit, name)) = stated {
-        let value = svg.attribute(name).unwrap_or("").trim();
+        let value = side_text(svg, own.given(name), name).unwrap_or("").trim();
         let view = svg.attribute("viewBox").unwrap_or("").trim();
         return (unit, format!("the file states {name}=\"{value}\" for viewBox=\"{view}\""), false);
     }
@@ -287,7 +346,7 @@ mod tests {
     fn view(attributes: &str, settings: &ReadSettings) -> Viewport {
         let text = format!("<svg {attributes}/>");
         let doc = Document::parse(&text).unwrap();
-        root(&doc.root_element(), settings).unwrap()
+        root(&doc.root_element(), &Own::default(), FONT_PX, settings).unwrap()
     }
 
     fn maps(attributes: &str, from: (f64, f64), to: (f64, f64)) {
@@ -298,7 +357,7 @@ mod tests {
     #[test]
     fn css_lengths() {
         // W3C CSS Values and Units: 1in = 2.54cm = 96px, 1pt = 1/72in, 1pc = 1/6in, 1Q = 1/40cm.
-        let l = Lengths { viewport: (200.0, 100.0), dpi: 96.0 };
+        let l = Lengths { viewport: (200.0, 100.0), dpi: 96.0, em: 20.0, rem: 10.0 };
         for (text, px) in
             [("1in", 96.0), ("2.54cm", 96.0), ("25.4mm", 96.0), ("72pt", 96.0), ("6pc", 96.0), ("1PX", 1.0)]
         {
@@ -309,7 +368,11 @@ mod tests {
         assert_eq!(l.user("50%", Axis::X), Some(100.0));
         assert_eq!(l.user("50%", Axis::Y), Some(50.0));
         assert!((l.user("100%", Axis::Diagonal).unwrap() - 25000f64.sqrt()).abs() < 1e-12);
-        assert_eq!(l.user("1em", Axis::X), None);
+        assert_eq!(l.user("1.5em", Axis::X), Some(30.0));
+        assert_eq!(l.user("1.5rem", Axis::X), Some(15.0));
+        assert_eq!(l.user("1ex", Axis::X), Some(10.0));
+        assert_eq!(l.user("1vw", Axis::X), None);
+        assert_eq!(l.without_fonts("1em, 2mm 3"), "20 2mm 3");
         assert_eq!(l.user("wide", Axis::X), None);
         assert_eq!(l.user("1e999", Axis::X), None);
     }
@@ -351,7 +414,7 @@ mod tests {
         assert!(!v.unit_guessed);
         let bad = ReadSettings { dpi: Some(0.0), ..ReadSettings::default() };
         let doc = Document::parse("<svg/>").unwrap();
-        assert!(root(&doc.root_element(), &bad).is_err());
+        assert!(root(&doc.root_element(), &Own::default(), FONT_PX, &bad).is_err());
     }
 
     #[test]

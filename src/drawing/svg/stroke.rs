@@ -9,12 +9,13 @@ use super::size::{Axis, Lengths};
 use super::style::{LINE, Style};
 use crate::geom::{Curve, Line, trig};
 use crate::tolerance::STROKE;
-use kurbo::{BezPath, Cap, CubicBez, Join, PathEl, QuadBez, Stroke, StrokeOpts};
+use kurbo::{BezPath, Cap, CubicBez, Join, PathEl, QuadBez, Shape as _, Stroke, StrokeOpts};
 
 /// Dashes of one shape; more are a texture.
 const MOST_DASHES: f64 = 10_000.0;
 
-/// The band round `subpaths`. `scale`: mm a unit of user space.
+/// The band round `subpaths`. `stated`: how long the drawing says that they are together, in the measure of its dashes.
+/// `scale`: mm a unit of user space.
 ///
 /// # Errors
 /// In words, where the stroke is none that can be made.
@@ -23,6 +24,7 @@ pub(super) fn band(
     width: f64,
     style: &Style,
     lengths: &Lengths,
+    stated: Option<f64>,
     scale: f64,
 ) -> Result<Vec<Subpath>, String> {
     let tolerance = STROKE / scale;
@@ -35,7 +37,8 @@ pub(super) fn band(
             length += (c.end() - c.start()).hypot() + c.bounds().width() + c.bounds().height();
             append(&mut path, c, tolerance);
         }
-        if s.closed {
+        // Ends that only meet are ends all the same, each with its cap.
+        if s.joined {
             path.close_path();
         }
     }
@@ -52,13 +55,21 @@ pub(super) fn band(
     };
     let miter = said("stroke-miterlimit").and_then(|m| m.parse().ok()).filter(|m: &f64| *m >= 1.0).unwrap_or(4.0);
     let mut stroke = Stroke::new(width).with_caps(cap).with_join(join).with_miter_limit(miter);
-    let dashes = dashes(said("stroke-dasharray"), lengths)?;
+    let mut dashes = dashes(said("stroke-dasharray"), lengths)?;
+    let mut offset = said("stroke-dashoffset").and_then(|o| lengths.user(o, Axis::Diagonal)).unwrap_or(0.0);
+    if let (Some(stated), false) = (stated, dashes.is_empty()) {
+        let measure = path.perimeter(tolerance) / stated;
+        if stated == 0.0 || !measure.is_finite() {
+            return Err("a stroke whose dashes are measured by a path of no length".to_owned());
+        }
+        dashes.iter_mut().for_each(|d| *d *= measure);
+        offset *= measure;
+    }
     let sum: f64 = dashes.iter().sum();
     if sum > 0.0 {
         if length / sum > MOST_DASHES {
             return Err("a stroke of too many dashes".to_owned());
         }
-        let offset = said("stroke-dashoffset").and_then(|o| lengths.user(o, Axis::Diagonal)).unwrap_or(0.0);
         stroke = stroke.with_dashes(offset, dashes);
     }
     Ok(subpaths_of(&kurbo::stroke(path.iter(), &stroke, &StrokeOpts::default(), tolerance)))
@@ -114,7 +125,7 @@ pub(super) fn subpaths_of(path: &BezPath) -> Vec<Subpath> {
         if at != start {
             curves.push(Curve::Line(Line { start: at, end: start }));
         }
-        out.push(Subpath { curves: std::mem::take(curves), closed: true });
+        out.push(Subpath { curves: std::mem::take(curves), closed: true, joined: true });
     };
     for el in path.elements() {
         match *el {

@@ -7,7 +7,7 @@
 
 use super::limits;
 use super::path::Subpath;
-use super::second::options;
+use super::second::{Given, options};
 use super::size::Viewport;
 use super::stroke::subpaths_of;
 use crate::drawing::{Fill, Path, Shape, Source};
@@ -17,7 +17,7 @@ use kurbo::{BezPath, Point};
 use std::collections::BTreeSet;
 use std::sync::{Arc, Mutex};
 use usvg::tiny_skia_path::PathSegment;
-use usvg::{FontFamily, FontResolver, Group, Node, Text, Tree, fontdb};
+use usvg::{FontFamily, FontResolver, Group, Node, Text, fontdb};
 
 /// A text element: how many shapes were drawn before it, and where it stands.
 pub(super) struct Slot {
@@ -36,11 +36,7 @@ struct Letters {
 }
 
 /// The shapes of each slot, or why there are none.
-pub(super) fn letters(
-    doc: &roxmltree::Document,
-    viewport: &Viewport,
-    slots: &[Slot],
-) -> Vec<Result<Vec<Shape>, String>> {
+pub(super) fn letters(doc: &Given, viewport: &Viewport, slots: &[Slot]) -> Vec<Result<Vec<Shape>, String>> {
     let none = |why: &str| slots.iter().map(|_| Err(why.to_owned())).collect();
     let (found, missing) = match ask(doc, viewport) {
         Ok(both) => both,
@@ -89,7 +85,7 @@ fn fitted(s: &Subpath, page: Affine) -> Option<Path> {
 type Found = (Vec<Letters>, BTreeSet<String>);
 
 /// All texts in document order, and the fonts that are not there.
-fn ask(doc: &roxmltree::Document, viewport: &Viewport) -> Result<Found, String> {
+fn ask(doc: &Given, viewport: &Viewport) -> Result<Found, String> {
     let missing: Mutex<BTreeSet<String>> = Mutex::default();
     let work = || -> Result<Vec<Letters>, String> {
         let mut options = options(viewport);
@@ -102,7 +98,7 @@ fn ask(doc: &roxmltree::Document, viewport: &Viewport) -> Result<Found, String> 
             select_font: Box::new(|font, db| select(font, db, &missing)),
             select_fallback: FontResolver::default_fallback_selector(),
         };
-        let tree = Tree::from_xmltree(doc, &options).map_err(|e| e.to_string())?;
+        let tree = doc.tree(&options)?;
         let mut out = Vec::new();
         texts(tree.root(), &mut out);
         Ok(out)

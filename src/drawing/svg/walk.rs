@@ -5,13 +5,15 @@
 //! Refuses drawings beyond the limits. Source: W3C SVG 2 chapters 3, 5, 7 and 8.
 
 use super::document::{Lines, in_svg};
-use super::element::{condition, draws_nothing, editors_label, label, own_transform};
+use super::element::{condition, draws_nothing, editors_label, label, own_transform, paint_server};
+use super::limits;
+use super::second::Given;
 use super::shapes;
 use super::size::{self, Axis, Lengths, Viewport};
 use super::style::{Own, Sheet, Style};
 use super::tally::Tally;
 use super::text::{self, Slot};
-use super::{limits, shown};
+use super::told::not_shown;
 use crate::budget::Budget;
 use crate::drawing::{ReadError, ReadSettings, Remark, Shape, Source, Strokes, Texts};
 use crate::geom::{Affine, Rect};
@@ -41,12 +43,21 @@ pub(super) struct Found {
     /// Whether all that another reader would draw is in `seen`.
     pub complete: bool,
     pub segments: usize,
-    pub style_steps: u64,
+    pub placed: Placed,
+}
+
+/// Where the elements that have a transform were put, for the second reader: by the number of the node, the map to its
+/// parent's user space.
+#[derive(Default)]
+pub(super) struct Placed {
+    pub maps: BTreeMap<usize, Affine>,
+    /// An element that `use` repeats came out differently: there is no one document that says the same.
+    pub varied: bool,
 }
 
 impl Found {
     /// Puts the letters of texts where they stand in the order of the file.
-    pub(super) fn letters(&mut self, doc: &Document, viewport: &Viewport) {
+    pub(super) fn letters(&mut self, doc: &Given, viewport: &Viewport) {
         if self.texts.is_empty() {
             return;
         }
@@ -101,7 +112,7 @@ enum By {
 }
 
 pub(super) struct Walk<'a, 'i> {
-    sheet: &'a Sheet<'a>,
+    pub(super) sheet: &'a Sheet,
     ids: BTreeMap<&'a str, Node<'a, 'i>>,
     ordinals: Vec<u32>,
     /// Of every node, whether something came of it: drawn, followed, told, or by the format nothing to see.
@@ -114,18 +125,19 @@ pub(super) struct Walk<'a, 'i> {
     pub(super) segments: usize,
     pub(super) tally: Tally,
     pub(super) strokes: Strokes,
-    texts: Option<Vec<Slot>>,
+    pub(super) texts: Option<Vec<Slot>>,
+    placed: Placed,
 }
 
 /// All shapes of the document.
 pub(super) fn elements(
     doc: &Document,
     text: &str,
+    sheet: &Sheet,
     viewport: &Viewport,
     settings: &ReadSettings,
     budget: &Budget,
 ) -> Result<Found, ReadError> {
-    let sheet = Sheet::of(doc);
     let mut ids = BTreeMap::new();
     let mut counts: BTreeMap<&str, u32> = BTreeMap::new();
     let mut ordinals = Vec::new();
@@ -143,7 +155,7 @@ pub(super) fn elements(
         ordinals.push(ordinal);
     }
     let mut walk = Walk {
-        sheet: &sheet,
+        sheet,
         ids,
         accounted: vec![false; ordinals.len()],
         ordinals,
@@ -156,10 +168,8 @@ pub(super) fn elements(
         tally: Tally::default(),
         strokes: settings.stroke,
         texts: (settings.text == Texts::Outline).then(Vec::new),
+        placed: Placed::default(),
     };
-    if sheet.unread > 0 {
-        walk.leave_out("style rules in @media or @import", sheet.unread, false, None);
-    }
     let elsewhere = doc.root().children().filter(|n| n.pi().is_some_and(|p| p.target == "xml-stylesheet")).count();
     if elsewhere > 0 {
         walk.leave_out("style rules in another file (xml-stylesheet)", elsewhere, false, None);
@@ -169,7 +179,7 @@ pub(super) fn elements(
         to_mm: viewport.to_mm,
         style: Style::default(),
         layer: None,
-        lengths: Lengths { viewport: viewport.user, dpi },
+        lengths: Lengths { viewport: viewport.user, dpi, em: viewport.rem, rem: viewport.rem },
         uses: None,
         reach: offset(viewport.to_mm),
         windows: None,
@@ -190,10 +200,13 @@ pub(super) fn elements(
         walk.visit(node, &context, by)?;
     }
     let forgotten = walk.forgotten(doc);
-    let Walk { shapes, seen, segments, tally, texts, .. } = walk;
+    for (what, count) in sheet.unread() {
+        walk.tally.told(&what, count, false, None);
+    }
+    let Walk { shapes, seen, segments, tally, texts, placed, .. } = walk;
     let texts = texts.unwrap_or_default();
     let (remarks, complete) = tally.finish();
-    Ok(Found { shapes, seen, remarks, texts, forgotten, complete, segments, style_steps: sheet.steps() })
+    Ok(Found { shapes, seen, remarks, texts, forgotten, complete, segments, placed })
 }
 
 /// Size of the shift of a map.
@@ -210,23 +223,25 @@ pub(super) fn scale(m: Affine) -> f64 {
 impl<'a, 'i> Walk<'a, 'i> {
     fn root(&mut self, svg: Node<'a, 'i>, mut context: Context, viewport: &Viewport) -> Result<(), ReadError> {
         self.account(svg, false);
-        let own = self.sheet.own(svg)?;
-        if own.get("display") == Some("none") {
-            self.hidden(svg);
+        let own = self.sheet.own(svg, &context.style.custom)?;
+        if let Some(why) = not_shown(&own) {
+            self.hidden(svg, why);
             return Ok(());
         }
         self.effects(svg, &own);
-        match own_transform(&own) {
+        self.assumed(svg, &own);
+        context.style = self.child_style(&context, &own);
+        match own_transform(&own, context.lengths, || None) {
             // The root's transform acts on its viewport: in pixels, from its top left corner.
             Ok(m) if m != Affine::IDENTITY => {
                 let page = Affine::new([viewport.px, 0.0, 0.0, -viewport.px, 0.0, viewport.height]);
                 context.to_mm = page * m * page.inverse() * context.to_mm;
+                self.place(svg, m, false);
                 context.reach = context.reach.max(offset(context.to_mm));
             }
             Ok(_) => {}
             Err(what) => self.leave_out_one(&what, svg, &context),
         }
-        context.style = self.child_style(&context, &own);
         self.push_children(svg, Rc::new(context));
         Ok(())
     }
@@ -237,11 +252,20 @@ impl<'a, 'i> Walk<'a, 'i> {
     }
 
     /// Something came of the element; with `all`, of what is in it too.
-    fn account(&mut self, node: Node<'a, 'i>, all: bool) {
+    pub(super) fn account(&mut self, node: Node<'a, 'i>, all: bool) {
         if all {
             node.descendants().for_each(|n| self.accounted[n.id().get_usize()] = true);
         } else {
             self.accounted[node.id().get_usize()] = true;
+        }
+    }
+
+    /// Notes the place of an element for the second reader.
+    fn place(&mut self, node: Node, m: Affine, replaced: bool) {
+        let before = self.placed.maps.get(&node.id().get_usize()).copied();
+        self.placed.varied |= replaced || before.is_some_and(|b| b != m);
+        if m != Affine::IDENTITY {
+            self.placed.maps.insert(node.id().get_usize(), m);
         }
     }
 
@@ -251,8 +275,20 @@ impl<'a, 'i> Walk<'a, 'i> {
         self.stack[from..].reverse();
     }
 
+    /// What the element sets for itself in this place.
+    fn own(&mut self, node: Node<'a, 'i>, context: &Context) -> Result<Own<'a>, ReadError> {
+        let custom = &context.style.custom;
+        let Some(repeated) = &context.uses else { return self.sheet.own(node, custom) };
+        let own = self.sheet.own_within(node, Some(repeated.target), custom)?;
+        if self.sheet.sees_places() && !own.is_as(&self.sheet.own(node, custom)?) {
+            self.placed.varied = true;
+            self.sheet.went_beyond();
+        }
+        Ok(own)
+    }
+
     fn child_style(&self, context: &Context, own: &Own) -> Style {
-        context.style.child(own, |id| self.ids.contains_key(id))
+        context.style.child(own, &context.lengths, |id| self.ids.get(id).is_some_and(paint_server))
     }
 
     fn visit(&mut self, node: Node<'a, 'i>, context: &Context, by: By) -> Result<(), ReadError> {
@@ -267,9 +303,18 @@ impl<'a, 'i> Walk<'a, 'i> {
             self.account(node, true);
             return Ok(());
         }
-        let own = self.sheet.own(node)?;
-        if own.get("display") == Some("none") {
-            self.hidden(node);
+        let own = self.own(node, context)?;
+        let shape = shapes::NAMES.contains(&name);
+        let contents = own.get("display") == Some("contents");
+        if contents {
+            self.sheet.went_beyond();
+        }
+        if let Some(why) = not_shown(&own) {
+            self.hidden(node, why);
+            return Ok(());
+        }
+        if contents && !groups && !matches!(name, "use" | "switch") {
+            self.hidden(node, "display: contents");
             return Ok(());
         }
         if !condition(&node) {
@@ -277,28 +322,30 @@ impl<'a, 'i> Walk<'a, 'i> {
             self.leave_out("elements meant for other programs or languages", 1, true, Some(self.source(node, context)));
             return Ok(());
         }
-        let shape = shapes::NAMES.contains(&name);
+        let style = self.child_style(context, &own);
+        let lengths = Lengths { em: style.font_size, ..context.lengths };
+        let mut inner = Context { style, lengths, ..context.clone() };
         if !shape && !matches!(name, "g" | "a" | "svg" | "symbol" | "switch" | "use") {
-            let own_style = Context { style: self.child_style(context, &own), ..context.clone() };
-            self.not_read(node, &own_style, name);
+            self.not_read(node, &inner, name);
             return Ok(());
         }
-        let m = match own_transform(&own) {
-            Ok(m) => m,
-            Err(what) => {
-                self.account(node, true);
-                self.leave_out_one(&what, node, context);
-                return Ok(());
-            }
-        };
-        self.effects(node, &own);
-        let to_mm = context.to_mm * m;
-        let mut inner = Context {
-            to_mm,
-            style: self.child_style(context, &own),
-            reach: context.reach.max(offset(to_mm)),
-            ..context.clone()
-        };
+        self.assumed(node, &own);
+        // A group that is only its contents has no effects of its own, and no place.
+        if !contents {
+            let own_box = || shapes::outline(&node, &own, &lengths).ok()?.ok()?.bounds().filter(|_| shape);
+            let m = match own_transform(&own, lengths, own_box) {
+                Ok(m) => m,
+                Err(what) => {
+                    self.account(node, true);
+                    self.leave_out_one(&what, node, context);
+                    return Ok(());
+                }
+            };
+            self.place(node, m, own.replaced && context.uses.is_some());
+            self.effects(node, &own);
+            inner.to_mm = context.to_mm * m;
+            inner.reach = context.reach.max(offset(inner.to_mm));
+        }
         match name {
             "g" => {
                 if let Some(label) = label(&node) {
@@ -312,17 +359,17 @@ impl<'a, 'i> Walk<'a, 'i> {
                     self.stack.push((first, Rc::new(inner), By::Place));
                 }
             }
-            "svg" | "symbol" => self.viewport(node, inner, by),
-            "use" => self.follow(node, inner),
+            "svg" | "symbol" => self.viewport(node, &own, inner, by),
+            "use" => self.follow(node, &own, inner),
             _ => self.shape(node, &own, &inner)?,
         }
         Ok(())
     }
 
     /// A nested `svg`, or a `symbol` drawn by a `use`.
-    fn viewport(&mut self, node: Node<'a, 'i>, mut inner: Context, by: By) {
+    fn viewport(&mut self, node: Node<'a, 'i>, own: &Own, mut inner: Context, by: By) {
         let l = inner.lengths;
-        let length = |name: &str, axis: Axis| node.attribute(name).and_then(|t| l.user(t, axis));
+        let length = |name: &str, axis: Axis| own.get(name).and_then(|t| l.user(t, axis));
         let is_svg = node.tag_name().name() == "svg";
         let (x, y) = if is_svg {
             (length("x", Axis::X).unwrap_or(0.0), length("y", Axis::Y).unwrap_or(0.0))
@@ -333,15 +380,16 @@ impl<'a, 'i> Walk<'a, 'i> {
             By::Use { width, height } => (width, height),
             By::Place => (None, None),
         };
-        let w = used_width.or_else(|| length("width", Axis::X)).unwrap_or(l.viewport.0);
-        let h = used_height.or_else(|| length("height", Axis::Y)).unwrap_or(l.viewport.1);
+        let (width, height) = (self.side(node, own, "width"), self.side(node, own, "height"));
+        let w = used_width.or_else(|| width.and_then(|t| l.user(t, Axis::X))).unwrap_or(l.viewport.0);
+        let h = used_height.or_else(|| height.and_then(|t| l.user(t, Axis::Y))).unwrap_or(l.viewport.1);
         if !(w > 0.0 && h > 0.0) {
             self.account(node, true);
             self.leave_out_one("what lies in a viewport of no size", node, &inner);
             return;
         }
         let corner = inner.to_mm * Affine::translate((x, y));
-        if !matches!(node.attribute("overflow"), Some("visible" | "auto")) {
+        if !matches!(own.get("overflow"), Some("visible" | "auto")) {
             let from_mm = corner.inverse();
             inner.windows = Some(Rc::new(Window { from_mm, rect: Rect::new(0.0, 0.0, w, h), outer: inner.windows }));
         }
@@ -355,7 +403,7 @@ impl<'a, 'i> Walk<'a, 'i> {
         self.push_children(node, Rc::new(inner));
     }
 
-    fn follow(&mut self, node: Node<'a, 'i>, mut inner: Context) {
+    fn follow(&mut self, node: Node<'a, 'i>, own: &Own, mut inner: Context) {
         let href = node.attribute("href").or(node.attribute(("http://www.w3.org/1999/xlink", "href"))).unwrap_or("");
         let Some(id) = href.trim().strip_prefix('#') else {
             self.leave_out_one("a `use` that points to no element of this file", node, &inner);
@@ -366,7 +414,7 @@ impl<'a, 'i> Walk<'a, 'i> {
             return;
         };
         let l = inner.lengths;
-        let length = |name: &str, axis: Axis| node.attribute(name).and_then(|t| l.user(t, axis));
+        let length = |name: &str, axis: Axis| own.get(name).and_then(|t| l.user(t, axis));
         let mut depth = 1;
         let mut outer = inner.uses.as_deref();
         let mut circular = node.ancestors().any(|a| a == target);
@@ -379,69 +427,17 @@ impl<'a, 'i> Walk<'a, 'i> {
             self.leave_out_one("a `use` that leads back to itself", node, &inner);
             return;
         }
+        // One that is only its contents has no place of its own.
+        let length = |name: &str, axis: Axis| length(name, axis).filter(|_| own.get("display") != Some("contents"));
         let (x, y) = (length("x", Axis::X).unwrap_or(0.0), length("y", Axis::Y).unwrap_or(0.0));
         inner.to_mm *= Affine::translate((x, y));
         inner.reach = inner.reach.max(offset(inner.to_mm)).max(scale(inner.to_mm) * x.abs().max(y.abs()));
         let name = self.name(node);
         inner.uses = Some(Rc::new(Use { name, target: target.id(), depth, outer: inner.uses }));
-        let by = By::Use { width: length("width", Axis::X), height: length("height", Axis::Y) };
+        let (width, height) = (self.side(node, own, "width"), self.side(node, own, "height"));
+        let by =
+            By::Use { width: width.and_then(|t| l.user(t, Axis::X)), height: height.and_then(|t| l.user(t, Axis::Y)) };
         self.stack.push((target, Rc::new(inner), by));
-    }
-
-    /// Effects on an element that is read without them.
-    fn effects(&mut self, node: Node<'a, 'i>, own: &Own) {
-        for (property, what) in [
-            ("clip-path", "clipping (clip-path; what it clips was read whole)"),
-            ("mask", "masks (what they mask was read whole)"),
-            ("filter", "filters (what they act on was read without)"),
-        ] {
-            if own.some(property) {
-                let source = self.bare_source(node);
-                self.leave_out(what, 1, false, Some(source));
-            }
-        }
-        if own.geometry && ["rect", "circle", "ellipse"].contains(&node.tag_name().name()) {
-            let source = self.bare_source(node);
-            self.leave_out("sizes and places in styles (those of the attributes were read)", 1, false, Some(source));
-        }
-    }
-
-    fn not_read(&mut self, node: Node<'a, 'i>, context: &Context, name: &str) {
-        let source = Some(self.source(node, context));
-        let shown_text = context.style.visible && (context.style.filled || context.style.stroked);
-        match name {
-            "text" if self.texts.is_some() && shown_text => {
-                let id = node.attribute("id").filter(|_| context.uses.is_none()).map(str::to_string);
-                let slot = Slot { at: self.shapes.len(), id, source: self.source(node, context) };
-                self.texts.get_or_insert_default().push(slot);
-            }
-            "text" => self.leave_out("text", 1, true, source),
-            "image" => self.leave_out("pictures (image)", 1, false, source),
-            _ => self.leave_out(&format!("elements of the kind {}", shown(name)), 1, false, source),
-        }
-    }
-
-    /// Something that `display: none` hides.
-    fn hidden(&mut self, node: Node<'a, 'i>) {
-        self.account(node, true);
-        let drawn = |n: &Node| {
-            n.is_element()
-                && in_svg(n)
-                && (shapes::NAMES.contains(&n.tag_name().name()) || n.tag_name().name() == "use")
-        };
-        let count = node.descendants().filter(drawn).count();
-        if count > 0 {
-            let source = self.bare_source(node);
-            self.leave_out("shapes that are not shown (display: none)", count, true, Some(source));
-        }
-    }
-
-    fn leave_out_one(&mut self, what: &str, node: Node<'a, 'i>, context: &Context) {
-        self.leave_out(what, 1, false, Some(self.source(node, context)));
-    }
-
-    pub(super) fn leave_out(&mut self, what: &str, count: usize, harmless: bool, source: Option<Source>) {
-        self.tally.leave_out(what, count, harmless, source);
     }
 
     fn name(&self, node: Node) -> String {
@@ -454,7 +450,7 @@ impl<'a, 'i> Walk<'a, 'i> {
         }
     }
 
-    fn bare_source(&self, node: Node) -> Source {
+    pub(super) fn bare_source(&self, node: Node) -> Source {
         let kind = node.tag_name().name().to_string();
         Source {
             id: self.name(node),

@@ -1,0 +1,186 @@
+//! The drawing once more, with its styles worked out: for the second reader, where its own reading of styles ends.
+//!
+//! In: a document, its style sheet, and the transforms that were met. Out: the text of a document with the same elements
+//! and no style rules; each element carries as attributes what the rules set on it, lengths that hang on a font as
+//! numbers, its transform as a matrix. What is inherited stays inherited, so the second reader still follows the tree,
+//! the shapes, units, viewports and instances by itself; only the styles are then held by one reader alone.
+
+use super::css::cascade::{Own, TRANSFORMING};
+use super::css::value::{self, Colour, GEOMETRY, Paint, share};
+use super::document::{SVG, in_svg};
+use super::element::paint_server;
+use super::shapes;
+use super::size::Lengths;
+use super::style::{Sheet, Style};
+use super::walk::Placed;
+use crate::drawing::ReadError;
+use roxmltree::{Document, Node};
+use std::collections::BTreeSet;
+use std::fmt::Write;
+
+const XLINK: &str = "http://www.w3.org/1999/xlink";
+const XML: &str = "http://www.w3.org/XML/1998/namespace";
+
+/// The document's text. `lengths`: those of the root.
+pub(super) fn text(doc: &Document, sheet: &Sheet, placed: &Placed, lengths: Lengths) -> Result<String, ReadError> {
+    let servers = doc.descendants().filter(paint_server).filter_map(|n| n.attribute("id")).collect();
+    let mut writer = Writer { sheet, placed, lengths, servers, out: String::new() };
+    // A way of its own through the tree, so that nesting costs no program stack.
+    let mut stack = vec![Step::Open(doc.root_element(), Style::default())];
+    while let Some(step) = stack.pop() {
+        match step {
+            Step::Open(node, style) if node.is_element() => {
+                if !in_svg(&node) || node.tag_name().name() == "style" {
+                    continue;
+                }
+                let style = writer.open(node, &style)?;
+                stack.push(Step::Close(node));
+                stack.extend(node.children().rev().map(|n| Step::Open(n, style.clone())));
+            }
+            Step::Open(node, _) => {
+                if let Some(text) = node.text().filter(|_| node.is_text()) {
+                    writer.escaped(text);
+                }
+            }
+            Step::Close(node) => {
+                let _ = write!(writer.out, "</{}>", node.tag_name().name());
+            }
+        }
+    }
+    Ok(writer.out)
+}
+
+enum Step<'a, 'i> {
+    Open(Node<'a, 'i>, Style),
+    Close(Node<'a, 'i>),
+}
+
+struct Writer<'w> {
+    sheet: &'w Sheet,
+    placed: &'w Placed,
+    lengths: Lengths,
+    servers: BTreeSet<&'w str>,
+    out: String,
+}
+
+impl Writer<'_> {
+    /// Writes the tag; the element's style.
+    fn open(&mut self, node: Node, parent: &Style) -> Result<Style, ReadError> {
+        let own = self.sheet.own(node, &parent.custom)?;
+        let style = parent.child(&own, &self.lengths, |id| self.servers.contains(id));
+        let lengths = Lengths { em: style.font_size, ..self.lengths };
+        let name = node.tag_name().name();
+        let root = node.parent_element().is_none();
+        let _ = write!(self.out, "<{name}");
+        if root {
+            let _ = write!(self.out, " xmlns=\"{SVG}\" xmlns:xlink=\"{XLINK}\"");
+        }
+        for a in node.attributes() {
+            let prefix = match a.namespace() {
+                None => "",
+                Some(XLINK) => "xlink:",
+                Some(XML) => "xml:",
+                Some(_) => continue,
+            };
+            let styled = matches!(a.name(), "style" | "class") || value::presentation(a.name());
+            if !(prefix.is_empty() && styled) {
+                let text = match a.name() {
+                    "x1" | "y1" | "x2" | "y2" if prefix.is_empty() => lengths.plain(a.value()),
+                    _ => a.value().to_owned(),
+                };
+                self.attribute(&format!("{prefix}{}", a.name()), &text);
+            }
+        }
+        self.styles(node, &own, &style, &lengths);
+        if let Some(m) = self.placed.maps.get(&node.id().get_usize()) {
+            let [a, b, c, d, e, f] = m.as_coeffs();
+            self.attribute("transform", &format!("matrix({a} {b} {c} {d} {e} {f})"));
+        }
+        self.out.push('>');
+        Ok(style)
+    }
+
+    fn styles(&mut self, node: Node, own: &Own, style: &Style, lengths: &Lengths) {
+        let contents = own.get("display") == Some("contents");
+        let name_of = node.tag_name().name();
+        for (name, text, given) in own.all() {
+            // What is only its contents has no effects and no place of its own.
+            let effect = matches!(name, "opacity" | "clip-path" | "mask" | "filter");
+            if contents && (effect || name_of == "use" && matches!(name, "x" | "y")) {
+                continue;
+            }
+            let plain = match name {
+                "font-size" => style.font_size.to_string(),
+                "fill" | "stroke" | "color" => paint(text),
+                "opacity" | "fill-opacity" | "stroke-opacity" => match share(text) {
+                    Some(o) => o.to_string(),
+                    None => continue,
+                },
+                "display" if contents && shapes::NAMES.contains(&name_of) => "none".to_owned(),
+                "display" if text != "none" => "inline".to_owned(),
+                // Those of the root are the page's, which is worked out before all styles.
+                "width" | "height" if node.parent_element().is_none() => {
+                    let stated = super::size::side_text(&node, Some((text, given)), name);
+                    lengths.plain(stated.unwrap_or(text))
+                }
+                "width" | "height" if matches!(name_of, "svg" | "symbol" | "use") => match node.attribute(name) {
+                    Some(stated) => lengths.plain(stated),
+                    None => continue,
+                },
+                "stroke-width" | "stroke-dasharray" | "stroke-dashoffset" => lengths.without_fonts(text),
+                _ if GEOMETRY.contains(&name) => lengths.plain(text),
+                _ if TRANSFORMING.contains(&name) => continue,
+                _ => text.to_owned(),
+            };
+            if plain != "auto" {
+                self.attribute(name, &plain);
+            }
+        }
+        // A shorthand is only taken apart in a style; `font-size` above came behind it.
+        if let Some(font) = own.get("font") {
+            self.attribute("style", &format!("font:{font};font-size:{}", style.font_size));
+        }
+    }
+
+    fn attribute(&mut self, name: &str, text: &str) {
+        let _ = write!(self.out, " {name}=\"");
+        self.escaped(text);
+        self.out.push('"');
+    }
+
+    fn escaped(&mut self, text: &str) {
+        for c in text.chars() {
+            match c {
+                '<' => self.out.push_str("&lt;"),
+                '&' => self.out.push_str("&amp;"),
+                '"' => self.out.push_str("&quot;"),
+                '\n' | '\r' | '\t' => {
+                    let _ = write!(self.out, "&#{};", u32::from(c));
+                }
+                _ => self.out.push(c),
+            }
+        }
+    }
+}
+
+/// A paint in old words; of colours only whether they are seen counts.
+fn paint(text: &str) -> String {
+    let colour = |c: &Colour| match c {
+        Colour::Seen(c) => {
+            let [r, g, b] = c.unwrap_or_default();
+            format!("#{r:02x}{g:02x}{b:02x}")
+        }
+        Colour::Clear => "none".to_owned(),
+        Colour::Current => "currentColor".to_owned(),
+    };
+    match value::paint(text) {
+        None => text.to_owned(),
+        Some(Paint::None) => "none".to_owned(),
+        Some(Paint::Colour(c)) => colour(&c),
+        Some(Paint::Context) => text.to_ascii_lowercase(),
+        Some(Paint::Server(id, other)) => {
+            let other = other.map_or_else(|| "none".to_owned(), |c| colour(&c));
+            format!("url(#{id}) {other}")
+        }
+    }
+}

@@ -1,0 +1,128 @@
+//! What the walk leaves out or reads without, and says so.
+//!
+//! In: an element that is not read, not shown, or has an effect that is not followed. Out: an entry in the tally, which
+//! becomes a remark. Source: W3C SVG 2 chapters 3 and 14, CSS Masking, CSS Display 3.
+
+use super::css::cascade::Own;
+use super::css::value::{Given, share};
+use super::document::in_svg;
+use super::shapes;
+use super::shown;
+use super::size;
+use super::text::Slot;
+use super::walk::{Context, Walk};
+use crate::drawing::{Source, Strokes};
+use roxmltree::Node;
+
+/// Effects that are not followed, in words.
+const EFFECTS: [(&str, &str); 9] = [
+    ("clip-path", "clipping (clip-path; what it clips was read whole)"),
+    ("mask", "masks (what they mask was read whole)"),
+    ("mask-image", "masks (what they mask was read whole)"),
+    ("filter", "filters (what they act on was read without)"),
+    ("offset-path", "places along a path (offset-path; what they move was read where it is)"),
+    ("zoom", "the style zoom (what it enlarges was read in its own size)"),
+    ("perspective", "the style perspective"),
+    ("animation", "animation (what moves was read as it lies at rest)"),
+    ("animation-name", "animation (what moves was read as it lies at rest)"),
+];
+
+/// Why nothing of an element, and of what is in it, is on the page.
+pub(super) fn not_shown(own: &Own) -> Option<&'static str> {
+    if own.get("display") == Some("none") {
+        return Some("display: none");
+    }
+    // A group that is only its contents has no opacity of its own.
+    let clear = own.get("display") != Some("contents") && own.get("opacity").and_then(share) == Some(0.0);
+    clear.then_some("opacity: 0")
+}
+
+impl<'a, 'i> Walk<'a, 'i> {
+    /// Effects on an element that is read without them.
+    pub(super) fn effects(&mut self, node: Node<'a, 'i>, own: &Own) {
+        for (property, what) in EFFECTS {
+            if own.some(property) {
+                let source = self.bare_source(node);
+                self.leave_out(what, 1, false, Some(source));
+            }
+        }
+        if self.strokes == Strokes::Outline && own.some("vector-effect") {
+            let what =
+                "strokes as wide as the screen has them (non-scaling-stroke; they were read as wide as they are drawn)";
+            let source = self.bare_source(node);
+            self.tally.told(what, 1, false, Some(source));
+        }
+    }
+
+    /// The width or height of a viewport within the drawing: programs differ on whether a style can set it, so the
+    /// attribute counts.
+    pub(super) fn side<'n>(&mut self, node: Node<'n, 'i>, own: &Own, name: &str) -> Option<&'n str>
+    where
+        'a: 'n,
+    {
+        if matches!(own.given(name), Some((_, Given::Sheet))) {
+            let what = "a width or height in the style of a nested svg, or of a use (that of the attribute was read)";
+            let source = self.bare_source(node);
+            self.tally.told(what, 1, false, Some(source));
+        }
+        node.attribute(name)
+    }
+
+    /// Lengths that hang on letters of a font that nobody knows; and those that the second reader does not know.
+    pub(super) fn assumed(&mut self, node: Node<'a, 'i>, own: &Own) {
+        let line = ["x1", "y1", "x2", "y2"].into_iter().filter_map(|n| node.attribute(n));
+        let mut assumes = false;
+        for text in own.all().map(|(_, v, _)| v).chain(line) {
+            if !text.ends_with(|c: char| c.is_ascii_alphabetic()) || text.len() > 40 {
+                continue;
+            }
+            assumes |= size::assumes(text);
+            if size::only_here(text) {
+                self.sheet.went_beyond();
+            }
+        }
+        if assumes {
+            let what = "the size of a font's letters (ex, ch: half the size of the font was taken)";
+            let source = self.bare_source(node);
+            self.tally.told(what, 1, false, Some(source));
+        }
+    }
+
+    pub(super) fn not_read(&mut self, node: Node<'a, 'i>, context: &Context, name: &str) {
+        let source = Some(self.source(node, context));
+        let shown_text = context.style.visible && (context.style.filled || context.style.stroked);
+        match name {
+            "text" if self.texts.is_some() && shown_text => {
+                let id = node.attribute("id").filter(|_| context.uses.is_none()).map(str::to_string);
+                let slot = Slot { at: self.shapes.len(), id, source: self.source(node, context) };
+                self.texts.get_or_insert_default().push(slot);
+            }
+            "text" => self.leave_out("text", 1, true, source),
+            "image" => self.leave_out("pictures (image)", 1, false, source),
+            _ => self.leave_out(&format!("elements of the kind {}", shown(name)), 1, false, source),
+        }
+    }
+
+    /// Something that is not on the page, with all in it. No other reader sees it either.
+    pub(super) fn hidden(&mut self, node: Node<'a, 'i>, why: &str) {
+        self.account(node, true);
+        let drawn = |n: &Node| {
+            n.is_element()
+                && in_svg(n)
+                && (shapes::NAMES.contains(&n.tag_name().name()) || n.tag_name().name() == "use")
+        };
+        let count = node.descendants().filter(drawn).count();
+        if count > 0 {
+            let source = self.bare_source(node);
+            self.tally.told(&format!("shapes that are not shown ({why})"), count, true, Some(source));
+        }
+    }
+
+    pub(super) fn leave_out_one(&mut self, what: &str, node: Node<'a, 'i>, context: &Context) {
+        self.leave_out(what, 1, false, Some(self.source(node, context)));
+    }
+
+    pub(super) fn leave_out(&mut self, what: &str, count: usize, harmless: bool, source: Option<Source>) {
+        self.tally.leave_out(what, count, harmless, source);
+    }
+}

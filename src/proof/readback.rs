@@ -143,7 +143,7 @@ fn drawing(file: &FaceFile, plan: &Plan, budget: &Budget) -> Result<Drawing, Pro
 fn remark(kind: &RemarkKind) -> String {
     match kind {
         RemarkKind::LeftOut { what, count, .. } => format!("{count} x {what} would be left out"),
-        RemarkKind::SecondReader { what } | RemarkKind::Tolerated { what } => what.clone(),
+        RemarkKind::SecondReader { what } | RemarkKind::Tolerated { what } | RemarkKind::Damaged { what } => what.clone(),
         RemarkKind::OpenLine { .. } | RemarkKind::Branching | RemarkKind::JoinedGap { .. } => {
             "a line does not close".to_owned()
         }

@@ -2,8 +2,8 @@
 //!
 //! In: the bytes, ASCII or binary. Out: one [`Pair`] after another. Source: the published DXF Reference, "Group codes in
 //! numerical order" and "Binary DXF files". Tolerated in ASCII files: any line ending, blanks round codes and values, a
-//! byte order mark, blank lines where a code should stand, a decimal comma. Refuses what is no DXF at all, and a code
-//! that is no whole number, with its line.
+//! byte order mark, blank lines where a code should stand, a decimal comma, and an end between a code and its value
+//! (the scan reports it). Refuses what is no DXF at all, and a code that is no whole number, with its line.
 
 use crate::drawing::ReadError;
 
@@ -114,6 +114,8 @@ pub struct Pairs<'a> {
     pub blank_lines: bool,
     /// Whether blanks stood behind the name of a record.
     pub padded: bool,
+    /// Whether the file ends between a code and its value.
+    pub cut: bool,
 }
 
 impl<'a> Pairs<'a> {
@@ -125,7 +127,7 @@ impl<'a> Pairs<'a> {
             // The first pair is 0 SECTION: after a one-byte code the text starts at once.
             let wide = body.get(1) == Some(&0);
             let form = Form::Binary { wide };
-            return Ok(Pairs { bytes, next: SENTINEL.len(), line: 0, form, blank_lines: false, padded: false });
+            return Ok(Pairs { bytes, next: SENTINEL.len(), line: 0, form, blank_lines: false, padded: false, cut: false });
         }
         if bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]) {
             return no("it is UTF-16; save it as an ASCII DXF");
@@ -140,8 +142,8 @@ impl<'a> Pairs<'a> {
         let head = &bytes[..bytes.len().min(1 << 16)];
         let end = if head.contains(&b'\n') { b'\n' } else { b'\r' };
         let form = Form::Ascii { end };
-        let pairs = Pairs { bytes, next: start, line: 0, form, blank_lines: false, padded: false };
-        let mut look = Pairs { bytes, next: start, line: 0, form, blank_lines: false, padded: false };
+        let pairs = Pairs { bytes, next: start, line: 0, form, blank_lines: false, padded: false, cut: false };
+        let mut look = Pairs { bytes, next: start, line: 0, form, blank_lines: false, padded: false, cut: false };
         match look.read() {
             Ok(Some(p)) if p.code == 0 || p.code == 999 => Ok(pairs),
             _ => no("it does not start with a DXF section"),
@@ -208,7 +210,10 @@ impl<'a> Pairs<'a> {
                 self.padded |= number == 0 && line.ends_with(b" ");
                 Ok(Some(Pair { code: number, value: Value::Text(value), at }))
             }
-            None => Err(ReadError::Syntax { line: at, column: 1, what: "the file ends after a group code".to_owned() }),
+            None => {
+                self.cut = true;
+                Ok(None)
+            }
         }
     }
 

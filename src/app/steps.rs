@@ -228,6 +228,7 @@ pub(super) fn proof_plan(pieces: &[&Piece], t: &Template, steps: Vec<proof::Step
         gap: job.tools.gap,
         closed: job.corners.jutting_radius(&job.tools).is_some(),
         flatten: job.flatten,
+        saved: false,
         unitless,
         panels: t.panels.clone(),
         slots: t.openings.iter().map(Slot::from).collect(),

@@ -89,9 +89,12 @@ fn flat(f: &Flat) -> Finding {
     let message = if f.whole {
         format!("a closed line {length:.1} mm long encloses nothing and was left out ({name})")
     } else {
-        format!("{length:.1} mm of a closed line enclose nothing and were left out: it goes out and back the same way ({name})")
+        format!(
+            "{length:.1} mm of a closed line enclose nothing and were left out: it goes out and back the same way ({name})"
+        )
     };
-    let help = "if it was meant to be cut, draw it round the area that is to be let in; else take it away in the drawing";
+    let help =
+        "if it was meant to be cut, draw it round the area that is to be let in; else take it away in the drawing";
     Finding::new(Code::LeftOut, Severity::Warning, message, help).at(f.at).measuring(length)
 }
 

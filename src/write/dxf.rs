@@ -308,7 +308,9 @@ pub(super) mod tests {
         assert_eq!(kinds, ["POLYLINE", "VERTEX", "VERTEX", "VERTEX", "SEQEND", "LINE", "LINE", "LINE", "LINE"]);
         assert!(old.iter().all(|p| p.0 != 100 && p.0 != 330));
         // The unit, where readers look for it, and in words.
-        for (unit, code, words) in [(FileUnit::Mm, "4", "all lengths in mm"), (FileUnit::Inch, "1", "all lengths in in")] {
+        for (unit, code, words) in
+            [(FileUnit::Mm, "4", "all lengths in mm"), (FileUnit::Inch, "1", "all lengths in in")]
+        {
             let f = pairs(&super::face(&one, unit, Release::R12).unwrap());
             let at = f.iter().position(|p| p.1 == "$INSUNITS").unwrap();
             assert_eq!((f[at + 1].0, f[at + 1].1.as_str(), f[0].0, f[0].1.as_str()), (70, code, 999, words));

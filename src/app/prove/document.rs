@@ -20,6 +20,9 @@ use serde::Deserialize;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+/// Numbers of a document are rounded to 1e-6, tools' diameters as well, mm.
+const OFFSET_DIGITS: f64 = 1e-5;
+
 /// Chords coarser than this no run makes, mm.
 const COARSEST: f64 = 0.2;
 
@@ -70,6 +73,7 @@ struct StartPart {
 struct PairPart {
     bush_mm: f64,
     cutter_mm: f64,
+    offset_mm: Option<f64>,
 }
 
 #[derive(Deserialize)]
@@ -105,6 +109,8 @@ struct Opening {
     duty: String,
     panel: u32,
     face: u8,
+    offset_mm: Option<f64>,
+    area_mm2: Option<f64>,
     place: [f64; 6],
     files: Vec<String>,
 }
@@ -181,10 +187,34 @@ pub(super) fn parse(bytes: &[u8]) -> Result<Document, String> {
     Ok(d)
 }
 
-/// Whether bytes of JSON look like a document of this program, whole or spoilt.
-pub(super) fn is_ours(bytes: &[u8]) -> bool {
-    let v: Option<serde_json::Value> = serde_json::from_slice(bytes).ok();
-    v.is_some_and(|v| v["tool"]["name"] == env!("CARGO_PKG_NAME"))
+/// What a file of JSON is to this program.
+#[derive(Debug, PartialEq, Eq)]
+pub(super) enum Kind {
+    Ours,
+    /// Whole, and of another program.
+    Others,
+    /// No whole JSON, and why.
+    Spoilt(String),
+}
+
+/// Reads no more than the name of the program, and keeps nothing else in memory.
+pub(super) fn kind(bytes: &[u8]) -> Kind {
+    #[derive(Deserialize)]
+    struct Head {
+        tool: Tool,
+    }
+    match serde_json::from_slice::<Head>(bytes) {
+        Ok(head) if head.tool.name == env!("CARGO_PKG_NAME") => Kind::Ours,
+        Ok(_) => Kind::Others,
+        Err(e) if e.is_data() => Kind::Others,
+        Err(e) => Kind::Spoilt(e.to_string()),
+    }
+}
+
+/// Whether what is left of a file looks like a document of this program, by how it starts.
+pub(super) fn starts_like_ours(bytes: &[u8]) -> bool {
+    let head: String = String::from_utf8_lossy(&bytes[..bytes.len().min(4096)]).split_whitespace().collect();
+    head.contains(concat!("\"name\":\"", env!("CARGO_PKG_NAME"), "\""))
 }
 
 /// `outline-3` is 3.
@@ -256,17 +286,52 @@ impl Document {
         if steps.iter().any(narrow) {
             return Err(format!("a gap of {gap} mm cannot be"));
         }
-        Ok(Plan {
+        let plan = Plan {
             outlines: proof.outlines.iter().map(|s| wanted(s, budget)).collect::<Result<_, String>>()?,
             gap,
             closed: !matches!(self.corners()?, Corners::Keep),
             flatten,
+            saved: true,
             unitless,
             panels: self.panels.iter().map(panel).collect::<Result<_, String>>()?,
             slots: self.openings.iter().map(slot).collect::<Result<_, String>>()?,
             steps,
             in_hand,
-        })
+        };
+        self.offsets(&plan)?;
+        Ok(plan)
+    }
+
+    /// Whether the offsets that the document states are those that its tools come to: people and programs read both.
+    fn offsets(&self, plan: &Plan) -> Result<(), String> {
+        let gap =
+            |outline: usize| match (&self.shouldered, self.outlines.iter().find(|o| o.role.as_deref() == Some("plug")))
+            {
+                (Some(part), Some(plug)) if number(&plug.id) == Ok(outline) => part.plug_gap_mm,
+                _ => plan.gap,
+            };
+        for (o, slot) in self.openings.iter().zip(&plan.slots) {
+            let own = Plan { gap: gap(slot.outline), ..plan.clone() };
+            let (Some(stated), Some(worked_out)) = (o.offset_mm, own.offset(slot)) else { continue };
+            if !((stated - worked_out).abs() <= OFFSET_DIGITS) {
+                return Err(format!(
+                    "it states an offset of {stated} mm for {}, and its tools come to {worked_out} mm",
+                    o.id
+                ));
+            }
+        }
+        let pairs = [("recess", &self.tools.recess, -1.0, 0.0), ("insert", &self.tools.insert, 1.0, plan.gap)];
+        for (name, pair, side, gap) in pairs {
+            let Some(pair) = pair else { continue };
+            let worked_out = (pair.bush_mm + side * pair.cutter_mm) / 2.0 - gap;
+            if pair.offset_mm.is_some_and(|o| !((o - worked_out).abs() <= OFFSET_DIGITS)) {
+                let stated = pair.offset_mm.unwrap_or_default();
+                return Err(format!(
+                    "it states an offset of {stated} mm for the {name}, and its tools come to {worked_out} mm"
+                ));
+            }
+        }
+        Ok(())
     }
 
     /// Why there is nothing that the files could prove, although something was made.
@@ -409,7 +474,8 @@ fn slot(o: &Opening) -> Result<Slot, String> {
         return Err(format!("the place of {} stretches it, or is out of reach", o.id));
     }
     let place = Affine::new(o.place);
-    Ok(Slot { id: o.id.clone(), outline: number(&o.outline)?, duty, panel: o.panel, face: o.face, place })
+    let (id, outline) = (o.id.clone(), number(&o.outline)?);
+    Ok(Slot { id, outline, duty, panel: o.panel, face: o.face, place, area: o.area_mm2 })
 }
 
 fn wanted(s: &Shape, budget: &Budget) -> Result<Wanted, String> {

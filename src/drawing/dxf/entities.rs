@@ -274,7 +274,8 @@ fn swallowed(record: &Record) -> bool {
     class > 1 || once.iter().any(|&c| count(c) > 1)
 }
 
-const SWALLOWED: &str = "a record holds what belongs to two, so the mark between them is damaged; the second is not read";
+const SWALLOWED: &str =
+    "a record holds what belongs to two, so the mark between them is damaged; the second is not read";
 
 /// The entity of a record. POLYLINEs come without their corners: see [`vertex`].
 pub fn entity(record: &Record, binary: bool, notes: &mut Notes) -> Entity {

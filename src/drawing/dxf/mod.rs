@@ -46,7 +46,9 @@ pub fn read(bytes: &[u8], settings: &ReadSettings, budget: &Budget) -> Result<Dr
     let file = scan::scan(bytes, &mut notes, budget)?;
     if file.entities.is_empty() {
         return Err(match file.cut {
-            Some(what) => ReadError::Refused { what: format!("{what}; save the drawing again and copy the whole file") },
+            Some(what) => {
+                ReadError::Refused { what: format!("{what}; save the drawing again and copy the whole file") }
+            }
             None => ReadError::Empty,
         });
     }

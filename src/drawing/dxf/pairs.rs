@@ -127,7 +127,15 @@ impl<'a> Pairs<'a> {
             // The first pair is 0 SECTION: after a one-byte code the text starts at once.
             let wide = body.get(1) == Some(&0);
             let form = Form::Binary { wide };
-            return Ok(Pairs { bytes, next: SENTINEL.len(), line: 0, form, blank_lines: false, padded: false, cut: false });
+            return Ok(Pairs {
+                bytes,
+                next: SENTINEL.len(),
+                line: 0,
+                form,
+                blank_lines: false,
+                padded: false,
+                cut: false,
+            });
         }
         if bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]) {
             return no("it is UTF-16; save it as an ASCII DXF");

@@ -176,11 +176,14 @@ fn drawing(file: &FaceFile, plan: &Plan, told: &mut Told, budget: &Budget) -> Re
             // Lines without a fill are what a face file is made of.
             RemarkKind::CentreLine { .. } => {}
             RemarkKind::Tolerated { .. } if plan.saved => told.notes.push(of(&what)),
-            RemarkKind::LeftOut { harmless: true, .. } if plan.saved && !ours => told.warnings.push(of(&what)),
-            // Several of a kind may stand on several layers.
-            RemarkKind::LeftOut { count: 1, .. } | RemarkKind::Speck { .. } if plan.saved && !ours => {
+            RemarkKind::LeftOut { harmless: true, .. } if plan.saved && !ours => told.notes.push(of(&what)),
+            // Several of a kind may stand on several layers, unless they are not shown at all.
+            RemarkKind::LeftOut { what: kind, count, .. }
+                if plan.saved && !ours && (*count == 1 || dxf::hidden(kind)) =>
+            {
                 told.warnings.push(of(&what));
             }
+            RemarkKind::Speck { .. } if plan.saved && !ours => told.warnings.push(of(&what)),
             _ => return Err(refuse(format!("it cannot be read as it stands: {what}"))),
         }
     }

@@ -3,6 +3,7 @@
 //! In: the bytes of `NAME.json`, schema 1. Out: a [`Plan`] for the proof, and the numbers promised. Refuses, with a
 //! sentence, what is no such document, what was never proved, and numbers that cannot be worked with.
 
+use super::bounded::{Together, few, few_by_name};
 use crate::budget::Budget;
 use crate::check::{Code, Finding, Severity};
 use crate::drawing::{ReadSettings, svg};
@@ -20,6 +21,13 @@ use serde::Deserialize;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+/// More outlines, openings, panels, steps or files than this no run makes.
+const MANY: usize = 100_000;
+/// More findings than this no run makes.
+const MOST_FINDINGS: usize = 1_000_000;
+/// More files of an opening or edges of a step than this there are not.
+const FEW: usize = 16;
+
 /// Numbers of a document are rounded to 1e-6, tools' diameters as well, mm.
 const OFFSET_DIGITS: f64 = 1e-5;
 
@@ -32,21 +40,25 @@ pub(super) struct Document {
     tool: Tool,
     tools: Tools,
     corners: CornersPart,
+    #[serde(deserialize_with = "few::<MANY, _, _>")]
     openings: Vec<Opening>,
+    #[serde(deserialize_with = "few::<MANY, _, _>")]
     panels: Vec<PanelPart>,
+    #[serde(deserialize_with = "few::<MANY, _, _>")]
     steps: Vec<StepPart>,
     pub proof: Option<Promised>,
-    #[serde(default)]
+    #[serde(default, deserialize_with = "few::<MOST_FINDINGS, _, _>")]
     findings: Vec<FindingPart>,
     writing: Writing,
+    #[serde(deserialize_with = "few_by_name::<MANY, _>")]
     pub hashes: BTreeMap<String, String>,
     /// What a job that follows another is called.
     pub part: Option<String>,
-    #[serde(default)]
+    #[serde(default, deserialize_with = "few::<MANY, _, _>")]
     then: Vec<Document>,
     /// What only a shouldered piece has.
     shouldered: Option<ShoulderPart>,
-    #[serde(default)]
+    #[serde(default, deserialize_with = "few::<MANY, _, _>")]
     outlines: Vec<OutlinePart>,
     /// What only a job has that starts from something in hand.
     start: Option<StartPart>,
@@ -112,6 +124,7 @@ struct Opening {
     offset_mm: Option<f64>,
     area_mm2: Option<f64>,
     place: [f64; 6],
+    #[serde(deserialize_with = "few::<FEW, _, _>")]
     files: Vec<String>,
 }
 
@@ -128,6 +141,7 @@ struct StepPart {
     piece: String,
     panel: u32,
     face_up: u8,
+    #[serde(deserialize_with = "few::<FEW, _, _>")]
     edges: Vec<String>,
     opening: String,
     purpose: String,
@@ -137,8 +151,9 @@ struct StepPart {
 
 #[derive(Deserialize)]
 pub(super) struct Promised {
+    #[serde(deserialize_with = "few::<MANY, _, _>")]
     pub pieces: Vec<PiecePart>,
-    #[serde(default)]
+    #[serde(default, deserialize_with = "few::<MANY, _, _>")]
     outlines: Vec<Shape>,
 }
 
@@ -154,8 +169,8 @@ pub(super) struct PiecePart {
 #[derive(Deserialize)]
 struct Shape {
     outline: String,
-    drawn: Vec<String>,
-    made: Vec<String>,
+    drawn: Together,
+    made: Together,
 }
 
 #[derive(Deserialize)]
@@ -479,20 +494,20 @@ fn slot(o: &Opening) -> Result<Slot, String> {
 }
 
 fn wanted(s: &Shape, budget: &Budget) -> Result<Wanted, String> {
-    let shape = |paths: &[String]| region(paths, budget).map_err(|e| format!("the shape of {}: {e}", s.outline));
+    let shape = |paths: &Together| region(paths, budget).map_err(|e| format!("the shape of {}: {e}", s.outline));
     Ok(Wanted { number: number(&s.outline)?, drawn: shape(&s.drawn)?, made: shape(&s.made)? })
 }
 
 /// The region of some path data, read as any drawing is.
-fn region(paths: &[String], budget: &Budget) -> Result<Certified<Region>, String> {
+fn region(paths: &Together, budget: &Budget) -> Result<Certified<Region>, String> {
     // The document's y runs down from 0; what is read runs up from the bottom of a page 1 high.
     let drawing = format!(
         r#"<svg xmlns="http://www.w3.org/2000/svg" width="1mm" height="1mm" viewBox="0 0 1 1"><path transform="translate(0 1)" d="{}"/></svg>"#,
-        xml(&paths.join(" "))
+        xml(&paths.text)
     );
     let read = svg::read(drawing.as_bytes(), &ReadSettings::default(), budget).map_err(|e| e.to_string())?;
     let rings: Vec<Ring> = read.shapes.into_iter().flat_map(|s| s.paths).map(|p| Ring::new(p.segments)).collect();
-    if rings.is_empty() || rings.len() != paths.len() {
+    if rings.is_empty() || rings.len() != paths.count {
         return Err("it is not made of closed lines".to_owned());
     }
     enclosed(&rings, FillRule::EvenOdd, budget).map_err(|e| e.to_string())

@@ -4,6 +4,7 @@
 //! The shapes of the openings come from the files alone, whatever lies there; the document gives the steps, the tools, the
 //! places and the outlines. A hash that differs is told, and proves nothing either way.
 
+mod bounded;
 mod document;
 
 use super::AppError;

@@ -262,11 +262,13 @@ fn whole(v: f64) -> i64 {
 
 /// Whether a record holds what only the start of another can have brought: the mark between the two is damaged. Every
 /// entity states its handle and its layer once at most, and in its own place the class that all entities have.
-fn swallowed(record: &Record) -> bool {
+pub fn swallowed(record: &Record) -> bool {
     let count = |code: i32| record.pairs.iter().filter(|p| p.code == code).count();
     let class = record.pairs.iter().filter(|p| p.code == 100 && p.is("AcDbEntity")).count();
     let once: &[i32] = match record.kind.to_ascii_uppercase().as_slice() {
-        b"LINE" | b"CIRCLE" | b"ARC" | b"ELLIPSE" | b"INSERT" | b"VERTEX" | b"POLYLINE" => &[5, 8, 10],
+        b"LINE" | b"CIRCLE" | b"ARC" | b"ELLIPSE" | b"INSERT" | b"VERTEX" | b"POLYLINE" | b"BLOCK" => &[5, 8, 10],
+        // An end has no place.
+        b"SEQEND" => return class > 1 || count(8) > 1 || count(10) > 0,
         b"LWPOLYLINE" | b"SPLINE" | b"HATCH" => &[5, 8],
         // Kinds that are not read may hold anything: they are told as they are.
         _ => return false,
@@ -274,7 +276,7 @@ fn swallowed(record: &Record) -> bool {
     class > 1 || once.iter().any(|&c| count(c) > 1)
 }
 
-const SWALLOWED: &str =
+pub const SWALLOWED: &str =
     "a record holds what belongs to two, so the mark between them is damaged; the second is not read";
 
 /// The entity of a record. POLYLINEs come without their corners: see [`vertex`].

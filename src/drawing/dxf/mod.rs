@@ -24,6 +24,8 @@ mod size;
 mod spline;
 mod through;
 
+pub use blocks::hidden;
+
 use super::{Drawing, Format, ReadError, ReadSettings, Remark, RemarkKind};
 use crate::budget::Budget;
 use remarks::Notes;

@@ -114,8 +114,6 @@ pub struct Pairs<'a> {
     pub blank_lines: bool,
     /// Whether blanks stood behind the name of a record.
     pub padded: bool,
-    /// Whether the file ends between a code and its value.
-    pub cut: bool,
 }
 
 impl<'a> Pairs<'a> {
@@ -127,15 +125,7 @@ impl<'a> Pairs<'a> {
             // The first pair is 0 SECTION: after a one-byte code the text starts at once.
             let wide = body.get(1) == Some(&0);
             let form = Form::Binary { wide };
-            return Ok(Pairs {
-                bytes,
-                next: SENTINEL.len(),
-                line: 0,
-                form,
-                blank_lines: false,
-                padded: false,
-                cut: false,
-            });
+            return Ok(Pairs { bytes, next: SENTINEL.len(), line: 0, form, blank_lines: false, padded: false });
         }
         if bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]) {
             return no("it is UTF-16; save it as an ASCII DXF");
@@ -150,8 +140,8 @@ impl<'a> Pairs<'a> {
         let head = &bytes[..bytes.len().min(1 << 16)];
         let end = if head.contains(&b'\n') { b'\n' } else { b'\r' };
         let form = Form::Ascii { end };
-        let pairs = Pairs { bytes, next: start, line: 0, form, blank_lines: false, padded: false, cut: false };
-        let mut look = Pairs { bytes, next: start, line: 0, form, blank_lines: false, padded: false, cut: false };
+        let pairs = Pairs { bytes, next: start, line: 0, form, blank_lines: false, padded: false };
+        let mut look = Pairs { bytes, next: start, line: 0, form, blank_lines: false, padded: false };
         match look.read() {
             Ok(Some(p)) if p.code == 0 || p.code == 999 => Ok(pairs),
             _ => no("it does not start with a DXF section"),
@@ -218,10 +208,8 @@ impl<'a> Pairs<'a> {
                 self.padded |= number == 0 && line.ends_with(b" ");
                 Ok(Some(Pair { code: number, value: Value::Text(value), at }))
             }
-            None => {
-                self.cut = true;
-                Ok(None)
-            }
+            // The file ends between a code and its value: the scan misses the EOF mark.
+            None => Ok(None),
         }
     }
 

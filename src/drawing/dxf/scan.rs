@@ -1,6 +1,6 @@
 //! The whole file once through: header, layers, blocks and entities, as they stand.
 
-use super::entities::{Colour, Entity, Geometry, LineType, entity, line_type, vertex};
+use super::entities::{Colour, Entity, Geometry, LineType, SWALLOWED, entity, line_type, swallowed, vertex};
 use super::pairs::{Pairs, Record, Records, Value};
 use super::remarks::Notes;
 use super::size::Header;
@@ -145,7 +145,7 @@ pub fn scan(bytes: &[u8], notes: &mut Notes, budget: &Budget) -> Result<File, Re
     }
     if !ended {
         let last_record = format!("{}, {}", last.1, records.pairs.place(last.0));
-        s.broken_off(last.0, &last_record, records.pairs.cut);
+        s.broken_off(last.0, &last_record);
     }
     if records.pairs.blank_lines {
         s.notes.tolerate("blank lines between the pairs", 0);
@@ -156,8 +156,8 @@ pub fn scan(bytes: &[u8], notes: &mut Notes, budget: &Budget) -> Result<File, Re
 
 impl Scan<'_> {
     /// The file has no EOF mark. Where its entities were not over by then, some may be missing.
-    fn broken_off(&mut self, last: usize, record: &str, in_a_pair: bool) {
-        let over = self.seen_entities && !self.section.draws() && !in_a_pair;
+    fn broken_off(&mut self, last: usize, record: &str) {
+        let over = self.seen_entities && !self.section.draws();
         if over {
             self.notes.tolerate("the file ends without its EOF mark: it may have been cut short", last);
             return;
@@ -213,6 +213,7 @@ impl Scan<'_> {
         match kind.as_slice() {
             b"SECTION" => self.open_section(record),
             b"ENDSEC" => {
+                self.stray_pairs(record, 0);
                 self.unended_block(record.at);
                 self.section = Section::None;
                 self.open_polyline = false;
@@ -257,6 +258,16 @@ impl Scan<'_> {
         self.seen_entities |= self.section == Section::Entities;
         if self.section == Section::Header {
             self.header(record);
+        } else {
+            self.stray_pairs(record, 1);
+        }
+    }
+
+    /// A record that opens or ends something holds `own` pairs. Further ones are those of the next record, whose mark is
+    /// damaged.
+    fn stray_pairs(&mut self, record: &Record, own: usize) {
+        if record.pairs.len() > own {
+            self.notes.damage(SWALLOWED, record.at);
         }
     }
 
@@ -298,6 +309,9 @@ impl Scan<'_> {
         match kind {
             b"BLOCK" => {
                 self.unended_block(record.at);
+                if swallowed(record) {
+                    self.notes.damage(SWALLOWED, record.at);
+                }
                 let name = record.pairs.iter().find(|p| p.code == 2).map(super::pairs::Pair::text).unwrap_or_default();
                 let mut f = super::entities::Fields::new(record, self.file.binary, self.notes);
                 match (f.real(10, 0.0), f.real(20, 0.0)) {
@@ -340,6 +354,9 @@ impl Scan<'_> {
         };
         // What belongs to the entity before it is no entity of its own: corners, attributes, ends of sequences.
         if kind == b"SEQEND" {
+            if swallowed(record) {
+                self.notes.damage(SWALLOWED, record.at);
+            }
             self.file.parts += usize::from(own);
             self.open_polyline = false;
             return;

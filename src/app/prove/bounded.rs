@@ -36,7 +36,7 @@ where
             Ok(out)
         }
     }
-    from.deserialize_seq(Few(PhantomData))
+    from.deserialize_seq(Few::<T, MOST>(PhantomData))
 }
 
 /// A map of at most `MOST` entries, for `deserialize_with`.

@@ -89,8 +89,8 @@ struct PairPart {
 }
 
 #[derive(Deserialize)]
-struct Tool {
-    name: String,
+pub(super) struct Tool {
+    pub name: String,
 }
 
 #[derive(Deserialize)]
@@ -200,36 +200,6 @@ pub(super) fn parse(bytes: &[u8]) -> Result<Document, String> {
         return Err(format!("it has schema {}, and this program knows schema 1", d.schema));
     }
     Ok(d)
-}
-
-/// What a file of JSON is to this program.
-#[derive(Debug, PartialEq, Eq)]
-pub(super) enum Kind {
-    Ours,
-    /// Whole, and of another program.
-    Others,
-    /// No whole JSON, and why.
-    Spoilt(String),
-}
-
-/// Reads no more than the name of the program, and keeps nothing else in memory.
-pub(super) fn kind(bytes: &[u8]) -> Kind {
-    #[derive(Deserialize)]
-    struct Head {
-        tool: Tool,
-    }
-    match serde_json::from_slice::<Head>(bytes) {
-        Ok(head) if head.tool.name == env!("CARGO_PKG_NAME") => Kind::Ours,
-        Ok(_) => Kind::Others,
-        Err(e) if e.is_data() => Kind::Others,
-        Err(e) => Kind::Spoilt(e.to_string()),
-    }
-}
-
-/// Whether what is left of a file looks like a document of this program, by how it starts.
-pub(super) fn starts_like_ours(bytes: &[u8]) -> bool {
-    let head: String = String::from_utf8_lossy(&bytes[..bytes.len().min(4096)]).split_whitespace().collect();
-    head.contains(concat!("\"name\":\"", env!("CARGO_PKG_NAME"), "\""))
 }
 
 /// `outline-3` is 3.

@@ -6,6 +6,7 @@
 
 mod bounded;
 mod document;
+mod kind;
 
 use super::AppError;
 use super::files::{LONGEST, bytes};
@@ -63,7 +64,7 @@ pub fn prove(folder: &Path, budget: &Budget) -> Result<Vec<Proved>, AppError> {
         let unreadable = |why: String| AppError::Unreadable { path: path.clone(), why };
         let read = match bytes(&path, LARGEST_DOCUMENT) {
             Ok(read) => read,
-            Err(e) if document::starts_like_ours(&head(&path)) || has_faces(&path) => {
+            Err(e) if kind::starts_like_ours(&head(&path)) || has_faces(&path) => {
                 all.push(against(e));
                 continue;
             }
@@ -72,15 +73,13 @@ pub fn prove(folder: &Path, budget: &Budget) -> Result<Vec<Proved>, AppError> {
                 continue;
             }
         };
-        match document::kind(&read) {
-            document::Kind::Others => {}
-            document::Kind::Spoilt(why) if document::starts_like_ours(&read) || has_faces(&path) => {
+        match kind::kind(&read) {
+            kind::Kind::Others => {}
+            kind::Kind::Spoilt(why) if kind::starts_like_ours(&read) || has_faces(&path) => {
                 all.push(against(unreadable(format!("the document is cut short or damaged: {why}"))));
             }
-            document::Kind::Spoilt(why) => {
-                strange.push(format!("{name} is not looked at: it is no whole JSON ({why})"))
-            }
-            document::Kind::Ours => match document::parse(&read) {
+            kind::Kind::Spoilt(why) => strange.push(format!("{name} is not looked at: it is no whole JSON ({why})")),
+            kind::Kind::Ours => match document::parse(&read) {
                 Err(why) => all.push(against(unreadable(why))),
                 Ok(first) => {
                     for d in first.jobs() {

@@ -82,6 +82,22 @@ fn what_lies_beside_the_openings_is_reported() {
     assert!(m.refused("no layer").contains("nothing in it is on layer OPENING_CUT_INSIDE: its layers are 0"));
 }
 
+/// Release 12 has no place for the unit of its own. Where another program leaves out what was written, the document tells it;
+/// a unit that the file states otherwise counts.
+#[test]
+fn release_12_without_a_unit_is_read_in_that_of_the_document() {
+    for (unit, code) in [("mm", "4"), ("in", "1")] {
+        let m = made("tests/fixtures/prove/fish.svg", &["--dxf", "r12", "--write-unit", unit]);
+        let whole = m.read("fish-face-1.dxf").replace("\r\n", "\n");
+        let stated = format!("  9\n$INSUNITS\n 70\n{code}\n");
+        assert!(whole.contains(&stated));
+        m.put("fish-face-1.dxf", &whole.replace(&stated, ""));
+        m.holds("without a unit");
+        m.put("fish-face-1.dxf", &whole.replace(&stated, "  9\n$INSUNITS\n 70\n5\n"));
+        m.refused("in centimetres");
+    }
+}
+
 #[test]
 fn an_offset_that_the_document_states_wrongly_is_refused() {
     for (drawing, settings) in [

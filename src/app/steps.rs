@@ -164,7 +164,8 @@ pub(super) fn check(
     let nothing = found.outlines.is_empty();
     let told = !found.troubles.is_empty() || drawing.remarks.iter().any(|r| is_open(&r.kind));
     if nothing && (!told || job.accept.contains(&Code::OpenLine)) {
-        return Err(AppError::NoOutline { path: job.drawing.clone() });
+        let flat = found.flat.iter().map(|f| format!("; {} encloses nothing", reading::named(&f.source))).collect();
+        return Err(AppError::NoOutline { path: job.drawing.clone(), flat });
     }
     let mut findings = reading::findings(drawing, !nothing);
     findings.extend(outlines::findings(found, job.tools.recess.cutter));

@@ -14,6 +14,11 @@ use saved::*;
 use std::f64::consts::PI;
 use std::fmt::Write as _;
 
+/// Entities for the openings of a DXF file, in another form.
+type Resave = Box<dyn Fn(&[Region]) -> String>;
+/// An SVG file in another form.
+type Rewrite = fn(&str) -> String;
+
 /// Every form of every DXF file is proved, and the same form moved by 0.02 mm is refused for its distance.
 #[test]
 fn the_same_lines_in_another_form_are_proved_and_moved_they_are_not() {
@@ -24,7 +29,7 @@ fn the_same_lines_in_another_form_are_proved_and_moved_they_are_not() {
             // What is read is in mm; what is written is in the file's unit.
             let back = Affine::scale(if inches { 1.0 / 25.4 } else { 1.0 });
             let regions: Vec<Region> = openings(&whole).iter().map(|r| r.under_similarity(back)).collect();
-            let forms: Vec<(&str, Box<dyn Fn(&[Region]) -> String>)> = vec![
+            let forms: Vec<(&str, Resave)> = vec![
                 ("LINE and ARC", Box::new(|r| exploded(r, as_line_or_arc))),
                 ("LINE and ELLIPSE", Box::new(|r| exploded(r, as_ellipse))),
                 ("LINE and SPLINE", Box::new(|r| exploded(r, as_spline))),
@@ -130,7 +135,7 @@ fn an_svg_in_another_form_is_proved_and_moved_it_is_not() {
     for m in jobs() {
         for name in m.faces(".svg") {
             let whole = m.read(&name);
-            let forms: [(&str, fn(&str) -> String); 4] = [
+            let forms: [(&str, Rewrite); 4] = [
                 ("cubics", in_cubics),
                 ("relative commands and transforms", relative_and_moved),
                 ("small letters", |t| t.replace("OPENING_CUT_INSIDE", "opening_cut_inside")),

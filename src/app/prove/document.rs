@@ -298,7 +298,7 @@ impl Document {
         for (o, slot) in self.openings.iter().zip(&plan.slots) {
             let own = Plan { gap: gap(slot.outline), ..plan.clone() };
             let (Some(stated), Some(worked_out)) = (o.offset_mm, own.offset(slot)) else { continue };
-            if !((stated - worked_out).abs() <= OFFSET_DIGITS) {
+            if (stated - worked_out).abs() > OFFSET_DIGITS {
                 return Err(format!(
                     "it states an offset of {stated} mm for {}, and its tools come to {worked_out} mm",
                     o.id
@@ -309,7 +309,7 @@ impl Document {
         for (name, pair, side, gap) in pairs {
             let Some(pair) = pair else { continue };
             let worked_out = (pair.bush_mm + side * pair.cutter_mm) / 2.0 - gap;
-            if pair.offset_mm.is_some_and(|o| !((o - worked_out).abs() <= OFFSET_DIGITS)) {
+            if pair.offset_mm.is_some_and(|o| (o - worked_out).abs() > OFFSET_DIGITS) {
                 let stated = pair.offset_mm.unwrap_or_default();
                 return Err(format!(
                     "it states an offset of {stated} mm for the {name}, and its tools come to {worked_out} mm"

@@ -26,6 +26,7 @@ const ON_PAPER: &str = "entity on a paper sheet";
 
 /// Whether `what` was left out because the drawing itself does not show it, on whatever layer the first of it stands: paper
 /// sheets, and layers that are off or frozen.
+#[must_use]
 pub fn hidden(what: &str) -> bool {
     what == ON_PAPER || what.starts_with("on layer ")
 }

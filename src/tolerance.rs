@@ -156,5 +156,6 @@ pub const STROKE: f64 = 1e-4;
 /// two chains of certified operations may differ by, and far below what timber shows. Used by `proof`.
 pub const PROVED: f64 = 0.01;
 
-/// How far apart two files may show one opening, mm: both are written with full digits. Used by `proof`.
+/// How far apart two files may show one opening, mm: both are written with full digits. Forms that another program saved may
+/// lie farther apart; then each is proved by itself. Used by `proof`.
 pub const ALIKE: f64 = 0.001;

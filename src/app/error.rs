@@ -32,8 +32,12 @@ pub enum AppError {
         /// One more tool of the general kit would help.
         buy: bool,
     },
-    #[error("{}: there is no closed outline in it", safe(&path.to_string_lossy()))]
-    NoOutline { path: PathBuf },
+    #[error("{}: there is no closed outline in it{}", safe(&path.to_string_lossy()), safe(flat))]
+    NoOutline {
+        path: PathBuf,
+        /// Closed lines that enclose nothing, in words behind the rest; or nothing.
+        flat: String,
+    },
     #[error("{}: there is no document of this program (NAME.json) in it", safe(&path.to_string_lossy()))]
     NoDocument { path: PathBuf },
     #[error("{}: {why}", safe(&path.to_string_lossy()))]

@@ -14,8 +14,8 @@ use crate::drawing::outline::{Outline, Outlines};
 use crate::geom::inside::contains;
 use crate::geom::{Certified, GeomError, Region, shrink};
 use crate::kit::{Bush, Passage, Tools, passage};
-use crate::proof;
 use crate::proof::shoulder::{self as shoulder_proof, ShoulderProofError};
+use crate::proof::{self, Told};
 use crate::report::facts::{Asides, Bench, Facts, Loose, PairChoice, ShoulderFacts};
 use crate::template::clearing::Clearing;
 use crate::template::hand::{Step, common_axis};
@@ -351,7 +351,13 @@ fn make(
     };
     let wanted = [&both.plug, &both.shoulder];
     let plan = steps::proof_plan(&wanted, &made.template, piece.lines(), job);
-    let fits = match shoulder_proof::prove_files(&plan, &piece, &steps::face_files(&made.machine), budget) {
+    let fits = match shoulder_proof::prove_files(
+        &plan,
+        &piece,
+        &steps::face_files(&made.machine),
+        &mut Told::default(),
+        budget,
+    ) {
         Ok(fits) => fits,
         Err(
             ShoulderProofError::Geom(GeomError::Stopped(s))

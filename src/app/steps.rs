@@ -164,7 +164,8 @@ pub(super) fn check(
     let nothing = found.outlines.is_empty();
     let told = !found.troubles.is_empty() || drawing.remarks.iter().any(|r| is_open(&r.kind));
     if nothing && (!told || job.accept.contains(&Code::OpenLine)) {
-        return Err(AppError::NoOutline { path: job.drawing.clone() });
+        let flat = found.flat.iter().map(|f| format!("; {} encloses nothing", reading::named(&f.source))).collect();
+        return Err(AppError::NoOutline { path: job.drawing.clone(), flat });
     }
     let mut findings = reading::findings(drawing, !nothing);
     findings.extend(outlines::findings(found, job.tools.recess.cutter));
@@ -228,6 +229,7 @@ pub(super) fn proof_plan(pieces: &[&Piece], t: &Template, steps: Vec<proof::Step
         gap: job.tools.gap,
         closed: job.corners.jutting_radius(&job.tools).is_some(),
         flatten: job.flatten,
+        saved: false,
         unitless,
         panels: t.panels.clone(),
         slots: t.openings.iter().map(Slot::from).collect(),

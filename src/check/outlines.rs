@@ -3,7 +3,7 @@
 use super::reading::named;
 use super::{Code, Finding, Severity};
 use crate::drawing::Source;
-use crate::drawing::outline::{Hole, Outline, Outlines, Trouble};
+use crate::drawing::outline::{Flat, Hole, Outline, Outlines, Trouble};
 use crate::geom::Point;
 use crate::tolerance::WIDTH_SLACK;
 
@@ -18,6 +18,7 @@ pub fn findings(found: &Outlines, cutter: f64) -> Vec<Finding> {
     let mut out: Vec<Finding> = found.troubles.iter().map(trouble).collect();
     out.extend(found.doubled.iter().map(doubled));
     out.extend(found.specks.iter().map(speck));
+    out.extend(found.flat.iter().map(flat));
     for o in &found.outlines {
         out.extend(odd_size(o, cutter));
         // Let in whole: the maker has said that what lies inside is an island.
@@ -81,6 +82,20 @@ fn speck(s: &Hole) -> Finding {
     Finding::new(Code::Speck, Severity::Note, message, "nothing to do; take it away in the drawing to be tidy")
         .at(s.at)
         .covers(s.area)
+}
+
+fn flat(f: &Flat) -> Finding {
+    let (length, name) = (f.length, named(&f.source));
+    let message = if f.whole {
+        format!("a closed line {length:.1} mm long encloses nothing and was left out ({name})")
+    } else {
+        format!(
+            "{length:.1} mm of a closed line enclose nothing and were left out: it goes out and back the same way ({name})"
+        )
+    };
+    let help =
+        "if it was meant to be cut, draw it round the area that is to be let in; else take it away in the drawing";
+    Finding::new(Code::LeftOut, Severity::Warning, message, help).at(f.at).measuring(length)
 }
 
 /// An outline that is only too narrow one way is a neck, and told there.

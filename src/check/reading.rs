@@ -116,6 +116,12 @@ fn remark(r: &Remark, anything_closed: bool) -> Finding {
             format!("the file bends the rules of its format and was read all the same: {what}{of}"),
             "nothing to do if the outline looks right",
         ),
+        RemarkKind::Damaged { what } => Finding::new(
+            Code::LeftOut,
+            Severity::Warning,
+            format!("the file is damaged, and part of the drawing may be missing: {what}{of}"),
+            "save the drawing again and copy the whole file; else compare each outline here with the drawing",
+        ),
     };
     f.at(r.at)
 }
@@ -200,9 +206,11 @@ mod tests {
             RemarkKind::Needle { length: 4.0 },
             RemarkKind::SecondReader { what: "another box".to_owned() },
             RemarkKind::Tolerated { what: "a missing end".to_owned() },
+            RemarkKind::Damaged { what: "the end is missing".to_owned() },
         ];
         let found = findings(&drawing(kinds), true);
-        assert_eq!(found.len(), 8);
+        assert_eq!(found.len(), 9);
+        assert_eq!((found[8].code, found[8].severity), (Code::LeftOut, Severity::Warning));
         assert_eq!((found[0].code, found[0].severity), (Code::LeftOut, Severity::Note));
         assert_eq!((found[1].code, found[1].severity), (Code::JoinedGap, Severity::Warning));
         assert_eq!((found[4].code, found[4].severity), (Code::Speck, Severity::Note));

@@ -39,7 +39,8 @@ pub(super) fn prove(asked: &ProveArgs) -> ExitStatus {
         FailOn::Never => None,
     };
     let counts = |f: &Finding| least.is_some_and(|least| f.severity <= least);
-    if found.into_iter().any(counts) { ExitStatus::Findings } else { ExitStatus::Clean }
+    let warned = asked.fail_on == FailOn::Warning && all.iter().any(|p| !p.warnings.is_empty());
+    if warned || found.into_iter().any(counts) { ExitStatus::Findings } else { ExitStatus::Clean }
 }
 
 fn part<'a>(p: &'a Proved, error: Option<&'a (&'a str, String)>) -> json::Proved<'a> {
@@ -48,7 +49,7 @@ fn part<'a>(p: &'a Proved, error: Option<&'a (&'a str, String)>) -> json::Proved
         (Err(_), Some((code, message))) => Err((*code, message.as_str())),
         (Err(_), None) => Err(("internal", "")),
     };
-    json::Proved { document: &p.name, notes: &p.notes, verdict }
+    json::Proved { document: &p.name, notes: &p.notes, warnings: &p.warnings, verdict }
 }
 
 fn words(p: &Proved) -> String {
@@ -62,6 +63,9 @@ fn words(p: &Proved) -> String {
             format!("{}: NOT proved\n  {}\n  {way}\n", safe(&p.name), safe(&e.to_string()))
         }
     };
+    for w in &p.warnings {
+        out.push_str(&format!("  warning: {}\n", safe(w)));
+    }
     for n in &p.notes {
         out.push_str(&format!("  note: {}\n", safe(n)));
     }

@@ -15,7 +15,7 @@ use crate::geom::{self, FillRule, GeomError, Point, Ring};
 /// # Errors
 /// [`Stopped`] by the budget. What cannot be certified is a [`Trouble`].
 pub fn whole(found: Outlines, budget: &Budget) -> Result<Outlines, Stopped> {
-    let Outlines { outlines, mut troubles, doubled, mut inside, mut islands, specks } = found;
+    let Outlines { outlines, mut troubles, doubled, mut inside, mut islands, specks, flat } = found;
     let edges: Vec<(f64, Filled)> = outlines.iter().filter_map(edge).map(|r| (r.area(), Filled::new(r))).collect();
     let mut kept: Vec<Outline> = Vec::new();
     for o in outlines {
@@ -49,7 +49,7 @@ pub fn whole(found: Outlines, budget: &Budget) -> Result<Outlines, Stopped> {
             kept.push(Outline { number, region, ..o });
         }
     }
-    Ok(Outlines { outlines: kept, troubles, doubled, inside, islands, specks })
+    Ok(Outlines { outlines: kept, troubles, doubled, inside, islands, specks, flat })
 }
 
 /// The outer ring.

@@ -182,6 +182,8 @@ pub enum RemarkKind {
     SecondReader { what: String },
     /// The file bends the format's rules and was read all the same: how.
     Tolerated { what: String },
+    /// Part of the file is damaged or missing, so part of the drawing may not be read: what is known of it.
+    Damaged { what: String },
 }
 
 /// No verdict: the drawing cannot be read.

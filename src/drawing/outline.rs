@@ -9,7 +9,7 @@ use super::{Fill, Path, Shape, Source};
 use crate::budget::{Budget, Stopped};
 use crate::geom::inside::Filled;
 use crate::geom::{self, Certified, FillRule, GeomError, Point, Region, Ring, Segment};
-use crate::tolerance::{SPECK, TRACE, WIDTH_SLACK};
+use crate::tolerance::{CLEARLY_MENDED, SPECK, TRACE, WIDTH_SLACK};
 use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
 use std::cell::OnceCell;
@@ -55,6 +55,18 @@ pub enum Trouble {
     Uncertified { at: Option<Point>, source: Source, why: String },
 }
 
+/// What of a closed line encloses nothing: it goes out and comes back the same way.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Flat {
+    pub source: Source,
+    /// A point of it, drawing frame, mm.
+    pub at: Point,
+    /// Out and back, mm.
+    pub length: f64,
+    /// All of the line, or a part of it.
+    pub whole: bool,
+}
+
 /// The outlines of a drawing and what is wrong with them.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Outlines {
@@ -64,6 +76,8 @@ pub struct Outlines {
     pub doubled: Vec<Source>,
     /// Loops too small to be meant, and left out: outlines, and holes that are filled.
     pub specks: Vec<Hole>,
+    /// Closed lines, or parts of them, that enclose nothing, and were left out.
+    pub flat: Vec<Flat>,
     /// Outlines that lie inside an island and were left out with it, each with a point of its edge, mm: only where
     /// the maker lets in the whole ([`super::islands`]).
     pub inside: Vec<(Source, Point)>,
@@ -82,8 +96,12 @@ pub fn outlines(shapes: &[Shape], budget: &Budget) -> Result<Outlines, Stopped> 
         for loops in loops(shape) {
             budget.check()?;
             match enclosed(&loops, shape, budget) {
-                Ok(region) if region.is_empty() => {}
-                Ok(region) => drawn.push(Drawn { shape: index, region }),
+                Ok(region) => {
+                    out.flat.extend(flat(&loops, &region, shape));
+                    if !region.is_empty() {
+                        drawn.push(Drawn { shape: index, region });
+                    }
+                }
                 Err(GeomError::Stopped(s)) => return Err(s),
                 Err(e) => out.troubles.push(trouble(&e, &loops, shape)),
             }
@@ -97,6 +115,24 @@ pub fn outlines(shapes: &[Shape], budget: &Budget) -> Result<Outlines, Stopped> 
     let owners = nest(&drawn, shapes, &mut out, budget)?;
     touching_parts(&owners, &mut out, budget)?;
     Ok(out)
+}
+
+/// What of a shape's closed lines is not in its region. Filled shapes lose lines inside themselves by their fill rule, so
+/// of these only a shape that encloses nothing at all counts.
+fn flat(loops: &[Ring], region: &Region, shape: &Shape) -> Option<Flat> {
+    let first = loops.iter().flat_map(|r| &r.segments).next()?;
+    let all: f64 = loops.iter().map(Ring::perimeter).sum();
+    let source = shape.source.clone();
+    if region.is_empty() {
+        return Some(Flat { source, at: first.at(0.5), length: all, whole: true });
+    }
+    let length = all - region.perimeter();
+    if shape.fill != Fill::None || length <= CLEARLY_MENDED {
+        return None;
+    }
+    let off = |p: Point| region.nearest(p).map_or(0.0, |n| n.0);
+    let far = loops.iter().flat_map(|r| &r.segments).map(|s| s.at(0.5)).max_by(|a, b| off(*a).total_cmp(&off(*b)));
+    Some(Flat { source, at: far?, length, whole: false })
 }
 
 /// Tells of outlines of one shape that touch: by their corners, or they would be one outline. Then none is given, as with

@@ -20,6 +20,7 @@ mod readback;
 
 pub use joint::Joint;
 pub use plan::{FaceFile, InHand, Plan, Slot, Step, Timber, Wanted, steps};
+pub use readback::Told;
 
 pub mod shoulder;
 
@@ -130,12 +131,30 @@ pub fn insert_cut(t: &Certified<Region>, pair: Pair, budget: &Budget) -> Result<
 /// [`ProofError`] for a file that does not hold what it should, for two files that differ, a missing or useless opening, a
 /// cut that is not what was worked out, and geometry that could not be certified.
 pub fn prove(plan: &Plan, files: &[FaceFile], budget: &Budget) -> Result<Vec<Fit>, ProofError> {
-    let shapes = readback::openings(plan, files, budget)?;
-    let fits = each(plan.outlines.iter().collect(), |o| match &plan.in_hand {
-        Some(hand) => in_hand::fit(o, hand, plan, &shapes, budget),
-        None => fit(o, plan, &shapes, budget),
-    });
-    fits.into_iter().collect()
+    prove_telling(plan, files, &mut Told::default(), budget)
+}
+
+/// The same, and what is worth knowing of the files, also where they are refused. Where two files show an opening in
+/// different forms, each form is proved; the fits are those of the form that comes first.
+///
+/// # Errors
+/// As [`prove`].
+pub fn prove_telling(
+    plan: &Plan,
+    files: &[FaceFile],
+    told: &mut Told,
+    budget: &Budget,
+) -> Result<Vec<Fit>, ProofError> {
+    let mut first = None;
+    for shapes in readback::openings(plan, files, told, budget)? {
+        let fits = each(plan.outlines.iter().collect(), |o| match &plan.in_hand {
+            Some(hand) => in_hand::fit(o, hand, plan, &shapes, budget),
+            None => fit(o, plan, &shapes, budget),
+        });
+        let fits = fits.into_iter().collect::<Result<Vec<Fit>, ProofError>>()?;
+        first = first.or(Some(fits));
+    }
+    Ok(first.unwrap_or_default())
 }
 
 type Shapes = std::collections::BTreeMap<String, Certified<Region>>;

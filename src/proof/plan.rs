@@ -65,12 +65,14 @@ pub struct Slot {
     pub face: u8,
     /// Takes the drawing frame to the frame of the face that is up.
     pub place: Affine,
+    /// Its area as the document states it, mm²: only to tell clearings apart.
+    pub area: Option<f64>,
 }
 
 impl From<&Opening> for Slot {
     fn from(o: &Opening) -> Slot {
         let (outline, duty, panel, face, place) = (o.outline, o.duty, o.panel, o.face, o.place);
-        Slot { id: o.id.clone(), outline, duty, panel, face, place }
+        Slot { id: o.id.clone(), outline, duty, panel, face, place, area: None }
     }
 }
 
@@ -104,10 +106,12 @@ pub struct Plan {
     pub closed: bool,
     /// Arcs of the openings are chords within this of them, mm.
     pub flatten: Option<f64>,
-    /// The unit of DXF files that cannot state one (release 12).
+    /// The files may have been saved by another program since: see `readback`.
+    pub saved: bool,
+    /// The unit of DXF files that do not state one (release 12).
     pub unitless: Option<Unit>,
     pub panels: Vec<Panel>,
-    /// In the order in which each file has them.
+    /// In the order in which this program writes them.
     pub slots: Vec<Slot>,
     pub steps: Vec<Step>,
     /// The outlines as drawn are those of something in hand.
@@ -161,7 +165,8 @@ impl Plan {
     }
 
     /// How far the opening lies outside its outline, by the step that it is for, mm.
-    pub(super) fn offset(&self, slot: &Slot) -> Option<f64> {
+    #[must_use]
+    pub fn offset(&self, slot: &Slot) -> Option<f64> {
         self.steps.iter().find(|s| s.opening == slot.id).map(|s| self.offset_of(s))
     }
 

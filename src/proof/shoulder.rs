@@ -9,8 +9,8 @@
 //! step without its panel or opening, a missing step, and an opening in which nothing can be cut.
 
 use super::{
-    Edged, FaceFile, Fit, Measured, Plan, ProofError, STEP, Timber, Wanted, compare, insert_cut, joint, readback,
-    recess_cut, worst_of_stretches,
+    Edged, FaceFile, Fit, Measured, Plan, ProofError, STEP, Shapes, Timber, Told, Wanted, compare, insert_cut, joint,
+    readback, recess_cut, worst_of_stretches,
 };
 use crate::budget::Budget;
 use crate::geom::edges::{EdgeIndex, sampled};
@@ -72,9 +72,19 @@ pub fn prove_files(
     plan: &Plan,
     piece: &Piece,
     files: &[FaceFile],
+    told: &mut Told,
     budget: &Budget,
 ) -> Result<[Fit; 2], ShoulderProofError> {
-    let shapes = readback::openings(plan, files, budget)?;
+    let mut first = None;
+    for shapes in readback::openings(plan, files, told, budget)? {
+        let fits = prove_shapes(plan, piece, &shapes, budget)?;
+        first = first.or(Some(fits));
+    }
+    first.ok_or_else(|| ShoulderProofError::NoSuch("an opening in the files".to_owned()))
+}
+
+/// The same with the openings as read.
+fn prove_shapes(plan: &Plan, piece: &Piece, shapes: &Shapes, budget: &Budget) -> Result<[Fit; 2], ShoulderProofError> {
     let mut openings: Vec<Opening> = Vec::new();
     for slot in &plan.slots {
         let shape = shapes.get(&slot.id).ok_or_else(|| ShoulderProofError::NoSuch(slot.id.clone()))?;

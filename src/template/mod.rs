@@ -22,6 +22,10 @@ use layout::{Layout, PanelSettings};
 pub const OPENING_LAYER: &str = "OPENING_CUT_INSIDE";
 /// Layer of the panel's own line, where it is cut in the same set-up; the cutter runs outside it.
 pub const PANEL_LAYER: &str = "PANEL_CUT_OUTSIDE";
+/// Layer of the panel's edges that stand against the stops.
+pub const REFERENCE_LAYER: &str = "REFERENCE_EDGE";
+/// Layer of the panel's other edges.
+pub const FREE_LAYER: &str = "FREE_EDGE";
 
 /// Which piece an opening serves.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]

@@ -11,4 +11,4 @@ mod ring;
 pub use alike::alike;
 pub use escape::{dxf, file_stem, terminal, xml};
 pub use number::{NotFinite, full, real, rounded};
-pub use ring::{halves, svg_path};
+pub use ring::{halves, svg_path, svg_path_in_quarters};

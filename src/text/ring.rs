@@ -2,10 +2,14 @@
 //!
 //! In: a ring in mm, y up, and the height from which y is turned. Out: path data with `M`, `L`, `A` and `Z`, absolute,
 //! full digits. Source: SVG 2, section 9.3 (path data).
+//!
+//! SVG gives an arc by its ends and its radius. The centre follows from them. An error of the chord moves the middle of
+//! an arc of sweep s by tan(s/2)/2 of that error, which has no limit at a half turn. Files for the machine therefore hold
+//! arcs of a quarter turn at most ([`svg_path_in_quarters`]).
 
 use super::{NotFinite, full};
 use crate::geom::{Point, Ring, Segment};
-use std::f64::consts::PI;
+use std::f64::consts::{FRAC_PI_2, PI};
 
 /// What a sweep may pass a half turn by and still be one: rounding, not geometry.
 const HALF_TURN_SLACK: f64 = 1e-9;
@@ -28,13 +32,42 @@ pub fn halves(ring: &Ring) -> Vec<Segment> {
     out
 }
 
+/// The edges of a ring, each arc of more than a quarter turn cut into equal parts of a quarter turn at most. A full
+/// circle becomes four quarters that start at its right.
+fn quarters(ring: &Ring) -> Vec<Segment> {
+    let mut out = Vec::with_capacity(ring.segments.len());
+    for s in halves(ring) {
+        let sweep = if let Segment::Arc(a) = &s { a.sweep() } else { 0.0 };
+        // A half turn at most, so one to three parts.
+        let parts = [1.0, 2.0, 3.0].into_iter().find(|n| sweep <= n * (FRAC_PI_2 + HALF_TURN_SLACK)).unwrap_or(4.0);
+        let mut k = 0.0;
+        while k < parts {
+            out.push(if parts > 1.0 { s.part(k / parts, (k + 1.0) / parts) } else { s });
+            k += 1.0;
+        }
+    }
+    out
+}
+
 /// Path data of a closed ring, y written as `height − y`; empty for an empty ring.
 ///
 /// # Errors
 /// [`NotFinite`].
 pub fn svg_path(ring: &Ring, height: f64) -> Result<String, NotFinite> {
+    path_data(&halves(ring), height)
+}
+
+/// The same with arcs of a quarter turn at most: a program may round all numbers to two decimals, and no point of the
+/// line moves by more than 0.02 mm.
+///
+/// # Errors
+/// [`NotFinite`].
+pub fn svg_path_in_quarters(ring: &Ring, height: f64) -> Result<String, NotFinite> {
+    path_data(&quarters(ring), height)
+}
+
+fn path_data(edges: &[Segment], height: f64) -> Result<String, NotFinite> {
     let at = |p: Point| Ok(format!("{} {}", full(p.x)?, full(height - p.y)?));
-    let edges = halves(ring);
     let Some(first) = edges.first() else { return Ok(String::new()) };
     let mut d = format!("M {}", at(first.start())?);
     for (i, s) in edges.iter().enumerate() {
@@ -62,6 +95,25 @@ mod tests {
     fn a_circle_is_two_halves() {
         let d = svg_path(&Ring::circle(Point::new(50.0, 40.0), 10.0), 100.0).unwrap();
         assert_eq!(d, "M 60 60 A 10 10 0 0 0 40 60 A 10 10 0 0 0 60 60 Z");
+    }
+
+    /// Quarters of circle, half turn and three quarters; shorter arcs stay whole.
+    #[test]
+    fn for_the_machine_no_arc_is_longer_than_a_quarter() {
+        let c = svg_path_in_quarters(&Ring::circle(Point::new(50.0, 40.0), 10.0), 100.0).unwrap();
+        assert_eq!(c, "M 60 60 A 10 10 0 0 0 50 50 A 10 10 0 0 0 40 60 A 10 10 0 0 0 50 70 A 10 10 0 0 0 60 60 Z");
+        for (degrees, parts) in [(10.0, 1), (90.0, 1), (91.0, 2), (180.0, 2), (181.0, 4), (270.0, 4), (350.0, 4)] {
+            let (center, radius) = (Point::new(20.0, 20.0), 10.0);
+            let a = f64::to_radians(degrees);
+            let (start, end) = (Point::new(30.0, 20.0), Point::new(20.0 + 10.0 * a.cos(), 20.0 + 10.0 * a.sin()));
+            let arc = Segment::Arc(Arc { start, end, center, radius, ccw: true });
+            let ring = Ring::new(vec![arc, Segment::line(end, start)]);
+            let cut = quarters(&ring);
+            assert_eq!(cut.len(), parts + 1, "{degrees}");
+            assert!((Ring::new(cut.clone()).area() - ring.area()).abs() < 1e-9);
+            let sweeps = cut.iter().filter_map(|s| if let Segment::Arc(a) = s { Some(a.sweep()) } else { None });
+            assert!(sweeps.into_iter().all(|s| s <= FRAC_PI_2 + 1e-8), "{degrees}");
+        }
     }
 
     #[test]

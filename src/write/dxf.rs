@@ -3,8 +3,8 @@
 //! Out: an ASCII file in mm or inches: of release 2000 (AC1015) with the full skeleton that strict readers want, or of
 //! release 12 (AC1009) for old machines. Openings are closed LWPOLYLINEs (release 12: POLYLINEs) with bulges or CIRCLEs,
 //! edges single LINEs, nothing else. Full digits throughout: a bulge cut short turns a corner inside out in one reader.
-//! The same face gives the same bytes: handles are counted, no dates. Release 12 has no header variable for the unit; a
-//! comment says it. Source: the published DXF Reference, releases 2000 and 12.
+//! The same face gives the same bytes: handles are counted, no dates. Release 12 lists no header variable for the unit; the
+//! file states it where later readers look, and in a comment. Source: the published DXF Reference, releases 2000 and 12.
 
 mod skeleton;
 
@@ -73,7 +73,7 @@ pub fn face(face: &Face, unit: FileUnit, release: Release) -> Result<Vec<u8>, Wr
     let size = [real(unit.of(sheet.width))?, real(unit.of(sheet.height))?];
     let text = match release {
         Release::R2000 => skeleton::file(&layers, codes(unit), &size, ink.out),
-        Release::R12 => skeleton::r12(&layers, unit.symbol(), &size, ink.out),
+        Release::R12 => skeleton::r12(&layers, (unit.symbol(), codes(unit)), &size, ink.out),
     };
     Ok(text.into_bytes())
 }
@@ -306,7 +306,15 @@ pub(super) mod tests {
             .take_while(|k| *k != "ENDSEC")
             .collect();
         assert_eq!(kinds, ["POLYLINE", "VERTEX", "VERTEX", "VERTEX", "SEQEND", "LINE", "LINE", "LINE", "LINE"]);
-        assert!(old.iter().all(|p| p.0 != 100 && p.0 != 330 && p.1 != "$INSUNITS"));
+        assert!(old.iter().all(|p| p.0 != 100 && p.0 != 330));
+        // The unit, where readers look for it, and in words.
+        for (unit, code, words) in
+            [(FileUnit::Mm, "4", "all lengths in mm"), (FileUnit::Inch, "1", "all lengths in in")]
+        {
+            let f = pairs(&super::face(&one, unit, Release::R12).unwrap());
+            let at = f.iter().position(|p| p.1 == "$INSUNITS").unwrap();
+            assert_eq!((f[at + 1].0, f[at + 1].1.as_str(), f[0].0, f[0].1.as_str()), (70, code, 999, words));
+        }
         // The same numbers as in release 2000.
         let new = pairs(&super::face(&one, FileUnit::Mm, Release::R2000).unwrap());
         let bulges =

@@ -5,7 +5,7 @@
 
 use super::WriteError;
 use crate::shape::{Drawing, Outline};
-use crate::text::{full, svg_path, xml};
+use crate::text::{full, svg_path_in_quarters, xml};
 use std::fmt::Write;
 
 /// Width of the lines, mm.
@@ -38,7 +38,7 @@ pub fn svg(drawing: &Drawing) -> Result<String, WriteError> {
                     let (cx, cy, r) = (full(c.x)?, full(drawing.height - c.y)?, full(r)?);
                     writeln!(out, "    <circle id=\"{id}\" cx=\"{cx}\" cy=\"{cy}\" r=\"{r}\"/>")
                 }
-                None => writeln!(out, "    <path id=\"{id}\" d=\"{}\"/>", svg_path(ring, drawing.height)?),
+                None => writeln!(out, "    <path id=\"{id}\" d=\"{}\"/>", svg_path_in_quarters(ring, drawing.height)?),
             },
         };
     }

@@ -2,7 +2,7 @@
 
 use super::{FileUnit, WriteError};
 use crate::geom::{Affine, Point, Ring, Segment};
-use crate::template::{Edge, Face, OPENING_LAYER, PANEL_LAYER, Setup};
+use crate::template::{Edge, FREE_LAYER, Face, OPENING_LAYER, PANEL_LAYER, REFERENCE_LAYER, Setup};
 use crate::text::{NotFinite, halves};
 use crate::tolerance::GRID;
 
@@ -24,8 +24,8 @@ impl Layer {
     pub(super) fn name(self) -> &'static str {
         match self {
             Layer::OpeningCutInside => OPENING_LAYER,
-            Layer::ReferenceEdge => "REFERENCE_EDGE",
-            Layer::FreeEdge => "FREE_EDGE",
+            Layer::ReferenceEdge => REFERENCE_LAYER,
+            Layer::FreeEdge => FREE_LAYER,
             Layer::PanelCutOutside => PANEL_LAYER,
             Layer::Outline => "OUTLINE",
         }

@@ -1,12 +1,12 @@
 //! A face as SVG for the machine.
 //!
 //! Out: width and height in mm or inches and a viewBox of the same numbers; y turned in the numbers, no transform; lines and
-//! circular arcs only; a group for each layer, its id the layer's name; no fill. Source: SVG 2, chapters 8 and 9.
+//! circular arcs of a quarter turn at most, nothing else; a group for each layer, its id the layer's name; no fill. Source: SVG 2, chapters 8 and 9.
 
 use super::sheet::{Layer, Sheet};
 use super::{FileUnit, WriteError};
 use crate::template::Face;
-use crate::text::{full, rounded, svg_path, xml};
+use crate::text::{full, rounded, svg_path_in_quarters, xml};
 use std::fmt::Write;
 
 /// Width of the lines, mm: to be seen, and thin enough for programs that tell a cut by it.
@@ -36,7 +36,7 @@ pub fn face(face: &Face, unit: FileUnit) -> Result<String, WriteError> {
     for &layer in &sheet.layers {
         let mut inside = String::new();
         for l in sheet.loops.iter().filter(|l| l.layer == layer) {
-            let d = svg_path(&l.ring, sheet.height)?;
+            let d = svg_path_in_quarters(&l.ring, sheet.height)?;
             // Writing to a String cannot fail, here and below.
             let _ = writeln!(inside, "    <path id=\"{}\" d=\"{d}\"/>", xml(&l.id));
         }
@@ -75,7 +75,7 @@ mod tests {
         let ids: Vec<_> = root.children().filter_map(|n| n.attribute("id")).collect();
         assert_eq!(ids, ["OPENING_CUT_INSIDE", "REFERENCE_EDGE", "FREE_EDGE"]);
         // y turned: 240 − 100.
-        assert!(s.contains("d=\"M 135 140 A 15 15 0 0 0 105 140 A 15 15 0 0 0 135 140 Z\""), "{s}");
+        assert!(s.contains("d=\"M 135 140 A 15 15 0 0 0 120 125 A 15 15 0 0 0 105 140 A 15 15 0 0 0 120 155 A 15 15 0 0 0 135 140 Z\""), "{s}");
         // The free edge is the top one: y = 0 in the file.
         assert!(s.contains("<line x1=\"400\" y1=\"0\" x2=\"0\" y2=\"0\"/>"));
         assert_eq!(s.matches("<line").count(), 4);

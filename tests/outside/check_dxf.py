@@ -11,9 +11,9 @@ Every *face-N.dxf must
     in their place one rectangle on PANEL_CUT_OUTSIDE, and nothing else;
   - lie within the panel, whose four edges the lines or the rectangle are, each once;
   - be simple rings (shapely) that do not cross each other.
-The *face-N.svg beside it must hold the same rings: vertices, radii and senses within 1e-9 mm, middles of the arcs as
-svgelements works them out (SVG's own form gives the centre of a half turn only to the root of the last digit), and have
-the panel's size in the DXF's unit and no transform.
+The *face-N.svg beside it must hold the same rings, each arc of the DXF in equal parts of a quarter turn at most: vertices,
+radii and senses within 1e-9 mm, middles of the arcs as svgelements works them out, and have the panel's size in the DXF's
+unit and no transform.
 
 Formulas: bulge = tan(sweep / 4), radius = chord (1 + b^2) / (4 |b|), the published DXF Reference, LWPOLYLINE group 42.
 """
@@ -37,8 +37,6 @@ SVG_UNIT = {"mm": 1.0, "in": 25.4}
 ALWAYS = {"0", "Defpoints"}
 # Vertices, radii, mm. In inches the numbers are divided and multiplied again, which costs a last digit or two.
 SAME = 1e-9
-# Middles of arcs that are half turns, mm: half the digits of a double of this size.
-SAME_HALF_TURN = 5e-6
 SVG = "{http://www.w3.org/2000/svg}"
 
 
@@ -65,14 +63,31 @@ def bulge_arc(p, q, b):
 
 
 def edge_of_bulge(p, q, b):
+    """The edge from p to q, an arc in equal parts of a quarter turn at most."""
     if b == 0:
-        return {"to": q, "kind": "line"}
+        return [{"to": q, "kind": "line"}]
     radius, mid = bulge_arc(p, q, b)
-    return {"to": q, "kind": "arc", "radius": radius, "ccw": b > 0, "mid": mid, "half": abs(abs(b) - 1) < 1e-6}
+    sweep = 4 * math.atan(b)
+    parts = max(1, math.ceil(abs(sweep) / (math.pi / 2) - 1e-9))
+    if parts == 1:
+        return [{"to": q, "kind": "arc", "radius": radius, "ccw": b > 0, "mid": mid}]
+    # The centre lies on the line through the middles of chord and arc.
+    chord = math.dist(p, q)
+    back = (1 - b * b) / (4 * b)
+    cx = (p[0] + q[0]) / 2 - (q[1] - p[1]) * back
+    cy = (p[1] + q[1]) / 2 + (q[0] - p[0]) * back
+    check(abs(math.dist((cx, cy), p) - radius) < 1e-9 * max(chord, radius, 1.0), "the centre of a bulge")
+    at = math.atan2(p[1] - cy, p[0] - cx)
+    on = lambda k: (cx + radius * math.cos(at + sweep * k), cy + radius * math.sin(at + sweep * k))
+    ends = [on(i / parts) for i in range(1, parts)] + [q]
+    return [
+        {"to": to, "kind": "arc", "radius": radius, "ccw": b > 0, "mid": on((i + 0.5) / parts)}
+        for i, to in enumerate(ends)
+    ]
 
 
 def read_dxf(path, unit):
-    """Size, rings and edges in mm; y up. R12 cannot say its unit: it is that of the SVG beside it, mm."""
+    """Size, rings and edges in mm; y up. `unit`: that of the SVG beside it, mm."""
     log = Log()
     logger = logging.getLogger("ezdxf")
     logger.addHandler(log)
@@ -84,8 +99,10 @@ def read_dxf(path, unit):
     check(not audit.errors, f"errors: {[e.message for e in audit.errors]}")
     check(not audit.fixes, f"fixes: {[e.message for e in audit.fixes]}")
     check(not log.lines, f"the reader complains: {log.lines}")
-    k = unit if old else UNIT[doc.header["$INSUNITS"]]
-    check(old or doc.header["$MEASUREMENT"] == (1 if k == 1.0 else 0), "$MEASUREMENT does not fit $INSUNITS")
+    check("$INSUNITS" in doc.header, "no unit")
+    k = UNIT[doc.header["$INSUNITS"]]
+    check(k == unit, "not the unit of the SVG beside it")
+    check(doc.header["$MEASUREMENT"] == (1 if k == 1.0 else 0), "$MEASUREMENT does not fit $INSUNITS")
     layers = {la.dxf.name for la in doc.layers} - ALWAYS
     check(layers in ({CUT, REFERENCE, FREE}, {CUT, PANEL}), f"layers {sorted(layers)}")
     check(all(len(doc.layouts.get(n)) == 0 for n in doc.layouts.names() if n != "Model"), "something in paper space")
@@ -105,7 +122,7 @@ def read_dxf(path, unit):
                 continue
             n = len(pts)
             check(all(abs(b) <= 1 + 1e-9 for *_, b in pts), f"#{e.dxf.handle}: an arc of more than a half turn")
-            edges = [edge_of_bulge(pts[i][:2], pts[(i + 1) % n][:2], pts[i][2]) for i in range(n)]
+            edges = [e for i in range(n) for e in edge_of_bulge(pts[i][:2], pts[(i + 1) % n][:2], pts[i][2])]
             rings.append({"start": pts[0][:2], "edges": edges})
         elif layer == CUT and kind == "CIRCLE":
             (x, y), r = (k * e.dxf.center.x, k * e.dxf.center.y), k * e.dxf.radius
@@ -185,8 +202,7 @@ def svg_ring(d, h):
         elif isinstance(s, svgelements.Arc):
             radius, ccw = next(arcs)
             m = s.point(0.5)
-            half = abs(math.dist((s.start.x, s.start.y), (s.end.x, s.end.y)) - 2 * radius) < 1e-9 * radius
-            edges.append({"to": to, "kind": "arc", "radius": radius, "ccw": ccw, "mid": (m.x, h - m.y), "half": half})
+            edges.append({"to": to, "kind": "arc", "radius": radius, "ccw": ccw, "mid": (m.x, h - m.y)})
         elif isinstance(s, svgelements.Close) and math.dist((s.start.x, h - s.start.y), (s.end.x, to[1])) == 0:
             pass
         elif isinstance(s, svgelements.Close) and (s.start.x, s.start.y) == (s.end.x, s.end.y):
@@ -197,13 +213,15 @@ def svg_ring(d, h):
 
 
 def as_circle(ring):
-    """A circle of two halves, as the SVG has it."""
+    """A circle of four quarters, as the SVG has it."""
     e = ring["edges"]
-    check(len(e) == 2 and all(x["kind"] == "arc" for x in e), "a CIRCLE that is not two halves in the SVG")
-    (x0, y0), (x1, y1) = ring["start"], e[0]["to"]
-    check(math.dist((x0, y0), e[1]["to"]) == 0, "the circle does not close")
-    check(abs(math.dist((x0, y0), (x1, y1)) - 2 * e[0]["radius"]) < SAME, "the halves are not half circles")
-    return ((x0 + x1) / 2, (y0 + y1) / 2, e[0]["radius"])
+    check(len(e) == 4 and all(x["kind"] == "arc" for x in e), "a CIRCLE that is not four quarters in the SVG")
+    p = [ring["start"], *(x["to"] for x in e)]
+    check(math.dist(p[0], p[4]) == 0, "the circle does not close")
+    r = e[0]["radius"]
+    check(all(abs(math.dist(p[i], p[i + 2]) - 2 * r) < SAME for i in (0, 1)), "the quarters are not of one circle")
+    check(all(abs(math.dist(p[i], p[i + 1]) - r * math.sqrt(2)) < SAME for i in range(4)), "the parts are not quarters")
+    return ((p[0][0] + p[2][0]) / 2, (p[0][1] + p[2][1]) / 2, r)
 
 
 def same_ring(a, b):
@@ -219,12 +237,7 @@ def same_ring(a, b):
         worst = max(worst, math.dist(x["to"], y["to"]))
         if x["kind"] == "arc":
             check(x["ccw"] == y["ccw"], f"an arc runs the other way round: {x}, {y}")
-            worst = max(worst, abs(x["radius"] - y["radius"]))
-            mid = math.dist(x["mid"], y["mid"])
-            if x["half"]:
-                check(mid <= SAME_HALF_TURN, f"middles of half turns differ by {mid}")
-            else:
-                worst = max(worst, mid)
+            worst = max(worst, abs(x["radius"] - y["radius"]), math.dist(x["mid"], y["mid"]))
     check(worst <= SAME, f"rings differ by {worst}")
     return worst
 

@@ -3,6 +3,7 @@
 //! In: the bytes of `NAME.json`, schema 1. Out: a [`Plan`] for the proof, and the numbers promised. Refuses, with a
 //! sentence, what is no such document, what was never proved, and numbers that cannot be worked with.
 
+use super::bounded::{Together, few, few_by_name};
 use crate::budget::Budget;
 use crate::check::{Code, Finding, Severity};
 use crate::drawing::{ReadSettings, svg};
@@ -20,6 +21,16 @@ use serde::Deserialize;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+/// More outlines, openings, panels, steps or files than this no run makes.
+const MANY: usize = 100_000;
+/// More findings than this no run makes.
+const MOST_FINDINGS: usize = 1_000_000;
+/// More files of an opening or edges of a step than this there are not.
+const FEW: usize = 16;
+
+/// Numbers of a document are rounded to 1e-6, tools' diameters as well, mm.
+const OFFSET_DIGITS: f64 = 1e-5;
+
 /// Chords coarser than this no run makes, mm.
 const COARSEST: f64 = 0.2;
 
@@ -29,21 +40,25 @@ pub(super) struct Document {
     tool: Tool,
     tools: Tools,
     corners: CornersPart,
+    #[serde(deserialize_with = "few::<MANY, _, _>")]
     openings: Vec<Opening>,
+    #[serde(deserialize_with = "few::<MANY, _, _>")]
     panels: Vec<PanelPart>,
+    #[serde(deserialize_with = "few::<MANY, _, _>")]
     steps: Vec<StepPart>,
     pub proof: Option<Promised>,
-    #[serde(default)]
+    #[serde(default, deserialize_with = "few::<MOST_FINDINGS, _, _>")]
     findings: Vec<FindingPart>,
     writing: Writing,
+    #[serde(deserialize_with = "few_by_name::<MANY, _>")]
     pub hashes: BTreeMap<String, String>,
     /// What a job that follows another is called.
     pub part: Option<String>,
-    #[serde(default)]
+    #[serde(default, deserialize_with = "few::<MANY, _, _>")]
     then: Vec<Document>,
     /// What only a shouldered piece has.
     shouldered: Option<ShoulderPart>,
-    #[serde(default)]
+    #[serde(default, deserialize_with = "few::<MANY, _, _>")]
     outlines: Vec<OutlinePart>,
     /// What only a job has that starts from something in hand.
     start: Option<StartPart>,
@@ -70,11 +85,12 @@ struct StartPart {
 struct PairPart {
     bush_mm: f64,
     cutter_mm: f64,
+    offset_mm: Option<f64>,
 }
 
 #[derive(Deserialize)]
-struct Tool {
-    name: String,
+pub(super) struct Tool {
+    pub name: String,
 }
 
 #[derive(Deserialize)]
@@ -105,7 +121,10 @@ struct Opening {
     duty: String,
     panel: u32,
     face: u8,
+    offset_mm: Option<f64>,
+    area_mm2: Option<f64>,
     place: [f64; 6],
+    #[serde(deserialize_with = "few::<FEW, _, _>")]
     files: Vec<String>,
 }
 
@@ -122,6 +141,7 @@ struct StepPart {
     piece: String,
     panel: u32,
     face_up: u8,
+    #[serde(deserialize_with = "few::<FEW, _, _>")]
     edges: Vec<String>,
     opening: String,
     purpose: String,
@@ -131,8 +151,9 @@ struct StepPart {
 
 #[derive(Deserialize)]
 pub(super) struct Promised {
+    #[serde(deserialize_with = "few::<MANY, _, _>")]
     pub pieces: Vec<PiecePart>,
-    #[serde(default)]
+    #[serde(default, deserialize_with = "few::<MANY, _, _>")]
     outlines: Vec<Shape>,
 }
 
@@ -148,8 +169,8 @@ pub(super) struct PiecePart {
 #[derive(Deserialize)]
 struct Shape {
     outline: String,
-    drawn: Vec<String>,
-    made: Vec<String>,
+    drawn: Together,
+    made: Together,
 }
 
 #[derive(Deserialize)]
@@ -179,12 +200,6 @@ pub(super) fn parse(bytes: &[u8]) -> Result<Document, String> {
         return Err(format!("it has schema {}, and this program knows schema 1", d.schema));
     }
     Ok(d)
-}
-
-/// Whether bytes of JSON look like a document of this program, whole or spoilt.
-pub(super) fn is_ours(bytes: &[u8]) -> bool {
-    let v: Option<serde_json::Value> = serde_json::from_slice(bytes).ok();
-    v.is_some_and(|v| v["tool"]["name"] == env!("CARGO_PKG_NAME"))
 }
 
 /// `outline-3` is 3.
@@ -256,17 +271,52 @@ impl Document {
         if steps.iter().any(narrow) {
             return Err(format!("a gap of {gap} mm cannot be"));
         }
-        Ok(Plan {
+        let plan = Plan {
             outlines: proof.outlines.iter().map(|s| wanted(s, budget)).collect::<Result<_, String>>()?,
             gap,
             closed: !matches!(self.corners()?, Corners::Keep),
             flatten,
+            saved: true,
             unitless,
             panels: self.panels.iter().map(panel).collect::<Result<_, String>>()?,
             slots: self.openings.iter().map(slot).collect::<Result<_, String>>()?,
             steps,
             in_hand,
-        })
+        };
+        self.offsets(&plan)?;
+        Ok(plan)
+    }
+
+    /// Whether the offsets that the document states are those that its tools come to: people and programs read both.
+    fn offsets(&self, plan: &Plan) -> Result<(), String> {
+        let gap =
+            |outline: usize| match (&self.shouldered, self.outlines.iter().find(|o| o.role.as_deref() == Some("plug")))
+            {
+                (Some(part), Some(plug)) if number(&plug.id) == Ok(outline) => part.plug_gap_mm,
+                _ => plan.gap,
+            };
+        for (o, slot) in self.openings.iter().zip(&plan.slots) {
+            let own = Plan { gap: gap(slot.outline), ..plan.clone() };
+            let (Some(stated), Some(worked_out)) = (o.offset_mm, own.offset(slot)) else { continue };
+            if (stated - worked_out).abs() > OFFSET_DIGITS {
+                return Err(format!(
+                    "it states an offset of {stated} mm for {}, and its tools come to {worked_out} mm",
+                    o.id
+                ));
+            }
+        }
+        let pairs = [("recess", &self.tools.recess, -1.0, 0.0), ("insert", &self.tools.insert, 1.0, plan.gap)];
+        for (name, pair, side, gap) in pairs {
+            let Some(pair) = pair else { continue };
+            let worked_out = (pair.bush_mm + side * pair.cutter_mm) / 2.0 - gap;
+            if pair.offset_mm.is_some_and(|o| (o - worked_out).abs() > OFFSET_DIGITS) {
+                let stated = pair.offset_mm.unwrap_or_default();
+                return Err(format!(
+                    "it states an offset of {stated} mm for the {name}, and its tools come to {worked_out} mm"
+                ));
+            }
+        }
+        Ok(())
     }
 
     /// Why there is nothing that the files could prove, although something was made.
@@ -409,24 +459,25 @@ fn slot(o: &Opening) -> Result<Slot, String> {
         return Err(format!("the place of {} stretches it, or is out of reach", o.id));
     }
     let place = Affine::new(o.place);
-    Ok(Slot { id: o.id.clone(), outline: number(&o.outline)?, duty, panel: o.panel, face: o.face, place })
+    let (id, outline) = (o.id.clone(), number(&o.outline)?);
+    Ok(Slot { id, outline, duty, panel: o.panel, face: o.face, place, area: o.area_mm2 })
 }
 
 fn wanted(s: &Shape, budget: &Budget) -> Result<Wanted, String> {
-    let shape = |paths: &[String]| region(paths, budget).map_err(|e| format!("the shape of {}: {e}", s.outline));
+    let shape = |paths: &Together| region(paths, budget).map_err(|e| format!("the shape of {}: {e}", s.outline));
     Ok(Wanted { number: number(&s.outline)?, drawn: shape(&s.drawn)?, made: shape(&s.made)? })
 }
 
 /// The region of some path data, read as any drawing is.
-fn region(paths: &[String], budget: &Budget) -> Result<Certified<Region>, String> {
+fn region(paths: &Together, budget: &Budget) -> Result<Certified<Region>, String> {
     // The document's y runs down from 0; what is read runs up from the bottom of a page 1 high.
     let drawing = format!(
         r#"<svg xmlns="http://www.w3.org/2000/svg" width="1mm" height="1mm" viewBox="0 0 1 1"><path transform="translate(0 1)" d="{}"/></svg>"#,
-        xml(&paths.join(" "))
+        xml(&paths.text)
     );
     let read = svg::read(drawing.as_bytes(), &ReadSettings::default(), budget).map_err(|e| e.to_string())?;
     let rings: Vec<Ring> = read.shapes.into_iter().flat_map(|s| s.paths).map(|p| Ring::new(p.segments)).collect();
-    if rings.is_empty() || rings.len() != paths.len() {
+    if rings.is_empty() || rings.len() != paths.count {
         return Err("it is not made of closed lines".to_owned());
     }
     enclosed(&rings, FillRule::EvenOdd, budget).map_err(|e| e.to_string())

@@ -22,6 +22,15 @@ const DEEPEST: usize = 32;
 /// More entities than this cannot come out of blocks.
 const MOST_PLACED: usize = 1_000_000;
 
+const ON_PAPER: &str = "entity on a paper sheet";
+
+/// Whether `what` was left out because the drawing itself does not show it, on whatever layer the first of it stands: paper
+/// sheets, and layers that are off or frozen.
+#[must_use]
+pub fn hidden(what: &str) -> bool {
+    what == ON_PAPER || what.starts_with("on layer ")
+}
+
 pub struct Placing<'a> {
     file: &'a File,
     notes: &'a mut Notes,
@@ -109,7 +118,7 @@ impl<'a> Placing<'a> {
     fn left_because(&self, e: &Entity, s: &Setting) -> Option<(String, bool)> {
         let harmless = matches!(e.geometry, Geometry::Left { harmless: true, .. });
         if e.paper || e.owner.as_ref().is_some_and(|o| self.file.papers.contains(o)) {
-            let what = if harmless { "text and the like on a paper sheet" } else { "entity on a paper sheet" };
+            let what = if harmless { "text and the like on a paper sheet" } else { ON_PAPER };
             return Some((what.to_owned(), harmless));
         }
         if e.invisible {

@@ -40,7 +40,8 @@ pub enum Geometry {
         vertices: Vec<Vertex>,
         closed: bool,
     },
-    /// `major` from the centre; parameters in radians.
+    /// `major` from the centre; parameters in radians. The format has `ratio` at 1 at most; some files have more, and
+    /// then `major` is the shorter half axis. The curve is `center + major·cos t + minor·sin t` all the same.
     Ellipse {
         center: P3,
         major: P3,
@@ -259,8 +260,30 @@ fn whole(v: f64) -> i64 {
     v as i64
 }
 
+/// Whether a record holds what only the start of another can have brought: the mark between the two is damaged. Every
+/// entity states its handle and its layer once at most, and in its own place the class that all entities have.
+pub fn swallowed(record: &Record) -> bool {
+    let count = |code: i32| record.pairs.iter().filter(|p| p.code == code).count();
+    let class = record.pairs.iter().filter(|p| p.code == 100 && p.is("AcDbEntity")).count();
+    let once: &[i32] = match record.kind.to_ascii_uppercase().as_slice() {
+        b"LINE" | b"CIRCLE" | b"ARC" | b"ELLIPSE" | b"INSERT" | b"VERTEX" | b"POLYLINE" | b"BLOCK" => &[5, 8, 10],
+        // An end has no place.
+        b"SEQEND" => return class > 1 || count(8) > 1 || count(10) > 0,
+        b"LWPOLYLINE" | b"SPLINE" | b"HATCH" => &[5, 8],
+        // Kinds that are not read may hold anything: they are told as they are.
+        _ => return false,
+    };
+    class > 1 || once.iter().any(|&c| count(c) > 1)
+}
+
+pub const SWALLOWED: &str =
+    "a record holds what belongs to two, so the mark between them is damaged; the second is not read";
+
 /// The entity of a record. POLYLINEs come without their corners: see [`vertex`].
 pub fn entity(record: &Record, binary: bool, notes: &mut Notes) -> Entity {
+    if swallowed(record) {
+        notes.damage(SWALLOWED, record.at);
+    }
     let mut f = Fields::new(record, binary, notes);
     let kind: String = String::from_utf8_lossy(record.kind).chars().take(32).collect::<String>().to_ascii_uppercase();
     let normal = (|| Ok([f.real(210, 0.0)?, f.real(220, 0.0)?, f.real(230, 1.0)?]))();
@@ -310,8 +333,11 @@ fn geometry(kind: &str, f: &mut Fields) -> Result<Geometry, String> {
         "POLYLINE" => polyline(f)?,
         "ELLIPSE" => {
             let (center, major, ratio) = (f.point(10)?, f.point(11)?, f.needed(40)?);
-            if ratio <= 0.0 || ratio > 1.0 + 1e-6 || major == [0.0; 3] {
+            if ratio <= 0.0 || major == [0.0; 3] {
                 return Err("its axes are not those of an ellipse".to_owned());
+            }
+            if ratio > 1.0 + 1e-6 {
+                f.notes.tolerate("an ELLIPSE whose second axis is the longer one", f.record.at);
             }
             Geometry::Ellipse { center, major, ratio, from: f.real(41, 0.0)?, to: f.real(42, TAU)? }
         }
@@ -339,7 +365,7 @@ fn lwpolyline(f: &mut Fields) -> Result<Geometry, String> {
         return Err(format!("its corners are not whole, {}", f.place(f.record.at)));
     }
     if stated.is_some_and(|n| usize::try_from(n) != Ok(corners.len())) {
-        f.notes.tolerate("a LWPOLYLINE with another number of corners than it says", f.record.at);
+        f.notes.damage("a LWPOLYLINE has another number of corners than it says", f.record.at);
     }
     if f.real(43, 0.0)? != 0.0 || corners.iter().any(|c| c[3] != 0.0 || c[4] != 0.0) {
         f.notes.tolerate("polylines with a width, read as their middle line", f.record.at);
@@ -366,6 +392,9 @@ fn polyline(f: &mut Fields) -> Result<Geometry, String> {
 
 /// A corner of the POLYLINE before it; `None` for the control points of its frame, which are not on the line.
 pub fn vertex(record: &Record, binary: bool, notes: &mut Notes) -> Result<Option<Vertex>, String> {
+    if swallowed(record) {
+        notes.damage(SWALLOWED, record.at);
+    }
     let mut f = Fields::new(record, binary, notes);
     if f.int(70, 0)? & 16 != 0 {
         return Ok(None);

@@ -108,7 +108,7 @@ fn edge(f: &mut Fields, pairs: &[Pair]) -> Result<Geometry, String> {
             let (center, major) = ([real(f, 10)?, real(f, 20)?, 0.0], [real(f, 11)?, real(f, 21)?, 0.0]);
             let ratio = real(f, 40)?;
             let (from, to) = turned(real(f, 50)?, real(f, 51)?);
-            if ratio <= 0.0 || ratio > 1.0 + 1e-6 || major == [0.0; 3] {
+            if ratio <= 0.0 || major == [0.0; 3] {
                 return Err("the axes of an edge of its boundary are not those of an ellipse".to_owned());
             }
             let whole = (to - from).abs() >= 360.0 - 1e-9;

@@ -4,7 +4,7 @@
 //! with a remark on every entity that is not read. Read are LINE, ARC, CIRCLE, LWPOLYLINE, POLYLINE (two-dimensional, or
 //! flat), ELLIPSE, SPLINE by control points or fit points, the boundary of HATCH, and INSERT of blocks of these. Source: the published DXF Reference.
 //!
-//! What counts: the model space only; layers that are off or frozen are left out, layers that are not plotted are read
+//! What counts: the model space only, also where it stands in its block and not among the entities; layers that are off or frozen are left out, layers that are not plotted are read
 //! (they are seen on the screen). Heights are ignored. Entities whose plane is tilted are left out: foreshortened they
 //! would be something else than what was drawn.
 //!
@@ -23,6 +23,8 @@ mod second;
 mod size;
 mod spline;
 mod through;
+
+pub use blocks::hidden;
 
 use super::{Drawing, Format, ReadError, ReadSettings, Remark, RemarkKind};
 use crate::budget::Budget;
@@ -45,7 +47,12 @@ pub fn read(bytes: &[u8], settings: &ReadSettings, budget: &Budget) -> Result<Dr
     let mut notes = Notes::default();
     let file = scan::scan(bytes, &mut notes, budget)?;
     if file.entities.is_empty() {
-        return Err(ReadError::Empty);
+        return Err(match file.cut {
+            Some(what) => {
+                ReadError::Refused { what: format!("{what}; save the drawing again and copy the whole file") }
+            }
+            None => ReadError::Empty,
+        });
     }
     let size = size::size(file.header, settings.unit);
     let mut placing = blocks::Placing::new(&file, &mut notes, settings.join, budget);

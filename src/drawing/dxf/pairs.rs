@@ -2,8 +2,8 @@
 //!
 //! In: the bytes, ASCII or binary. Out: one [`Pair`] after another. Source: the published DXF Reference, "Group codes in
 //! numerical order" and "Binary DXF files". Tolerated in ASCII files: any line ending, blanks round codes and values, a
-//! byte order mark, blank lines where a code should stand, a decimal comma. Refuses what is no DXF at all, and a code
-//! that is no whole number, with its line.
+//! byte order mark, blank lines where a code should stand, a decimal comma, and an end between a code and its value
+//! (the scan reports it). Refuses what is no DXF at all, and a code that is no whole number, with its line.
 
 use crate::drawing::ReadError;
 
@@ -208,7 +208,8 @@ impl<'a> Pairs<'a> {
                 self.padded |= number == 0 && line.ends_with(b" ");
                 Ok(Some(Pair { code: number, value: Value::Text(value), at }))
             }
-            None => Err(ReadError::Syntax { line: at, column: 1, what: "the file ends after a group code".to_owned() }),
+            // The file ends between a code and its value: the scan misses the EOF mark.
+            None => Ok(None),
         }
     }
 

@@ -18,6 +18,7 @@ struct Entry {
 pub struct Notes {
     left: BTreeMap<(String, bool), Entry>,
     tolerated: BTreeMap<String, (usize, usize)>,
+    damaged: BTreeMap<String, (usize, usize)>,
     count: usize,
 }
 
@@ -42,11 +43,12 @@ impl Notes {
 
     /// The file bends the rules: `what`, in words, first at the place `at` (0: no place).
     pub fn tolerate(&mut self, what: &str, at: usize) {
-        if let Some((count, _)) = self.tolerated.get_mut(what) {
-            *count += 1;
-        } else if self.tolerated.len() < MOST_REASONS {
-            self.tolerated.insert(what.to_owned(), (1, at));
-        }
+        gather(&mut self.tolerated, what, at);
+    }
+
+    /// Part of the file is damaged or missing, so something may not be read: `what`, in words, first at `at`.
+    pub fn damage(&mut self, what: &str, at: usize) {
+        gather(&mut self.damaged, what, at);
     }
 
     /// The remarks, those on what was left out first, in the order of the file. `place` puts a place in words.
@@ -61,16 +63,29 @@ impl Notes {
                 at: None,
             })
             .collect();
-        let mut tolerated: Vec<_> = self.tolerated.into_iter().collect();
-        tolerated.sort_by_key(|(_, (_, at))| *at);
-        for (what, (count, at)) in tolerated {
-            let what = match (at, count) {
-                (0, _) => what,
-                (_, 1) => format!("{what}, {}", place(at)),
-                _ => format!("{what}, {count} times, first at {}", place(at)),
-            };
-            out.push(Remark { kind: RemarkKind::Tolerated { what }, source: None, at: None });
-        }
+        let damaged = worded(self.damaged, &place).into_iter().map(|what| RemarkKind::Damaged { what });
+        let tolerated = worded(self.tolerated, &place).into_iter().map(|what| RemarkKind::Tolerated { what });
+        out.extend(damaged.chain(tolerated).map(|kind| Remark { kind, source: None, at: None }));
         out
     }
+}
+
+fn gather(told: &mut BTreeMap<String, (usize, usize)>, what: &str, at: usize) {
+    if let Some((count, _)) = told.get_mut(what) {
+        *count += 1;
+    } else if told.len() < MOST_REASONS {
+        told.insert(what.to_owned(), (1, at));
+    }
+}
+
+/// In the order of the file, each with its place.
+fn worded(told: BTreeMap<String, (usize, usize)>, place: impl Fn(usize) -> String) -> Vec<String> {
+    let mut told: Vec<_> = told.into_iter().collect();
+    told.sort_by_key(|(_, (_, at))| *at);
+    let one = |(what, (count, at)): (String, (usize, usize))| match (at, count) {
+        (0, _) => what,
+        (_, 1) => format!("{what}, {}", place(at)),
+        _ => format!("{what}, {count} times, first at {}", place(at)),
+    };
+    told.into_iter().map(one).collect()
 }

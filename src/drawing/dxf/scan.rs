@@ -1,6 +1,6 @@
 //! The whole file once through: header, layers, blocks and entities, as they stand.
 
-use super::entities::{Colour, Entity, Geometry, LineType, entity, line_type, vertex};
+use super::entities::{Colour, Entity, Geometry, LineType, SWALLOWED, entity, line_type, swallowed, vertex};
 use super::pairs::{Pairs, Record, Records, Value};
 use super::remarks::Notes;
 use super::size::Header;
@@ -39,6 +39,8 @@ pub struct File {
     pub entities: Vec<Entity>,
     /// Records of the ENTITIES section that are part of the entity before them: corners, ends of sequences.
     pub parts: usize,
+    /// Where the file breaks off, in words, if it does so before its entities are over.
+    pub cut: Option<String>,
 }
 
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -51,6 +53,27 @@ enum Section {
     Other,
 }
 
+impl Section {
+    fn name(self) -> &'static str {
+        match self {
+            Section::None => "no",
+            Section::Header => "HEADER",
+            Section::Tables => "TABLES",
+            Section::Blocks => "BLOCKS",
+            Section::Entities => "ENTITIES",
+            Section::Other => "last",
+        }
+    }
+
+    /// Whether entities stand in it.
+    fn draws(self) -> bool {
+        matches!(self, Section::Blocks | Section::Entities)
+    }
+}
+
+/// Sections that hold nothing drawn. Source: the published DXF Reference.
+const NOT_DRAWN: [&str; 4] = ["CLASSES", "OBJECTS", "THUMBNAILIMAGE", "ACDSDATA"];
+
 struct Scan<'n> {
     file: File,
     notes: &'n mut Notes,
@@ -62,6 +85,10 @@ struct Scan<'n> {
     edges: usize,
     entities: usize,
     sections: usize,
+    /// Records since the section was opened.
+    in_section: usize,
+    /// Whether the ENTITIES section was opened.
+    seen_entities: bool,
 }
 
 /// # Errors
@@ -79,10 +106,12 @@ pub fn scan(bytes: &[u8], notes: &mut Notes, budget: &Budget) -> Result<File, Re
         edges: 0,
         entities: 0,
         sections: 0,
+        in_section: 0,
+        seen_entities: false,
     };
     let mut ended = false;
     let mut n = 0_usize;
-    let mut last = 0;
+    let mut last = (0, String::new());
     while let Some(record) = records.read()? {
         n += 1;
         if n.is_multiple_of(1024) {
@@ -92,7 +121,8 @@ pub fn scan(bytes: &[u8], notes: &mut Notes, budget: &Budget) -> Result<File, Re
             ended = true;
             break;
         }
-        last = record.at;
+        last.0 = record.at;
+        last.1 = String::from_utf8_lossy(record.kind).chars().take(32).collect();
         s.take(&record);
         if s.entities > MOST_ENTITIES {
             let at = records.pairs.place(record.at);
@@ -101,8 +131,8 @@ pub fn scan(bytes: &[u8], notes: &mut Notes, budget: &Budget) -> Result<File, Re
         }
     }
     s.end_block();
-    if s.section != Section::None {
-        s.notes.tolerate("a section without its end (ENDSEC)", last);
+    if ended && s.section != Section::None {
+        s.unended_section(last.0);
     }
     if records.pairs.padded {
         s.notes.tolerate("blanks behind the names of records", 0);
@@ -114,20 +144,76 @@ pub fn scan(bytes: &[u8], notes: &mut Notes, budget: &Budget) -> Result<File, Re
         return Err(ReadError::NotADrawing("it holds no DXF section".to_owned()));
     }
     if !ended {
-        s.notes.tolerate("the file ends without its EOF mark: it may have been cut short", last);
+        let last_record = format!("{}, {}", last.1, records.pairs.place(last.0));
+        s.broken_off(last.0, &last_record);
     }
     if records.pairs.blank_lines {
         s.notes.tolerate("blank lines between the pairs", 0);
     }
+    s.model_space();
     Ok(s.file)
 }
 
 impl Scan<'_> {
+    /// The file has no EOF mark. Where its entities were not over by then, some may be missing.
+    fn broken_off(&mut self, last: usize, record: &str) {
+        let over = self.seen_entities && !self.section.draws();
+        if over {
+            self.notes.tolerate("the file ends without its EOF mark: it may have been cut short", last);
+            return;
+        }
+        let what = if self.section == Section::None {
+            "the file ends between two sections".to_owned()
+        } else {
+            let (n, section) = (self.in_section, self.section.name());
+            let records = if n == 1 { "1 record".to_owned() } else { format!("{n} records") };
+            format!("the file ends in the {section} section, after {records}")
+        };
+        let what = format!(
+            "{what}; its end is missing. What came after is not known, and the last record ({record}) may lack a part"
+        );
+        self.notes.damage(&what, 0);
+        self.file.cut = Some(what);
+    }
+
+    fn unended_section(&mut self, at: usize) {
+        let said = "a section without its end (ENDSEC)";
+        if self.section.draws() {
+            let (n, section) = (self.in_section, self.section.name());
+            let what = format!("{said}: {section}, after {n} records; further ones may be missing");
+            self.notes.damage(&what, at);
+        } else {
+            self.notes.tolerate(said, at);
+        }
+    }
+
+    /// What stands only in the block of the model space: some programs write it there and leave ENTITIES empty. What
+    /// stands in both is taken once.
+    fn model_space(&mut self) {
+        let names = ["*MODEL_SPACE", "$MODEL_SPACE"];
+        let Some(block) = names.iter().find_map(|n| self.file.blocks.get(*n)).filter(|b| !b.entities.is_empty()) else {
+            return;
+        };
+        let known: BTreeSet<&String> = self.file.entities.iter().filter_map(|e| e.handle.as_ref()).collect();
+        let drawn = |e: &Entity| format!("{} {:?} {:?}", e.kind, e.normal, e.geometry);
+        let same: BTreeSet<String> = self.file.entities.iter().map(drawn).collect();
+        let new = |e: &&Entity| !e.handle.as_ref().is_some_and(|h| known.contains(h)) && !same.contains(&drawn(e));
+        let only: Vec<Entity> = block.entities.iter().filter(new).cloned().collect();
+        let Some(first) = only.first() else { return };
+        let what = format!("{} entities that stand only in the block of the model space", only.len());
+        self.notes.tolerate(&what, first.at);
+        self.file.entities.extend(only);
+        // The second reader goes through the records in the order of the file.
+        self.file.entities.sort_by_key(|e| e.at);
+    }
+
     fn take(&mut self, record: &Record) {
+        self.in_section += 1;
         let kind = record.kind.to_ascii_uppercase();
         match kind.as_slice() {
             b"SECTION" => self.open_section(record),
             b"ENDSEC" => {
+                self.stray_pairs(record, 0);
                 self.unended_block(record.at);
                 self.section = Section::None;
                 self.open_polyline = false;
@@ -138,7 +224,7 @@ impl Scan<'_> {
                 Section::Blocks => self.in_blocks(&kind, record),
                 Section::Entities => self.entity(&kind, record),
                 Section::None => {
-                    self.notes.tolerate("records outside any section", record.at);
+                    self.notes.damage("records outside any section, read as entities", record.at);
                     self.entity(&kind, record);
                 }
             },
@@ -150,18 +236,38 @@ impl Scan<'_> {
         self.end_block();
         self.open_polyline = false;
         if self.section != Section::None {
-            self.notes.tolerate("a section without its end (ENDSEC)", record.at);
+            // The record that opens the next section is counted with it.
+            self.in_section -= 1;
+            self.unended_section(record.at);
         }
+        self.in_section = 0;
         let name = record.pairs.iter().find(|p| p.code == 2);
         self.section = match name {
             Some(p) if p.is("HEADER") => Section::Header,
             Some(p) if p.is("TABLES") => Section::Tables,
             Some(p) if p.is("BLOCKS") => Section::Blocks,
             Some(p) if p.is("ENTITIES") => Section::Entities,
-            _ => Section::Other,
+            Some(p) if NOT_DRAWN.iter().any(|n| p.is(n)) => Section::Other,
+            _ => {
+                let name: String = name.map(super::pairs::Pair::text).unwrap_or_default().chars().take(32).collect();
+                let what = format!("a section of a name that the format does not have (`{name}`) was not read");
+                self.notes.damage(&what, record.at);
+                Section::Other
+            }
         };
+        self.seen_entities |= self.section == Section::Entities;
         if self.section == Section::Header {
             self.header(record);
+        } else {
+            self.stray_pairs(record, 1);
+        }
+    }
+
+    /// A record that opens or ends something holds `own` pairs. Further ones are those of the next record, whose mark is
+    /// damaged.
+    fn stray_pairs(&mut self, record: &Record, own: usize) {
+        if record.pairs.len() > own {
+            self.notes.damage(SWALLOWED, record.at);
         }
     }
 
@@ -203,6 +309,9 @@ impl Scan<'_> {
         match kind {
             b"BLOCK" => {
                 self.unended_block(record.at);
+                if swallowed(record) {
+                    self.notes.damage(SWALLOWED, record.at);
+                }
                 let name = record.pairs.iter().find(|p| p.code == 2).map(super::pairs::Pair::text).unwrap_or_default();
                 let mut f = super::entities::Fields::new(record, self.file.binary, self.notes);
                 match (f.real(10, 0.0), f.real(20, 0.0)) {
@@ -245,6 +354,9 @@ impl Scan<'_> {
         };
         // What belongs to the entity before it is no entity of its own: corners, attributes, ends of sequences.
         if kind == b"SEQEND" {
+            if swallowed(record) {
+                self.notes.damage(SWALLOWED, record.at);
+            }
             self.file.parts += usize::from(own);
             self.open_polyline = false;
             return;

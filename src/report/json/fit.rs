@@ -122,6 +122,7 @@ pub struct Proved<'a> {
     /// Name of the document.
     pub document: &'a str,
     pub notes: &'a [String],
+    pub warnings: &'a [String],
     /// Fits, findings, the files read back; or code and message of what stands against it.
     pub verdict: Result<Routed<'a>, (&'a str, &'a str)>,
 }
@@ -146,6 +147,7 @@ pub fn proved(all: &[Proved]) -> Result<Vec<u8>, serde_json::Error> {
         };
         Ok(serde_json::json!({
             "document": p.document, "proved": error.is_none(), "error": error, "notes": p.notes,
+            "warnings": p.warnings,
             "pieces": fits, "findings": findings, "files": files,
         }))
     };

@@ -63,14 +63,23 @@ pub(super) fn file(layers: &[(&str, &str)], units: (&str, &str), size: &[String;
     out.text
 }
 
-/// A file of release 12 round `entities`: no handles, no classes, no unit but in a comment. `unit`: `mm` or `in`.
-pub(super) fn r12(layers: &[(&str, &str)], unit: &str, size: &[String; 2], entities: Pairs) -> String {
+/// A file of release 12 round `entities`: no handles, no classes. `unit`: `mm` or `in`, for the comment. `units`:
+/// `$INSUNITS` and `$MEASUREMENT`. Release 12 lists neither variable. Later programs look there whatever the release
+/// says, and readers skip variables that they do not know (common practice; ezdxf 1.4 reads the unit from it). They come
+/// last, behind what release 12 lists.
+pub(super) fn r12(
+    layers: &[(&str, &str)],
+    (unit, units): (&str, (&str, &str)),
+    size: &[String; 2],
+    entities: Pairs,
+) -> String {
     let mut out = Pairs::starting_at(FIRST_LAYER);
     out.pair(999, &format!("all lengths in {unit}"));
     out.pairs(&[(0, "SECTION"), (2, "HEADER"), (9, "$ACADVER"), (1, "AC1009")]);
     out.pairs(&[(9, "$INSBASE"), (10, "0.0"), (20, "0.0"), (30, "0.0")]);
     out.pairs(&[(9, "$EXTMIN"), (10, "0.0"), (20, "0.0"), (30, "0.0")]);
-    out.pairs(&[(9, "$EXTMAX"), (10, &size[0]), (20, &size[1]), (30, "0.0"), (0, "ENDSEC")]);
+    out.pairs(&[(9, "$EXTMAX"), (10, &size[0]), (20, &size[1]), (30, "0.0")]);
+    out.pairs(&[(9, "$INSUNITS"), (70, units.0), (9, "$MEASUREMENT"), (70, units.1), (0, "ENDSEC")]);
     out.pairs(&[(0, "SECTION"), (2, "TABLES"), (0, "TABLE"), (2, "LTYPE"), (70, "1")]);
     out.pairs(&[(0, "LTYPE"), (2, "CONTINUOUS"), (70, "0"), (3, "Solid line"), (72, "65"), (73, "0"), (40, "0.0")]);
     out.pairs(&[(0, "ENDTAB"), (0, "TABLE"), (2, "LAYER")]).pair(70, &(layers.len() + 1).to_string());

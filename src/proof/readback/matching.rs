@@ -1,0 +1,112 @@
+//! Which closed line of a file is which opening.
+//!
+//! In: the closed lines of the openings' layer and the openings that should be there. Out: the region of each opening, in
+//! the order asked for. A line belongs to the opening whose outline it runs round at the right offset: all along its edge
+//! the distance to the outline as made is measured. Clearings have no outline to follow; they are told apart by their
+//! area where the document states it, else by their order. An opening may be of several parts, where an outline fell
+//! apart and that was accepted. Refuses, with the place, a line that is none of the openings, and an opening without a line.
+
+use super::shown;
+use crate::budget::Budget;
+use crate::geom::{Certified, FillRule, Point, Region, Ring, enclosed};
+use crate::proof::plan::{FaceFile, Plan, Slot};
+use crate::proof::{Edged, ProofError};
+use crate::template::Panel;
+
+/// A line farther than this from every place that an opening should have is none of them, mm: far more than any change
+/// that is still this opening, less than the least web between two.
+const NONE_OF_THEM: f64 = 2.0;
+/// Edges that are looked at, at most, to say which opening a line is.
+const LOOKED_AT: usize = 64;
+
+/// An opening with the outline that it runs round, where the file shows it.
+struct Place<'p> {
+    slot: &'p Slot,
+    /// And the offset, mm; none for a clearing.
+    round: Option<(Edged<'static>, f64)>,
+}
+
+impl Place<'_> {
+    /// How far a line lies off this opening at worst, mm.
+    fn off(&self, part: &Region) -> Option<f64> {
+        let (made, offset) = self.round.as_ref()?;
+        let edges: Vec<_> = part.segments().collect();
+        let step = edges.len().div_ceil(LOOKED_AT).max(1);
+        let points = edges.iter().step_by(step).map(|s| s.at(0.5));
+        let off = |p: Point| made.index.nearest(p).map_or(f64::INFINITY, |n| (n.distance - offset).abs());
+        Some(points.map(off).fold(0.0, f64::max))
+    }
+}
+
+pub(super) fn matched(
+    cut: Vec<Certified<Region>>,
+    wanted: &[&Slot],
+    file: &FaceFile,
+    panel: &Panel,
+    plan: &Plan,
+    budget: &Budget,
+) -> Result<Vec<Certified<Region>>, ProofError> {
+    let refuse = |what: String| ProofError::File { name: file.name.to_owned(), what };
+    let counts = format!("it has {} openings to cut, where there should be {}", cut.len(), wanted.len());
+    let places: Vec<Place> = wanted.iter().map(|slot| place(slot, file, panel, plan)).collect();
+    let clearings: Vec<usize> = (0..places.len()).filter(|&i| places[i].round.is_none()).collect();
+    let mut parts: Vec<Vec<&Certified<Region>>> = vec![Vec::new(); wanted.len()];
+    let mut others: Vec<&Certified<Region>> = Vec::new();
+    for part in &cut {
+        plan.check(budget)?;
+        let offs = places.iter().enumerate().filter_map(|(i, p)| Some((i, p.off(part)?)));
+        match offs.min_by(|a, b| a.1.total_cmp(&b.1)) {
+            // One line for one opening is that opening, however wrong: how far off it lies says the comparison.
+            Some((i, off)) if off <= NONE_OF_THEM || (cut.len() == wanted.len() && clearings.is_empty()) => {
+                parts[i].push(part);
+            }
+            _ => others.push(part),
+        }
+    }
+    if others.len() > clearings.len() {
+        // The last of them, since further ones stand behind as a rule.
+        let at = others.last().and_then(|r| r.bounds()).map_or(Point::ORIGIN, |b| b.center());
+        return Err(refuse(format!("{counts}: the one about {:.2}, {:.2} mm is none of them", at.x, at.y)));
+    }
+    for (slot, part) in by_area(&clearings, others, &places) {
+        parts[slot].push(part);
+    }
+    if let Some(i) = parts.iter().position(Vec::is_empty) {
+        return Err(refuse(format!("{counts}: {} is missing", wanted[i].id)));
+    }
+    let whole = |parts: Vec<&Certified<Region>>| match parts[..] {
+        [one] => Ok(one.clone()),
+        _ => {
+            let rings: Vec<Ring> = parts.iter().flat_map(|p| p.rings.iter().cloned()).collect();
+            Ok(enclosed(&rings, FillRule::EvenOdd, budget)?)
+        }
+    };
+    parts.into_iter().map(whole).collect()
+}
+
+fn place<'p>(slot: &'p Slot, file: &FaceFile, panel: &Panel, plan: &Plan) -> Place<'p> {
+    let of = plan.outlines.iter().find(|o| o.number == slot.outline);
+    let round = of
+        .zip(plan.offset(slot))
+        .map(|(of, offset)| (Edged::owned(of.made.under_similarity(shown(slot, file, panel))), offset));
+    Place { slot, round }
+}
+
+/// Clearings with their lines: nearest in area first, those without a stated area in their order.
+fn by_area<'r>(
+    clearings: &[usize],
+    mut lines: Vec<&'r Certified<Region>>,
+    places: &[Place],
+) -> Vec<(usize, &'r Certified<Region>)> {
+    let mut out = Vec::new();
+    for &i in clearings {
+        if lines.is_empty() {
+            break;
+        }
+        let off = |r: &Certified<Region>| places[i].slot.area.map_or(0.0, |a| (r.area() - a).abs());
+        // The first of equals.
+        let nearest = (0..lines.len()).min_by(|&a, &b| off(lines[a]).total_cmp(&off(lines[b]))).unwrap_or(0);
+        out.push((i, lines.remove(nearest)));
+    }
+    out
+}

@@ -15,7 +15,7 @@ fn outputs(dir: &Path, files: &[(&str, &str)]) -> Outputs {
 }
 
 fn commit(dir: &Path, files: &[(&str, &str)], force: bool) -> Result<Committed, StoreError> {
-    outputs(dir, files).commit(&CommitOptions { force, input: &[] }, document)
+    outputs(dir, files).commit(&CommitOptions { force, ..CommitOptions::default() }, document)
 }
 
 /// Names and texts of all that is in the folder.
@@ -95,7 +95,8 @@ fn the_drawing_is_never_overwritten() {
     fs::write(&drawing, "drawn").unwrap();
     // The same file by another path.
     let input = [dir.join("..").join("key-letin").join("a.dxf")];
-    let r = outputs(&dir, &[("a.dxf", "1")]).commit(&CommitOptions { force: true, input: &input }, document);
+    let r =
+        outputs(&dir, &[("a.dxf", "1")]).commit(&CommitOptions { force: true, input: &input, budget: None }, document);
     assert!(matches!(r, Err(StoreError::IsInput { .. })), "{r:?}");
     assert_eq!(fs::read_to_string(&drawing).unwrap(), "drawn");
 }

@@ -12,10 +12,17 @@ pub(super) fn resolved(path: &Path) -> PathBuf {
     let path = if path.as_os_str().is_empty() { Path::new(".") } else { path };
     let Ok(whole) = std::path::absolute(path) else { return path.to_path_buf() };
     let there = whole.ancestors().find_map(|a| Some((a, std::fs::canonicalize(a).ok()?)));
-    match there {
-        Some((a, real)) => whole.strip_prefix(a).map_or(real.clone(), |rest| real.join(rest).components().collect()),
-        None => whole,
+    let Some((above, mut real)) = there else { return whole };
+    let rest = whole.strip_prefix(above).unwrap_or(Path::new(""));
+    for part in rest.components() {
+        // What is not there has no links, so going up is just that.
+        if part == Component::ParentDir {
+            real.pop();
+        } else {
+            real.push(part);
+        }
     }
+    real
 }
 
 /// A file as seen from a folder, with slashes: the same wherever both are moved together, and from wherever both are

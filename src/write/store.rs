@@ -75,6 +75,9 @@ pub struct Outputs {
     /// Stops before that step, to see what a failure leaves.
     #[cfg(test)]
     fail_at: Option<usize>,
+    /// Then ends as a kill would end it.
+    #[cfg(test)]
+    killed: bool,
 }
 
 impl Outputs {
@@ -89,6 +92,8 @@ impl Outputs {
             patience: PATIENCE,
             #[cfg(test)]
             fail_at: None,
+            #[cfg(test)]
+            killed: false,
         }
     }
 
@@ -155,6 +160,8 @@ impl Outputs {
         // The document comes last: until it is there, the earlier one tells what is ours.
         match t.run(&files, &stale, go) {
             Ok(()) => t.keep(),
+            #[cfg(test)]
+            Err(e) if self.killed => return Err(e),
             Err(e) => return Err(t.undo(e)),
         }
         Ok(Committed { written: Vec::new(), removed: stale, left, repaired: repaired.runs })

@@ -24,6 +24,11 @@ fn yard() -> TempDir {
     dir
 }
 
+/// Another drawing, or the same one after some work: only the bytes differ.
+fn edited(k: u32) -> String {
+    KEY.replace("</svg>", &format!("<!-- {k} --></svg>"))
+}
+
 fn command<S: AsRef<OsStr>>(dir: &Path, args: &[S]) -> Command {
     let mut c = Command::new(env!("CARGO_BIN_EXE_letin"));
     c.args(args).current_dir(dir).stdin(Stdio::null());
@@ -411,7 +416,7 @@ fn every_error_is_an_object_where_json_is_asked_for() {
     let t = yard();
     let dir = t.path();
     fs::create_dir_all(dir.join("b")).unwrap();
-    fs::write(dir.join("b/key.svg"), KEY.replace("35", "34")).unwrap();
+    fs::write(dir.join("b/key.svg"), edited(34)).unwrap();
     fs::write(dir.join("text.toml"), "drawing = \n").unwrap();
     fs::write(dir.join("wrong.toml"), "drawing = \"key.svg\"\nbushes = 3\n").unwrap();
     fs::write(dir.join("kit.toml"), "[[bush]]\noutsid = 3\n").unwrap();
@@ -511,7 +516,7 @@ fn strange_names_are_made_harmless_and_made_again() {
         let args = [OsStr::new("make"), OsStr::new("--"), name];
         assert_eq!(status(&letin(dir.path(), &args)), 0, "{name:?}");
         // Edited it is the same drawing.
-        fs::write(dir.path().join(name), KEY.replace("35", "34")).unwrap();
+        fs::write(dir.path().join(name), edited(34)).unwrap();
         let o = letin(dir.path(), &args);
         assert_eq!(status(&o), 0, "{name:?}: {}", err(&o));
         assert!(!o.stderr.contains(&0x1b) && !o.stdout.contains(&0x1b), "{name:?}");
@@ -532,7 +537,7 @@ fn strange_names_are_made_harmless_and_made_again() {
 fn files_of_another_drawing_are_not_replaced_in_silence() {
     let t = yard();
     let dir = t.path();
-    for (folder, drawing) in [("a", KEY.to_owned()), ("b", KEY.replace("35", "34"))] {
+    for (folder, drawing) in [("a", KEY.to_owned()), ("b", edited(34))] {
         fs::create_dir(dir.join(folder)).unwrap();
         fs::write(dir.join(folder).join("key.svg"), drawing).unwrap();
     }
@@ -545,7 +550,7 @@ fn files_of_another_drawing_are_not_replaced_in_silence() {
     assert!(err(&o).contains("another drawing, a/key.svg") && err(&o).contains("--force"), "{}", err(&o));
     assert_eq!(fs::read(dir.join("same/key.json")).unwrap(), before);
     // The same drawing, edited, and by other ways.
-    fs::write(dir.join("a/key.svg"), KEY.replace("35", "33")).unwrap();
+    fs::write(dir.join("a/key.svg"), edited(33)).unwrap();
     symlink("a", dir.join("link")).unwrap();
     let whole = dir.join("a/key.svg");
     for way in ["a/key.svg", "./b/../a/key.svg", "link/key.svg", whole.to_str().unwrap()] {

@@ -6,7 +6,7 @@
 use super::files::read_text;
 use super::{AppError, Out};
 use crate::kit::{Kit, file::parse};
-use crate::write::store::{is_document, same_file};
+use crate::write::store::{is_document, plain, same_file};
 use std::io::Write;
 use std::path::Path;
 
@@ -77,7 +77,7 @@ pub(super) fn replace(path: &Path, bytes: &[u8], out: &Out) -> Result<(), AppErr
     // As any program makes a file: the user's mask decides who may read it.
     #[cfg(unix)]
     builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
-    let mut file = builder.tempfile_in(folder).map_err(|e| unwritable(e.to_string()))?;
+    let mut file = builder.tempfile_in(folder).map_err(|e| unwritable(plain(&e).to_string()))?;
     file.write_all(bytes).map_err(|e| unwritable(e.to_string()))?;
     let done = if out.force { file.persist(path) } else { file.persist_noclobber(path) };
     done.map(drop).map_err(|e| unwritable(e.error.to_string()))

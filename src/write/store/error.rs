@@ -57,7 +57,10 @@ impl StoreError {
     pub(super) fn io(path: &Path, doing: &'static str, source: io::Error) -> StoreError {
         let path = path.to_path_buf();
         match source.kind() {
-            ErrorKind::PermissionDenied | ErrorKind::ReadOnlyFilesystem => StoreError::NotWritable { path, source },
+            ErrorKind::PermissionDenied
+            | ErrorKind::ReadOnlyFilesystem
+            | ErrorKind::StorageFull
+            | ErrorKind::QuotaExceeded => StoreError::NotWritable { path, source },
             _ => StoreError::Io { path, doing, source },
         }
     }

@@ -56,7 +56,7 @@ impl Transaction {
         old: BTreeMap<String, String>,
     ) -> Result<Transaction, StoreError> {
         let fault = |e| StoreError::io(dir, "write into", e);
-        let staged = tempfile::Builder::new().prefix(PREFIX).tempdir_in(dir).map_err(fault)?.keep();
+        let staged = tempfile::Builder::new().prefix(PREFIX).tempdir_in(dir).map_err(|e| fault(plain(&e)))?.keep();
         let new = files.iter().map(|(name, bytes)| (name.clone(), listed(name, bytes).sha256)).collect();
         let document = files.last().map(|f| f.0.clone()).unwrap_or_default();
         let journal = Journal { letin: env!("CARGO_PKG_VERSION").to_owned(), document, new, old };
@@ -161,6 +161,12 @@ impl Transaction {
     fn tidy(&self) {
         tidy(&self.staged, &self.journal);
     }
+}
+
+/// Without the passing name that `tempfile` adds: it says nothing to whoever reads.
+pub fn plain(e: &io::Error) -> io::Error {
+    let text = e.to_string();
+    io::Error::new(e.kind(), text.split(" at path ").next().unwrap_or_default().to_owned())
 }
 
 /// What lies in the folder `staged` by its journal, and the folder if nothing else is in it. The journal goes last.

@@ -132,7 +132,7 @@ pub fn convert(command: JobCommand, kit: &Kit) -> Result<(Job, Answer), UsageErr
         suggest: common.suggest,
         season: season(&common)?,
         corners: corners(&common)?,
-        within: common.within.as_deref().map(|t| positive("within", t)).transpose()?,
+        within: common.within.as_deref().map(|t| length("within", t)).transpose()?,
         start: start(&common)?,
         panel: panel(&common, figures)?,
         figures,

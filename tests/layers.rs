@@ -22,8 +22,15 @@ const LAYERS: [&[&str]; 10] = [
 const BESIDE: [(&str, &str); 2] = [("units", "tolerance"), ("check", "proof")];
 
 /// Crates that are named under one module only.
-const PLACES: [(&str, &[&str]); 5] =
-    [("clap", &["cli"]), ("usvg", &["drawing"]), ("miette", &["cli"]), ("geo::", &["geom"]), ("i_overlay", &["geom"])];
+const PLACES: [(&str, &[&str]); 7] = [
+    ("clap", &["cli"]),
+    ("usvg", &["drawing"]),
+    ("miette", &["cli"]),
+    ("geo::", &["geom"]),
+    ("i_overlay", &["geom"]),
+    ("ctor::", &["cli"]),
+    ("rustix", &["cli"]),
+];
 
 fn sources(dir: &Path, out: &mut Vec<PathBuf>) {
     for entry in std::fs::read_dir(dir).unwrap() {

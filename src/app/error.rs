@@ -22,6 +22,8 @@ pub enum AppError {
     Unreadable { path: PathBuf, why: String },
     #[error("{} cannot be written: {why}", safe(&path.to_string_lossy()))]
     Unwritable { path: PathBuf, why: String },
+    #[error("{} is {what} and is never overwritten", safe(&path.to_string_lossy()))]
+    Kept { path: PathBuf, what: &'static str },
     #[error("{}: {source}", safe(&path.to_string_lossy()))]
     Read { path: PathBuf, source: ReadError },
     #[error("{}: {source}", safe(&path.to_string_lossy()))]
@@ -124,7 +126,11 @@ impl AppError {
             AppError::Shoulder(_) => "shoulder",
             AppError::Proof(_) | AppError::ShoulderProof(_) => "proof",
             AppError::Write(_) | AppError::Document(_) => "internal",
-            AppError::Store(StoreError::NotOurs { .. } | StoreError::IsInput { .. }) => "would-overwrite",
+            AppError::Store(StoreError::Stopped(_)) => "stopped",
+            AppError::Kept { .. }
+            | AppError::Store(
+                StoreError::NotOurs { .. } | StoreError::IsInput { .. } | StoreError::OtherDrawing { .. },
+            ) => "would-overwrite",
             AppError::Store(_) => "cannot-write",
         }
     }
@@ -137,6 +143,7 @@ impl AppError {
                 Some("look at the name and the folder; a name with spaces needs quotation marks")
             }
             AppError::Unreadable { .. } => Some("look whether it is a file, and whether you may read it"),
+            AppError::Kept { .. } => Some("give another name"),
             AppError::Unwritable { .. } => Some("give another name, or --force to replace a file"),
             AppError::Read { source, .. } => Some(match source {
                 ReadError::NotADrawing(_) => "save the drawing as SVG or DXF from the program that made it",

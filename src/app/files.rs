@@ -1,10 +1,11 @@
 //! A drawing from disk, and the files of a run to disk.
 
 use super::job::Out;
+use super::place::{resolved, seen_from};
 use super::{AppError, Job, Outcome, Task};
 use crate::budget::Budget;
 use crate::drawing::{self, Drawing, Format, ReadSettings, Strokes, Texts};
-use crate::report::facts::{Facts, FileFact, Writing};
+use crate::report::facts::{Facts, FileFact, Origin, Writing};
 use crate::report::plan::Plan;
 use crate::report::{gap, json, marks, plan};
 use crate::template::openings::Template;
@@ -13,10 +14,10 @@ use crate::text::{self, NotFinite};
 use crate::threads::each;
 use crate::write;
 use crate::write::dxf::Release;
-use crate::write::store::{CommitOptions, Outputs};
+use crate::write::store::{CommitOptions, Outputs, sha256};
 use crate::write::{FileUnit, WriteError};
 use std::fs::File;
-use std::io::{ErrorKind, Read, Write};
+use std::io::{ErrorKind, Read};
 use std::path::{Path, PathBuf};
 
 /// Longest drawing that is read, bytes. More is no drawing of a joint, and would fill the memory.
@@ -25,19 +26,14 @@ pub(super) const LONGEST: u64 = 256 << 20;
 /// Longest file of settings, bytes.
 const LONGEST_SETTINGS: u64 = 1 << 20;
 
-/// The drawing of the job. What kind of file it is, its contents say and not its name.
-pub(super) fn read(job: &Job, budget: &Budget) -> Result<Drawing, AppError> {
-    read_at(&job.drawing, &job.read, budget)
-}
-
-/// The same by its path.
-pub(super) fn read_at(path: &Path, settings: &ReadSettings, budget: &Budget) -> Result<Drawing, AppError> {
+/// The drawing at `path`, and the SHA-256 of its bytes. What kind of file it is, its contents say and not its name.
+pub(super) fn read(path: &Path, settings: &ReadSettings, budget: &Budget) -> Result<(Drawing, String), AppError> {
     let bytes = bytes(path, LONGEST)?;
     let read = drawing::read(&bytes, settings, budget);
     let read = read.map_err(|source| AppError::Read { path: path.to_path_buf(), source })?;
     match only_svg(settings) {
         Some(setting) if read.format == Format::Dxf => Err(AppError::OnlySvg { setting, path: path.to_path_buf() }),
-        _ => Ok(read),
+        _ => Ok((read, sha256(&bytes))),
     }
 }
 
@@ -58,60 +54,6 @@ fn only_svg(settings: &ReadSettings) -> Option<&'static str> {
 pub fn read_text(path: &Path) -> Result<String, AppError> {
     String::from_utf8(bytes(path, LONGEST_SETTINGS)?)
         .map_err(|e| AppError::Unreadable { path: path.to_path_buf(), why: format!("it is no text: {e}") })
-}
-
-/// Whether settings may be written to `path`: nothing is replaced unless `out` says `force`.
-///
-/// # Errors
-/// [`AppError`] where something is there already.
-pub fn may_save(path: &Path, out: &Out) -> Result<(), AppError> {
-    match std::fs::symlink_metadata(path) {
-        Ok(m) if m.is_dir() || m.is_symlink() || !out.force => {
-            Err(AppError::Unwritable { path: path.to_path_buf(), why: "there is one already".to_owned() })
-        }
-        _ => Ok(()),
-    }
-}
-
-/// The same for a picture of `drawing`, which must never be written over.
-///
-/// # Errors
-/// [`AppError::Unwritable`].
-pub fn may_draw(path: &Path, drawing: &Path, out: &Out) -> Result<(), AppError> {
-    let same = || Some(std::fs::canonicalize(path).ok()? == std::fs::canonicalize(drawing).ok()?);
-    if same() == Some(true) {
-        return Err(AppError::Unwritable { path: path.to_path_buf(), why: "it is the drawing itself".to_owned() });
-    }
-    may_save(path, out)
-}
-
-/// Writes settings, whole or not at all; in a dry run not.
-///
-/// # Errors
-/// [`AppError`] where [`may_save`] says no, or no file can be made.
-pub fn save_text(path: &Path, text: &str, out: &Out) -> Result<(), AppError> {
-    save_bytes(path, text.as_bytes(), out)
-}
-
-/// The same for a file that is no text.
-///
-/// # Errors
-/// As [`save_text`].
-pub fn save_bytes(path: &Path, bytes: &[u8], out: &Out) -> Result<(), AppError> {
-    may_save(path, out)?;
-    if out.dry_run {
-        return Ok(());
-    }
-    let unwritable = |why: String| AppError::Unwritable { path: path.to_path_buf(), why };
-    let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    let mut builder = tempfile::Builder::new();
-    // As any program makes a file: the user's mask decides who may read it.
-    #[cfg(unix)]
-    builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
-    let mut file = builder.tempfile_in(folder).map_err(|e| unwritable(e.to_string()))?;
-    file.write_all(bytes).map_err(|e| unwritable(e.to_string()))?;
-    let done = if out.force { file.persist(path) } else { file.persist_noclobber(path) };
-    done.map(drop).map_err(|e| unwritable(e.error.to_string()))
 }
 
 pub(super) fn bytes(path: &Path, longest: u64) -> Result<Vec<u8>, AppError> {
@@ -144,15 +86,23 @@ pub(super) fn on_paper(facts: Facts) -> Result<Outcome, AppError> {
 
 /// Writes what the facts allow: everything, or while an error stands only marks and document; files of an earlier run
 /// that no longer hold are removed.
-pub(super) fn write(facts: Facts, machine: Vec<Vec<Machine>>, job: &Job, out: &Out) -> Result<Outcome, AppError> {
-    let name = name(&job.drawing);
-    let folder = out.folder.clone().unwrap_or_else(|| beside(&job.drawing, &name));
+pub(super) fn write(
+    facts: Facts,
+    machine: Vec<Vec<Machine>>,
+    hash: String,
+    job: &Job,
+    out: &Out,
+    budget: &Budget,
+) -> Result<Outcome, AppError> {
+    let (folder, name) = target(&job.drawing, out);
+    let origin = Origin { from_folder: seen_from(&folder, &job.drawing), sha256: hash };
+    let told = renamed(&job.drawing, &name);
     let manifest = format!("{name}.json");
     let mut outputs = Outputs::new(folder.clone(), manifest.clone());
     let mut cuts = Vec::new();
     let blocked = facts.blocked();
     let mut counts = Vec::new();
-    let mut jobs = vec![facts];
+    let mut jobs = vec![Facts { origin: Some(origin), ..facts }];
     let then = std::mem::take(&mut jobs[0].then);
     jobs.extend(then);
     for (job, machine) in jobs.iter_mut().zip(machine) {
@@ -186,12 +136,16 @@ pub(super) fn write(facts: Facts, machine: Vec<Vec<Machine>>, job: &Job, out: &O
     if out.dry_run {
         let sizes = facts.jobs().flat_map(|f| &f.files).map(|f| format!("  {} ({} bytes)", f.name, f.bytes));
         let last = format!("  {manifest} ({} bytes)", document.len());
-        let notes = [format!("would write into {shown}:")].into_iter().chain(sizes).chain([last]).collect();
+        let first = told.into_iter().chain([format!("would write into {shown}:")]);
+        let notes = first.chain(sizes).chain([last]).collect();
         return Ok(Outcome { facts, document, notes });
     }
-    let options = CommitOptions { force: out.force, input: std::slice::from_ref(&job.drawing) };
+    let input: Vec<PathBuf> = [&job.drawing].into_iter().chain(&job.also_read).cloned().collect();
+    let options = CommitOptions { force: out.force, input: &input, budget: Some(budget) };
     let done = outputs.commit(&options, |_| document.clone())?;
-    let mut notes = vec![format!("written into {shown}:")];
+    let mut notes: Vec<String> = told.into_iter().collect();
+    notes.extend(repaired(done.repaired));
+    notes.push(format!("written into {shown}:"));
     notes.extend(done.written.iter().map(|w| format!("  {}", w.name)));
     notes.extend(done.removed.iter().map(|n| format!("  removed, from an earlier run: {n}")));
     notes.extend(done.left.iter().map(|n| format!("  left, since it was changed after an earlier run: {n}")));
@@ -316,9 +270,55 @@ fn plan(facts: &Facts, face: &Face, face_files: &str) -> Result<String, NotFinit
     plan::svg(face, &plan)
 }
 
-/// NAME: the drawing's, fit for any system.
+/// Told where runs before this one were killed while they wrote.
+pub(super) fn repaired(runs: usize) -> Option<String> {
+    let told = "an earlier run was broken off while it wrote; what it had changed was put back first";
+    (runs > 0).then(|| told.to_owned())
+}
+
+/// The folder for the files, and NAME, with which their names begin.
+pub(super) fn target(drawing: &Path, out: &Out) -> (PathBuf, String) {
+    let name = name(drawing);
+    (out.folder.clone().unwrap_or_else(|| beside(drawing, &name)), name)
+}
+
+/// Whether `path` is, or may be, one of the files that a run of `drawing` writes.
+#[must_use]
+pub fn is_output(path: &Path, drawing: &Path, out: &Out) -> bool {
+    let (folder, name) = target(drawing, out);
+    let parent = path.parent().unwrap_or(Path::new(""));
+    let file = path.file_name().unwrap_or_default().to_string_lossy().to_lowercase();
+    let name = name.to_lowercase();
+    let drawn = [".svg", ".dxf"].iter().any(|e| file.ends_with(e));
+    resolved(parent) == resolved(&folder)
+        && (file == format!("{name}.json") || (drawn && file.starts_with(&format!("{name}-"))))
+}
+
+/// Longest NAME, bytes: leaves room for `-island-1-panel-99-face-2.dxf` where the store takes no more than 180.
+const LONGEST_NAME: usize = 148;
+/// So many digits of its hash tell one long name from another.
+const DIGITS: usize = 8;
+
+/// NAME: the drawing's, fit for any system. A longer one ends in digits that no other such name has.
 fn name(drawing: &Path) -> String {
-    text::file_stem(&drawing.file_stem().unwrap_or_default().to_string_lossy())
+    let whole = stem(drawing);
+    let mut name = text::file_stem(&whole);
+    if name.len() > LONGEST_NAME {
+        let cut = (0..=LONGEST_NAME - DIGITS - 1).rev().find(|&i| name.is_char_boundary(i)).unwrap_or(0);
+        name.truncate(cut);
+        name = format!("{name}-{}", &sha256(whole.as_bytes())[..DIGITS]);
+    }
+    name
+}
+
+fn stem(drawing: &Path) -> String {
+    drawing.file_stem().unwrap_or_default().to_string_lossy().into_owned()
+}
+
+/// Told where the files cannot be called as the drawing is.
+fn renamed(drawing: &Path, name: &str) -> Option<String> {
+    let stem = stem(drawing);
+    (stem != name).then(|| format!("the names of the files begin with {name}: that of the drawing does not fit"))
 }
 
 fn beside(drawing: &Path, name: &str) -> PathBuf {
@@ -328,6 +328,17 @@ fn beside(drawing: &Path, name: &str) -> PathBuf {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn long_names_stay_different() {
+        let of = |n: usize, last: &str| name(Path::new(&format!("{}{last}.svg", "ä".repeat(n))));
+        assert_eq!(of(74, ""), "ä".repeat(74));
+        for n in [75, 90, 125] {
+            let (a, b) = (of(n, "a"), of(n, "b"));
+            assert!(a != b && a.len() <= LONGEST_NAME && b.len() <= LONGEST_NAME, "{a} {b}");
+            assert!(text::file_stem(&format!("{a}-island-1-panel-99-face-2.dxf")).ends_with(".dxf"));
+        }
+    }
 
     #[test]
     fn files_go_beside_the_drawing() {

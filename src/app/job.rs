@@ -19,6 +19,8 @@ use std::path::PathBuf;
 pub struct Job {
     pub task: Task,
     pub drawing: PathBuf,
+    /// What else is read for it, such as the kit: never written to.
+    pub also_read: Vec<PathBuf>,
     pub read: ReadSettings,
     /// The drawing shows the back of the work: its mirror image is made.
     pub mirror: bool,

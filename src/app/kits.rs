@@ -5,7 +5,8 @@
 //! no farther than the home folder, so that nobody else's file decides what is cut. Without one it is the general metric
 //! kit.
 
-use super::files::{may_save, read_text, save_text};
+use super::files::read_text;
+use super::save::replace;
 use super::{AppError, Out};
 use crate::kit::file::{KitFileError, parse};
 use crate::kit::{Kit, Pair, edit, generic};
@@ -125,9 +126,8 @@ pub fn correct(path: &Path, called: Pair, found: Pair, dry_run: bool) -> Result<
     };
     let new = edit::measured(&text, called, found).map_err(|e| broken(path, text.clone(), e))?;
     let out = Out::plain(None, true, dry_run);
-    may_save(path, &out)?;
     let mode = std::fs::metadata(path).map(|m| m.permissions());
-    save_text(path, &new, &out)?;
+    replace(path, new.as_bytes(), &out)?;
     if let (Ok(mode), false) = (mode, dry_run) {
         std::fs::set_permissions(path, mode)
             .map_err(|e| AppError::Unwritable { path: path.to_path_buf(), why: e.to_string() })?;

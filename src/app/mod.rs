@@ -8,8 +8,10 @@ mod error;
 mod files;
 mod job;
 pub mod kits;
+mod place;
 pub mod prove;
 mod riding;
+mod save;
 mod scale;
 mod shouldered;
 mod start;
@@ -18,8 +20,10 @@ pub mod testpiece;
 
 pub use error::AppError;
 use files::Machine;
-pub use files::{may_draw, may_save, read_text, save_bytes, save_text};
+pub use files::{is_output, read_text};
 pub use job::{Job, Out, Selection, Task};
+pub use place::{outside, relative};
+pub use save::{Input, may_save, save};
 pub use shouldered::PlugAndShoulder;
 
 use crate::budget::Budget;
@@ -55,7 +59,7 @@ pub struct Outcome {
 /// [`AppError`] where the drawing cannot be read.
 pub fn look(path: &Path, read: &ReadSettings, mirror: bool, budget: &Budget) -> Result<Listing, AppError> {
     budget.enter("reading the drawing");
-    let drawing = files::read_at(path, read, budget)?;
+    let drawing = files::read(path, read, budget)?.0;
     budget.enter("listing its lines");
     let mut drawing = if mirror { drawing.mirrored() } else { drawing };
     let (shapes, remarks) = join(std::mem::take(&mut drawing.shapes), read.join, budget);
@@ -87,15 +91,15 @@ pub(crate) type Prover = fn(&proof::Plan, &[proof::FaceFile], &Budget) -> Result
 /// The same with a prover that is told.
 pub(crate) fn run_proved_by(prover: Prover, job: &Job, budget: &Budget) -> Result<Outcome, AppError> {
     budget.enter("reading the drawing");
-    let drawing = files::read(job, budget)?;
+    let (drawing, hash) = files::read(&job.drawing, &job.read, budget)?;
     if let Some(order) = &job.shouldered {
         budget.enter("working out the piece");
         let (facts, machine) = shouldered::worked_out(drawing, order, job, budget)?;
-        return answered(facts, machine, job, budget);
+        return answered(facts, machine, hash, job, budget);
     }
     if let Some(start) = job.start {
         let (facts, machine) = start::worked_out(drawing, start, job, budget)?;
-        return answered(facts, vec![machine], job, budget);
+        return answered(facts, vec![machine], hash, job, budget);
     }
     budget.enter("finding its outlines");
     let (drawing, mut outlines) = steps::join(drawing, job, budget)?;
@@ -114,15 +118,22 @@ pub(crate) fn run_proved_by(prover: Prover, job: &Job, budget: &Budget) -> Resul
         then.findings.retain(|f| !said(f));
         facts.then.push(then);
     }
-    answered(facts, machine, job, budget)
+    answered(facts, machine, hash, job, budget)
 }
 
-fn answered(facts: Facts, machine: Vec<Vec<Machine>>, job: &Job, budget: &Budget) -> Result<Outcome, AppError> {
+/// `hash`: of the drawing's bytes.
+fn answered(
+    facts: Facts,
+    machine: Vec<Vec<Machine>>,
+    hash: String,
+    job: &Job,
+    budget: &Budget,
+) -> Result<Outcome, AppError> {
     budget.check()?;
     budget.enter(WRITING);
     match &job.task {
         Task::Check => files::on_paper(facts),
-        Task::Make(out) => files::write(facts, machine, job, out),
+        Task::Make(out) => files::write(facts, machine, hash, job, out, budget),
     }
 }
 
@@ -203,6 +214,7 @@ fn worked_out(
         files: Vec::new(),
         flatten: job.flatten,
         writing: None,
+        origin: None,
         then: Vec::new(),
         asides: Asides { pair, suggestion, season: job.season.clone(), ..Asides::default() },
     };

@@ -219,6 +219,7 @@ fn piece(
         files: Vec::new(),
         flatten: job.flatten,
         writing: None,
+        origin: None,
         then: Vec::new(),
         asides: Asides {
             pair: shoulder.pair,

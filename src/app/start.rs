@@ -110,6 +110,7 @@ pub(super) fn worked_out(
         files: Vec::new(),
         flatten: job.flatten,
         writing: None,
+        origin: None,
         then: Vec::new(),
         asides: Asides { pair, season: job.season.clone(), start: Some(told), ..Asides::default() },
     };

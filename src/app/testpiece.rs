@@ -3,7 +3,8 @@
 //! In: a pair of tools as they are called and as the kit sizes them, router and template, mm. Out: the files of the
 //! template and a sheet with what to measure. `kit::testpiece::solve` works out bush and cutter from the readings.
 
-use super::{AppError, Out};
+use super::files::repaired;
+use super::{AppError, Out, WRITING};
 use crate::budget::Budget;
 use crate::geom::{Affine, Certified, FillRule, Point, Region, Ring, enclosed, shrink};
 use crate::kit::{Pair, testpiece};
@@ -33,6 +34,8 @@ pub struct Order {
     /// Least template round an opening.
     pub web: f64,
     pub out: Out,
+    /// What was read for it, such as the kit: never written to.
+    pub also_read: Vec<PathBuf>,
 }
 
 /// What was written, or would be.
@@ -91,9 +94,12 @@ pub fn make(order: &Order, budget: &Budget) -> Result<Made, AppError> {
         let notes = [format!("would write into {shown}:")].into_iter().chain(sizes).collect();
         return Ok(Made { words, document, notes });
     }
-    let options = CommitOptions { force: order.out.force, input: &[] };
+    budget.enter(WRITING);
+    let options = CommitOptions { force: order.out.force, input: &order.also_read, budget: Some(budget) };
     let done = outputs.commit(&options, |_| document.clone())?;
-    let mut notes = vec![format!("written into {shown}:")];
+    let mut notes = Vec::new();
+    notes.extend(repaired(done.repaired));
+    notes.push(format!("written into {shown}:"));
     notes.extend(done.written.iter().map(|w| format!("  {}", w.name)));
     Ok(Made { words, document, notes })
 }

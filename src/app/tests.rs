@@ -75,6 +75,7 @@ fn job(drawing: &Path, out: Out) -> Job {
     Job {
         task: Task::Make(out),
         drawing: drawing.to_path_buf(),
+        also_read: Vec::new(),
         read: ReadSettings::default(),
         mirror: false,
         select: Selection::default(),

@@ -22,7 +22,8 @@ Examples:
   letin make hatch.toml                    drawing and settings in one file; --write-job makes one
 
 Lengths: 6, 6.35, 6,35, 6mm, 0.25in, 1/4in, 1 1/4in (in quotation marks where there is a space).
-Exit status: 0 nothing stands against it, 1 something was found, 2 no verdict."
+Exit status: 0 nothing stands against it, 1 something was found, 2 no verdict; also 2 where the answer cannot be
+written to standard output (a full disk; a closed pipe, of which nothing is said)."
 )]
 pub struct Cli {
     #[command(subcommand)]
@@ -112,7 +113,7 @@ pub struct OffsetsArgs {
     /// Also write the table as a page to print
     #[arg(long, value_name = "FILE")]
     pub html: Option<PathBuf>,
-    /// Replace that page if there is one
+    /// Replace that page if there is one (never a kit or a document NAME.json)
     #[arg(long)]
     pub force: bool,
     /// Print it as JSON
@@ -290,7 +291,7 @@ pub struct OutlinesArgs {
     /// Draw them with their numbers into this SVG file
     #[arg(long, value_name = "FILE", help_heading = "Answer")]
     pub picture: Option<PathBuf>,
-    /// Replace that file if there is one (never the drawing)
+    /// Replace that file if there is one (never the drawing, a kit or a document NAME.json)
     #[arg(long, help_heading = "Answer")]
     pub force: bool,
     /// Print the list as JSON

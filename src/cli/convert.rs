@@ -5,6 +5,7 @@ use super::args::{
     TextArg, TurnArg, WriteUnit,
 };
 use super::jobfile::{DRAWING, is_job_file};
+use super::ranges::{length, number, pair};
 use crate::app::{Job, Out, PlugAndShoulder, Selection, Task};
 use crate::check::depth::Router;
 use crate::check::{Code, Severity};
@@ -18,7 +19,7 @@ use crate::template::work::Depths;
 use crate::template::{Setup, Turn};
 use crate::text::terminal;
 use crate::tolerance::JOIN;
-use crate::units::{Unit, parse_length, parse_pair};
+use crate::units::{Unit, parse_length};
 use crate::write::FileUnit;
 use crate::write::dxf::Release;
 use std::path::PathBuf;
@@ -34,8 +35,9 @@ const EASE_JUTTING: f64 = 1.0;
 /// settings of the template, and both cannot be tight. Common practice, no source.
 const PLUG_GAP: f64 = 0.25;
 
-/// No router is set finer than this, mm.
-const THINNEST_PASS: f64 = 0.1;
+/// Pixels an inch: no file has fewer or more.
+const LEAST_DPI: f64 = 1.0;
+const MOST_DPI: f64 = 100_000.0;
 
 /// Arcs become chords no finer than this, mm: a tenth of what is promised of the files...
 const FINEST_CHORDS: f64 = 0.0005;
@@ -45,7 +47,7 @@ const COARSEST_CHORDS: f64 = 0.2;
 /// What was typed does not make sense.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum UsageError {
-    #[error("--{option} {value}: {why}")]
+    #[error("{} {value}: {why}", called(option))]
     Value { option: &'static str, value: String, why: String },
     #[error("--{one} and --{other} contradict each other: {why}")]
     Contradiction { one: &'static str, other: &'static str, why: &'static str },
@@ -59,6 +61,11 @@ pub enum UsageError {
     NoDrawing(String),
     #[error(transparent)]
     Kit(#[from] KitError),
+}
+
+/// Options with their dashes; what has its place and no dashes is written large.
+fn called(option: &str) -> String {
+    if option.starts_with(|c: char| c.is_ascii_uppercase()) { option.to_owned() } else { format!("--{option}") }
 }
 
 impl UsageError {
@@ -125,18 +132,19 @@ pub fn convert(command: JobCommand, kit: &Kit) -> Result<(Job, Answer), UsageErr
         suggest: common.suggest,
         season: season(&common)?,
         corners: corners(&common)?,
-        within: common.within.as_deref().map(|t| positive("within", t)).transpose()?,
+        within: common.within.as_deref().map(|t| length("within", t)).transpose()?,
         start: start(&common)?,
         panel: panel(&common, figures)?,
         figures,
         router: Router {
             thickness: figures.thickness.mm,
-            projection: common.projection.as_deref().map(|t| not_negative("projection", t)).transpose()?,
-            pass: common.pass_depth.as_deref().map(pass_depth).transpose()?,
+            projection: common.projection.as_deref().map(|t| length("projection", t)).transpose()?,
+            pass: common.pass_depth.as_deref().map(|t| length("pass-depth", t)).transpose()?,
         },
         depths: depths(&common)?,
         accept: common.accept.iter().map(|c| accepted(c)).collect::<Result<_, _>>()?,
         drawing: drawing(common.drawing)?,
+        also_read: Vec::new(),
     };
     Ok((job, answer))
 }
@@ -155,37 +163,15 @@ fn value(option: &'static str, text: &str, why: impl Into<String>) -> UsageError
     UsageError::Value { option, value: text.to_owned(), why: why.into() }
 }
 
-fn length(option: &'static str, text: &str) -> Result<f64, UsageError> {
-    parse_length(text, Unit::MM).map_err(|e| value(option, text, e.to_string()))
-}
-
-fn positive(option: &'static str, text: &str) -> Result<f64, UsageError> {
-    let mm = length(option, text)?;
-    if mm > 0.0 { Ok(mm) } else { Err(value(option, text, "it must be more than 0")) }
-}
-
-fn not_negative(option: &'static str, text: &str) -> Result<f64, UsageError> {
-    let mm = length(option, text)?;
-    if mm >= 0.0 { Ok(mm) } else { Err(value(option, text, "it cannot be less than 0")) }
-}
-
-fn pair(option: &'static str, text: &str) -> Result<(f64, f64), UsageError> {
-    let (x, y) = parse_pair(text, Unit::MM).map_err(|e| value(option, text, e.to_string()))?;
-    if x > 0.0 && y > 0.0 { Ok((x, y)) } else { Err(value(option, text, "both must be more than 0")) }
-}
-
 pub fn reading(c: &ReadingArgs) -> Result<ReadSettings, UsageError> {
     if c.unit.is_some() && c.dpi.is_some() {
         let why = "one says how long the drawing's unit is, the other how many pixels go to the inch";
         return Err(UsageError::Contradiction { one: "unit", other: "dpi", why });
     }
     let unit = c.unit.as_deref().map(unit).transpose()?;
-    let dpi = c.dpi.as_deref().map(|text| {
-        let n = text.trim().replace(',', ".").parse::<f64>().ok().filter(|n| n.is_finite() && *n > 0.0);
-        n.ok_or_else(|| value("dpi", text, "it must be a number above 0, such as 96, 90 or 72"))
-    });
-    let join = c.join.as_deref().map_or(Ok(JOIN), |t| not_negative("join", t))?;
-    let width = c.width.as_deref().map(|t| positive("width", t)).transpose()?;
+    let dpi = c.dpi.as_deref().map(|text| number("dpi", text, LEAST_DPI, MOST_DPI));
+    let join = c.join.as_deref().map_or(Ok(JOIN), |t| length("join", t))?;
+    let width = c.width.as_deref().map(|t| length("width", t)).transpose()?;
     for (other, given) in [("unit", &c.unit), ("dpi", &c.dpi)] {
         if width.is_some() && given.is_some() {
             let why = "each says by itself how large the drawing is";
@@ -222,7 +208,7 @@ fn shouldered(c: &CommonArgs, kit: &Kit) -> Result<Option<PlugAndShoulder>, Usag
     if plug.is_empty() || shoulder.is_empty() {
         return Ok(None);
     }
-    let plug_gap = c.plug_gap.as_deref().map_or(Ok(PLUG_GAP), |t| not_negative("plug-gap", t))?;
+    let plug_gap = c.plug_gap.as_deref().map_or(Ok(PLUG_GAP), |t| length("plug-gap", t))?;
     let radius = tools(c, kit)?.recess.cutter_radius().min(tools(c, kit)?.insert.cutter_radius());
     if plug_gap >= radius {
         let why = format!("it must be less than the cutter's radius, {radius} mm");
@@ -233,7 +219,7 @@ fn shouldered(c: &CommonArgs, kit: &Kit) -> Result<Option<PlugAndShoulder>, Usag
 
 /// Thicknesses and depths, as far as they are given.
 fn depths(c: &CommonArgs) -> Result<Depths, UsageError> {
-    let some = |option, given: &Option<String>| given.as_deref().map(|t| positive(option, t)).transpose();
+    let some = |option, given: &Option<String>| given.as_deref().map(|t| length(option, t)).transpose();
     let depths = Depths {
         recess: some("recess-depth", &c.recess_depth)?,
         board: some("board", &c.board)?,
@@ -266,30 +252,17 @@ fn depths(c: &CommonArgs) -> Result<Depths, UsageError> {
     Ok(depths)
 }
 
-/// A pass that makes sense.
-fn pass_depth(text: &str) -> Result<f64, UsageError> {
-    let mm = positive("pass-depth", text)?;
-    if mm >= THINNEST_PASS {
-        Ok(mm)
-    } else {
-        Err(value("pass-depth", text, format!("passes of less than {THINNEST_PASS} mm come to no end")))
-    }
-}
-
 fn season(c: &CommonArgs) -> Result<Option<Season>, UsageError> {
     let (Some(name), Some(percent)) = (&c.species, &c.moisture_change) else { return Ok(None) };
     let names = || wood::all().into_iter().map(|s| s.name).collect::<Vec<_>>().join(", ");
     let species = wood::named(name).ok_or_else(|| value("species", name, format!("the table has {}", names())))?;
-    let n = percent.trim().trim_end_matches('%').trim_end().replace(',', ".").parse::<f64>().ok();
     // The coefficients hold between 6 and 14 per cent.
-    let n = n.filter(|n| n.abs() <= 8.0);
-    let percent = n.ok_or_else(|| value("moisture-change", percent, "it must be a number of per cent from -8 to 8"))?;
+    let percent = number("moisture-change", percent.trim().trim_end_matches('%').trim_end(), -8.0, 8.0)?;
     Ok(Some(Season { species, percent }))
 }
 
 fn corners(c: &CommonArgs) -> Result<Corners, UsageError> {
-    let margin =
-        |option, given: &Option<String>, usual| given.as_deref().map_or(Ok(usual), |t| not_negative(option, t));
+    let margin = |option, given: &Option<String>, usual| given.as_deref().map_or(Ok(usual), |t| length(option, t));
     if c.corners == CornersArg::Ease {
         return Ok(Corners::Ease {
             inside: margin("ease-inside", &c.ease_inside, EASE_INSIDE)?,
@@ -323,7 +296,7 @@ fn start(c: &CommonArgs) -> Result<Option<Start>, UsageError> {
 }
 
 fn figures(c: &CommonArgs, kit: &Kit) -> Result<Figures, UsageError> {
-    let some = |option, given: &Option<String>| given.as_deref().map(|t| positive(option, t)).transpose();
+    let some = |option, given: &Option<String>| given.as_deref().map(|t| length(option, t)).transpose();
     Ok(Figures::new(
         kit,
         some("base", &c.base)?,
@@ -359,13 +332,13 @@ fn panel(c: &CommonArgs, figures: Figures) -> Result<PanelSettings, UsageError> 
         let why = "the common point would not lie on the panel";
         return Err(UsageError::Contradiction { one: "at", other: "panel", why });
     }
-    let web = c.web.as_deref().map_or(Ok(LEAST_WEB.max(figures.thickness.mm)), |t| not_negative("web", t))?;
+    let web = c.web.as_deref().map_or(Ok(LEAST_WEB.max(figures.thickness.mm)), |t| length("web", t))?;
     Ok(PanelSettings { base: figures.base.mm, web, at, size, bed, turn, setup })
 }
 
 /// A tolerance that makes sense: below it no machine follows, above it the bush feels the corners.
 fn flatten(text: &str) -> Result<f64, UsageError> {
-    let mm = positive("flatten", text)?;
+    let mm = parse_length(text, Unit::MM).unwrap_or(f64::NAN);
     if (FINEST_CHORDS..=COARSEST_CHORDS).contains(&mm) {
         return Ok(mm);
     }

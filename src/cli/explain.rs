@@ -3,12 +3,11 @@
 //! In: what was typed. Out: text on standard output; a word that is no code gets those that look like it. The pages are
 //! Markdown of a small kind: paragraphs, headings, lists, and words in backticks. Nothing else is set here.
 
-use super::{ExitStatus, no_verdict};
+use super::{ExitStatus, no_verdict, stdout};
 use crate::check::Code;
 use crate::report::json;
 use crate::text::alike;
 use crate::text::terminal as safe;
-use std::io::{self, Write};
 
 /// Longest line, characters: more is tiring to read.
 const WIDEST: usize = 80;
@@ -25,11 +24,7 @@ pub(super) fn explain(code: Option<&str>, as_json: bool) -> ExitStatus {
         Some(Err(typed)) => return unknown(typed, as_json),
     };
     match text {
-        Ok(bytes) => {
-            // Whoever reads may stop reading: no reason to fail.
-            let _ = io::stdout().write_all(&bytes);
-            ExitStatus::Clean
-        }
+        Ok(bytes) => stdout::answer(&bytes, ExitStatus::Clean),
         Err(e) => no_verdict("internal", &e.to_string(), None, as_json),
     }
 }

@@ -26,12 +26,19 @@ pub(super) struct JobFile {
     pub text: String,
     /// Each setting in it, with its place in the text.
     places: Vec<(String, Range<usize>)>,
+    /// Settings that were typed beside it.
+    typed: Vec<String>,
 }
 
 impl JobFile {
     /// Where the file gives `setting`.
     pub(super) fn place(&self, setting: &str) -> Option<Range<usize>> {
         self.places.iter().find(|(name, _)| name == setting).map(|(_, place)| place.clone())
+    }
+
+    /// Whether `setting` was typed, whatever the file says.
+    pub(super) fn outweighed(&self, setting: &str) -> bool {
+        self.typed.iter().any(|t| t == setting)
     }
 
     fn wrong(&self, place: Range<usize>, message: String, help: impl Into<String>) -> JobFileError {
@@ -67,7 +74,9 @@ pub(super) fn spelt_out(args: Vec<OsString>) -> Result<(Vec<OsString>, Option<Jo
     let drawings = typed.try_get_many::<PathBuf>(DRAWING).ok().flatten();
     let Some(path) = drawings.into_iter().flatten().find(|p| is_job_file(p)) else { return Ok((args, None)) };
     let text = app::read_text(path).map_err(JobFileError::Unreadable)?;
-    let mut file = JobFile { path: path.clone(), text, places: Vec::new() };
+    let from_typing = |id: &&clap::Id| typed.value_source(id.as_str()) == Some(ValueSource::CommandLine);
+    let named = typed.ids().filter(from_typing).map(|id| id.as_str().replace('_', "-")).collect();
+    let mut file = JobFile { path: path.clone(), text, places: Vec::new(), typed: named };
     let commands = Cli::command();
     let settings = from_file(&mut file, &commands, name, typed)?;
     let mut all: Vec<OsString> = args.iter().take(2).cloned().collect();

@@ -5,17 +5,18 @@
 use super::args::{CommonArgs, OffsetsArgs, TestpieceArgs};
 use super::convert::UsageError;
 use super::jobfile::is_job_file;
-use super::{ExitStatus, no_verdict, no_verdict_from};
+use super::ranges::{length, pair};
+use super::watch::watched;
+use super::{ExitStatus, no_verdict, no_verdict_from, stdout};
 use crate::app::kits::{ChosenKit, NAME, correct, load};
 use crate::app::testpiece::{Order, make};
-use crate::app::{AppError, Out, may_save, save_text};
+use crate::app::{AppError, Input, Out, WRITING, save};
 use crate::budget::Budget;
 use crate::kit::pairs::Bounds;
 use crate::kit::testpiece::{ReadingError, Readings, opening, solve};
 use crate::kit::{Figures, KitError, Pair, Tools, generic};
 use crate::report::{offsets, testpiece};
 use crate::tolerance::WIDE_GAP;
-use crate::units::{Unit, parse_length, parse_pair};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
@@ -61,11 +62,7 @@ impl From<ReadingError> for Trouble {
 
 fn answer(result: Result<Vec<u8>, Trouble>, json: bool) -> ExitStatus {
     match result {
-        Ok(bytes) => {
-            // Whoever reads may stop reading: no reason to fail.
-            let _ = io::stdout().write_all(&bytes);
-            ExitStatus::Clean
-        }
+        Ok(bytes) => stdout::answer(&bytes, ExitStatus::Clean),
         Err(Trouble::Usage(e)) => no_verdict(e.code(), &e.to_string(), Some("see letin --help"), json),
         Err(Trouble::App(e)) => no_verdict_from(&e, json),
         Err(Trouble::Readings(e)) => {
@@ -78,11 +75,6 @@ fn answer(result: Result<Vec<u8>, Trouble>, json: bool) -> ExitStatus {
             no_verdict("readings", &e.to_string(), Some(help), json)
         }
     }
-}
-
-fn length(option: &'static str, text: &str) -> Result<f64, UsageError> {
-    let value = |why: String| UsageError::Value { option, value: text.to_owned(), why };
-    parse_length(text, Unit::MM).map_err(|e| value(e.to_string()))
 }
 
 /// The kit of a job: asked for, or the nearest upward from the drawing. Its path is told.
@@ -105,10 +97,10 @@ fn kit(asked: Option<&Path>) -> Result<ChosenKit, AppError> {
 }
 
 pub(super) fn table(args: &OffsetsArgs) -> ExitStatus {
-    answer(table_of(args), args.json)
+    answer(watched(|budget| table_of(args, budget)), args.json)
 }
 
-fn table_of(args: &OffsetsArgs) -> Result<Vec<u8>, Trouble> {
+fn table_of(args: &OffsetsArgs, budget: &Budget) -> Result<Vec<u8>, Trouble> {
     let (wanted, most) = (length("gap", &args.gap)?, args.gap_most.as_deref());
     let most = most.map_or(Ok(WIDE_GAP.max(wanted)), |t| length("gap-most", t))?;
     if most < wanted {
@@ -121,18 +113,20 @@ fn table_of(args: &OffsetsArgs) -> Result<Vec<u8>, Trouble> {
     let table = offsets::Table::new(&chosen.kit, &name, &shop, Bounds { least: 0.0, most, wanted });
     if let Some(path) = &args.html {
         let out = Out::plain(None, args.force, false);
-        may_save(path, &out)?;
-        save_text(path, &offsets::html(&table), &out)?;
+        let read: Vec<Input> = chosen.path.iter().map(|path| Input { path, what: "the kit" }).collect();
+        budget.check().map_err(AppError::from)?;
+        budget.enter(WRITING);
+        save(path, offsets::html(&table).as_bytes(), &read, &out)?;
         let _ = writeln!(io::stderr(), "written: {}", crate::text::terminal(&path.to_string_lossy()));
     }
     Ok(if args.json { offsets::json(&table)? } else { offsets::terminal(&table).into_bytes() })
 }
 
 pub(super) fn test_piece(args: &TestpieceArgs) -> ExitStatus {
-    answer(test_piece_of(args), args.json)
+    answer(watched(|budget| test_piece_of(args, budget)), args.json)
 }
 
-fn test_piece_of(args: &TestpieceArgs) -> Result<Vec<u8>, Trouble> {
+fn test_piece_of(args: &TestpieceArgs, budget: &Budget) -> Result<Vec<u8>, Trouble> {
     let called = Pair { bush: length("bush", &args.bush)?, cutter: length("cutter", &args.cutter)? };
     Tools::new(called, called, 0.0)?;
     let chosen =
@@ -146,7 +140,8 @@ fn test_piece_of(args: &TestpieceArgs) -> Result<Vec<u8>, Trouble> {
         let base = args.base.as_deref().map(|t| length("base", t)).transpose()?;
         let base = Figures::new(&chosen.kit, base, None, None).base.mm;
         let out = Out::plain(args.out.clone(), args.force, args.dry_run);
-        let made = make(&Order { called, sized, base, web: WEB, out }, &Budget::unlimited())?;
+        let also_read = chosen.path.into_iter().collect();
+        let made = make(&Order { called, sized, base, web: WEB, out, also_read }, budget)?;
         let notes: String = made.notes.iter().map(|n| format!("{n}\n")).collect();
         let _ = io::stderr().write_all(notes.as_bytes());
         return Ok(if args.json { made.document } else { made.words.into_bytes() });
@@ -154,6 +149,8 @@ fn test_piece_of(args: &TestpieceArgs) -> Result<Vec<u8>, Trouble> {
     let found = solve(&readings(args, called)?, called)?;
     // Asked for by name it is made if need be; a general kit is nobody's to be corrected.
     let own = args.kit.clone().filter(|p| p != Path::new("metric") && p != Path::new("inch")).or(chosen.path);
+    budget.check().map_err(AppError::from)?;
+    budget.enter(WRITING);
     if let Some(path) = &own {
         correct(path, called, Pair { bush: found.bush, cutter: found.cutter }, args.dry_run)?;
     }
@@ -175,12 +172,7 @@ fn where_to(kit: Option<&PathBuf>, dry_run: bool) -> String {
 fn readings(args: &TestpieceArgs, called: Pair) -> Result<Readings, UsageError> {
     let mut all = Readings::default();
     for text in &args.measured {
-        let why = |e: crate::units::LengthError| UsageError::Value {
-            option: "measured",
-            value: text.clone(),
-            why: format!("{e}; recess x insert is wanted"),
-        };
-        let (recess, insert) = parse_pair(text, Unit::MM).map_err(why)?;
+        let (recess, insert) = pair("measured", text)?;
         all.recesses.push(recess);
         all.inserts.push(insert);
     }

@@ -1,7 +1,7 @@
 //! The command line: what is typed, what is printed, the exit status.
 //!
-//! Findings and JSON go to standard output; notes on files and errors to standard error. Nothing below knows clap or
-//! miette.
+//! Findings and JSON go to standard output; notes on files and errors to standard error. An answer that cannot be written
+//! is none. Nothing below knows clap or miette.
 
 mod args;
 mod convert;
@@ -11,13 +11,15 @@ mod jobfile;
 mod kit;
 mod look;
 mod prove;
+mod ranges;
 mod savejob;
 mod shape;
+mod stdout;
 mod watch;
 
 pub use exit::ExitStatus;
 
-use crate::app::{self, AppError, Job, Outcome, Task};
+use crate::app::{self, AppError, Input, Job, Out, Outcome, Task};
 use crate::budget::Budget;
 use crate::report::{json, terminal};
 use crate::text::terminal as safe;
@@ -43,6 +45,9 @@ fn run_by(
     pipeline: impl Fn(&Job, &Budget) -> Result<Outcome, AppError>,
     args: impl IntoIterator<Item = OsString>,
 ) -> ExitStatus {
+    if let Some(status) = stdout::closed() {
+        return status;
+    }
     let args = with_command(args.into_iter().collect());
     // Asked before the arguments are understood: a program that asked for JSON gets it for wrong usage too.
     let json = args.iter().any(|a| a == "--json");
@@ -71,21 +76,51 @@ fn run_by(
         Ok(chosen) => chosen,
         Err(e) => return no_verdict_from(&e, json),
     };
-    let (job, answer) = match convert::convert(command, &chosen.kit) {
+    let (mut job, answer) = match convert::convert(command, &chosen.kit) {
         Ok(both) => both,
         Err(e) => return does_not_make_sense(&e, file, json),
     };
-    let saving = match &job.task {
-        Task::Make(out) => save.map(|(to, text)| (to, text, out.clone())),
-        Task::Check => None,
+    let read_file = file.as_ref().map(|f| f.path.clone());
+    job.also_read = chosen.path.iter().chain(&read_file).cloned().collect();
+    let Task::Make(out) = &job.task else {
+        return match watched(|budget| pipeline(&job, budget)) {
+            Ok(outcome) => tell(&outcome, answer, false),
+            Err(e) => no_verdict_from(&e, json),
+        };
     };
-    let ran = saving.iter().try_for_each(|(to, _, out)| app::may_save(to, out));
-    let ran = ran.and_then(|()| watched(|budget| pipeline(&job, budget)));
-    let saved =
-        ran.and_then(|o| saving.iter().try_for_each(|(to, text, out)| app::save_text(to, text, out)).map(|()| o));
+    if let Some(file) = file.as_ref().filter(|f| !f.outweighed("out")) {
+        told_outside(&file.path, &job.drawing, out);
+    }
+    let inputs: Vec<Input> = [Input { path: &job.drawing, what: "the drawing" }]
+        .into_iter()
+        .chain(chosen.path.iter().map(|path| Input { path, what: "the kit" }))
+        .chain(read_file.iter().map(|path| Input { path, what: "the job file that is read" }))
+        .collect();
+    let saved = watched(|budget| {
+        save.iter().try_for_each(|(to, _)| may_save(to, &inputs, &job.drawing, out))?;
+        let outcome = pipeline(&job, budget)?;
+        save.iter().try_for_each(|(to, text)| app::save(to, text.as_bytes(), &inputs, out))?;
+        Ok(outcome)
+    });
     match saved {
-        Ok(outcome) => tell(&outcome, answer, matches!(job.task, Task::Make(_))),
+        Ok(outcome) => tell(&outcome, answer, true),
         Err(e) => no_verdict_from(&e, json),
+    }
+}
+
+/// Whether the settings may be written to `to`: over no file of the run either, whether it is there yet or not.
+fn may_save(to: &Path, inputs: &[Input], drawing: &Path, out: &Out) -> Result<(), AppError> {
+    if app::is_output(to, drawing, out) {
+        return Err(AppError::Kept { path: to.to_path_buf(), what: "one of the files that this run writes" });
+    }
+    app::may_save(to, inputs, out)
+}
+
+/// A job file that came from elsewhere may name any folder: told where that is.
+fn told_outside(file: &Path, drawing: &Path, out: &Out) {
+    if let Some(folder) = app::outside(file, drawing, out) {
+        let (file, folder) = (safe(&file.to_string_lossy()), safe(&folder.to_string_lossy()));
+        let _ = writeln!(io::stderr(), "note: {file} has its files written outside its own folder, into {folder}");
     }
 }
 
@@ -114,8 +149,7 @@ fn not_understood(e: &clap::Error, file: Option<JobFile>, json: bool) -> ExitSta
         );
     }
     if matches!(e.kind(), ErrorKind::DisplayHelp | ErrorKind::DisplayVersion) {
-        let _ = e.print();
-        return ExitStatus::Clean;
+        return stdout::written(e.print(), ExitStatus::Clean);
     }
     if e.kind() == ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand {
         let _ = e.print();
@@ -183,33 +217,38 @@ fn points_at(
 }
 
 fn tell(outcome: &Outcome, answer: Answer, made: bool) -> ExitStatus {
-    let mut text = if answer.json {
+    let text = if answer.json {
         outcome.document.clone()
     } else {
         terminal::report(&outcome.facts, answer.all, made).into_bytes()
     };
-    // Whoever reads may stop reading: no reason to fail.
-    let _ = io::stdout().write_all(&text);
-    text = outcome.notes.iter().flat_map(|n| [n.as_bytes(), b"\n"].concat()).collect();
-    let _ = io::stderr().write_all(&text);
     let counts = |f: &crate::check::Finding| !f.accepted && answer.fail_on.is_some_and(|least| f.severity <= least);
-    if outcome.facts.jobs().flat_map(|f| &f.findings).any(counts) { ExitStatus::Findings } else { ExitStatus::Clean }
+    let found = outcome.facts.jobs().flat_map(|f| &f.findings).any(counts);
+    let status = stdout::answer(&text, if found { ExitStatus::Findings } else { ExitStatus::Clean });
+    // Also where the answer did not get out: the files are there all the same.
+    let notes: Vec<u8> = outcome.notes.iter().flat_map(|n| [n.as_bytes(), b"\n"].concat()).collect();
+    let _ = io::stderr().write_all(&notes);
+    status
 }
 
 /// Says why there is no verdict: as JSON on standard output if asked for, and in words on standard error if not.
 fn no_verdict(code: &str, message: &str, help: Option<&str>, as_json: bool) -> ExitStatus {
     if as_json {
         if let Ok(bytes) = json::error(code, message, help) {
-            let _ = io::stdout().write_all(&bytes);
+            return stdout::answer(&bytes, ExitStatus::NoVerdict);
         }
         return ExitStatus::NoVerdict;
     }
+    in_words(code, message, help);
+    ExitStatus::NoVerdict
+}
+
+fn in_words(code: &str, message: &str, help: Option<&str>) {
     let mut diagnostic = miette::MietteDiagnostic::new(message).with_code(code);
     if let Some(help) = help {
         diagnostic = diagnostic.with_help(help);
     }
     let _ = writeln!(io::stderr(), "{:?}", miette::Report::new(diagnostic));
-    ExitStatus::NoVerdict
 }
 
 /// What is told when the program itself is at fault.

@@ -2,13 +2,12 @@
 
 use super::args::{FailOn, ProveArgs};
 use super::watch::watched;
-use super::{ExitStatus, no_verdict};
+use super::{ExitStatus, no_verdict, stdout};
 use crate::app::prove::{Proved, Verdict, prove as prove_folder};
 use crate::check::{Finding, Severity};
 use crate::proof::Fit;
 use crate::report::json;
 use crate::text::terminal as safe;
-use std::io::{self, Write};
 
 /// Proves a folder and tells what came of it.
 pub(super) fn prove(asked: &ProveArgs) -> ExitStatus {
@@ -27,10 +26,8 @@ pub(super) fn prove(asked: &ProveArgs) -> ExitStatus {
     } else {
         all.iter().map(words).collect::<String>().into_bytes()
     };
-    // Whoever reads may stop reading: no reason to fail.
-    let _ = io::stdout().write_all(&text);
     if errors.iter().any(Option::is_some) {
-        return ExitStatus::NoVerdict;
+        return stdout::answer(&text, ExitStatus::NoVerdict);
     }
     let found = all.iter().filter_map(|p| p.verdict.as_ref().ok()).flat_map(|v| &v.findings);
     let least = match asked.fail_on {
@@ -40,7 +37,8 @@ pub(super) fn prove(asked: &ProveArgs) -> ExitStatus {
     };
     let counts = |f: &Finding| least.is_some_and(|least| f.severity <= least);
     let warned = asked.fail_on == FailOn::Warning && all.iter().any(|p| !p.warnings.is_empty());
-    if warned || found.into_iter().any(counts) { ExitStatus::Findings } else { ExitStatus::Clean }
+    let status = if warned || found.into_iter().any(counts) { ExitStatus::Findings } else { ExitStatus::Clean };
+    stdout::answer(&text, status)
 }
 
 fn part<'a>(p: &'a Proved, error: Option<&'a (&'a str, String)>) -> json::Proved<'a> {

@@ -6,11 +6,12 @@
 
 use super::args::Cli;
 use super::jobfile::{DRAWING, is_job_file, is_path, only_typed};
+use crate::app::relative;
 use clap::parser::ValueSource;
 use clap::{Arg, ArgAction, ArgMatches, CommandFactory};
 use std::ffi::{OsStr, OsString};
 use std::fmt::Write as _;
-use std::path::{Component, Path, PathBuf};
+use std::path::{Path, PathBuf};
 
 /// The job file for the arguments, as it is to be written to `to`.
 pub(super) fn text(args: &[OsString], to: &Path) -> Option<String> {
@@ -74,38 +75,9 @@ fn quoted(text: impl AsRef<OsStr>) -> String {
     out
 }
 
-/// `path` as seen from the folder of the file `from`, with slashes, where that can be said.
-fn relative(path: &Path, from: &Path) -> PathBuf {
-    let (Ok(path_abs), Ok(from_abs)) = (std::path::absolute(path), std::path::absolute(from)) else {
-        return path.to_path_buf();
-    };
-    let folder = from_abs.parent().unwrap_or(Path::new(""));
-    let (mut a, mut b) = (path_abs.components().peekable(), folder.components().peekable());
-    let mut shared = 0;
-    while a.peek().is_some() && a.peek() == b.peek() {
-        a.next();
-        b.next();
-        shared += 1;
-    }
-    // Another drive has no way there.
-    if shared == 0 || b.clone().any(|c| matches!(c, Component::ParentDir)) {
-        return path_abs;
-    }
-    let up = b.map(|_| "..".to_owned());
-    let down = a.map(|c| c.as_os_str().to_string_lossy().into_owned());
-    PathBuf::from(up.chain(down).collect::<Vec<_>>().join("/"))
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn paths_are_seen_from_the_file() {
-        assert_eq!(relative(Path::new("yard/key.svg"), Path::new("yard/job.toml")), Path::new("key.svg"));
-        assert_eq!(relative(Path::new("key.svg"), Path::new("yard/job.toml")), Path::new("../key.svg"));
-        assert_eq!(relative(Path::new("a/key.svg"), Path::new("b/job.toml")), Path::new("../a/key.svg"));
-    }
 
     #[test]
     fn strings_are_escaped() {

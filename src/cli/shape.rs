@@ -5,13 +5,15 @@
 
 use super::args::{KeysArgs, KindArg, ShapeArgs};
 use super::convert::UsageError;
-use super::{ExitStatus, no_verdict, no_verdict_from};
-use crate::app::{AppError, Out, save_bytes};
+use super::ranges::{length, pair, whole};
+use super::watch::watched;
+use super::{ExitStatus, no_verdict, no_verdict_from, stdout};
+use crate::app::{AppError, Out, WRITING, save};
+use crate::budget::Budget;
 use crate::report::keys as told;
-use crate::shape::keys::{Keys, KeysError, Split};
-use crate::shape::{Drawing, Shape, ShapeError};
+use crate::shape::keys::{Keys, KeysError, MOST as MOST_KEYS, Split};
+use crate::shape::{Drawing, MOST_SIDES, Shape, ShapeError};
 use crate::text::terminal as safe;
-use crate::units::{Unit, parse_length, parse_pair};
 use crate::write;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
@@ -33,21 +35,9 @@ fn value(option: &'static str, text: &str, why: impl ToString) -> UsageError {
     UsageError::Value { option, value: text.to_owned(), why: why.to_string() }
 }
 
-fn length(option: &'static str, text: &str) -> Result<f64, UsageError> {
-    parse_length(text, Unit::MM).map_err(|e| value(option, text, e))
-}
-
-fn count(option: &'static str, text: &str) -> Result<u32, UsageError> {
-    text.trim().parse().map_err(|_| value(option, text, "it must be a whole number, such as 6"))
-}
-
 fn answer(result: Result<Vec<u8>, Trouble>, json: bool) -> ExitStatus {
     match result {
-        Ok(bytes) => {
-            // Whoever reads may stop reading: no reason to fail.
-            let _ = io::stdout().write_all(&bytes);
-            ExitStatus::Clean
-        }
+        Ok(bytes) => stdout::answer(&bytes, ExitStatus::Clean),
         Err(Trouble::App(e)) => no_verdict_from(&e, json),
         Err(e @ Trouble::Keys(_)) => no_verdict("usage", &e.to_string(), Some("see letin keys --help"), json),
         Err(e @ Trouble::Usage(_)) => no_verdict("usage", &e.to_string(), Some("see letin --help"), json),
@@ -56,7 +46,7 @@ fn answer(result: Result<Vec<u8>, Trouble>, json: bool) -> ExitStatus {
 }
 
 /// Writes the drawing, in the form that the name's ending says.
-fn write_drawing(drawing: &Drawing, path: &Path, force: bool) -> Result<(), Trouble> {
+fn write_drawing(drawing: &Drawing, path: &Path, force: bool, budget: &Budget) -> Result<(), Trouble> {
     let ending = path.extension().and_then(|e| e.to_str()).map(str::to_ascii_lowercase);
     let bytes = match ending.as_deref() {
         Some("svg") => write::outlines::svg(drawing).map(String::into_bytes),
@@ -66,7 +56,9 @@ fn write_drawing(drawing: &Drawing, path: &Path, force: bool) -> Result<(), Trou
             return Err(value("out", &safe(&path.to_string_lossy()), why).into());
         }
     };
-    save_bytes(path, &bytes.map_err(AppError::from)?, &Out::plain(None, force, false))?;
+    budget.check().map_err(AppError::from)?;
+    budget.enter(WRITING);
+    save(path, &bytes.map_err(AppError::from)?, &[], &Out::plain(None, force, false))?;
     let _ = writeln!(io::stderr(), "written: {}", safe(&path.to_string_lossy()));
     Ok(())
 }
@@ -76,14 +68,14 @@ fn place(asked: Option<&PathBuf>, stem: &str) -> PathBuf {
 }
 
 pub(super) fn shape(args: &ShapeArgs) -> ExitStatus {
-    answer(shape_of(args), false)
+    answer(watched(|budget| shape_of(args, budget)), false)
 }
 
-fn shape_of(args: &ShapeArgs) -> Result<Vec<u8>, Trouble> {
+fn shape_of(args: &ShapeArgs, budget: &Budget) -> Result<Vec<u8>, Trouble> {
     let shape = wanted(args)?;
     let drawing = shape.drawing()?;
     let path = place(args.out.as_ref(), &shape.file_stem());
-    write_drawing(&drawing, &path, args.force)?;
+    write_drawing(&drawing, &path, args.force, budget)?;
     Ok(format!("{}\nNext: letin make {}\n", drawing.about, safe(&path.to_string_lossy())).into_bytes())
 }
 
@@ -101,7 +93,7 @@ fn wanted(args: &ShapeArgs) -> Result<Shape, UsageError> {
             return Err(value(option, text, format!("only {name} has it")));
         }
     }
-    let pair = || parse_pair(&args.size, Unit::MM).map_err(|e| value("SIZE", &args.size, e));
+    let pair = || pair("SIZE", &args.size);
     let one = || length("SIZE", &args.size);
     Ok(match args.kind {
         KindArg::Disc => Shape::Disc { diameter: one()? },
@@ -116,7 +108,7 @@ fn wanted(args: &ShapeArgs) -> Result<Shape, UsageError> {
             let Some(sides) = &args.sides else {
                 return Err(value("sides", "", "a polygon needs its number of sides, such as --sides 6"));
             };
-            Shape::Polygon { sides: count("sides", sides)?, across: one()? }
+            Shape::Polygon { sides: whole("sides", sides, 3, MOST_SIDES)?, across: one()? }
         }
         KindArg::BowTie => {
             let (l, width) = pair()?;
@@ -127,15 +119,15 @@ fn wanted(args: &ShapeArgs) -> Result<Shape, UsageError> {
 }
 
 pub(super) fn keys(args: &KeysArgs) -> ExitStatus {
-    answer(keys_of(args), args.json)
+    answer(watched(|budget| keys_of(args, budget)), args.json)
 }
 
-fn keys_of(args: &KeysArgs) -> Result<Vec<u8>, Trouble> {
+fn keys_of(args: &KeysArgs, budget: &Budget) -> Result<Vec<u8>, Trouble> {
     let keys = Keys::plan(Split {
         length: length("length", &args.length)?,
         board: length("board", &args.board)?,
         cutter: length("cutter", &args.cutter)?,
-        count: args.count.as_deref().map(|t| count("count", t)).transpose()?,
+        count: args.count.as_deref().map(|t| whole("count", t, 1, MOST_KEYS)).transpose()?,
     })?;
     let path = place(args.out.as_ref(), &keys.file_stem());
     // Put together first: what cannot be told is not written.
@@ -145,6 +137,6 @@ fn keys_of(args: &KeysArgs) -> Result<Vec<u8>, Trouble> {
     } else {
         told::terminal(&keys, &name).into_bytes()
     };
-    write_drawing(&keys.drawing(), &path, args.force)?;
+    write_drawing(&keys.drawing(), &path, args.force, budget)?;
     Ok(words)
 }

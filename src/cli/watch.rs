@@ -1,8 +1,8 @@
 //! A run that is watched: its stages on standard error when it takes long, and an end when the maker wants one.
 //!
-//! After half a second each stage is said once, and every ten seconds how long it has taken. Ctrl-C stops the run at its
-//! next look at the budget, so that nothing is half written; pressed again it ends the program at once, unless files are
-//! being written.
+//! After half a second each stage is said once, and every ten seconds how long it has taken. Ctrl-C, a request to end and a
+//! terminal that goes (SIGINT, SIGTERM, SIGHUP) stop the run at its next look at the budget, so that nothing is half
+//! written; again they end the program at once, unless files are being written.
 
 use super::ExitStatus;
 use crate::app::WRITING;

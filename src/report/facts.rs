@@ -39,6 +39,15 @@ pub struct Writing {
     pub dxf: &'static str,
 }
 
+/// Which drawing the files were made of: what tells it from another one of the same name.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Origin {
+    /// The drawing as seen from the folder of the files.
+    pub from_folder: String,
+    /// SHA-256 of its bytes, lower-case hexadecimal.
+    pub sha256: String,
+}
+
 #[derive(Clone, Debug, PartialEq)]
 pub struct Facts {
     /// As the maker gave it.
@@ -69,6 +78,8 @@ pub struct Facts {
     pub flatten: Option<f64>,
     /// Nothing where nothing is written.
     pub writing: Option<Writing>,
+    /// Nothing where nothing is written, and in jobs that follow.
+    pub origin: Option<Origin>,
     /// Jobs that follow, in their order: the islands' own wood, let back into what was let in whole.
     pub then: Vec<Facts>,
     pub asides: Asides,

@@ -10,7 +10,7 @@ pub use fit::{Proved, Routed, proved};
 
 use super::asides::{self, AsidesPart};
 use super::bench::{self, RouterPart, Step};
-use super::facts::Facts;
+use super::facts::{Facts, Origin};
 use super::registration::{self, Registration};
 use super::verdict::verdict;
 use crate::check::{Code, Finding};
@@ -95,6 +95,11 @@ pub(super) struct DrawingPart<'a> {
     size_mm: Option<Pt>,
     /// Made is the mirror image; all places are those of the mirror image.
     mirrored: bool,
+    /// The drawing as seen from the folder of the files, and its SHA-256: only where files are written.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    from_folder: Option<&'a str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    sha256: Option<&'a str>,
 }
 
 /// The form of the files for the machine.
@@ -119,7 +124,14 @@ impl<'a> DrawingPart<'a> {
             unit_source: &d.unit_source,
             size_mm: d.bounds.map(size),
             mirrored,
+            from_folder: None,
+            sha256: None,
         }
+    }
+
+    fn made_of(self, origin: Option<&'a Origin>) -> DrawingPart<'a> {
+        let (from_folder, sha256) = (origin.map(|o| o.from_folder.as_str()), origin.map(|o| o.sha256.as_str()));
+        DrawingPart { from_folder, sha256, ..self }
     }
 }
 
@@ -233,7 +245,7 @@ fn of_job(facts: &Facts) -> Document<'_> {
     Document {
         schema: SCHEMA,
         tool: TOOL,
-        drawing: DrawingPart::new(&facts.path, d, facts.mirrored),
+        drawing: DrawingPart::new(&facts.path, d, facts.mirrored).made_of(facts.origin.as_ref()),
         tools: ToolsPart::new(facts),
         corners: CornersPart {
             mode: c.name(),

@@ -29,7 +29,7 @@ const DEPTH_STEP: f64 = 0.5;
 /// Wanted from middle to middle, in lengths of a key. Common practice, no source.
 const SPACING_OF_LENGTH: f64 = 2.0;
 /// No row of keys is longer than this: the drawing would hold nothing else.
-const MOST: u32 = 200;
+pub const MOST: u32 = 200;
 
 /// What is asked; lengths in mm.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -1,27 +1,36 @@
 //! Files into a folder, all of them or none.
 //!
 //! In: names and bytes, the folder, and the name of the document (`NAME.json`) that lists them. Out: the files, or the
-//! folder as it was. Every file is first written beside its place and then renamed into it; what it replaces is kept
-//! until all are in place. A file is ours if the document of an earlier run lists it with the hash that it still has.
-//! What is not ours is never replaced or removed without `force`; the drawing itself not even then; symbolic links are
-//! not followed. Refuses with [`StoreError`], which says what to do.
+//! folder as it was. One run at a time writes into a folder. Every file is first written beside its place and then
+//! renamed into it; what it replaces is kept until all are in place, and the next run puts back what a killed one left
+//! half done. A file is ours if the document of an earlier run lists it with the hash that it still has. What is not
+//! ours, and what was made of another drawing, is never replaced or removed without `force`; what is read not even
+//! then; symbolic links are not followed. Refuses with [`StoreError`], which says what to do.
 
 mod earlier;
 mod error;
+mod lock;
 #[cfg(test)]
 mod tests;
 mod transaction;
 
 pub use error::StoreError;
 
+use crate::budget::Budget;
 use crate::text;
 use earlier::Earlier;
+use lock::Held;
 use sha2::{Digest, Sha256};
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::io::ErrorKind;
 use std::path::{Component, Path, PathBuf};
+use std::time::Duration;
 use transaction::Transaction;
+pub(crate) use transaction::plain;
+
+/// So long another run that writes into the same folder is waited for.
+const PATIENCE: Duration = Duration::from_secs(10);
 
 /// A file that was or will be written.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -43,6 +52,8 @@ pub struct Committed {
     pub removed: Vec<String>,
     /// Files of an earlier run that this run did not make, left because they were changed since.
     pub left: Vec<String>,
+    /// So many earlier runs were killed while they wrote, and what they had changed was put back first.
+    pub repaired: usize,
 }
 
 #[derive(Clone, Copy, Debug, Default)]
@@ -51,6 +62,8 @@ pub struct CommitOptions<'a> {
     pub force: bool,
     /// What was read: never written to.
     pub input: &'a [PathBuf],
+    /// Asked until the first file is put in place.
+    pub budget: Option<&'a Budget>,
 }
 
 /// Files on their way into a folder.
@@ -59,9 +72,13 @@ pub struct Outputs {
     dir: PathBuf,
     manifest: String,
     files: Vec<(String, Vec<u8>)>,
+    patience: Duration,
     /// Stops before that step, to see what a failure leaves.
     #[cfg(test)]
     fail_at: Option<usize>,
+    /// Then ends as a kill would end it.
+    #[cfg(test)]
+    killed: bool,
 }
 
 impl Outputs {
@@ -69,11 +86,15 @@ impl Outputs {
     #[must_use]
     pub fn new(dir: PathBuf, manifest: String) -> Outputs {
         Outputs {
-            dir,
+            // A slash at the end would have a link followed.
+            dir: dir.components().collect(),
             manifest,
             files: Vec::new(),
+            patience: PATIENCE,
             #[cfg(test)]
             fail_at: None,
+            #[cfg(test)]
+            killed: false,
         }
     }
 
@@ -99,28 +120,52 @@ impl Outputs {
         document: impl FnOnce(&[Written]) -> Vec<u8>,
     ) -> Result<Committed, StoreError> {
         self.check_names()?;
-        let exists = self.check_folder()?;
-        let earlier = if exists { Earlier::read(&self.dir.join(&self.manifest))? } else { Earlier::default() };
+        self.check_folder()?;
         let mut list = self.listed();
         let last = document(&list);
-        if !Earlier::parse(&last).is_some_and(|e| e.lists(&list)) {
-            return Err(StoreError::Document { name: self.manifest });
-        }
+        let new = Earlier::parse(&last).filter(|e| e.lists(&list));
+        let Some(new) = new else { return Err(StoreError::Document { name: self.manifest }) };
         list.push(listed(&self.manifest, &last));
+        let held = Held::take(&self.dir, self.patience, options.budget)?;
+        match self.exchange(options, &new, last) {
+            Ok(done) => Ok(Committed { written: list, ..done }),
+            Err(e) => {
+                held.abandon();
+                Err(e)
+            }
+        }
+    }
+
+    /// The folder is held: looks at what is in it, and puts the files there.
+    fn exchange(&self, options: &CommitOptions, new: &Earlier, last: Vec<u8>) -> Result<Committed, StoreError> {
+        let go = || options.budget.map_or(Ok(()), Budget::check).map_err(StoreError::from);
+        go()?;
+        let repaired = transaction::repair(&self.dir)?;
+        let earlier = Earlier::read(&self.dir.join(&self.manifest))?;
+        if earlier.is_ours() && !options.force && !earlier.is_of_same_drawing(new) {
+            let drawing = earlier.drawing();
+            return Err(StoreError::OtherDrawing { dir: self.dir.clone(), name: self.manifest.clone(), drawing });
+        }
         let mut files = self.files.clone();
         files.push((self.manifest.clone(), last));
-        let replaced = self.check_targets(&files, &earlier, options)?;
-        let (stale, left) = self.stale(&earlier, options)?;
+        let mut old = self.check_targets(&files, &earlier, options)?;
+        let (stale, mut left) = self.stale(&earlier, options)?;
+        for name in &stale {
+            old.extend(transaction::hash(&self.dir.join(name))?.map(|h| (name.clone(), h)));
+        }
+        left.extend(repaired.left);
 
-        let mut t = Transaction::begin(&self.dir)?;
+        let mut t = Transaction::begin(&self.dir, &files, old)?;
         #[cfg(test)]
         t.fail_at(self.fail_at);
         // The document comes last: until it is there, the earlier one tells what is ours.
-        match t.run(&files, &replaced, &stale) {
+        match t.run(&files, &stale, go) {
             Ok(()) => t.keep(),
+            #[cfg(test)]
+            Err(e) if self.killed => return Err(e),
             Err(e) => return Err(t.undo(e)),
         }
-        Ok(Committed { written: list, removed: stale, left })
+        Ok(Committed { written: Vec::new(), removed: stale, left, repaired: repaired.runs })
     }
 
     /// Plain names, all different even where case does not count.
@@ -134,25 +179,25 @@ impl Outputs {
         Ok(())
     }
 
-    /// Whether the folder is there.
-    fn check_folder(&self) -> Result<bool, StoreError> {
+    /// Whether there is a folder, or can be one.
+    fn check_folder(&self) -> Result<(), StoreError> {
         match fs::symlink_metadata(&self.dir) {
             Ok(m) if m.is_symlink() => Err(StoreError::FolderIsLink { path: self.dir.clone() }),
             Ok(m) if !m.is_dir() => Err(StoreError::NotAFolder { path: self.dir.clone() }),
-            Ok(_) => Ok(true),
-            Err(e) if e.kind() == ErrorKind::NotFound => Ok(false),
+            Ok(_) => Ok(()),
+            Err(e) if e.kind() == ErrorKind::NotFound => Ok(()),
             Err(source) => Err(StoreError::io(&self.dir, "look at", source)),
         }
     }
 
-    /// Whether each target may be written; those that stand there now and will be replaced.
+    /// Whether each target may be written; those that stand there now and will be replaced, with their hashes.
     fn check_targets(
         &self,
         files: &[(String, Vec<u8>)],
         earlier: &Earlier,
         options: &CommitOptions,
-    ) -> Result<BTreeSet<String>, StoreError> {
-        let (mut replaced, mut strangers) = (BTreeSet::new(), Vec::new());
+    ) -> Result<BTreeMap<String, String>, StoreError> {
+        let (mut replaced, mut strangers) = (BTreeMap::new(), Vec::new());
         for (name, _) in files {
             let path = self.dir.join(name);
             let Some(kind) = look(&path)? else { continue };
@@ -164,11 +209,12 @@ impl Outputs {
             if is_input(&path, options.input) {
                 return Err(StoreError::IsInput { path });
             }
-            let ours = if *name == self.manifest { earlier.is_ours() } else { earlier.owns(&self.dir, name)? };
+            let hash = transaction::hash(&path)?.unwrap_or_default();
+            let ours = if *name == self.manifest { earlier.is_ours() } else { earlier.owns(name, &hash) };
             if !ours && !options.force {
                 strangers.push(name.clone());
             }
-            replaced.insert(name.clone());
+            replaced.insert(name.clone(), hash);
         }
         if strangers.is_empty() {
             Ok(replaced)
@@ -189,8 +235,10 @@ impl Outputs {
             let path = self.dir.join(name);
             match look(&path)? {
                 None => {}
-                Some(Kind::File) if !is_input(&path, options.input) && earlier.owns(&self.dir, name)? => {
-                    stale.push(name.clone());
+                Some(Kind::File) if !is_input(&path, options.input) => {
+                    let hash = transaction::hash(&path)?.unwrap_or_default();
+                    let to = if earlier.owns(name, &hash) { &mut stale } else { &mut left };
+                    to.push(name.clone());
                 }
                 Some(_) => left.push(name.clone()),
             }
@@ -238,6 +286,30 @@ fn look(path: &Path) -> Result<Option<Kind>, StoreError> {
 }
 
 fn is_input(path: &Path, input: &[PathBuf]) -> bool {
-    let Ok(target) = fs::canonicalize(path) else { return false };
-    input.iter().any(|i| fs::canonicalize(i).is_ok_and(|i| i == target))
+    input.iter().any(|i| same_file(i, path))
+}
+
+/// Whether two names lead to one file: by links, by hard links (on Unix), by case where that does not count.
+#[must_use]
+pub fn same_file(a: &Path, b: &Path) -> bool {
+    let (Ok(one), Ok(two)) = (fs::canonicalize(a), fs::canonicalize(b)) else { return false };
+    one == two || same_inode(&one, &two)
+}
+
+#[cfg(unix)]
+fn same_inode(a: &Path, b: &Path) -> bool {
+    use std::os::unix::fs::MetadataExt;
+    let place = |m: &fs::Metadata| (m.dev(), m.ino());
+    matches!((fs::metadata(a), fs::metadata(b)), (Ok(a), Ok(b)) if place(&a) == place(&b))
+}
+
+#[cfg(not(unix))]
+fn same_inode(_: &Path, _: &Path) -> bool {
+    false
+}
+
+/// Whether a file's bytes are a document of this program.
+#[must_use]
+pub fn is_document(bytes: &[u8]) -> bool {
+    Earlier::parse(bytes).is_some()
 }

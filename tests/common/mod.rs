@@ -28,6 +28,7 @@ pub fn job_of(drawing: &Path) -> Job {
     Job {
         task: Task::Check,
         drawing: drawing.to_path_buf(),
+        also_read: Vec::new(),
         read: ReadSettings::default(),
         mirror: false,
         select: Selection::default(),

@@ -11,7 +11,8 @@ pub struct MakeArgs {
     /// Folder for the files; NAME-letin beside the drawing unless given
     #[arg(long, value_name = "DIR", help_heading = "Files")]
     pub out: Option<PathBuf>,
-    /// Replace files that this program did not make (never the drawing)
+    /// Replace files that this program did not make, or made from another drawing (never what it reads). The drawing is
+    /// the same where it lies as before, seen from the folder, or has the same content
     #[arg(long, help_heading = "Files")]
     pub force: bool,
     /// Unit of the numbers in the files for the machine

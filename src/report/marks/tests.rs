@@ -46,6 +46,7 @@ fn facts(w: f64, h: f64, findings: Vec<Finding>) -> Facts {
         files: Vec::new(),
         flatten: None,
         writing: None,
+        origin: None,
         mirrored: false,
         asides: Asides::default(),
     }

@@ -3,7 +3,7 @@
 //! In: the bytes of `NAME.json`. Out: names and hashes. A file that is not such a document tells nothing: it is then
 //! no file of ours itself.
 
-use super::{StoreError, Written, sha256};
+use super::{StoreError, Written};
 use serde::Deserialize;
 use std::collections::BTreeMap;
 use std::fs::{self, File};
@@ -18,6 +18,32 @@ struct Document {
     tool: Tool,
     hashes: BTreeMap<String, String>,
     files: Vec<String>,
+    #[serde(default)]
+    drawing: Option<Drawing>,
+}
+
+/// What the files were made of. A test piece has no drawing.
+#[derive(Debug, Default, Deserialize)]
+struct Drawing {
+    /// As it was given.
+    #[serde(default)]
+    path: Option<String>,
+    /// As seen from the folder of the files.
+    #[serde(default)]
+    from_folder: Option<String>,
+    #[serde(default)]
+    sha256: Option<String>,
+}
+
+impl Drawing {
+    /// At the same place, whatever is in it now; or with the same content, wherever it was moved to.
+    fn is(&self, other: &Drawing) -> bool {
+        let both = |a: &Option<String>, b: &Option<String>| a.is_some() && a == b;
+        let placed = self.from_folder.is_some() && other.from_folder.is_some();
+        both(&self.from_folder, &other.from_folder)
+            || both(&self.sha256, &other.sha256)
+            || (!placed && both(&self.path, &other.path))
+    }
 }
 
 #[derive(Debug, Default, Deserialize)]
@@ -65,13 +91,26 @@ impl Earlier {
         self.0.as_ref().map_or(&NONE, |d| &d.hashes)
     }
 
-    /// Whether the file is listed and still has its hash.
-    pub(super) fn owns(&self, dir: &Path, name: &str) -> Result<bool, StoreError> {
-        let Some(hash) = self.hashes().get(name) else { return Ok(false) };
-        let path = dir.join(name);
-        match fs::read(&path) {
-            Ok(bytes) => Ok(sha256(&bytes) == *hash),
-            Err(source) => Err(StoreError::Io { path, doing: "read", source }),
+    /// Whether the file `name` is listed with this hash.
+    pub(super) fn owns(&self, name: &str, hash: &str) -> bool {
+        self.hashes().get(name).is_some_and(|h| h == hash)
+    }
+
+    /// Whether both are of one drawing, or both of none.
+    pub(super) fn is_of_same_drawing(&self, other: &Earlier) -> bool {
+        match (self.made_of(), other.made_of()) {
+            (None, None) => true,
+            (Some(a), Some(b)) => a.is(b),
+            _ => false,
         }
+    }
+
+    /// The drawing as it was given to the earlier run; nothing where there was none.
+    pub(super) fn drawing(&self) -> Option<String> {
+        self.made_of()?.path.clone()
+    }
+
+    fn made_of(&self) -> Option<&Drawing> {
+        self.0.as_ref()?.drawing.as_ref()
     }
 }

@@ -1,5 +1,6 @@
 //! Why files did not get into a folder, and what to do.
 
+use crate::budget::Stopped;
 use crate::text::terminal;
 use std::io::{self, ErrorKind};
 use std::path::{Path, PathBuf};
@@ -24,7 +25,7 @@ pub enum StoreError {
     TargetIsLink { path: PathBuf },
     #[error("{} is in the way and is not a file; choose another folder with --out", shown(path))]
     NotAFile { path: PathBuf },
-    #[error("{} is the drawing itself and is never overwritten; choose another folder with --out", shown(path))]
+    #[error("{} is read for this job and is never overwritten; choose another folder with --out", shown(path))]
     IsInput { path: PathBuf },
     #[error(
         "in {}: {} not made by this program, or changed since; move what you want to keep, choose another folder with \
@@ -33,6 +34,17 @@ pub enum StoreError {
         those(names)
     )]
     NotOurs { dir: PathBuf, names: Vec<String> },
+    #[error(
+        "the files of {} in {} were made from {}; choose another folder with --out, or replace them with --force",
+        terminal(name),
+        shown(dir),
+        drawing.as_ref().map_or_else(|| "no drawing".to_owned(), |d| format!("another drawing, {}", terminal(d)))
+    )]
+    OtherDrawing { dir: PathBuf, name: String, drawing: Option<String> },
+    #[error("another run is writing into {}; wait until it is done, or choose another folder with --out", shown(dir))]
+    Busy { dir: PathBuf },
+    #[error(transparent)]
+    Stopped(#[from] Stopped),
     #[error("{} cannot be written to ({source}); choose another folder with --out", shown(path))]
     NotWritable { path: PathBuf, source: io::Error },
     #[error("cannot {doing} {}: {source}", shown(path))]
@@ -45,7 +57,10 @@ impl StoreError {
     pub(super) fn io(path: &Path, doing: &'static str, source: io::Error) -> StoreError {
         let path = path.to_path_buf();
         match source.kind() {
-            ErrorKind::PermissionDenied | ErrorKind::ReadOnlyFilesystem => StoreError::NotWritable { path, source },
+            ErrorKind::PermissionDenied
+            | ErrorKind::ReadOnlyFilesystem
+            | ErrorKind::StorageFull
+            | ErrorKind::QuotaExceeded => StoreError::NotWritable { path, source },
             _ => StoreError::Io { path, doing, source },
         }
     }

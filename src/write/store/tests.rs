@@ -15,7 +15,7 @@ fn outputs(dir: &Path, files: &[(&str, &str)]) -> Outputs {
 }
 
 fn commit(dir: &Path, files: &[(&str, &str)], force: bool) -> Result<Committed, StoreError> {
-    outputs(dir, files).commit(&CommitOptions { force, input: &[] }, document)
+    outputs(dir, files).commit(&CommitOptions { force, ..CommitOptions::default() }, document)
 }
 
 /// Names and texts of all that is in the folder.
@@ -95,7 +95,8 @@ fn the_drawing_is_never_overwritten() {
     fs::write(&drawing, "drawn").unwrap();
     // The same file by another path.
     let input = [dir.join("..").join("key-letin").join("a.dxf")];
-    let r = outputs(&dir, &[("a.dxf", "1")]).commit(&CommitOptions { force: true, input: &input }, document);
+    let r =
+        outputs(&dir, &[("a.dxf", "1")]).commit(&CommitOptions { force: true, input: &input, budget: None }, document);
     assert!(matches!(r, Err(StoreError::IsInput { .. })), "{r:?}");
     assert_eq!(fs::read_to_string(&drawing).unwrap(), "drawn");
 }
@@ -158,6 +159,159 @@ fn all_or_none() {
     assert_eq!(holds(&dir).len(), 3);
 }
 
+/// Ends before every step in turn as a kill does: the next run needs no `force`, says so, and leaves nothing of it.
+#[test]
+fn what_a_killed_run_left_is_put_back_by_the_next_one() {
+    for old in [true, false] {
+        let mut killed = 0;
+        for step in 1.. {
+            let (_t, dir) = place();
+            if old {
+                commit(&dir, &[("a.dxf", "1"), ("b.dxf", "2")], false).unwrap();
+            }
+            let mut o = outputs(&dir, &[("a.dxf", "new"), ("c.dxf", "new")]);
+            (o.fail_at, o.killed) = (Some(step), true);
+            if o.commit(&CommitOptions::default(), document).is_ok() {
+                break;
+            }
+            killed += 1;
+            assert!(holds(&dir).keys().any(|n| n.starts_with(".letin-")), "step {step}: it was killed");
+            // Another job in the same folder puts it back too.
+            let mut other = Outputs::new(dir.clone(), "other.json".into());
+            other.add("o.dxf", b"o".to_vec());
+            let c = other.commit(&CommitOptions::default(), document).unwrap();
+            assert_eq!((c.repaired, c.left.len()), (1, 0), "step {step}");
+            let mut now = holds(&dir);
+            assert!(now.remove("o.dxf").is_some() && now.remove("other.json").is_some());
+            if old {
+                assert_eq!((now.len(), &*now["a.dxf"], &*now["b.dxf"]), (3, "1", "2"), "step {step}: {now:?}");
+            } else {
+                assert!(now.is_empty(), "step {step}: {now:?}");
+            }
+            let c = commit(&dir, &[("a.dxf", "new"), ("c.dxf", "new")], false).unwrap();
+            assert_eq!(c.repaired, 0);
+            assert_eq!(holds(&dir).len(), 5, "step {step}");
+        }
+        assert_eq!(killed, if old { 7 } else { 6 });
+    }
+}
+
+/// Killed when all was in place, before its own folder was removed: the new set stays.
+#[test]
+fn a_run_that_was_killed_when_it_was_done_stays_done() {
+    let (_t, dir) = place();
+    commit(&dir, &[("a.dxf", "1")], false).unwrap();
+    let mut files = vec![("a.dxf".to_owned(), b"2".to_vec())];
+    files.push(("key.json".to_owned(), document(&[listed("a.dxf", b"2")])));
+    let hash = |n: &str| (n.to_owned(), transaction::hash(&dir.join(n)).unwrap().unwrap());
+    let old = [hash("a.dxf"), hash("key.json")].into_iter().collect();
+    let mut t = Transaction::begin(&dir, &files, old).unwrap();
+    t.run(&files, &[], || Ok(())).unwrap();
+    assert!(holds(&dir).keys().any(|n| n.starts_with(".letin-")));
+    assert_eq!(transaction::repair(&dir).unwrap().runs, 0);
+    let now = holds(&dir);
+    assert_eq!((now.len(), &*now["a.dxf"]), (2, "2"));
+}
+
+/// After a kill somebody worked on a file that was already the new one: it stays, and that is told.
+#[test]
+fn what_was_changed_after_a_kill_is_left_and_told() {
+    let (_t, dir) = place();
+    commit(&dir, &[("a.dxf", "1"), ("b.dxf", "2")], false).unwrap();
+    let mut o = outputs(&dir, &[("a.dxf", "new"), ("b.dxf", "new")]);
+    // Three prepared, two in place, the document not.
+    (o.fail_at, o.killed) = (Some(6), true);
+    o.commit(&CommitOptions::default(), document).unwrap_err();
+    fs::write(dir.join("a.dxf"), "edited").unwrap();
+    let repaired = transaction::repair(&dir).unwrap();
+    assert_eq!((repaired.runs, repaired.left), (1, vec!["a.dxf".to_owned()]));
+    let now = holds(&dir);
+    assert_eq!((now.len(), &*now["a.dxf"], &*now["b.dxf"]), (3, "edited", "2"));
+}
+
+/// Folders that only look like ours are let be, and no journal leads out of the folder.
+#[test]
+fn a_folder_of_somebody_else_is_not_taken_for_a_broken_off_run() {
+    let (t, dir) = place();
+    fs::create_dir_all(dir.join(".letin-mine")).unwrap();
+    fs::write(dir.join(".letin-mine/notes.txt"), "oak").unwrap();
+    fs::write(t.path().join("precious"), "1").unwrap();
+    fs::create_dir_all(dir.join(".letin-far/new")).unwrap();
+    let far = json!({"letin": "1", "document": "k.json", "new": {"../precious": sha256(b"1")}, "old": {}});
+    fs::write(dir.join(".letin-far/journal.json"), far.to_string()).unwrap();
+    fs::create_dir_all(dir.join(".letin-cut")).unwrap();
+    fs::write(dir.join(".letin-cut/journal.json"), &far.to_string()[..20]).unwrap();
+    assert_eq!(commit(&dir, &[("a.dxf", "1")], false).unwrap().repaired, 0);
+    assert!(t.path().join("precious").exists() && dir.join(".letin-mine/notes.txt").exists());
+    assert!(dir.join(".letin-far/journal.json").exists(), "it cannot be understood, so it stays");
+    assert!(!dir.join(".letin-cut").exists(), "killed while the journal was written");
+}
+
+/// Many at once into a folder that is not there: no error, and in the end one whole set.
+#[test]
+fn runs_at_once_leave_one_whole_set() {
+    let (_t, dir) = place();
+    std::thread::scope(|scope| {
+        for k in 0..8 {
+            let dir = &dir;
+            scope.spawn(move || {
+                let mut texts: Vec<(String, String)> =
+                    (0..6).map(|i| (format!("{i}.dxf"), format!("file {i} of {k}"))).collect();
+                texts.push((format!("only-{k}.dxf"), String::new()));
+                for _ in 0..5 {
+                    let files: Vec<(&str, &str)> = texts.iter().map(|(n, t)| (&**n, &**t)).collect();
+                    commit(dir, &files, false).unwrap();
+                }
+            });
+        }
+    });
+    let now = holds(&dir);
+    assert_eq!(now.len(), 8, "{now:?}");
+    let last = now.keys().find_map(|n| n.strip_prefix("only-")?.strip_suffix(".dxf")).unwrap();
+    assert!((0..6).all(|i| now[&format!("{i}.dxf")] == format!("file {i} of {last}")), "{now:?}");
+}
+
+/// A document as a run of this drawing makes it.
+fn of(drawing: serde_json::Value) -> impl Fn(&[Written]) -> Vec<u8> {
+    move |list| {
+        let mut v: serde_json::Value = serde_json::from_slice(&document(list)).unwrap();
+        v["drawing"] = drawing.clone();
+        v.to_string().into_bytes()
+    }
+}
+
+#[test]
+fn files_of_another_drawing_are_not_replaced_without_force() {
+    let a = json!({"path": "a/key.svg", "from_folder": "../a/key.svg", "sha256": "1"});
+    let one = |d: &serde_json::Value, force| {
+        let d = d.clone();
+        move |dir: &Path| {
+            outputs(dir, &[("k.dxf", "k")]).commit(&CommitOptions { force, ..CommitOptions::default() }, of(d.clone()))
+        }
+    };
+    for (b, same) in [
+        // Edited; moved; called otherwise from elsewhere.
+        (json!({"path": "a/key.svg", "from_folder": "../a/key.svg", "sha256": "2"}), true),
+        (json!({"path": "c/key.svg", "from_folder": "../c/key.svg", "sha256": "1"}), true),
+        (json!({"path": "key.svg", "from_folder": "../a/key.svg", "sha256": "2"}), true),
+        (json!({"path": "a/key.svg", "from_folder": "../b/a/key.svg", "sha256": "2"}), false),
+        (json!({"path": "a/key.svg"}), true),
+        (json!({"path": "b/key.svg"}), false),
+        (serde_json::Value::Null, false),
+    ] {
+        let (_t, dir) = place();
+        one(&a, false)(&dir).unwrap();
+        let before = holds(&dir);
+        let again = one(&b, false)(&dir);
+        assert_eq!(again.is_ok(), same, "{b}: {again:?}");
+        if let Err(e) = again {
+            assert!(matches!(&e, StoreError::OtherDrawing { .. }) && e.to_string().contains("a/key.svg"), "{e}");
+            assert_eq!(holds(&dir), before);
+            one(&b, true)(&dir).unwrap();
+        }
+    }
+}
+
 #[test]
 fn a_folder_made_in_vain_goes_again() {
     let (t, dir) = place();
@@ -192,7 +346,13 @@ mod unix {
         let real = t.path().join("real");
         fs::create_dir(&real).unwrap();
         symlink(&real, &dir).unwrap();
-        assert!(matches!(commit(&dir, &[("a.dxf", "1")], true), Err(StoreError::FolderIsLink { .. })));
+        for dir in [dir.clone(), dir.join(""), dir.join(".")] {
+            assert!(
+                matches!(commit(&dir, &[("a.dxf", "1")], true), Err(StoreError::FolderIsLink { .. })),
+                "{}",
+                dir.display()
+            );
+        }
         for name in ["a.dxf", "key.json"] {
             let precious = t.path().join("precious");
             fs::write(&precious, "mine").unwrap();

@@ -1,17 +1,35 @@
-//! Renames that can be taken back.
+//! Renames that can be taken back, also by the next run.
 //!
-//! All new files are written beside their places first, so that a full disk is met before anything is touched. What is
-//! replaced or removed is kept in a folder beside them until the end. A power cut in the middle leaves each name with
-//! its old or its new file, never with half of one.
+//! Everything happens in a folder `.letin-…` beside the files: a journal with the hashes of what will come and of what it
+//! replaces, then the new files, so that a full disk is met before anything is touched; then each old file gets a second
+//! name in there, and each new file is renamed into its place, the document last. A run that is killed in the middle
+//! leaves that folder; [`repair`] goes by its journal and puts back what was. It touches only files that still have the
+//! hash of the journal.
 
-use super::StoreError;
-use std::collections::BTreeSet;
-use std::fs;
-use std::io::{self, ErrorKind, Write};
+use super::{StoreError, is_plain, listed, sha256};
+use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
+use std::fs::{self, File};
+use std::io::{self, ErrorKind, Read, Write};
 use std::path::{Path, PathBuf};
-use tempfile::{Builder, NamedTempFile, TempDir};
 
 const PREFIX: &str = ".letin-";
+const JOURNAL: &str = "journal.json";
+const NEW: &str = "new";
+const OLD: &str = "old";
+/// Longest journal, bytes: far above what a job with a thousand files makes.
+const LONGEST: u64 = 16 << 20;
+
+/// What a run is about to do. Names are those within the folder, hashes as in the document.
+#[derive(Debug, Serialize, Deserialize)]
+struct Journal {
+    letin: String,
+    /// The file that comes last: with its new hash in place, the run was done.
+    document: String,
+    new: BTreeMap<String, String>,
+    /// What is replaced or removed.
+    old: BTreeMap<String, String>,
+}
 
 enum Done {
     /// A name that was free.
@@ -22,37 +40,34 @@ enum Done {
 
 pub(super) struct Transaction {
     dir: PathBuf,
-    /// Folders that were made, the outermost first.
-    made: Vec<PathBuf>,
-    kept: TempDir,
+    staged: PathBuf,
+    journal: Journal,
     done: Vec<Done>,
     steps: usize,
     fail_at: Option<usize>,
 }
 
 impl Transaction {
-    /// Makes the folder if it is missing.
-    pub(super) fn begin(dir: &Path) -> Result<Transaction, StoreError> {
-        let missing: Vec<PathBuf> = dir
-            .ancestors()
-            .take_while(|p| !p.as_os_str().is_empty() && fs::symlink_metadata(p).is_err())
-            .map(Path::to_path_buf)
-            .collect();
-        let mut made = Vec::new();
-        for p in missing.into_iter().rev() {
-            if let Err(source) = fs::create_dir(&p) {
-                remove_folders(&made);
-                return Err(StoreError::io(&p, "make the folder", source));
-            }
-            made.push(p);
-        }
-        match Builder::new().prefix(PREFIX).tempdir_in(dir) {
-            Ok(kept) => {
-                Ok(Transaction { dir: dir.to_path_buf(), made, kept, done: Vec::new(), steps: 0, fail_at: None })
-            }
-            Err(source) => {
-                remove_folders(&made);
-                Err(StoreError::io(dir, "write into", source))
+    /// Makes the folder for `files`, the document last, and writes the journal. `old`: names and hashes of what will be
+    /// replaced or removed.
+    pub(super) fn begin(
+        dir: &Path,
+        files: &[(String, Vec<u8>)],
+        old: BTreeMap<String, String>,
+    ) -> Result<Transaction, StoreError> {
+        let fault = |e| StoreError::io(dir, "write into", e);
+        let staged = tempfile::Builder::new().prefix(PREFIX).tempdir_in(dir).map_err(|e| fault(plain(&e)))?.keep();
+        let new = files.iter().map(|(name, bytes)| (name.clone(), listed(name, bytes).sha256)).collect();
+        let document = files.last().map(|f| f.0.clone()).unwrap_or_default();
+        let journal = Journal { letin: env!("CARGO_PKG_VERSION").to_owned(), document, new, old };
+        let text = serde_json::to_vec(&journal).map_err(io::Error::other);
+        let t = Transaction { dir: dir.to_path_buf(), staged, journal, done: Vec::new(), steps: 0, fail_at: None };
+        let begun = text.and_then(|text| t.write(&t.staged.join(JOURNAL), &text));
+        match begun.and_then(|()| [NEW, OLD].iter().try_for_each(|d| fs::create_dir(t.staged.join(d)))) {
+            Ok(()) => Ok(t),
+            Err(e) => {
+                t.tidy();
+                Err(fault(e))
             }
         }
     }
@@ -67,65 +82,61 @@ impl Transaction {
         if self.fail_at == Some(self.steps) { Err(io::Error::other("stopped by a test")) } else { Ok(()) }
     }
 
-    /// Puts `files` in place, in order, but the last of them after the `stale` ones are gone.
+    /// Puts `files` in place, in order, but the last of them after the `stale` ones are gone. `go` is asked once, before
+    /// anything is touched.
     pub(super) fn run(
         &mut self,
         files: &[(String, Vec<u8>)],
-        replaced: &BTreeSet<String>,
         stale: &[String],
+        go: impl FnOnce() -> Result<(), StoreError>,
     ) -> Result<(), StoreError> {
-        let mut ready = Vec::new();
         for (name, bytes) in files {
-            let at = self.dir.join(name);
-            let file = self.step().and_then(|()| self.prepare(bytes));
-            ready.push((name, file.map_err(|e| StoreError::io(&at, "write", e))?));
+            let ready = self.step().and_then(|()| self.write(&self.staged.join(NEW).join(name), bytes));
+            ready.map_err(|e| StoreError::io(&self.dir.join(name), "write", e))?;
         }
-        let last = ready.pop();
-        for (name, file) in ready {
-            self.place(name, file, replaced)?;
+        go()?;
+        let Some(((last, _), first)) = files.split_last() else { return Ok(()) };
+        for (name, _) in first {
+            self.place(name)?;
         }
         for name in stale {
-            let at = self.dir.join(name);
-            let kept = self.kept.path().join(name);
+            let (at, kept) = (self.dir.join(name), self.staged.join(OLD).join(name));
             self.step().and_then(|()| fs::rename(&at, &kept)).map_err(|e| StoreError::io(&at, "remove", e))?;
             self.done.push(Done::Replaced { at, kept });
         }
-        last.map_or(Ok(()), |(name, file)| self.place(name, file, replaced))
+        // The document says what is there: all else is on the disk before it is.
+        settle(&self.dir);
+        self.place(last)?;
+        settle(&self.dir);
+        Ok(())
     }
 
-    fn prepare(&self, bytes: &[u8]) -> io::Result<NamedTempFile> {
-        let mut builder = Builder::new();
-        builder.prefix(PREFIX);
-        // As any program makes a file: the user's mask decides who may read it.
-        #[cfg(unix)]
-        builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
-        let mut file = builder.tempfile_in(&self.dir)?;
+    /// As any program makes a file: the user's mask decides who may read it.
+    fn write(&self, path: &Path, bytes: &[u8]) -> io::Result<()> {
+        let mut file = File::create_new(path)?;
         file.write_all(bytes)?;
-        file.as_file().sync_all()?;
-        Ok(file)
+        file.sync_all()
     }
 
-    fn place(&mut self, name: &str, file: NamedTempFile, replaced: &BTreeSet<String>) -> Result<(), StoreError> {
-        let at = self.dir.join(name);
-        let kept = self.kept.path().join(name);
+    fn place(&mut self, name: &str) -> Result<(), StoreError> {
+        let (at, kept, new) = (self.dir.join(name), self.staged.join(OLD).join(name), self.staged.join(NEW).join(name));
         let fault = |e| StoreError::io(&at, "write", e);
         self.step().map_err(fault)?;
-        if replaced.contains(name) {
+        let replaced = self.journal.old.contains_key(name);
+        if replaced {
             // A second name for the old file costs nothing; where the file system has none, a copy does.
             fs::hard_link(&at, &kept).or_else(|_| fs::copy(&at, &kept).map(|_| ())).map_err(fault)?;
         } else if fs::symlink_metadata(&at).is_ok() {
             return Err(fault(io::Error::new(ErrorKind::AlreadyExists, "it was put there just now")));
         }
-        file.persist(&at).map_err(|e| fault(e.error))?;
-        let replaced = replaced.contains(name);
+        fs::rename(&new, &at).map_err(fault)?;
         self.done.push(if replaced { Done::Replaced { at, kept } } else { Done::New(at) });
         Ok(())
     }
 
-    /// The end of a good run: what was replaced goes.
+    /// The end of a good run: what was replaced goes. A leftover would be no reason to call the run failed.
     pub(super) fn keep(self) {
-        // All files are in place; a leftover folder of old ones would be no reason to call the run failed.
-        let _ = self.kept.close();
+        self.tidy();
     }
 
     /// Puts everything back and hands on what was the matter.
@@ -141,17 +152,127 @@ impl Transaction {
             }
         }
         if let Some(source) = fault {
-            return StoreError::NotRestored { first: Box::new(first), kept: self.kept.keep(), source };
+            return StoreError::NotRestored { first: Box::new(first), kept: self.staged, source };
         }
-        let _ = self.kept.close();
-        remove_folders(&self.made);
+        self.tidy();
         first
+    }
+
+    fn tidy(&self) {
+        tidy(&self.staged, &self.journal);
     }
 }
 
-fn remove_folders(made: &[PathBuf]) {
-    for p in made.iter().rev() {
-        // Only if empty: someone may have put a file there meanwhile.
-        let _ = fs::remove_dir(p);
+/// Without the passing name that `tempfile` adds: it says nothing to whoever reads.
+pub fn plain(e: &io::Error) -> io::Error {
+    let text = e.to_string();
+    io::Error::new(e.kind(), text.split(" at path ").next().unwrap_or_default().to_owned())
+}
+
+/// What lies in the folder `staged` by its journal, and the folder if nothing else is in it. The journal goes last.
+fn tidy(staged: &Path, journal: &Journal) {
+    for (sub, names) in [(NEW, &journal.new), (OLD, &journal.old)] {
+        for name in names.keys().filter(|n| is_plain(n)) {
+            let _ = fs::remove_file(staged.join(sub).join(name));
+        }
+        let _ = fs::remove_dir(staged.join(sub));
     }
+    let only_journal = fs::read_dir(staged).is_ok_and(|d| d.count() <= 1);
+    if only_journal {
+        let _ = fs::remove_file(staged.join(JOURNAL));
+        let _ = fs::remove_dir(staged);
+    }
+}
+
+/// Has what was renamed on the disk, where folders can be asked for that.
+fn settle(dir: &Path) {
+    if cfg!(unix) {
+        let _ = File::open(dir).and_then(|d| d.sync_all());
+    }
+}
+
+/// What a broken-off run left in the folder.
+#[derive(Debug, Default, PartialEq, Eq)]
+pub(super) struct Repaired {
+    /// So many runs did not come to their end, and their files were put back.
+    pub runs: usize,
+    /// Files that were changed since, and left.
+    pub left: Vec<String>,
+}
+
+/// Puts back what runs that were killed while they wrote had changed, and removes what they left. To be called by whoever
+/// holds the folder.
+pub(super) fn repair(dir: &Path) -> Result<Repaired, StoreError> {
+    let mut out = Repaired::default();
+    // A folder that cannot be listed holds nothing of ours that could be found.
+    let Ok(entries) = fs::read_dir(dir) else { return Ok(out) };
+    let ours = |e: &fs::DirEntry| {
+        e.file_name().to_str().is_some_and(|n| n.starts_with(PREFIX)) && e.file_type().is_ok_and(|t| t.is_dir())
+    };
+    for entry in entries.flatten().filter(ours) {
+        let staged = entry.path();
+        let Some(journal) = read(&staged) else {
+            // Killed before the journal was written: then nothing else is in there.
+            let lone = fs::read_dir(&staged).is_ok_and(|d| d.flatten().all(|e| e.file_name() == JOURNAL));
+            if lone {
+                let _ = fs::remove_file(staged.join(JOURNAL));
+                let _ = fs::remove_dir(&staged);
+            }
+            continue;
+        };
+        if hash(&dir.join(&journal.document))?.as_ref() != journal.new.get(&journal.document) {
+            out.runs += 1;
+            for name in journal.new.keys().chain(journal.old.keys().filter(|n| !journal.new.contains_key(*n))) {
+                if !back(dir, &staged, name, &journal)? {
+                    out.left.push(name.clone());
+                }
+            }
+        }
+        tidy(&staged, &journal);
+    }
+    Ok(out)
+}
+
+fn read(staged: &Path) -> Option<Journal> {
+    let path = staged.join(JOURNAL);
+    let about = fs::symlink_metadata(&path).ok().filter(|m| m.is_file() && m.len() <= LONGEST)?;
+    let mut bytes = Vec::new();
+    File::open(&path).ok()?.take(about.len()).read_to_end(&mut bytes).ok()?;
+    let journal: Journal = serde_json::from_slice(&bytes).ok()?;
+    let plain = journal.new.keys().chain(journal.old.keys()).chain([&journal.document]).all(|n| is_plain(n));
+    plain.then_some(journal)
+}
+
+/// One file as it was before that run; not where it was changed since.
+fn back(dir: &Path, staged: &Path, name: &str, journal: &Journal) -> Result<bool, StoreError> {
+    let (at, kept) = (dir.join(name), staged.join(OLD).join(name));
+    let (now, new, old) = (hash(&at)?, journal.new.get(name), journal.old.get(name));
+    let placed = now.is_some() && now.as_ref() == new;
+    if now.as_ref() == old {
+        return Ok(true);
+    }
+    if !placed && fs::symlink_metadata(&at).is_ok() {
+        return Ok(false);
+    }
+    match old {
+        None => fs::remove_file(&at).map_err(|e| StoreError::io(&at, "remove", e))?,
+        Some(_) if hash(&kept)?.as_ref() == old => {
+            fs::rename(&kept, &at).map_err(|e| StoreError::io(&at, "put back", e))?;
+        }
+        Some(_) => return Ok(false),
+    }
+    Ok(true)
+}
+
+/// SHA-256 of a plain file; nothing of anything else.
+pub(super) fn hash(path: &Path) -> Result<Option<String>, StoreError> {
+    match fs::symlink_metadata(path) {
+        Ok(m) if m.is_file() => {}
+        _ => return Ok(None),
+    }
+    fs::read(path).map(|b| Some(sha256(&b))).map_err(|source| StoreError::Io {
+        path: path.to_path_buf(),
+        doing: "read",
+        source,
+    })
 }

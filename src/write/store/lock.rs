@@ -1,0 +1,207 @@
+//! One run at a time in a folder.
+//!
+//! In: the folder. Out: the folder, made where it was missing, and locked until [`Held`] is dropped. The lock lies on the
+//! folder itself and leaves nothing behind, not even after a kill. Where a folder cannot be locked (Windows, some network
+//! file systems), a file in the system's folder for temporary files stands for it. Refuses ([`StoreError::Busy`]) where
+//! another run does not finish in time.
+
+use super::StoreError;
+use crate::budget::Budget;
+use std::fs::{self, File, TryLockError};
+use std::io::{self, ErrorKind};
+use std::path::{Path, PathBuf};
+use std::time::{Duration, Instant};
+
+/// Between two tries.
+const PAUSE: Duration = Duration::from_millis(10);
+/// So often folders are made anew that another run takes away meanwhile.
+const TRIES: usize = 100;
+
+/// A folder that no other run writes into.
+#[derive(Debug)]
+pub(super) struct Held {
+    /// Folders that were made, the outermost first.
+    made: Vec<PathBuf>,
+    _lock: File,
+}
+
+impl Held {
+    /// Makes `dir` where it is missing, and waits for it as long as `patience` lasts.
+    pub(super) fn take(dir: &Path, patience: Duration, budget: Option<&Budget>) -> Result<Held, StoreError> {
+        let until = Instant::now() + patience;
+        let mut made = Vec::new();
+        let mut tries = 0;
+        loop {
+            let new = make(dir)?;
+            if !new.is_empty() {
+                made = new;
+            }
+            let lock = match locked(dir, until, budget) {
+                Ok(lock) => lock,
+                Err(e) => {
+                    remove(&made);
+                    return Err(e);
+                }
+            };
+            tries += 1;
+            // Whoever held it may have removed it: then this is a lock on nothing.
+            if let Some(lock) = lock {
+                return Ok(Held { made, _lock: lock });
+            }
+            if tries > TRIES {
+                return Err(StoreError::Busy { dir: dir.to_path_buf() });
+            }
+        }
+    }
+
+    /// Removes the folders that were made for nothing.
+    pub(super) fn abandon(self) {
+        remove(&self.made);
+    }
+}
+
+/// Makes the folder and those above it; the ones that were missing. Another run may make them at the same time.
+fn make(dir: &Path) -> Result<Vec<PathBuf>, StoreError> {
+    let mut made = Vec::new();
+    let mut tries = 0;
+    loop {
+        let missing: Vec<PathBuf> = dir
+            .ancestors()
+            .take_while(|p| !p.as_os_str().is_empty() && fs::symlink_metadata(p).is_err())
+            .map(Path::to_path_buf)
+            .collect();
+        let Some(next) = missing.last() else { return Ok(made) };
+        match fs::create_dir(next) {
+            Ok(()) => made.push(next.clone()),
+            Err(e) if e.kind() == ErrorKind::AlreadyExists && next.is_dir() => {}
+            Err(e) if e.kind() == ErrorKind::NotFound && tries < TRIES => tries += 1,
+            Err(source) => {
+                remove(&made);
+                return Err(StoreError::io(next, "make the folder", source));
+            }
+        }
+    }
+}
+
+fn remove(made: &[PathBuf]) {
+    for p in made.iter().rev() {
+        // Only if empty: someone may have put a file there meanwhile.
+        let _ = fs::remove_dir(p);
+    }
+}
+
+/// The lock, or nothing where the folder was removed before it was had.
+fn locked(dir: &Path, until: Instant, budget: Option<&Budget>) -> Result<Option<File>, StoreError> {
+    if let Some(file) = open(dir) {
+        match wait(&file, dir, until, budget) {
+            Ok(()) => return Ok(is_still(&file, dir).then_some(file)),
+            Err(Fault::Store(e)) => return Err(e),
+            // This file system locks no folders.
+            Err(Fault::Unfit) => {}
+        }
+    }
+    let file = aside(dir).map_err(|e| StoreError::io(dir, "lock", e))?;
+    match wait(&file, dir, until, budget) {
+        Ok(()) => Ok(dir.is_dir().then_some(file)),
+        Err(Fault::Store(e)) => Err(e),
+        Err(Fault::Unfit) => Err(StoreError::io(dir, "lock", io::Error::from(ErrorKind::Unsupported))),
+    }
+}
+
+enum Fault {
+    Store(StoreError),
+    Unfit,
+}
+
+fn wait(file: &File, dir: &Path, until: Instant, budget: Option<&Budget>) -> Result<(), Fault> {
+    loop {
+        match file.try_lock() {
+            Ok(()) => return Ok(()),
+            Err(TryLockError::Error(_)) => return Err(Fault::Unfit),
+            Err(TryLockError::WouldBlock) => {}
+        }
+        budget.map_or(Ok(()), Budget::check).map_err(|e| Fault::Store(e.into()))?;
+        if Instant::now() >= until {
+            return Err(Fault::Store(StoreError::Busy { dir: dir.to_path_buf() }));
+        }
+        std::thread::sleep(PAUSE);
+    }
+}
+
+/// The folder as something that can be locked.
+fn open(dir: &Path) -> Option<File> {
+    if cfg!(unix) { File::open(dir).ok() } else { None }
+}
+
+/// A file that stands for the folder. It stays where it is: removing it would let two runs lock two files.
+fn aside(dir: &Path) -> io::Result<File> {
+    let place = fs::canonicalize(dir)?;
+    let name = format!("letin-{}.lock", &super::sha256(place.as_os_str().as_encoded_bytes())[..32]);
+    let path = std::env::temp_dir().join(name);
+    match File::options().create(true).append(true).open(&path) {
+        // That of another user: to lock it, reading will do.
+        Err(e) if e.kind() == ErrorKind::PermissionDenied => File::open(&path),
+        other => other,
+    }
+}
+
+#[cfg(unix)]
+fn is_still(file: &File, dir: &Path) -> bool {
+    use std::os::unix::fs::MetadataExt;
+    let place = |m: &fs::Metadata| (m.dev(), m.ino());
+    matches!((file.metadata(), fs::metadata(dir)), (Ok(a), Ok(b)) if place(&a) == place(&b))
+}
+
+#[cfg(not(unix))]
+fn is_still(_: &File, dir: &Path) -> bool {
+    dir.is_dir()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_second_run_waits_and_then_says_who_is_in_the_way() {
+        let t = tempfile::tempdir().unwrap();
+        let dir = t.path().join("a/b");
+        let first = Held::take(&dir, Duration::ZERO, None).unwrap();
+        let e = Held::take(&dir, Duration::from_millis(50), None).unwrap_err();
+        assert!(matches!(&e, StoreError::Busy { .. }) && e.to_string().contains("another run"), "{e}");
+        let stopped = Budget::unlimited();
+        stopped.cancel();
+        let e = Held::take(&dir, Duration::from_secs(60), Some(&stopped)).unwrap_err();
+        assert!(matches!(e, StoreError::Stopped(_)), "{e}");
+        drop(first);
+        Held::take(&dir, Duration::ZERO, None).unwrap();
+        assert_eq!(fs::read_dir(&dir).unwrap().count(), 0, "a lock leaves nothing");
+    }
+
+    /// The folder goes while a second run waits for it: that one makes it again, and locks the new one.
+    #[test]
+    fn a_folder_that_goes_while_it_is_waited_for_is_made_again() {
+        let t = tempfile::tempdir().unwrap();
+        let dir = t.path().join("new");
+        let first = Held::take(&dir, Duration::ZERO, None).unwrap();
+        std::thread::scope(|scope| {
+            let second = scope.spawn(|| Held::take(&dir, Duration::from_secs(20), None));
+            std::thread::sleep(Duration::from_millis(100));
+            first.abandon();
+            let second = second.join().unwrap().unwrap();
+            assert!(dir.is_dir());
+            assert!(matches!(Held::take(&dir, Duration::ZERO, None), Err(StoreError::Busy { .. })));
+            drop(second);
+        });
+    }
+
+    #[test]
+    fn the_file_that_stands_for_a_folder_locks_it_too() {
+        let t = tempfile::tempdir().unwrap();
+        let (one, two) = (aside(t.path()).unwrap(), aside(&t.path().join(".")).unwrap());
+        one.try_lock().unwrap();
+        assert!(matches!(two.try_lock(), Err(TryLockError::WouldBlock)));
+        let name = fs::canonicalize(t.path()).unwrap();
+        let name = format!("letin-{}.lock", &crate::write::store::sha256(name.as_os_str().as_encoded_bytes())[..32]);
+        fs::remove_file(std::env::temp_dir().join(name)).unwrap();
+    }
+}

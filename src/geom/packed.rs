@@ -42,10 +42,8 @@ impl Packed {
     pub(super) fn new(edges: impl IntoIterator<Item = Segment>) -> Packed {
         let edges: Vec<Segment> = edges.into_iter().collect();
         let boxes: Vec<Rect> = edges.iter().map(Segment::bounds).collect();
-        let all = boxes.iter().copied().reduce(|a, b| a.union(b)).unwrap_or_default();
-        let mut keyed: Vec<(u64, u32)> = boxes.iter().map(|b| hilbert(b.center(), all)).zip(0u32..).collect();
-        keyed.sort_unstable();
-        let given: Vec<u32> = keyed.into_iter().map(|k| k.1).collect();
+        #[allow(clippy::cast_possible_truncation)]
+        let given: Vec<u32> = along_hilbert(&boxes).into_iter().map(|i| i as u32).collect();
         let mut levels = vec![given.iter().map(|&i| boxes[i as usize]).collect::<Vec<_>>()];
         while levels[levels.len() - 1].len() > 1 {
             let below = &levels[levels.len() - 1];
@@ -177,6 +175,15 @@ fn between(a: &Rect, b: &Rect) -> f64 {
     let x = (b.x0 - a.x1).max(a.x0 - b.x1).max(0.0);
     let y = (b.y0 - a.y1).max(a.y0 - b.y1).max(0.0);
     x * x + y * y
+}
+
+/// The places of boxes in the order of their middles along a Hilbert curve: neighbours mostly come one after another.
+#[must_use]
+pub fn along_hilbert(boxes: &[Rect]) -> Vec<usize> {
+    let all = boxes.iter().copied().reduce(|a, b| a.union(b)).unwrap_or_default();
+    let mut keyed: Vec<(u64, usize)> = boxes.iter().map(|b| hilbert(b.center(), all)).zip(0..).collect();
+    keyed.sort_unstable();
+    keyed.into_iter().map(|k| k.1).collect()
 }
 
 /// Place of a point along the Hilbert curve that fills `all`.

@@ -22,6 +22,8 @@ mod readback;
 pub use joint::Joint;
 pub use plan::{FaceFile, InHand, Plan, Slot, Step, Timber, Wanted, steps};
 
+use plan::Steps;
+
 pub mod shoulder;
 
 use crate::budget::Budget;
@@ -131,9 +133,10 @@ pub fn insert_cut(t: &Certified<Region>, pair: Pair, budget: &Budget) -> Result<
 /// cut that is not what was worked out, and geometry that could not be certified.
 pub fn prove(plan: &Plan, files: &[FaceFile], budget: &Budget) -> Result<Vec<Fit>, ProofError> {
     let shapes = readback::openings(plan, files, budget)?;
+    let steps = plan.by_outline()?;
     let fits = each(plan.outlines.iter().collect(), |o| match &plan.in_hand {
-        Some(hand) => in_hand::fit(o, hand, plan, &shapes, budget),
-        None => fit(o, plan, &shapes, budget),
+        Some(hand) => in_hand::fit(o, hand, plan, (&shapes, &steps), budget),
+        None => fit(o, plan, (&shapes, &steps), budget),
     });
     fits.into_iter().collect()
 }
@@ -145,10 +148,10 @@ type Rout = fn(&Certified<Region>, Pair, &Budget) -> Result<Certified<Region>, G
 /// Whether it is what was worked out.
 type Compare = fn(&Edged, &Wanted, Pair, &Plan, &Budget) -> Result<(), ProofError>;
 
-fn fit(of: &Wanted, plan: &Plan, shapes: &Shapes, budget: &Budget) -> Result<Fit, ProofError> {
+fn fit(of: &Wanted, plan: &Plan, (shapes, steps): (&Shapes, &Steps), budget: &Budget) -> Result<Fit, ProofError> {
     let outline = of.number;
-    let (board, first) = plan.step(outline, Timber::Board)?;
-    let (second_step, second) = plan.step(outline, Timber::Insert)?;
+    let (board, first) = steps.of(outline, Timber::Board)?;
+    let (second_step, second) = steps.of(outline, Timber::Insert)?;
     if first.place != second.place {
         return Err(ProofError::Places { outline });
     }

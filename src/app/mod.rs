@@ -117,8 +117,13 @@ pub(crate) fn run_proved_by(prover: Prover, job: &Job, budget: &Budget) -> Resul
     answered(facts, machine, job, budget)
 }
 
-fn answered(facts: Facts, machine: Vec<Vec<Machine>>, job: &Job, budget: &Budget) -> Result<Outcome, AppError> {
+fn answered(mut facts: Facts, machine: Vec<Vec<Machine>>, job: &Job, budget: &Budget) -> Result<Outcome, AppError> {
     budget.check()?;
+    // What is said of the pair counts all that the report shows.
+    let count = choose::count(facts.jobs().flat_map(|f| &f.findings));
+    if let Some(pair) = &mut facts.asides.pair {
+        pair.count = count;
+    }
     budget.enter(WRITING);
     match &job.task {
         Task::Check => files::on_paper(facts),

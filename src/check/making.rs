@@ -2,7 +2,7 @@
 
 use super::{Code, Finding, Severity, Subject, holes, island_count};
 use crate::budget::Budget;
-use crate::geom::{Certified, GeomError, Point, Region, and, inset, shrink};
+use crate::geom::{Certified, GeomError, Point, Region, and, inset, overlapping, shrink};
 use crate::kit::Tools;
 use crate::proof::{Fit, Measured};
 use crate::template::Duty;
@@ -88,10 +88,8 @@ pub fn closed_gaps(
         }
     }
     let closed = Closed::new(pieces, tools);
-    for i in 0..pieces.len() {
-        for j in i + 1..pieces.len() {
-            found.extend(joined(&closed, (i, j), served, budget)?);
-        }
+    for pair in overlapping(&pieces.iter().map(|p| p.made.bounds()).collect::<Vec<_>>()) {
+        found.extend(joined(&closed, pair, served, budget)?);
     }
     Ok(found)
 }
@@ -131,9 +129,6 @@ fn joined(
     budget: &Budget,
 ) -> Result<Option<Finding>, GeomError> {
     let (a, b) = (&closed.pieces[i], &closed.pieces[j]);
-    if boxes_apart(&a.made, &b.made) {
-        return Ok(None);
-    }
     for (duty, what) in ["recesses", "inserts"].into_iter().enumerate() {
         if !served.contains(&closed.offsets[duty].0) {
             continue;
@@ -256,11 +251,4 @@ fn belongs(m: &Measured, outline: usize, t: &Finding) -> bool {
 fn smallest(r: &Region) -> Option<Point> {
     let small = r.rings.iter().filter(|r| r.area() > 0.0).min_by(|a, b| a.area().total_cmp(&b.area()))?;
     small.bounds().map(|b| b.center())
-}
-
-fn boxes_apart(a: &Region, b: &Region) -> bool {
-    match (a.bounds(), b.bounds()) {
-        (Some(a), Some(b)) => !a.overlaps(b),
-        _ => true,
-    }
 }

@@ -4,7 +4,7 @@ use super::reading::named;
 use super::{Code, Finding, Severity};
 use crate::drawing::Source;
 use crate::drawing::outline::{Hole, LARGEST_OUTLINE, LARGEST_SPREAD, Outline, Outlines, Trouble};
-use crate::geom::Point;
+use crate::geom::{Point, Rect};
 use crate::text::rounded;
 use crate::tolerance::{SAME_PLACE, WIDTH_SLACK};
 
@@ -12,6 +12,9 @@ use crate::tolerance::{SAME_PLACE, WIDTH_SLACK};
 pub(super) const LARGEST: f64 = 2000.0;
 /// An outline smaller than this both ways, mm, is a louse.
 const SMALLEST: f64 = 3.0;
+
+/// Outlines that reach farther than this together, mm, are hardly meant for one panel, though each is a joint.
+const WIDEST: f64 = 5000.0;
 
 /// Findings on the outlines that were found and on what kept others from becoming one. `cutter`: diameter, mm.
 #[must_use]
@@ -26,8 +29,25 @@ pub fn findings(found: &Outlines, cutter: f64) -> Vec<Finding> {
         let is_hole = |h: &Hole| h.same_shape || h.holds.is_some() || whole;
         out.extend(o.holes.iter().map(|h| if is_hole(h) { island(o, h) } else { nested(o, h) }));
     }
+    out.extend(far_apart(&found.outlines));
     out.extend(found.inside.iter().map(|(source, at)| inside(source, *at)));
     out
+}
+
+/// Outlines of a fitting size that lie very far from each other. Where one is too large by itself, that is said.
+fn far_apart(outlines: &[Outline]) -> Option<Finding> {
+    let boxes = || outlines.iter().filter_map(|o| o.region.bounds());
+    let far = |b: Rect, most: f64| b.width().max(b.height()) > most;
+    let all = boxes().reduce(|a, b| a.union(b)).filter(|b| far(*b, WIDEST) && !boxes().any(|b| far(b, LARGEST)))?;
+    let message = format!(
+        "the outlines lie over {:.0} x {:.0} mm, and one panel has to reach over all of them",
+        all.width(),
+        all.height()
+    );
+    let help = "check the size told here; if it is right, make fewer outlines at a time: choose them by --only";
+    let mut f = Finding::new(Code::OddSize, Severity::Warning, message, help).at(all.center());
+    (f.measured, f.needed) = (Some(all.width().max(all.height())), Some(WIDEST));
+    Some(f)
 }
 
 /// What the geometry could not do at `at`.

@@ -106,7 +106,7 @@ pub fn outlines(shapes: &[Shape], budget: &Budget) -> Result<Outlines, Stopped> 
 /// A shape larger than this either way, mm, is no outline of a joint: its unit is wrong.
 pub const LARGEST_OUTLINE: f64 = 10_000.0;
 /// Shapes that reach farther than this together, mm, are not the joints of one job.
-pub const LARGEST_SPREAD: f64 = 100_000.0;
+pub const LARGEST_SPREAD: f64 = 20_000.0;
 
 /// The closed shapes that are larger than any template, or the whole drawing if all of them together are: looked at before any
 /// geometry is worked out, since that grows with the size.

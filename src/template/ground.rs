@@ -352,4 +352,22 @@ mod tests {
         let g = Ground::new(sheet, &[box_of(-200.0, 0.0)]).with(&box_of(-178.0, -22.0));
         assert!((g.margin(at, 75.0) - 74.0).abs() < 1.0, "{}", g.margin(at, 75.0));
     }
+
+    /// 400 round openings, of which a base of 75 mm sees some: with all of them the margin is to the last bit what it is with
+    /// those near it alone.
+    #[test]
+    fn openings_far_off_change_nothing() {
+        let sheet = Rect::new(0.0, 0.0, 1300.0, 1300.0);
+        let centre = |i: u32| Point::new(40.0 + 61.0 * f64::from(i % 20), 40.0 + 60.0 * f64::from(i / 20));
+        let hole = |i: u32| Region::new(vec![Ring::circle(centre(i), 17.0 + f64::from(i % 7))]);
+        let all = Ground::new(sheet, &(0..400).map(hole).collect::<Vec<_>>());
+        for i in (0..400).step_by(37) {
+            let at = centre(i) + trig::unit(f64::from(i)) * 9.0;
+            let near: Vec<Region> = (0..400).filter(|&j| (centre(j) - at).hypot() < 130.0).map(hole).collect();
+            assert!(near.len() < 30);
+            let alone = Ground::new(sheet, &near);
+            assert_eq!(all.margin(at, 75.0), alone.margin(at, 75.0), "{i}");
+            assert_eq!(all.is_material(at), alone.is_material(at), "{i}");
+        }
+    }
 }

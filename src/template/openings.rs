@@ -234,3 +234,68 @@ fn united(
         (one, other) => Ok(one.or(other)),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::layout::tests::SETTINGS;
+    use super::super::{Edges, Setup};
+    use super::*;
+    use crate::geom::{Affine, grow};
+
+    fn opening(n: usize, x: f64, y: f64) -> Opening {
+        let region = Certified::for_test(Region::new(vec![Ring::circle(Point::new(x, y), 12.0)]));
+        let place = Affine::IDENTITY;
+        Opening {
+            id: format!("opening-{n}"),
+            outline: n,
+            duty: Duty::Recess,
+            panel: 1,
+            face: 1,
+            offset: 7.0,
+            region,
+            place,
+        }
+    }
+
+    /// 40 swept discs that overlap: the union half by half encloses what it does one after the other. Given in an order in
+    /// which neighbours do not follow each other.
+    #[test]
+    fn swept_areas_united_in_a_tree_are_the_same() {
+        let budget = Budget::unlimited();
+        let all: Vec<Opening> = (0..40)
+            .map(|i| i * 7 % 40)
+            .map(|i| opening(i + 1, 150.0 + 40.0 * (i % 8) as f64, 150.0 + 45.0 * (i / 8) as f64))
+            .collect();
+        let panel = Panel {
+            number: 1,
+            width: 800.0,
+            height: 600.0,
+            turn: Turn::None,
+            setup: Setup::Two,
+            edges: Edges::of(Turn::None),
+        };
+        let own: Vec<&Opening> = all.iter().collect();
+        let centre = |o: &Opening| Ok(Cow::Owned(o.on_face()));
+        let tree = keep_clear(&own, centre, SETTINGS.base, &panel, &budget).unwrap();
+        let mut one_by_one = grow(&own[0].region, SETTINGS.base, &budget).unwrap();
+        for o in &own[1..] {
+            one_by_one = or(&one_by_one, &grow(&o.region, SETTINGS.base, &budget).unwrap(), &budget).unwrap();
+        }
+        assert_eq!(tree.rings.len(), one_by_one.rings.len());
+        assert!((tree.area() - one_by_one.area()).abs() < 0.01, "{} {}", tree.area(), one_by_one.area());
+        let off = |a: &Region, b: &Region| {
+            a.segments().map(|s| b.nearest(s.at(0.3)).map_or(1.0, |n| n.0)).fold(0.0, f64::max)
+        };
+        assert!(off(&tree, &one_by_one).max(off(&one_by_one, &tree)) < 1e-3);
+    }
+
+    #[test]
+    fn what_is_not_at_its_number_is_found_all_the_same() {
+        let names = ["opening-1", "opening-3", "opening-2", "guard"];
+        for n in names {
+            assert_eq!(at_its_number(&names, n, |s| s), Some(&n));
+        }
+        assert_eq!(at_its_number(&names, "opening-0", |s| s), None);
+        assert_eq!(at_its_number(&names, "opening-4", |s| s), None);
+    }
+}

@@ -36,12 +36,15 @@ pub fn room(panel: &Panel, openings: &[Region], swept: &Region) -> f64 {
     fits
 }
 
+/// A ring in its box, with the number of the region that it belongs to.
+type Owned = GeomWithData<Rectangle<[f64; 2]>, (usize, Filled)>;
+
 /// Where no pad may lie.
 struct Taken {
     /// Of all openings, and of what is swept.
     edges: EdgeIndex,
-    /// Each ring with the number of the region that it belongs to.
-    rings: RTree<GeomWithData<Rectangle<[f64; 2]>, (usize, Filled)>>,
+    /// All of them.
+    rings: RTree<Owned>,
 }
 
 impl Taken {

@@ -63,10 +63,11 @@ fn tried(
     Ok((count(&findings), findings))
 }
 
-pub(super) fn count(findings: &[Finding]) -> Count {
+pub(super) fn count<'a>(findings: impl IntoIterator<Item = &'a Finding>) -> Count {
+    let findings: Vec<&Finding> = findings.into_iter().collect();
     let of = |s: Severity| findings.iter().filter(|f| f.severity == s && !f.accepted).count();
     let lost =
-        |f: &&Finding| matches!(f.code, Code::Neck | Code::ClosedGap) && f.severity != Severity::Note && !f.accepted;
+        |f: &&&Finding| matches!(f.code, Code::Neck | Code::ClosedGap) && f.severity != Severity::Note && !f.accepted;
     let lost = findings.iter().filter(lost).count();
     Count { errors: of(Severity::Error), lost, warnings: of(Severity::Warning) }
 }

@@ -123,13 +123,18 @@ pub(crate) fn run_proved_by(prover: Prover, job: &Job, budget: &Budget) -> Resul
 
 /// `hash`: of the drawing's bytes.
 fn answered(
-    facts: Facts,
+    mut facts: Facts,
     machine: Vec<Vec<Machine>>,
     hash: String,
     job: &Job,
     budget: &Budget,
 ) -> Result<Outcome, AppError> {
     budget.check()?;
+    // What is said of the pair counts all that the report shows.
+    let count = choose::count(facts.jobs().flat_map(|f| &f.findings));
+    if let Some(pair) = &mut facts.asides.pair {
+        pair.count = count;
+    }
     budget.enter(WRITING);
     match &job.task {
         Task::Check => files::on_paper(facts),

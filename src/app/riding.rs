@@ -8,6 +8,7 @@ use crate::geom::{Certified, GeomError, Region, shrink};
 use crate::report::facts::Loose;
 use crate::template::Opening;
 use crate::template::centres::Centres;
+use crate::template::ground::Grounds;
 use crate::template::hand::Step;
 use crate::template::openings::{Template, keep_clear};
 use crate::template::tipping::{Margin, margins};
@@ -62,8 +63,9 @@ pub(super) fn look(
             Ok((riding::clamp_room(t, &swept, &job.panel), swept))
         },
         || {
-            let margins = margins(t, steps, &centres, job.panel.base, budget)?;
-            let found = riding::tips(t, (steps, &centres), &margins, &job.panel, stands, budget)?;
+            let grounds = Grounds::new(t, job.panel.at.is_some());
+            let margins = margins(t, steps, (&centres, &grounds), job.panel.base, budget)?;
+            let found = riding::tips(t, (steps, &centres, &grounds), &margins, &job.panel, stands, budget)?;
             Ok((margins, found))
         },
     );

@@ -5,7 +5,7 @@ use super::{AppError, Job, Out, Prover, Task};
 use crate::budget::Budget;
 use crate::check::{Code, Finding, Severity, Subject, account, difference, making, outlines, reading, sharp_point};
 use crate::drawing::choose::choose;
-use crate::drawing::outline::{Outline, Outlines, Trouble, outlines as find_outlines};
+use crate::drawing::outline::{Outline, Outlines, Trouble, outlines as find_outlines, too_large};
 use crate::drawing::{Drawing, RemarkKind, islands, join as joining, needles, unite};
 use crate::geom::{Certified, FillRule, GeomError, Point, Region, Ring, enclosed, flattened};
 use crate::proof::{self, FaceFile, Fit, InHand, Plan, ProofError, Slot, Wanted};
@@ -23,6 +23,10 @@ pub(super) fn join(drawing: Drawing, job: &Job, budget: &Budget) -> Result<(Draw
     let (shapes, needles) = needles::cleaned(shapes);
     drawing.shapes = shapes;
     drawing.remarks.extend(remarks.into_iter().chain(needles));
+    let troubles = too_large(&drawing.shapes);
+    if !troubles.is_empty() {
+        return Ok((drawing, Outlines { troubles, ..Outlines::default() }));
+    }
     let found = find_outlines(&drawing.shapes, budget)?;
     let (drawing, found) = united(drawing, found, job, budget)?;
     let found = if job.accept.contains(&Code::Island) { islands::whole(found, budget)? } else { found };

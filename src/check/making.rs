@@ -3,7 +3,7 @@
 use super::{Code, Finding, Severity, Subject, holes};
 use crate::budget::Budget;
 use crate::geom::inside::contains;
-use crate::geom::{Certified, GeomError, Point, Region, and, shrink};
+use crate::geom::{Certified, GeomError, Point, Region, and, overlapping, shrink};
 use crate::kit::Tools;
 use crate::proof::{Fit, Measured};
 use crate::template::Duty;
@@ -89,10 +89,8 @@ pub fn closed_gaps(
         }
     }
     let closed = Closed::new(pieces, tools);
-    for i in 0..pieces.len() {
-        for j in i + 1..pieces.len() {
-            found.extend(joined(&closed, (i, j), served, budget)?);
-        }
+    for pair in overlapping(&pieces.iter().map(|p| p.made.bounds()).collect::<Vec<_>>()) {
+        found.extend(joined(&closed, pair, served, budget)?);
     }
     Ok(found)
 }
@@ -132,9 +130,6 @@ fn joined(
     budget: &Budget,
 ) -> Result<Option<Finding>, GeomError> {
     let (a, b) = (&closed.pieces[i], &closed.pieces[j]);
-    if boxes_apart(&a.made, &b.made) {
-        return Ok(None);
-    }
     for (duty, what) in ["recesses", "inserts"].into_iter().enumerate() {
         if !served.contains(&closed.offsets[duty].0) {
             continue;
@@ -253,11 +248,4 @@ fn belongs(m: &Measured, outline: usize, gap: f64, t: &Finding) -> bool {
     let Some(region) = t.region.as_ref().filter(|_| narrow && t.outline == Some(outline)) else { return false };
     let near = region.bounds().is_some_and(|b| b.inflate(beside, beside).contains(m.at));
     near && (contains(region, m.at) || region.nearest(m.at).is_some_and(|n| n.0 <= beside))
-}
-
-fn boxes_apart(a: &Region, b: &Region) -> bool {
-    match (a.bounds(), b.bounds()) {
-        (Some(a), Some(b)) => !a.overlaps(b),
-        _ => true,
-    }
 }

@@ -3,14 +3,18 @@
 use super::reading::named;
 use super::{Code, Finding, Severity};
 use crate::drawing::Source;
-use crate::drawing::outline::{Flat, Hole, Outline, Outlines, Trouble};
-use crate::geom::Point;
-use crate::tolerance::WIDTH_SLACK;
+use crate::drawing::outline::{Flat, Hole, LARGEST_OUTLINE, LARGEST_SPREAD, Outline, Outlines, Trouble};
+use crate::geom::{Point, Rect};
+use crate::text::rounded;
+use crate::tolerance::{SAME_PLACE, WIDTH_SLACK};
 
 /// An outline larger than this, mm, is a house and no joint.
-const LARGEST: f64 = 2000.0;
+pub(super) const LARGEST: f64 = 2000.0;
 /// An outline smaller than this both ways, mm, is a louse.
 const SMALLEST: f64 = 3.0;
+
+/// Outlines that reach farther than this together, mm, are hardly meant for one panel, though each is a joint.
+const WIDEST: f64 = 5000.0;
 
 /// Findings on the outlines that were found and on what kept others from becoming one. `cutter`: diameter, mm.
 #[must_use]
@@ -23,10 +27,28 @@ pub fn findings(found: &Outlines, cutter: f64) -> Vec<Finding> {
         out.extend(odd_size(o, cutter));
         // Let in whole: the maker has said that what lies inside is an island.
         let whole = o.region.rings.iter().all(|r| r.area() > 0.0);
-        out.extend(o.holes.iter().map(|h| if h.same_shape || whole { island(o, h) } else { nested(o, h) }));
+        let is_hole = |h: &Hole| h.same_shape || h.holds.is_some() || whole;
+        out.extend(o.holes.iter().map(|h| if is_hole(h) { island(o, h) } else { nested(o, h) }));
     }
+    out.extend(far_apart(&found.outlines));
     out.extend(found.inside.iter().map(|(source, at)| inside(source, *at)));
     out
+}
+
+/// Outlines of a fitting size that lie very far from each other. Where one is too large by itself, that is said.
+fn far_apart(outlines: &[Outline]) -> Option<Finding> {
+    let boxes = || outlines.iter().filter_map(|o| o.region.bounds());
+    let far = |b: Rect, most: f64| b.width().max(b.height()) > most;
+    let all = boxes().reduce(|a, b| a.union(b)).filter(|b| far(*b, WIDEST) && !boxes().any(|b| far(b, LARGEST)))?;
+    let message = format!(
+        "the outlines lie over {:.0} x {:.0} mm, and one panel has to reach over all of them",
+        all.width(),
+        all.height()
+    );
+    let help = "check the size told here; if it is right, make fewer outlines at a time: choose them by --only";
+    let mut f = Finding::new(Code::OddSize, Severity::Warning, message, help).at(all.center());
+    (f.measured, f.needed) = (Some(all.width().max(all.height())), Some(WIDEST));
+    Some(f)
 }
 
 /// What the geometry could not do at `at`.
@@ -56,19 +78,50 @@ fn trouble(t: &Trouble) -> Finding {
             Finding::new(Code::Crossing, Severity::Error, format!("outlines cross here: {}", two(sources)), help)
                 .at(*at)
         }
-        Trouble::Touching { at, sources } => {
+        Trouble::Touching { at, gap, sources } => {
             let help = "let one in first, then the other: choose one with --only";
-            Finding::new(Code::Touching, Severity::Error, format!("outlines touch here: {}", two(sources)), help)
-                .at(*at)
+            let [a, b] = sources;
+            let message = match apart(*gap) {
+                None if a == b => format!("two closed lines of {} touch here", named(a)),
+                None => format!("outlines touch here: {}", two(sources)),
+                Some(gap) => format!("outlines are only {gap} mm apart here: {}", two(sources)),
+            };
+            Finding::new(Code::Touching, Severity::Error, message, help).at(*at).measuring(*gap)
         }
-        Trouble::TouchingParts { at, source } => {
-            let message = format!("two parts of {} touch here, by their corners only", named(source));
-            let help = "draw them apart or run into one another; or break the shape up in the drawing program, and let in \
-                        one part first, then the other";
-            Finding::new(Code::Touching, Severity::Error, message, help).at(*at)
+        Trouble::TouchingParts { at, gap, source } => {
+            let message = match apart(*gap) {
+                None => {
+                    format!("{} is pinched to a point here: two parts of it meet in this point only", named(source))
+                }
+                Some(gap) => format!("two parts of {} are only {gap} mm apart here", named(source)),
+            };
+            let help = "draw the parts apart, or let them run into one another; or break the shape up in the drawing \
+                        program, and let in one part first, then the other";
+            Finding::new(Code::Touching, Severity::Error, message, help).at(*at).measuring(*gap)
+        }
+        Trouble::TooLarge { at, size: (w, h), source } => {
+            let what = source.as_ref().map_or_else(|| "the whole drawing".to_owned(), named);
+            let (is, most) = (w.max(*h), if source.is_some() { LARGEST_OUTLINE } else { LARGEST_SPREAD });
+            let m = |mm: f64| rounded(mm / 1000.0, 2).unwrap_or_default();
+            let message = format!(
+                "{what} is {} x {} m, and more than {} m is not worked out: no template is so large",
+                m(*w),
+                m(*h),
+                m(most)
+            );
+            let help = "check the unit: say --unit mm or --unit in, or say with --width how wide the drawing is; leave out \
+                        what is no outline by --skip";
+            let mut f = Finding::new(Code::OddSize, Severity::Error, message, help).at(*at);
+            (f.measured, f.needed) = (Some(is), Some(most));
+            f
         }
         Trouble::Uncertified { at, source, why } => uncertified(*at, &format!("{}: {why}", named(source))),
     }
+}
+
+/// A gap in words; none where the lines meet, as near as can be told.
+fn apart(gap: f64) -> Option<String> {
+    (gap > SAME_PLACE).then(|| if gap < 0.0001 { "0.0001".to_owned() } else { format!("{gap:.4}") })
 }
 
 fn doubled(source: &Source) -> Finding {
@@ -119,12 +172,19 @@ fn odd_size(o: &Outline, cutter: f64) -> Option<Finding> {
 
 fn island(o: &Outline, hole: &Hole) -> Finding {
     let what = if hole.same_shape { String::new() } else { format!(" ({})", named(&hole.source)) };
+    let holds = hole.holds.as_ref().filter(|_| !hole.same_shape);
+    let inner = holds.map(|s| format!("; {} in it counts as an outline of its own", named(s))).unwrap_or_default();
+    let frame =
+        holds.map(|_| format!("; if it is a frame round the others, leave it out by --skip \"{}\"", o.source.id));
     Finding::new(
         Code::Island,
         Severity::Error,
-        format!("a hole in the outline{what}: in the template it would be a loose piece that nothing holds"),
-        "let in the whole without the hole by --accept island; the island's own wood is then let back into it, as a second \
-         job whose files are written as well",
+        format!("a hole in the outline{what}: in the template it would be a loose piece that nothing holds{inner}"),
+        format!(
+            "let in the whole without the hole by --accept island; the island's own wood is then let back into it, as a \
+             second job whose files are written as well{}",
+            frame.unwrap_or_default()
+        ),
     )
     .at(hole.at)
     .on(o.number)

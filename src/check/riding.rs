@@ -8,13 +8,16 @@ use crate::budget::Budget;
 use crate::geom::{Certified, GeomError, Region};
 use crate::template::centres::Centres;
 use crate::template::clamps::{self, APART, PAD};
+use crate::template::ground::Grounds;
 use crate::template::hand::Step;
 use crate::template::layout::PanelSettings;
 use crate::template::openings::Template;
 use crate::template::tipping::{LARGEST_BASE, Margin, base_that_holds, margin_with, stuck_back};
 use crate::template::{Face, Opening, Turn};
 use crate::text::rounded;
+use crate::threads::each;
 use crate::tolerance::WIDTH_SLACK;
+use std::collections::BTreeMap;
 
 /// The bush's centre lies so far within what holds the router up, mm. Common practice, no source.
 pub const MARGIN: f64 = 10.0;
@@ -31,63 +34,76 @@ fn n(mm: f64) -> String {
 /// As the operations.
 pub fn tips(
     t: &Template,
-    (steps, centres): (&[Step], &Centres),
+    (steps, centres, grounds): (&[Step], &Centres, &Grounds),
     margins: &[Option<Margin>],
     settings: &PanelSettings,
-    stands: &dyn Fn(&Opening) -> Option<Certified<Region>>,
+    stands: &(dyn Fn(&Opening) -> Option<Certified<Region>> + Sync),
     budget: &Budget,
 ) -> Result<Vec<Finding>, GeomError> {
-    let mut found = Vec::new();
-    for o in &t.openings {
-        let runs: Vec<(&Step, Margin)> = steps
-            .iter()
-            .zip(margins)
-            .filter(|(s, _)| s.opening == o.id)
-            .filter_map(|(s, m)| Some((s, (*m)?)))
-            .collect();
-        let Some((step, least)) = runs.iter().min_by(|a, b| a.1.mm.total_cmp(&b.1.mm)) else { continue };
-        if least.mm >= MARGIN - WIDTH_SLACK {
-            continue;
+    let mut of: BTreeMap<&str, Vec<(&Step, Margin)>> = BTreeMap::new();
+    for (s, m) in steps.iter().zip(margins) {
+        if let Some(m) = m {
+            of.entry(s.opening.as_str()).or_default().push((s, *m));
         }
-        let message = if least.mm.is_finite() {
-            let by = if least.mm < 0.0 { "tips into the opening" } else { "stands too near to tipping" };
-            format!(
-                "in {} a router with a base of radius {} mm {by} with its {} mm bush here: the margin of what is left of \
-                 the panel under it is {:.2} mm, and {MARGIN} mm are wanted",
-                o.id,
-                n(settings.base),
-                n(step.pair.bush),
-                least.mm
-            )
-        } else {
-            format!(
-                "in {} a router with a base of radius {} mm has nothing of the panel under it here",
-                o.id,
-                n(settings.base)
-            )
-        };
-        let help = way_out((t, centres), o, &runs, settings, stands, budget)?;
-        let mut f = Finding::new(Code::BaseTips, Severity::Warning, message, help).at(o.place.inverse() * least.at);
-        if least.mm.is_finite() {
-            f = f.measures(least.mm, MARGIN);
-        }
-        found.push(f.on(o.outline));
     }
-    Ok(found)
+    let tip = |o: &&Opening| {
+        let least = of.get(o.id.as_str()).into_iter().flatten().map(|r| r.1.mm).min_by(f64::total_cmp);
+        least.is_some_and(|mm| mm < MARGIN - WIDTH_SLACK)
+    };
+    let found = each(t.openings.iter().filter(tip).collect(), |o| {
+        let runs = of.get(o.id.as_str()).map(Vec::as_slice).unwrap_or_default();
+        tips_in((t, centres, grounds), o, runs, settings, stands, budget)
+    });
+    found.into_iter().filter_map(Result::transpose).collect()
+}
+
+/// The finding on one opening in which the base tips in one of the `runs`.
+fn tips_in(
+    on: (&Template, &Centres, &Grounds),
+    o: &Opening,
+    runs: &[(&Step, Margin)],
+    settings: &PanelSettings,
+    stands: &(dyn Fn(&Opening) -> Option<Certified<Region>> + Sync),
+    budget: &Budget,
+) -> Result<Option<Finding>, GeomError> {
+    let Some((step, least)) = runs.iter().min_by(|a, b| a.1.mm.total_cmp(&b.1.mm)) else { return Ok(None) };
+    let message = if least.mm.is_finite() {
+        let by = if least.mm < 0.0 { "tips into the opening" } else { "stands too near to tipping" };
+        format!(
+            "in {} a router with a base of radius {} mm {by} with its {} mm bush here: the margin of what is left of the \
+             panel under it is {:.2} mm, and {MARGIN} mm are wanted",
+            o.id,
+            n(settings.base),
+            n(step.pair.bush),
+            least.mm
+        )
+    } else {
+        format!(
+            "in {} a router with a base of radius {} mm has nothing of the panel under it here",
+            o.id,
+            n(settings.base)
+        )
+    };
+    let help = way_out(on, o, runs, settings, stands, budget)?;
+    let mut f = Finding::new(Code::BaseTips, Severity::Warning, message, help).at(o.place.inverse() * least.at);
+    if least.mm.is_finite() {
+        f = f.measures(least.mm, MARGIN);
+    }
+    Ok(Some(f.on(o.outline)))
 }
 
 /// The sub-base that holds, and whether the centre stuck back does.
 fn way_out(
-    (t, centres): (&Template, &Centres),
+    (t, centres, grounds): (&Template, &Centres, &Grounds),
     o: &Opening,
     runs: &[(&Step, Margin)],
     settings: &PanelSettings,
-    stands: &dyn Fn(&Opening) -> Option<Certified<Region>>,
+    stands: &(dyn Fn(&Opening) -> Option<Certified<Region>> + Sync),
     budget: &Budget,
 ) -> Result<String, GeomError> {
     let mut base = Some(0.0_f64);
     for (s, _) in runs.iter().filter(|(_, m)| m.mm < MARGIN - WIDTH_SLACK) {
-        let one = base_that_holds(t, s, centres, MARGIN, settings, budget)?;
+        let one = base_that_holds(t, s, (centres, grounds), MARGIN, settings, budget)?;
         base = base.zip(one).map(|(a, b)| a.max(b));
     }
     let larger = match base {
@@ -104,7 +120,7 @@ fn way_out(
     };
     let mut least = f64::INFINITY;
     for (s, m) in runs {
-        let with = margin_with(t, s, centres, &centre, settings.base, budget)?;
+        let with = margin_with(t, s, (centres, grounds), &centre, settings.base, budget)?;
         least = least.min(with.map_or(m.mm, |w| w.mm));
     }
     let size = format!("{:.0} x {:.0} mm", b.width().floor(), b.height().floor());

@@ -3,7 +3,12 @@
 //! In: a drawing as it was read. Out: other readings of its numbers that make width and height round where they are not
 //! as they stand, each with the setting that would do it. Old programs wrote 90 or 72 pixels an inch, and inches and
 //! millimetres get mixed up. Nothing is applied: it is offered. Common practice, no source.
+//!
+//! The rule: a size is offered only where neither the width nor the height is round as read, where both are round by one
+//! of the factors known for the file's format, and where the size offered is that of a joint, [`LARGEST`] at most. The
+//! unit is either guessed, or stated as millimetres by the file; a width that the maker gives is never doubted.
 
+use super::outlines::LARGEST;
 use crate::drawing::{Drawing, Format};
 use crate::units::{CSS_PX_PER_INCH, INCH, Unit};
 
@@ -34,10 +39,10 @@ fn readings(d: &Drawing) -> Vec<(f64, &'static str)> {
 pub(super) fn offers(d: &Drawing) -> Vec<String> {
     let Some(b) = d.bounds else { return Vec::new() };
     let (w, h) = (b.width(), b.height());
-    if round(w) && round(h) {
+    if round(w) || round(h) {
         return Vec::new();
     }
-    let round_too = |f: &f64| round(w * f) && round(h * f);
+    let round_too = |f: &f64| round(w * f) && round(h * f) && w.max(h) * f <= LARGEST;
     let told = readings(d).into_iter().filter(|(f, _)| round_too(f));
     told.map(|(f, setting)| format!("{:.2} x {:.2} mm with {setting}", w * f, h * f)).collect()
 }
@@ -72,6 +77,39 @@ mod tests {
         assert_eq!(offered(Format::Svg, px, true, 52.5 * 0.75, 30.5 * 0.75), ["52.50 x 30.50 mm with --dpi 72"]);
         // Round as it stands: nothing to offer, though 60 × 40 would be round too.
         assert!(offered(Format::Svg, px, true, 45.0, 30.0).is_empty());
+    }
+
+    /// Whole and half millimetres and sixteenths of an inch, as width or as height, beside any other side: a size that is
+    /// round as it stands is never doubted.
+    #[test]
+    fn a_round_size_is_never_doubted() {
+        let whole = (1..=1000).map(f64::from);
+        let half = (2..=2000).map(|n| f64::from(n) / 2.0);
+        let sixteenth = (1..=640).map(|n| f64::from(n) * INCH / 16.0);
+        let beside = [3.0625, 7.0, 12.5, 19.6875, 25.4, 33.333_333, 78.125, 87.25, 91.666_667, 100.0, 640.3];
+        for size in whole.chain(half).chain(sixteenth) {
+            for other in beside {
+                for (format, unit, guessed) in [
+                    (Format::Svg, Unit::MM, false),
+                    (Format::Dxf, Unit::MM, false),
+                    (Format::Dxf, Unit::MM, true),
+                    (Format::Svg, Unit::INCH, false),
+                    (Format::Svg, Unit::px_at(96.0), true),
+                ] {
+                    let sizes = [(size, other), (other, size)];
+                    // A side under a millimetre is no size of a joint.
+                    let told = sizes.map(|(w, h)| offered(format, unit, guessed, w, h));
+                    assert!(size < 1.0 || told.iter().all(Vec::is_empty), "{size} x {other}: {told:?}");
+                }
+            }
+        }
+    }
+
+    /// 25.4 times as large it would be no joint any more.
+    #[test]
+    fn no_size_beyond_a_joint_is_offered() {
+        let of = |inches: f64| offered(Format::Svg, Unit::MM, false, inches + 0.0625, 1.0625).len();
+        assert_eq!((of(78.0), of(79.0)), (1, 0));
     }
 
     #[test]

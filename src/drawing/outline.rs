@@ -9,7 +9,7 @@ use super::{Fill, Path, Shape, Source};
 use crate::budget::{Budget, Stopped};
 use crate::geom::inside::Filled;
 use crate::geom::{self, Certified, FillRule, GeomError, Point, Region, Ring, Segment};
-use crate::tolerance::{CLEARLY_MENDED, SPECK, TRACE, WIDTH_SLACK};
+use crate::tolerance::{CLEARLY_MENDED, SAME_PLACE, SPECK, TRACE, WIDTH_SLACK};
 use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
 use std::cell::OnceCell;
@@ -38,6 +38,8 @@ pub struct Hole {
     /// What was drawn there: the same shape, whose fill leaves the hole, or another one inside it.
     pub source: Source,
     pub same_shape: bool,
+    /// What lies in the hole next, and counts as an outline of its own.
+    pub holds: Option<Source>,
 }
 
 /// What stands in the way of a verdict on the outlines.
@@ -47,10 +49,12 @@ pub enum Trouble {
     SelfCrossing { at: Point, source: Source },
     /// The edges of two shapes cross here.
     Crossing { at: Point, sources: [Source; 2] },
-    /// Two shapes share a line or a point here, without crossing.
-    Touching { at: Point, sources: [Source; 2] },
-    /// Two outlines of one shape touch here by their corners.
-    TouchingParts { at: Point, source: Source },
+    /// Two shapes share a line or a point here, without crossing, or come as near as `gap` mm, less than [`WIDTH_SLACK`].
+    Touching { at: Point, gap: f64, sources: [Source; 2] },
+    /// Two outlines of one shape come as near as `gap` mm here: mostly they meet in a point, and the shape is pinched there.
+    TouchingParts { at: Point, gap: f64, source: Source },
+    /// Larger than any template, width and height in mm: one shape, or without a source all of them together.
+    TooLarge { at: Point, size: (f64, f64), source: Option<Source> },
     /// The geometry could not be certified here, and why.
     Uncertified { at: Option<Point>, source: Source, why: String },
 }
@@ -135,6 +139,37 @@ fn flat(loops: &[Ring], region: &Region, shape: &Shape) -> Option<Flat> {
     Some(Flat { source, at: far?, length, whole: false })
 }
 
+/// A shape larger than this either way, mm, is no outline of a joint: its unit is wrong.
+pub const LARGEST_OUTLINE: f64 = 10_000.0;
+/// Shapes that reach farther than this together, mm, are not the joints of one job.
+pub const LARGEST_SPREAD: f64 = 20_000.0;
+
+/// The closed shapes that are larger than any template, or the whole drawing if all of them together are: looked at before any
+/// geometry is worked out, since that grows with the size.
+#[must_use]
+pub fn too_large(shapes: &[Shape]) -> Vec<Trouble> {
+    let bounds = |s: &Shape| {
+        let closed = s.paths.iter().filter(|p| p.closed).flat_map(|p| &p.segments);
+        closed.map(Segment::bounds).reduce(|a, b| a.union(b))
+    };
+    let boxes: Vec<(kurbo::Rect, &Shape)> = shapes.iter().filter_map(|s| Some((bounds(s)?, s))).collect();
+    let beyond = |b: kurbo::Rect, most: f64| b.width().max(b.height()) > most;
+    let told = |b: kurbo::Rect, source| Trouble::TooLarge { at: b.center(), size: (b.width(), b.height()), source };
+    let each = boxes.iter().filter(|(b, _)| beyond(*b, LARGEST_OUTLINE));
+    let mut all: Vec<Trouble> = each.map(|(b, s)| told(*b, Some(s.source.clone()))).collect();
+    let whole = boxes.iter().map(|b| b.0).reduce(|a, b| a.union(b));
+    all.extend(whole.filter(|b| all.is_empty() && beyond(*b, LARGEST_SPREAD)).map(|b| told(b, None)));
+    all
+}
+
+/// The nearest place, and how near: of places where the lines meet the lowest, of these the leftmost.
+type Place = (f64, Point);
+
+fn nearer(a: &Place, b: &Place) -> bool {
+    let gap = |p: &Place| if p.0 <= SAME_PLACE { 0.0 } else { p.0 };
+    gap(a).total_cmp(&gap(b)).then(a.1.y.total_cmp(&b.1.y)).then(a.1.x.total_cmp(&b.1.x)).is_lt()
+}
+
 /// Tells of outlines of one shape that touch: by their corners, or they would be one outline. Then none is given, as with
 /// shapes that touch. `owners`: the shape of each outline.
 fn touching_parts(owners: &[usize], out: &mut Outlines, budget: &Budget) -> Result<(), Stopped> {
@@ -147,21 +182,21 @@ fn touching_parts(owners: &[usize], out: &mut Outlines, budget: &Budget) -> Resu
     for (i, o) in out.outlines.iter().enumerate() {
         budget.check()?;
         let near = o.region.segments().flat_map(|s| {
-            let meets = tree.locate_in_envelope_intersecting(around(s, WIDTH_SLACK)).filter(move |other| {
+            tree.locate_in_envelope_intersecting(around(s, WIDTH_SLACK)).filter_map(move |other| {
                 let (j, t) = &other.data;
-                *j > i && owners[*j] == owners[i] && geom::distance::between(s, t) < WIDTH_SLACK
-            });
-            meets.map(move |other| (other.data.0, geom::distance::nearest_place(s, &other.data.1)))
+                let gap = (*j > i && owners[*j] == owners[i]).then(|| geom::distance::between(s, t))?;
+                (gap < WIDTH_SLACK).then(|| (*j, (gap, geom::distance::nearest_place(s, t))))
+            })
         });
-        // One place for two outlines: the lowest, of these the leftmost.
-        let mut first: std::collections::BTreeMap<usize, Point> = std::collections::BTreeMap::new();
-        for (j, at) in near {
-            let lower = |p: &Point| at.y.total_cmp(&p.y).then(at.x.total_cmp(&p.x)).is_lt();
-            if first.get(&j).is_none_or(lower) {
-                first.insert(j, at);
+        // One place for two outlines.
+        let mut first: std::collections::BTreeMap<usize, Place> = std::collections::BTreeMap::new();
+        for (j, place) in near {
+            if first.get(&j).is_none_or(|p| nearer(&place, p)) {
+                first.insert(j, place);
             }
         }
-        told.extend(first.values().map(|&at| Trouble::TouchingParts { at, source: o.source.clone() }));
+        let source = || o.source.clone();
+        told.extend(first.values().map(|&(gap, at)| Trouble::TouchingParts { at, gap, source: source() }));
     }
     if !told.is_empty() {
         out.troubles.extend(told);
@@ -250,10 +285,17 @@ fn crossing_of(ring: &Ring) -> Point {
 /// Leaves of shapes with the same edges only the first.
 fn drop_doubled(drawn: &mut Vec<Drawn>, shapes: &[Shape], out: &mut Outlines) {
     let mut kept: Vec<Drawn> = Vec::new();
+    // By the lower left corner of the box: shapes with the same edges have it in one place.
+    let mut corners: RTree<GeomWithData<[f64; 2], usize>> = RTree::new();
     for d in drawn.drain(..) {
-        if kept.iter().any(|k| same(&k.region, &d.region)) {
+        let corner = d.region.bounds().map_or([0.0; 2], |b| [b.x0, b.y0]);
+        let reach = 2.0 * WIDTH_SLACK;
+        let beside = AABB::from_corners(corner.map(|v| v - reach), corner.map(|v| v + reach));
+        let known = corners.locate_in_envelope(beside).any(|k| same(&kept[k.data].region, &d.region));
+        if known {
             out.doubled.push(shapes[d.shape].source.clone());
         } else {
+            corners.insert(GeomWithData::new(corner, kept.len()));
             kept.push(d);
         }
     }
@@ -288,7 +330,7 @@ fn drop_specks(drawn: &mut Vec<Drawn>, shapes: &[Shape], out: &mut Outlines) {
 
 fn speck(ring: &Ring, source: &Source, same_shape: bool) -> Hole {
     let at = ring.segments.first().map_or(Point::ORIGIN, Segment::start);
-    Hole { at, area: ring.area().abs(), source: source.clone(), same_shape }
+    Hole { at, area: ring.area().abs(), source: source.clone(), same_shape, holds: None }
 }
 
 /// Tells of shapes whose edges meet; `false` if any do, for then nesting has no answer.
@@ -298,22 +340,29 @@ fn meetings(drawn: &[Drawn], shapes: &[Shape], out: &mut Outlines, budget: &Budg
     }
     let all = drawn.iter().enumerate().flat_map(|(i, d)| d.region.segments().map(move |s| boxed(i, s)));
     let tree = RTree::bulk_load(all.collect());
-    let mut met = std::collections::BTreeMap::new();
+    // The first place that is found, where they may cross, and the nearest.
+    let mut met: std::collections::BTreeMap<(usize, usize), (Point, Place)> = std::collections::BTreeMap::new();
     for (i, d) in drawn.iter().enumerate() {
         budget.check()?;
         for s in d.region.segments() {
             for o in tree.locate_in_envelope_intersecting(around(s, WIDTH_SLACK)) {
                 let (j, other) = &o.data;
-                if *j <= i || met.contains_key(&(i, *j)) {
+                // Nothing is nearer than lines that meet; which of those places is told does not hang on the tree.
+                if *j <= i {
                     continue;
                 }
-                if geom::distance::between(s, other) < WIDTH_SLACK {
-                    met.insert((i, *j), geom::distance::nearest_place(s, other));
+                let gap = geom::distance::between(s, other);
+                if gap < WIDTH_SLACK {
+                    let at = geom::distance::nearest_place(s, other);
+                    let place = met.entry((i, *j)).or_insert((at, (gap, at)));
+                    if nearer(&(gap, at), &place.1) {
+                        place.1 = (gap, at);
+                    }
                 }
             }
         }
     }
-    for (&(i, j), &at) in &met {
+    for (&(i, j), &(at, (gap, nearest))) in &met {
         let sources = [shapes[drawn[i].shape].source.clone(), shapes[drawn[j].shape].source.clone()];
         let common = match geom::and(&drawn[i].region, &drawn[j].region, budget) {
             Ok(region) => region.area(),
@@ -327,7 +376,11 @@ fn meetings(drawn: &[Drawn], shapes: &[Shape], out: &mut Outlines, budget: &Budg
         let least = drawn[i].region.area().min(drawn[j].region.area());
         let sliver = WIDTH_SLACK * drawn[i].region.perimeter().min(drawn[j].region.perimeter());
         let crosses = common > sliver && common < least - sliver;
-        out.troubles.push(if crosses { Trouble::Crossing { at, sources } } else { Trouble::Touching { at, sources } });
+        out.troubles.push(if crosses {
+            Trouble::Crossing { at, sources }
+        } else {
+            Trouble::Touching { at: nearest, gap, sources }
+        });
     }
     Ok(met.is_empty())
 }
@@ -381,7 +434,8 @@ fn nest(drawn: &[Drawn], shapes: &[Shape], out: &mut Outlines, budget: &Budget) 
                     at: rings[j].1.segments.first().map_or(Point::ORIGIN, Segment::start),
                     area: areas[j],
                     source: shapes[drawn[rings[j].0].shape].source.clone(),
-                    same_shape: rings[j].0 == owner,
+                    same_shape: drawn[rings[j].0].shape == drawn[owner].shape,
+                    holds: next_inside[j].first().map(|&k| shapes[drawn[rings[k].0].shape].source.clone()),
                 });
                 let number = out.outlines.len() + 1;
                 out.outlines.push(Outline { number, region, source, holes: holes.collect() });

@@ -58,7 +58,10 @@ fn groups(shapes: &[Shape], troubles: &[Trouble]) -> Vec<Vec<usize>> {
         let crossing: &[Source] = match t {
             Trouble::SelfCrossing { source, .. } => std::slice::from_ref(source),
             Trouble::Crossing { sources, .. } => sources,
-            Trouble::Touching { .. } | Trouble::TouchingParts { .. } | Trouble::Uncertified { .. } => continue,
+            Trouble::Touching { .. }
+            | Trouble::TouchingParts { .. }
+            | Trouble::TooLarge { .. }
+            | Trouble::Uncertified { .. } => continue,
         };
         let of = |s: &Source| crossing.contains(s);
         let mut group: Vec<usize> = (0..shapes.len()).filter(|&i| of(&shapes[i].source)).collect();

@@ -38,6 +38,7 @@ pub use flat::flattened;
 pub use kurbo::{Affine, Point, Rect, Vec2};
 pub use morphology::{Reached, close, inset, open, outset};
 pub use ops::{FillRule, and, enclosed, grow, minus, or, shrink};
+pub use packed::{along_hilbert, overlapping};
 pub use region::Region;
 pub use ring::Ring;
 pub use segment::{Arc, Line, Segment};

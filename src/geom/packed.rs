@@ -6,6 +6,8 @@
 //! whatever the order inside. Distances are to the edges as they are, lines and arcs. Refuses nothing.
 
 use super::{Point, Rect, Segment};
+use rstar::primitives::{GeomWithData, Rectangle};
+use rstar::{AABB, RTree};
 use std::ops::ControlFlow;
 
 /// Boxes to a node: fewer make it deeper, more make each visit longer.
@@ -42,10 +44,8 @@ impl Packed {
     pub(super) fn new(edges: impl IntoIterator<Item = Segment>) -> Packed {
         let edges: Vec<Segment> = edges.into_iter().collect();
         let boxes: Vec<Rect> = edges.iter().map(Segment::bounds).collect();
-        let all = boxes.iter().copied().reduce(|a, b| a.union(b)).unwrap_or_default();
-        let mut keyed: Vec<(u64, u32)> = boxes.iter().map(|b| hilbert(b.center(), all)).zip(0u32..).collect();
-        keyed.sort_unstable();
-        let given: Vec<u32> = keyed.into_iter().map(|k| k.1).collect();
+        #[allow(clippy::cast_possible_truncation)]
+        let given: Vec<u32> = along_hilbert(&boxes).into_iter().map(|i| i as u32).collect();
         let mut levels = vec![given.iter().map(|&i| boxes[i as usize]).collect::<Vec<_>>()];
         while levels[levels.len() - 1].len() > 1 {
             let below = &levels[levels.len() - 1];
@@ -179,6 +179,34 @@ fn between(a: &Rect, b: &Rect) -> f64 {
     x * x + y * y
 }
 
+/// The places of boxes in the order of their middles along a Hilbert curve: neighbours mostly come one after another.
+#[must_use]
+pub fn along_hilbert(boxes: &[Rect]) -> Vec<usize> {
+    let all = boxes.iter().copied().reduce(|a, b| a.union(b)).unwrap_or_default();
+    let mut keyed: Vec<(u64, usize)> = boxes.iter().map(|b| hilbert(b.center(), all)).zip(0..).collect();
+    keyed.sort_unstable();
+    keyed.into_iter().map(|k| k.1).collect()
+}
+
+/// The pairs of boxes that overlap, the lower place first, in order; found through a tree. What has no box has no pair.
+#[must_use]
+pub fn overlapping(boxes: &[Option<Rect>]) -> Vec<(usize, usize)> {
+    let boxed = |(i, b): (usize, &Option<Rect>)| {
+        let b = (*b)?;
+        Some(GeomWithData::new(Rectangle::from_corners([b.x0, b.y0], [b.x1, b.y1]), i))
+    };
+    let tree = RTree::bulk_load(boxes.iter().enumerate().filter_map(boxed).collect());
+    let mut pairs = Vec::new();
+    for (i, b) in boxes.iter().enumerate() {
+        let Some(b) = b else { continue };
+        let near = tree.locate_in_envelope_intersecting(AABB::from_corners([b.x0, b.y0], [b.x1, b.y1]));
+        let others = near.map(|o| o.data).filter(|&j| j > i && boxes[j].is_some_and(|o| b.overlaps(o)));
+        pairs.extend(others.map(|j| (i, j)));
+    }
+    pairs.sort_unstable();
+    pairs
+}
+
 /// Place of a point along the Hilbert curve that fills `all`.
 fn hilbert(p: Point, all: Rect) -> u64 {
     let side = all.width().max(all.height());
@@ -235,6 +263,20 @@ mod tests {
             tree.any_within(p, most, |i, _| { near.push(i); false });
             near.sort_unstable();
             prop_assert_eq!(near, all().filter(|e| e.1 <= most).map(|e| e.0).collect::<Vec<_>>());
+        }
+    }
+
+    proptest! {
+        /// Against asking each pair.
+        #[test]
+        fn boxes_that_overlap_are_found(
+            seeds in prop::collection::vec((-50.0..50.0f64, -50.0..50.0f64, 0.0..20.0f64, 0.0..20.0f64), 0..60),
+        ) {
+            let boxes: Vec<Option<Rect>> =
+                seeds.iter().map(|&(x, y, w, h)| (w > 0.5).then(|| Rect::new(x, y, x + w, y + h))).collect();
+            let all = (0..boxes.len()).flat_map(|i| (i + 1..boxes.len()).map(move |j| (i, j)));
+            let both = |&(i, j): &(usize, usize)| boxes[i].zip(boxes[j]).is_some_and(|(a, b)| a.overlaps(b));
+            prop_assert_eq!(overlapping(&boxes), all.filter(both).collect::<Vec<_>>());
         }
     }
 

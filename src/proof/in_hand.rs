@@ -4,7 +4,7 @@
 //! other job. What is still cut through a file is read back, routed and compared as always. What is in hand is in no file: it
 //! is taken as drawn, and that it is as drawn nobody has proved but whoever measured it.
 
-use super::plan::{InHand, Step, Timber};
+use super::plan::{InHand, Step, Steps, Timber};
 use super::{Edged, Fit, Plan, ProofError, Shapes, Wanted, compare, insert_cut, put_together, recess_cut};
 use crate::budget::Budget;
 use crate::geom::{Certified, Region, grow};
@@ -15,10 +15,10 @@ pub(super) fn fit(
     of: &Wanted,
     hand: &InHand,
     plan: &Plan,
-    shapes: &Shapes,
+    on: (&Shapes, &Steps),
     budget: &Budget,
 ) -> Result<Fit, ProofError> {
-    let cut = |timber| opening(of, timber, plan, shapes, budget);
+    let cut = |timber| opening(of, timber, plan, on, budget);
     let recess_through = |t: &Certified<Region>| {
         let recess = recess_cut(t, hand.recess, budget)?;
         if recess.is_empty() {
@@ -54,10 +54,10 @@ fn opening(
     of: &Wanted,
     timber: Timber,
     plan: &Plan,
-    shapes: &Shapes,
+    (shapes, steps): (&Shapes, &Steps),
     budget: &Budget,
 ) -> Result<Certified<Region>, ProofError> {
-    let (step, slot): (&Step, _) = plan.step(of.number, timber)?;
+    let (step, slot): (&Step, _) = steps.of(of.number, timber)?;
     let on_face = shapes.get(&slot.id).ok_or_else(|| ProofError::NoSuchOpening { id: slot.id.clone() })?;
     let shape = on_face.moved(slot.place.inverse());
     compare::opening(&Edged::new(&shape), &Edged::new(&of.made), plan.offset_of(step), &slot.id, plan, budget)?;

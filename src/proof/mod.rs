@@ -22,6 +22,8 @@ pub use joint::Joint;
 pub use plan::{FaceFile, InHand, Plan, Slot, Step, Timber, Wanted, steps};
 pub use readback::Told;
 
+use plan::Steps;
+
 pub mod shoulder;
 
 use crate::budget::Budget;
@@ -146,10 +148,11 @@ pub fn prove_telling(
     budget: &Budget,
 ) -> Result<Vec<Fit>, ProofError> {
     let mut first = None;
+    let steps = plan.by_outline()?;
     for shapes in readback::openings(plan, files, told, budget)? {
         let fits = each(plan.outlines.iter().collect(), |o| match &plan.in_hand {
-            Some(hand) => in_hand::fit(o, hand, plan, &shapes, budget),
-            None => fit(o, plan, &shapes, budget),
+            Some(hand) => in_hand::fit(o, hand, plan, (&shapes, &steps), budget),
+            None => fit(o, plan, (&shapes, &steps), budget),
         });
         let fits = fits.into_iter().collect::<Result<Vec<Fit>, ProofError>>()?;
         first = first.or(Some(fits));
@@ -164,10 +167,10 @@ type Rout = fn(&Certified<Region>, Pair, &Budget) -> Result<Certified<Region>, G
 /// Whether it is what was worked out.
 type Compare = fn(&Edged, &Wanted, Pair, &Plan, &Budget) -> Result<(), ProofError>;
 
-fn fit(of: &Wanted, plan: &Plan, shapes: &Shapes, budget: &Budget) -> Result<Fit, ProofError> {
+fn fit(of: &Wanted, plan: &Plan, (shapes, steps): (&Shapes, &Steps), budget: &Budget) -> Result<Fit, ProofError> {
     let outline = of.number;
-    let (board, first) = plan.step(outline, Timber::Board)?;
-    let (second_step, second) = plan.step(outline, Timber::Insert)?;
+    let (board, first) = steps.of(outline, Timber::Board)?;
+    let (second_step, second) = steps.of(outline, Timber::Insert)?;
     if first.place != second.place {
         return Err(ProofError::Places { outline });
     }

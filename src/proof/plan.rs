@@ -6,9 +6,11 @@
 use crate::budget::Budget;
 use crate::geom::{Affine, Certified, Region};
 use crate::kit::{Pair, Tools};
+use crate::template::openings::at_its_number;
 use crate::template::start::Start;
 use crate::template::{Duty, Opening, Panel, Setup};
 use crate::units::Unit;
+use std::collections::BTreeMap;
 
 use super::ProofError;
 
@@ -141,7 +143,7 @@ impl Plan {
     }
 
     pub(super) fn slot(&self, id: &str) -> Result<&Slot, ProofError> {
-        self.slots.iter().find(|s| s.id == id).ok_or_else(|| ProofError::NoSuchOpening { id: id.to_owned() })
+        at_its_number(&self.slots, id, |s| &s.id).ok_or_else(|| ProofError::NoSuchOpening { id: id.to_owned() })
     }
 
     /// How far a cut may lie off what is worked out, mm.
@@ -150,18 +152,14 @@ impl Plan {
         crate::tolerance::PROVED + self.flatten.unwrap_or(0.0)
     }
 
-    /// The step that cuts the line of `outline` into `timber`, and its opening.
-    pub(super) fn step(&self, outline: usize, timber: Timber) -> Result<(&Step, &Slot), ProofError> {
-        for step in self.steps.iter().filter(|s| s.timber == timber) {
+    /// The steps with their openings, by outline and timber.
+    pub(super) fn by_outline(&self) -> Result<Steps<'_>, ProofError> {
+        let mut steps = BTreeMap::new();
+        for step in &self.steps {
             let slot = self.slot(&step.opening)?;
-            if slot.outline == outline {
-                if (step.panel, step.face_up) != (slot.panel, slot.face) {
-                    return Err(ProofError::OtherFace { id: slot.id.clone() });
-                }
-                return Ok((step, slot));
-            }
+            steps.entry((slot.outline, step.timber.name())).or_insert((step, slot));
         }
-        Err(ProofError::Missing { outline, missing: timber.name() })
+        Ok(Steps(steps))
     }
 
     /// How far the opening lies outside its outline, by the step that it is for, mm.
@@ -181,5 +179,20 @@ impl Plan {
 
     pub(super) fn check(&self, budget: &Budget) -> Result<(), ProofError> {
         budget.check().map_err(|s| ProofError::Geom(s.into()))
+    }
+}
+
+/// The first step that cuts the line of an outline into a timber, and its opening.
+pub(super) struct Steps<'a>(BTreeMap<(usize, &'static str), (&'a Step, &'a Slot)>);
+
+impl Steps<'_> {
+    /// That of `outline` and `timber`; refused where its face is another than the opening's.
+    pub(super) fn of(&self, outline: usize, timber: Timber) -> Result<(&Step, &Slot), ProofError> {
+        let missing = ProofError::Missing { outline, missing: timber.name() };
+        let (step, slot) = *self.0.get(&(outline, timber.name())).ok_or(missing)?;
+        if (step.panel, step.face_up) != (slot.panel, slot.face) {
+            return Err(ProofError::OtherFace { id: slot.id.clone() });
+        }
+        Ok((step, slot))
     }
 }

@@ -213,6 +213,7 @@ fn trouble(t: &Trouble) -> String {
         Trouble::Touching { at, .. } | Trouble::TouchingParts { at, .. } => {
             format!("two touch at {:.3}, {:.3} mm", at.x, at.y)
         }
+        Trouble::TooLarge { at, .. } => format!("one is larger than any template, at {:.3}, {:.3} mm", at.x, at.y),
         Trouble::Uncertified { why, .. } => why.clone(),
     }
 }

@@ -11,7 +11,7 @@ use crate::proof::Fit;
 use crate::template::clearing::Clearing;
 use crate::template::ease::{AsCut, Corners};
 use crate::template::hand::Step;
-use crate::template::openings::Template;
+use crate::template::openings::{Template, at_its_number};
 use crate::template::registration::stops;
 use crate::template::start::Start;
 use crate::template::tipping::Margin;
@@ -215,7 +215,7 @@ impl std::fmt::Display for Count {
 /// Why a matching pair was taken.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct PairChoice {
-    /// What stands against it.
+    /// What stands against the job with it: all findings that the report shows.
     pub count: Count,
     /// So many were tried on the drawing, of so many that match.
     pub tried: usize,
@@ -280,6 +280,18 @@ pub struct Season {
     pub percent: f64,
 }
 
+/// A place in words, as people measure it from the corner that places count from.
+#[must_use]
+pub fn in_words(corner: Point, at: Point) -> String {
+    let (x, y) = (at.x - corner.x, at.y - corner.y);
+    let told = |v: f64, from: &str, beyond: &str| {
+        let tenths = format!("{:.1}", v.abs());
+        if v < 0.0 && tenths != "0.0" { format!("{tenths} mm {beyond}") } else { format!("{tenths} mm {from}") }
+    };
+    let across = told(x, "from the left", "beyond the left edge");
+    format!("{across}, {}", told(y, "from the bottom", "below the bottom edge"))
+}
+
 impl Facts {
     /// This job and those that follow.
     pub fn jobs(&self) -> impl Iterator<Item = &Facts> {
@@ -307,23 +319,16 @@ impl Facts {
         outlines.or(self.drawing.bounds)
     }
 
-    /// A place of the drawing as people measure it: mm from the left and from the bottom.
+    /// Where places count from, in the drawing frame. Every outline is gone through: ask once for many places.
     #[must_use]
-    pub fn measured_from_the_corner(&self, p: Point) -> (f64, f64) {
-        let origin = self.frame().map_or(Point::ORIGIN, |r| Point::new(r.x0, r.y0));
-        (p.x - origin.x, p.y - origin.y)
+    pub fn corner(&self) -> Point {
+        self.frame().map_or(Point::ORIGIN, |r| Point::new(r.x0, r.y0))
     }
 
     /// The same in words.
     #[must_use]
     pub fn place_in_words(&self, at: Point) -> String {
-        let (x, y) = self.measured_from_the_corner(at);
-        let told = |v: f64, from: &str, beyond: &str| {
-            let tenths = format!("{:.1}", v.abs());
-            if v < 0.0 && tenths != "0.0" { format!("{tenths} mm {beyond}") } else { format!("{tenths} mm {from}") }
-        };
-        let across = told(x, "from the left", "beyond the left edge");
-        format!("{across}, {}", told(y, "from the bottom", "below the bottom edge"))
+        in_words(self.corner(), at)
     }
 
     /// Names of the files that carry `opening`.
@@ -344,7 +349,7 @@ impl Facts {
     /// Width and height of what comes loose when the machine cuts an opening, mm.
     #[must_use]
     pub fn loose(&self, o: &Opening) -> Option<(f64, f64)> {
-        self.bench.loose.iter().find(|l| l.opening == o.id)?.size
+        at_its_number(&self.bench.loose, &o.id, |l| &l.opening)?.size
     }
 
     /// Points of the machine that touch the panel's reference edges, in the face frame.
@@ -362,6 +367,13 @@ impl Facts {
         let left = &s.clearing.as_ref()?.left;
         let insert = [Duty::Insert, Duty::Both].contains(&o.duty) && o.outline == s.shoulder;
         (insert && left.area() >= crate::template::clearing::NOTHING).then(|| left.under_similarity(o.place))
+    }
+
+    /// An outline as it is made, with its number. They stand in the order of their numbers.
+    #[must_use]
+    pub fn made_of(&self, outline: usize) -> Option<&(usize, Certified<Region>)> {
+        let there = self.made.binary_search_by_key(&outline, |m| m.0).ok().and_then(|i| self.made.get(i));
+        there.or_else(|| self.made.iter().find(|m| m.0 == outline))
     }
 
     /// The tools and the gap of an outline.
@@ -414,7 +426,7 @@ impl Facts {
         }
         if o.duty == Duty::Clearing {
             words.push(format!("takes waste only: {:.2} mm outside the plug", o.offset));
-        } else if let Some(b) = self.made.iter().find(|m| m.0 == o.outline).and_then(|m| m.1.bounds()) {
+        } else if let Some(b) = self.made_of(o.outline).and_then(|m| m.1.bounds()) {
             let less = if o.duty == Duty::Insert { 2.0 * used.gap } else { 0.0 };
             words.push(format!("comes out {:.2} x {:.2} mm", b.width() - less, b.height() - less));
         }

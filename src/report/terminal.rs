@@ -27,7 +27,7 @@ pub fn report(facts: &Facts, all: bool, made: bool) -> String {
     // Writing to a string cannot fail.
     let _ = writeln!(out, "{}", verdict(facts))
         .and_then(|()| size(&mut out, facts))
-        .and_then(|()| found(&mut out, &facts.findings, all, |p| facts.measured_from_the_corner(p)))
+        .and_then(|()| found(&mut out, &facts.findings, all, from_corner(facts)))
         .and_then(|()| outcome(&mut out, facts))
         .and_then(|()| asides::words(&mut out, facts))
         .and_then(|()| work::words(&mut out, facts))
@@ -42,7 +42,7 @@ fn following(out: &mut String, next: &Facts, first: &Facts, all: bool) -> std::f
     if next.asides.shoulder.is_some() {
         writeln!(out, "\nAnd, with its panels set to the same marks: {part} (places count from its own outlines)")?;
         sizes(out, next)?;
-        found(out, &next.findings, all, |p| next.measured_from_the_corner(p))?;
+        found(out, &next.findings, all, from_corner(next))?;
         return if first.blocked() { Ok(()) } else { outcome(out, next).and_then(|()| work::words(out, next)) };
     }
     writeln!(out, "\nThen, when the first job is glued and level: {part}")?;
@@ -62,7 +62,7 @@ fn following(out: &mut String, next: &Facts, first: &Facts, all: bool) -> std::f
             b.height()
         )?;
     }
-    found(out, &next.findings, all, |p| next.measured_from_the_corner(p))?;
+    found(out, &next.findings, all, from_corner(next))?;
     if first.blocked() {
         return Ok(());
     }
@@ -95,6 +95,12 @@ fn sizes(out: &mut String, facts: &Facts) -> std::fmt::Result {
         writeln!(out, "  outline {} ({from}{layer}): {:.2} x {:.2} mm", o.number, b.width(), b.height())?;
     }
     Ok(())
+}
+
+/// How far a place lies from the left and the bottom.
+fn from_corner(facts: &Facts) -> impl Fn(Point) -> (f64, f64) {
+    let corner = facts.corner();
+    move |p| (p.x - corner.x, p.y - corner.y)
 }
 
 /// Findings in words; `measured` says where a place lies from the left and the bottom.

@@ -14,6 +14,7 @@ use crate::template::{Duty, Opening};
 use crate::text::rounded;
 use crate::tolerance::WIDTH_SLACK;
 use crate::units::{hundredths, inch_behind};
+use std::collections::BTreeSet;
 use std::fmt::Write;
 
 /// A number for people: to the hundredth, no zeros behind.
@@ -119,8 +120,9 @@ fn one(out: &mut String, number: usize, rounds: &[&Step], facts: &Facts) -> std:
 fn openings(rounds: &[&Step], facts: &Facts) -> String {
     let shoulder = facts.asides.shoulder.as_ref();
     let mut names: Vec<String> = Vec::new();
+    let mut seen: BTreeSet<String> = BTreeSet::new();
     for s in rounds {
-        let opening = facts.template.openings.iter().find(|o| o.id == s.opening);
+        let opening = facts.template.opening(&s.opening);
         let role = match (opening.map(|o| o.duty), shoulder) {
             (_, None) if facts.outlines.len() > 1 => format!(" (outline {})", s.outline),
             (_, None) => String::new(),
@@ -129,7 +131,7 @@ fn openings(rounds: &[&Step], facts: &Facts) -> String {
             _ => " (shoulder)".to_owned(),
         };
         let name = format!("{}{role}", s.opening);
-        if !names.contains(&name) {
+        if seen.insert(name.clone()) {
             names.push(name);
         }
     }

@@ -8,8 +8,10 @@
 use super::Panel;
 use crate::geom::edges::EdgeIndex;
 use crate::geom::inside::Filled;
-use crate::geom::{Point, Region, Vec2};
+use crate::geom::{Point, Region, Ring, Vec2};
 use crate::tolerance::WIDTH_SLACK;
+use rstar::RTree;
+use rstar::primitives::{GeomWithData, Rectangle};
 
 /// Diameter of a clamp's pad, mm. Common practice, no source.
 pub const PAD: f64 = 20.0;
@@ -34,25 +36,40 @@ pub fn room(panel: &Panel, openings: &[Region], swept: &Region) -> f64 {
     fits
 }
 
+/// A ring in its box, with the number of the region that it belongs to.
+type Owned = GeomWithData<Rectangle<[f64; 2]>, (usize, Filled)>;
+
 /// Where no pad may lie.
 struct Taken {
-    edges: Vec<EdgeIndex>,
-    rings: Vec<Vec<Filled>>,
+    /// Of all openings, and of what is swept.
+    edges: EdgeIndex,
+    /// All of them.
+    rings: RTree<Owned>,
 }
 
 impl Taken {
     fn new(openings: &[Region], swept: &Region) -> Taken {
-        let all = || openings.iter().chain([swept]).filter(|r| !r.is_empty());
+        let all = || openings.iter().chain([swept]);
+        let ring = |owner: usize, r: &Ring| {
+            let b = r.bounds()?;
+            let whole = Rectangle::from_corners([b.x0, b.y0], [b.x1, b.y1]);
+            Some(GeomWithData::new(whole, (owner, Filled::roughly(r, WIDTH_SLACK))))
+        };
+        let rings = all().enumerate().flat_map(|(i, r)| r.rings.iter().filter_map(move |r| ring(i, r)));
         Taken {
-            edges: all().map(EdgeIndex::new).collect(),
-            rings: all().map(|r| r.rings.iter().map(|r| Filled::roughly(r, WIDTH_SLACK)).collect()).collect(),
+            edges: EdgeIndex::new(&Region::new(all().flat_map(|r| r.rings.iter().cloned()).collect())),
+            rings: RTree::bulk_load(rings.collect()),
         }
     }
 
     fn is_free(&self, p: Point, radius: f64) -> bool {
-        let off = |e: &EdgeIndex| e.nearer(p, radius - WIDTH_SLACK).is_none();
-        let outside = |rings: &Vec<Filled>| rings.iter().filter(|r| r.contains(p)).count() % 2 == 0;
-        self.edges.iter().all(off) && self.rings.iter().all(outside)
+        if self.edges.nearer(p, radius - WIDTH_SLACK).is_some() {
+            return false;
+        }
+        let round = self.rings.locate_all_at_point([p.x, p.y]).filter(|r| r.data.1.contains(p));
+        let mut owners: Vec<usize> = round.map(|r| r.data.0).collect();
+        owners.sort_unstable();
+        owners.chunk_by(|a, b| a == b).all(|rings| rings.len() % 2 == 0)
     }
 
     fn has_two(&self, panel: &Panel, pad: f64) -> bool {
@@ -82,7 +99,6 @@ impl Taken {
 mod tests {
     use super::super::{Edges, Setup, Turn};
     use super::*;
-    use crate::geom::Ring;
 
     fn panel(width: f64, height: f64) -> Panel {
         let turn = Turn::None;

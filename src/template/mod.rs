@@ -3,7 +3,9 @@
 pub mod centres;
 pub mod clamps;
 pub mod clearing;
+mod colours;
 pub mod ease;
+pub mod ground;
 pub mod hand;
 pub mod layout;
 pub mod openings;

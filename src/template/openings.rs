@@ -10,7 +10,7 @@ use super::panels::{Packing, pack};
 use super::{Duty, Opening, Panel, Turn};
 use crate::budget::{Budget, Stopped};
 use crate::geom::{Certified, FillRule, GeomError, Point, Rect, Region, Ring};
-use crate::geom::{and, enclosed, grow, or, outset};
+use crate::geom::{along_hilbert, and, enclosed, grow, or, outset};
 use crate::kit::Tools;
 use crate::threads::both;
 use std::borrow::Cow;
@@ -68,12 +68,26 @@ pub struct Template {
     pub sizes: Vec<Size>,
 }
 
+/// The item called `name`, of a list that is numbered from 1: mostly it stands where the number at the end of its name
+/// says, so that a long list need not be gone through.
+pub fn at_its_number<'a, T>(all: &'a [T], name: &str, called: impl Fn(&T) -> &str) -> Option<&'a T> {
+    let number = name.rsplit_once('-').and_then(|(_, n)| n.parse::<usize>().ok());
+    let there = number.and_then(|n| all.get(n.checked_sub(1)?)).filter(|t| called(t) == name);
+    there.or_else(|| all.iter().find(|t| called(t) == name))
+}
+
 impl Template {
     /// The opening of a step and its panel.
     #[must_use]
     pub fn of(&self, s: &Step) -> Option<(&Opening, &Panel)> {
-        let opening = self.openings.iter().find(|o| o.id == s.opening)?;
+        let opening = self.opening(&s.opening)?;
         Some((opening, self.panels.iter().find(|p| p.number == opening.panel)?))
+    }
+
+    /// The opening with that name.
+    #[must_use]
+    pub fn opening(&self, id: &str) -> Option<&Opening> {
+        at_its_number(&self.openings, id, |o| &o.id)
     }
 }
 
@@ -178,21 +192,20 @@ fn whereabouts(packings: &[Packing], i: usize, sort: usize) -> Option<u32> {
 /// As the operations of [`crate::geom`].
 pub fn keep_clear<'a>(
     openings: &[&Opening],
-    centre: impl Fn(&Opening) -> Result<Cow<'a, Certified<Region>>, GeomError>,
+    centre: impl Fn(&Opening) -> Result<Cow<'a, Certified<Region>>, GeomError> + Sync,
     base: f64,
     panel: &Panel,
     budget: &Budget,
 ) -> Result<Region, GeomError> {
-    let mut all: Option<Certified<Region>> = None;
-    for o in openings {
-        let centre = centre(o)?;
-        let one = grow(&centre, base, budget)?;
-        all = Some(match all {
-            Some(a) => or(&a, &one, budget)?,
-            None => one,
-        });
+    let mut openings = openings.to_vec();
+    if openings.len() > FEW {
+        // Neighbours are united first, so that little but an edge is left of many.
+        let boxes: Vec<Rect> = openings.iter().map(|o| o.region.bounds().unwrap_or_default()).collect();
+        openings = along_hilbert(&boxes).into_iter().map(|i| openings[i]).collect();
     }
-    let Some(all) = all else { return Ok(Region::default()) };
+    let Some(all) = united(&openings, &|o| grow(&*centre(o)?, base, budget), budget)? else {
+        return Ok(Region::default());
+    };
     let whole = Rect::new(0.0, 0.0, panel.width, panel.height);
     if all.bounds().is_some_and(|b| whole.contains_rect(b)) {
         return Ok(all.into_inner());
@@ -200,4 +213,93 @@ pub fn keep_clear<'a>(
     let corners = [(0.0, 0.0), (panel.width, 0.0), (panel.width, panel.height), (0.0, panel.height)];
     let sheet = enclosed(&[Ring::polygon(&corners.map(Point::from))], FillRule::NonZero, budget)?;
     Ok(and(&all, &sheet, budget)?.into_inner())
+}
+
+/// Of fewer openings the swept areas are united in their order.
+const FEW: usize = 8;
+
+/// The union of what `of` gives for each of the openings, half by half: so no union sees more than its halves' edges.
+/// Nothing of none.
+fn united(
+    openings: &[&Opening],
+    of: &(impl Fn(&Opening) -> Result<Certified<Region>, GeomError> + Sync),
+    budget: &Budget,
+) -> Result<Option<Certified<Region>>, GeomError> {
+    let (first, last) = match openings {
+        [] => return Ok(None),
+        [one] => return of(one).map(Some),
+        // In their order, one more at a time.
+        few if few.len() <= FEW => few.split_at(few.len() - 1),
+        many => many.split_at(many.len() / 2),
+    };
+    let (a, b) = both(|| united(first, of, budget), || united(last, of, budget));
+    match (a?, b?) {
+        (Some(a), Some(b)) => or(&a, &b, budget).map(Some),
+        (one, other) => Ok(one.or(other)),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::layout::tests::SETTINGS;
+    use super::super::{Edges, Setup};
+    use super::*;
+    use crate::geom::{Affine, grow};
+
+    fn opening(n: usize, x: f64, y: f64) -> Opening {
+        let region = Certified::for_test(Region::new(vec![Ring::circle(Point::new(x, y), 12.0)]));
+        let place = Affine::IDENTITY;
+        Opening {
+            id: format!("opening-{n}"),
+            outline: n,
+            duty: Duty::Recess,
+            panel: 1,
+            face: 1,
+            offset: 7.0,
+            region,
+            place,
+        }
+    }
+
+    /// 40 swept discs that overlap: the union half by half encloses what it does one after the other. Given in an order in
+    /// which neighbours do not follow each other.
+    #[test]
+    fn swept_areas_united_in_a_tree_are_the_same() {
+        let budget = Budget::unlimited();
+        let all: Vec<Opening> = (0..40)
+            .map(|i| i * 7 % 40)
+            .map(|i| opening(i + 1, 150.0 + 40.0 * (i % 8) as f64, 150.0 + 45.0 * (i / 8) as f64))
+            .collect();
+        let panel = Panel {
+            number: 1,
+            width: 800.0,
+            height: 600.0,
+            turn: Turn::None,
+            setup: Setup::Two,
+            edges: Edges::of(Turn::None),
+        };
+        let own: Vec<&Opening> = all.iter().collect();
+        let centre = |o: &Opening| Ok(Cow::Owned(o.on_face()));
+        let tree = keep_clear(&own, centre, SETTINGS.base, &panel, &budget).unwrap();
+        let mut one_by_one = grow(&own[0].region, SETTINGS.base, &budget).unwrap();
+        for o in &own[1..] {
+            one_by_one = or(&one_by_one, &grow(&o.region, SETTINGS.base, &budget).unwrap(), &budget).unwrap();
+        }
+        assert_eq!(tree.rings.len(), one_by_one.rings.len());
+        assert!((tree.area() - one_by_one.area()).abs() < 0.01, "{} {}", tree.area(), one_by_one.area());
+        let off = |a: &Region, b: &Region| {
+            a.segments().map(|s| b.nearest(s.at(0.3)).map_or(1.0, |n| n.0)).fold(0.0, f64::max)
+        };
+        assert!(off(&tree, &one_by_one).max(off(&one_by_one, &tree)) < 1e-3);
+    }
+
+    #[test]
+    fn what_is_not_at_its_number_is_found_all_the_same() {
+        let names = ["opening-1", "opening-3", "opening-2", "guard"];
+        for n in names {
+            assert_eq!(at_its_number(&names, n, |s| s), Some(&n));
+        }
+        assert_eq!(at_its_number(&names, "opening-0", |s| s), None);
+        assert_eq!(at_its_number(&names, "opening-4", |s| s), None);
+    }
 }

@@ -6,21 +6,19 @@
 //! turned back, between either's recess opening and the other's insert opening. Distances are those of the regions, not
 //! of their boxes.
 //!
-//! The outlines are the nodes of a graph, too close is an edge, and panels are colours (graph colouring; Brélaz, *New
-//! methods to color the vertices of a graph*, Communications of the ACM 22(4), 1979, from memory). Parts of the graph
-//! that hang together are coloured each by itself: up to [`EXACT`] outlines by trying all ways, so that the panels are
-//! the fewest; beyond that by Brélaz's rule, which may take more than it must.
+//! The outlines are the nodes of a graph, too close is an edge, and panels are colours ([`super::colours`]). Only
+//! outlines whose boxes come near each other, found through a tree of boxes, are measured.
 
+use super::colours::{Apart, coloured};
 use super::layout::{Layout, PanelSettings};
 use super::openings::Piece;
 use super::{Duty, Panel, Turn};
 use crate::budget::{Budget, Stopped};
 use crate::geom::edges::least_distance;
-use crate::geom::{Affine, Point, Region, Segment, inside};
+use crate::geom::{Affine, Point, Rect, Region, Segment, inside};
 use crate::tolerance::WIDTH_SLACK;
-
-/// So many outlines that hang together are spread over the fewest panels for certain.
-const EXACT: usize = 12;
+use rstar::primitives::{GeomWithData, Rectangle};
+use rstar::{AABB, RTree};
 
 /// Too near to share a panel.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -90,14 +88,12 @@ pub fn pack(
             }
         }
     }
-    let mut apart = vec![vec![false; taken.len()]; taken.len()];
-    for (n, &i) in taken.iter().enumerate() {
-        for (m, &j) in taken.iter().enumerate().skip(n + 1) {
-            budget.check()?;
-            if let Some(close) = look.too_close(&pieces[i], &pieces[j]) {
-                (apart[n][m], apart[m][n]) = (true, true);
-                packing.close.push(close);
-            }
+    let mut apart = Apart::new(taken.len());
+    for (n, m) in look.near(pieces, &taken) {
+        budget.check()?;
+        if let Some(close) = look.too_close(&pieces[taken[n]], &pieces[taken[m]]) {
+            apart.set(n, m);
+            packing.close.push(close);
         }
     }
     let (colours, fewest) = coloured(&apart);
@@ -158,6 +154,30 @@ impl Look<'_> {
         all.into_iter().min_by(|a, b| a.mm.total_cmp(&b.mm))
     }
 
+    /// Pairs of outlines, by their places in `taken`, whose openings' boxes come within the web of each other, this way or
+    /// turned over; the lower first, in order. All others are far enough apart.
+    fn near(&self, pieces: &[Piece], taken: &[usize]) -> Vec<(usize, usize)> {
+        let boxed = |n: usize, b: Rect| GeomWithData::new(Rectangle::from_corners([b.x0, b.y0], [b.x1, b.y1]), n);
+        let boxes = |n: usize| self.openings(&pieces[taken[n]]).filter_map(|o| o.1.bounds()).collect::<Vec<Rect>>();
+        let all: Vec<Vec<Rect>> = (0..taken.len()).map(boxes).collect();
+        let tree =
+            RTree::bulk_load((0..).zip(&all).flat_map(|(n, own)| own.iter().map(move |b| boxed(n, *b))).collect());
+        let turned = self.other_face();
+        // More than the web and any rounding: what comes nearer is measured.
+        let reach = self.web + 1.0;
+        let mut pairs = Vec::new();
+        for (n, own) in all.iter().enumerate() {
+            for b in own.iter().copied().chain(own.iter().filter_map(|b| Some(turned?.transform_rect_bbox(*b)))) {
+                let b = b.inflate(reach, reach);
+                let near = tree.locate_in_envelope_intersecting(AABB::from_corners([b.x0, b.y0], [b.x1, b.y1]));
+                pairs.extend(near.filter(|o| o.data != n).map(|o| (n.min(o.data), n.max(o.data))));
+            }
+        }
+        pairs.sort_unstable();
+        pairs.dedup();
+        pairs
+    }
+
     /// Where two outlines come too near to each other for one panel.
     fn too_close(&self, a: &Piece, b: &Piece) -> Option<Close> {
         let mut all: Vec<Close> = Vec::new();
@@ -195,182 +215,4 @@ fn nearer_than(a: &Region, b: &Region, web: f64) -> Option<(f64, Point)> {
     // However little web is wanted: openings that touch are one.
     let (mm, at) = least_distance(a, b, (web - WIDTH_SLACK).max(WIDTH_SLACK))?;
     Some((if mm < 1e-6 { 0.0 } else { mm }, at))
-}
-
-/// Colours from 0 so that no two that are `apart` have the same, numbered as they appear; whether they are the fewest.
-fn coloured(apart: &[Vec<bool>]) -> (Vec<usize>, bool) {
-    let mut colour = vec![usize::MAX; apart.len()];
-    let mut fewest = true;
-    for part in parts(apart) {
-        let greedy = by_saturation(apart, &part);
-        let least = clique(apart, &part);
-        let used = greedy.iter().max().map_or(0, |c| c + 1);
-        let own = if used == least {
-            greedy
-        } else if part.len() <= EXACT {
-            exact(apart, &part, greedy)
-        } else {
-            fewest = false;
-            greedy
-        };
-        for (&node, c) in part.iter().zip(own) {
-            colour[node] = c;
-        }
-    }
-    let mut names = Vec::new();
-    for c in &mut colour {
-        let name = names.iter().position(|n| n == c).unwrap_or(names.len());
-        if name == names.len() {
-            names.push(*c);
-        }
-        *c = name;
-    }
-    (colour, fewest)
-}
-
-/// The nodes that hang together, each part in order.
-fn parts(apart: &[Vec<bool>]) -> Vec<Vec<usize>> {
-    let mut seen = vec![false; apart.len()];
-    let mut all = Vec::new();
-    for first in 0..apart.len() {
-        if seen[first] {
-            continue;
-        }
-        seen[first] = true;
-        let mut part = vec![first];
-        let mut next = 0;
-        while let Some(&node) = part.get(next) {
-            next += 1;
-            for other in 0..apart.len() {
-                if apart[node][other] && !seen[other] {
-                    seen[other] = true;
-                    part.push(other);
-                }
-            }
-        }
-        part.sort_unstable();
-        all.push(part);
-    }
-    all
-}
-
-/// Brélaz's rule: next comes the node with the most colours about it, then with the most neighbours, then the first.
-fn by_saturation(apart: &[Vec<bool>], part: &[usize]) -> Vec<usize> {
-    let mut colour: Vec<Option<usize>> = vec![None; part.len()];
-    let about = |colour: &[Option<usize>], n: usize| {
-        let near = (0..part.len()).filter(|&m| apart[part[n]][part[m]]);
-        near.filter_map(|m| colour[m]).collect::<std::collections::BTreeSet<usize>>()
-    };
-    let degree = |n: usize| part.iter().filter(|&&m| apart[part[n]][m]).count();
-    for _ in 0..part.len() {
-        let free = (0..part.len()).filter(|&n| colour[n].is_none());
-        let Some(n) = free.max_by_key(|&n| (about(&colour, n).len(), degree(n), std::cmp::Reverse(n))) else { break };
-        let taken = about(&colour, n);
-        colour[n] = (0..).find(|c| !taken.contains(c));
-    }
-    colour.into_iter().map(Option::unwrap_or_default).collect()
-}
-
-/// Size of a set in which all are apart, found greedily: so many colours are needed at least.
-fn clique(apart: &[Vec<bool>], part: &[usize]) -> usize {
-    let from = |&first: &usize| {
-        let mut set = vec![first];
-        for &n in part {
-            if set.iter().all(|&m| apart[n][m]) {
-                set.push(n);
-            }
-        }
-        set.len()
-    };
-    part.iter().map(from).max().unwrap_or(0)
-}
-
-/// All ways to share out, those with no more colours than the best one so far: the fewest, and of those the first.
-fn exact(apart: &[Vec<bool>], part: &[usize], start: Vec<usize>) -> Vec<usize> {
-    fn go(apart: &[Vec<bool>], part: &[usize], now: &mut Vec<usize>, used: usize, best: &mut (usize, Vec<usize>)) {
-        if used >= best.0 {
-            return;
-        }
-        let n = now.len();
-        if n == part.len() {
-            *best = (used, now.clone());
-            return;
-        }
-        for c in 0..=used {
-            if (0..n).all(|m| now[m] != c || !apart[part[n]][part[m]]) {
-                now.push(c);
-                go(apart, part, now, used.max(c + 1), best);
-                now.pop();
-            }
-        }
-    }
-    let used = start.iter().max().map_or(0, |c| c + 1);
-    let mut best = (used, start);
-    go(apart, part, &mut Vec::new(), 0, &mut best);
-    best.1
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn graph(n: usize, edges: &[(usize, usize)]) -> Vec<Vec<bool>> {
-        let mut apart = vec![vec![false; n]; n];
-        for &(a, b) in edges {
-            (apart[a][b], apart[b][a]) = (true, true);
-        }
-        apart
-    }
-
-    /// Whether no two that are apart share a colour; how many colours.
-    fn sound(apart: &[Vec<bool>]) -> (usize, bool) {
-        let (c, fewest) = coloured(apart);
-        for i in 0..c.len() {
-            for j in 0..c.len() {
-                assert!(!apart[i][j] || c[i] != c[j], "{c:?}");
-            }
-        }
-        (c.iter().max().map_or(0, |m| m + 1), fewest)
-    }
-
-    fn ring(n: usize) -> Vec<(usize, usize)> {
-        (0..n).map(|i| (i, (i + 1) % n)).collect()
-    }
-
-    /// Chromatic numbers that are known: rings of even and odd length 2 and 3, complete graphs n, wheels with an odd
-    /// rim 4, the Petersen graph 3, the Grötzsch graph (no triangle in it) 4. (Any textbook of graph theory.)
-    #[test]
-    fn known_graphs_take_the_fewest_colours() {
-        assert_eq!(sound(&graph(0, &[])), (0, true));
-        assert_eq!(sound(&graph(3, &[])), (1, true));
-        assert_eq!(sound(&graph(8, &ring(8))), (2, true));
-        assert_eq!(sound(&graph(9, &ring(9))), (3, true));
-        let all: Vec<_> = (0..5).flat_map(|i| (0..i).map(move |j| (i, j))).collect();
-        assert_eq!(sound(&graph(5, &all)), (5, true));
-        let wheel: Vec<_> = ring(7).into_iter().chain((0..7).map(|i| (i, 7))).collect();
-        assert_eq!(sound(&graph(8, &wheel)), (4, true));
-        let petersen: Vec<_> =
-            ring(5).into_iter().chain((0..5).flat_map(|i| [(i, i + 5), (i + 5, (i + 2) % 5 + 5)])).collect();
-        assert_eq!(sound(&graph(10, &petersen)), (3, true));
-        let grotzsch: Vec<_> = ring(5)
-            .into_iter()
-            .chain((0..5).flat_map(|i| [(i + 5, (i + 1) % 5), (i + 5, (i + 4) % 5), (i + 5, 10)]))
-            .collect();
-        assert_eq!(sound(&graph(11, &grotzsch)), (4, true));
-    }
-
-    #[test]
-    fn too_many_for_all_ways_are_shared_out_and_said_to_be_no_proof() {
-        // A ring of 15 needs three and holds no three that are all apart.
-        assert_eq!(sound(&graph(15, &ring(15))), (3, false));
-        // Parts by themselves: twice a ring of 7.
-        let two: Vec<_> = ring(7).into_iter().chain(ring(7).into_iter().map(|(a, b)| (a + 7, b + 7))).collect();
-        assert_eq!(sound(&graph(14, &two)), (3, true));
-    }
-
-    #[test]
-    fn panels_are_numbered_as_they_appear() {
-        let (c, _) = coloured(&graph(4, &[(0, 1), (1, 2), (2, 3)]));
-        assert_eq!(c, [0, 1, 0, 1]);
-    }
 }

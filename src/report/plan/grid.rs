@@ -64,22 +64,38 @@ impl Grid {
 
     /// The free box of this size within `within` of least cost, if any costs less than infinity.
     pub(super) fn best(&self, size: Vec2, within: Rect, cost: impl Fn(Rect) -> f64) -> Option<Rect> {
+        self.best_near(size, within, within, cost)
+    }
+
+    /// The same where every box that does not meet `near` costs infinity: those are not looked at.
+    pub(super) fn best_near(&self, size: Vec2, within: Rect, near: Rect, cost: impl Fn(Rect) -> f64) -> Option<Rect> {
         let mut best: Option<(f64, Rect)> = None;
         let (nx, ny) = ((within.width() - size.x) / self.cell, (within.height() - size.y) / self.cell);
         if nx < 0.0 || ny < 0.0 {
             return None;
         }
         // The last box may end a hair beyond, in the next cell.
-        let sums = Sums::new(self, self.cells(within.inflate(self.cell, self.cell)));
+        let reach = near.inflate(size.x + self.cell, size.y + self.cell).intersect(within);
+        if reach.width() <= 0.0 || reach.height() <= 0.0 {
+            return None;
+        }
+        let sums = Sums::new(self, self.cells(reach.inflate(2.0 * self.cell, 2.0 * self.cell)));
+        // Numbers of the boxes, along one side, that lie in reach.
+        let numbers = |from: f64, to: f64, start: f64, long: f64, most: f64| {
+            let first = ((from - start) / self.cell).ceil().max(0.0) as usize;
+            let last = ((to - long - start) / self.cell).floor().min(most.min(4000.0));
+            first..if last < 0.0 { first } else { last as usize + 1 }
+        };
+        let across = numbers(reach.x0 - self.cell, reach.x1 + self.cell, within.x0, size.x, nx);
+        let along = numbers(reach.y0 - self.cell, reach.y1 + self.cell, within.y0, size.y, ny);
         let at = |i: usize, j: usize| {
             let corner = within.origin() + Vec2::new(i as f64, j as f64) * self.cell;
             Rect::from_points(corner, corner + size)
         };
-        let columns: Vec<Range<usize>> =
-            (0..=(nx.min(4000.0) as usize)).map(|i| self.cells(at(i, 0)).columns).collect();
-        for j in 0..=(ny.min(4000.0) as usize) {
+        let columns: Vec<Range<usize>> = across.clone().map(|i| self.cells(at(i, 0)).columns).collect();
+        for j in along {
             let rows = self.cells(at(0, j)).rows;
-            for (i, columns) in columns.iter().enumerate() {
+            for (i, columns) in across.clone().zip(&columns) {
                 let b = at(i, j);
                 if !self.covers(b) || !sums.are_free(columns, &rows) {
                     continue;

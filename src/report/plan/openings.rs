@@ -12,6 +12,8 @@ const DISC: f64 = 2.9;
 /// Widths that words beside their opening are broken to, tried in order, and how far off they may stand, mm on the page.
 const WIDTHS: [f64; 2] = [62.0, 34.0];
 const FARTHEST: f64 = 30.0;
+/// Of more openings than this on a face all words go to the list: no plan has room for them.
+const MOST_BESIDE: usize = 400;
 
 /// Words that found no room beside their opening: number and lines.
 pub(super) type Listed = (usize, Vec<String>);
@@ -43,10 +45,12 @@ impl Drawing<'_> {
         let mut list = Vec::new();
         for (i, r) in regions.iter().enumerate() {
             let Some(words) = self.plan.words.get(i).filter(|w| !w.is_empty()) else { continue };
-            let found = WIDTHS.iter().any(|wide| {
-                let lines: Vec<String> = words.iter().flat_map(|w| wrapped(w, self.text(), wide * self.k)).collect();
-                self.beside(i, r, &lines, &outlines)
-            });
+            let found = regions.len() <= MOST_BESIDE
+                && WIDTHS.iter().any(|wide| {
+                    let lines: Vec<String> =
+                        words.iter().flat_map(|w| wrapped(w, self.text(), wide * self.k)).collect();
+                    self.beside(i, r, &lines, &outlines)
+                });
             if !found {
                 list.push((i + 1, words.clone()));
             }
@@ -74,8 +78,7 @@ impl Drawing<'_> {
         let within = self.taken.best(size, b, own);
         let disc = within.or_else(|| {
             let near = b.inflate(20.0 * self.k, 20.0 * self.k).intersect(self.sheet());
-            let free =
-                |d: Rect| if outlines.iter().any(|o| inside(o, d.center())) { f64::INFINITY } else { apart(d, b) };
+            let free = |d: Rect| if self.in_any(outlines, d.center(), None) { f64::INFINITY } else { apart(d, b) };
             self.taken.best(size, near, free)
         });
         // No room anywhere near: then over the opening's middle, where it hides least.
@@ -87,6 +90,12 @@ impl Drawing<'_> {
         let style = self.style(INK).bold().anchor(Anchor::Middle);
         self.ink.words(c + Vec2::new(0.0, 0.36 * style.size), &(i + 1).to_string(), style);
         self.taken.take_box(Rect::from_center_size(c, (2.0 * r, 2.0 * r)));
+    }
+
+    /// Whether a point lies in one of the openings, leaving `but` aside.
+    fn in_any(&self, outlines: &[Vec<Vec<Point>>], p: Point, but: Option<usize>) -> bool {
+        let here = self.boxes.iter().zip(outlines).enumerate();
+        here.filter(|(j, (b, _))| Some(*j) != but && b.contains(p)).any(|(_, (_, o))| inside(o, p))
     }
 
     /// From `c`, `r` away from it, to the nearest edge of the region.
@@ -112,7 +121,12 @@ impl Drawing<'_> {
         let heading = format!("{}: {}", i + 1, lines[0]);
         let long = lines[1..].iter().map(|l| width(l, text, false)).fold(width(&heading, text, true), f64::max);
         let size = Vec2::new(long + 2.0 * k, step * lines.len() as f64 + 1.4 * k);
-        let boxes: Vec<Rect> = self.boxes.clone();
+        let near = b.inflate(FARTHEST * k, FARTHEST * k);
+        // A box that is farther off is nearer to no words that may stand here.
+        let about = near.inflate(size.x + 0.5 * FARTHEST * k + 5.0 * k, size.y + 0.5 * FARTHEST * k + 5.0 * k);
+        let about = about.inflate(FARTHEST * k, FARTHEST * k);
+        let others = self.boxes.iter().enumerate().filter(|(j, o)| *j != i && apart(**o, about) <= 0.0);
+        let boxes: Vec<Rect> = others.map(|o| *o.1).collect();
         let (turn, middle) = (self.face.panel.turn, Point::new(self.w / 2.0, self.h / 2.0));
         let cost = |d: Rect| {
             let across = match turn {
@@ -122,14 +136,16 @@ impl Drawing<'_> {
             };
             let far = apart(d, b);
             // Words that stand nearer to another opening would be taken for that one's.
-            let foreign = boxes.iter().enumerate().any(|(j, o)| j != i && apart(d, *o) < 1.5 * far + 4.0 * k);
-            let other = outlines.iter().enumerate().any(|(j, o)| j != i && inside(o, d.center()));
-            if across || other || foreign || far > FARTHEST * k {
+            if across || far > FARTHEST * k {
+                return f64::INFINITY;
+            }
+            let foreign = boxes.iter().any(|o| apart(d, *o) < 1.5 * far + 4.0 * k);
+            if foreign || self.in_any(outlines, d.center(), Some(i)) {
                 return f64::INFINITY;
             }
             far + 0.02 * (d.center() - b.center()).hypot()
         };
-        let Some(d) = self.taken.best(size, self.sheet(), cost) else { return false };
+        let Some(d) = self.taken.best_near(size, self.sheet(), near, cost) else { return false };
         self.taken.take_box(d);
         let at = |n: usize| Point::new(d.x0 + k, d.y0 + 0.7 * k + 0.95 * text + step * n as f64);
         self.ink.words(at(0), &heading, self.style(BLUE).bold());

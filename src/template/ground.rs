@@ -1,0 +1,373 @@
+//! What a router's base stands on: a panel less its openings, and what is stuck back into them.
+//!
+//! In: a sheet, openings as they are seen on its face, mm. Out: for a place and the radius of a base, how far the place
+//! lies within the hull of the panel that is left under the base. Openings with very many edges are taken to within
+//! [`ROUGH`]. Only what is near is looked at: edges, points and openings are kept in trees of boxes, built once for each
+//! face of a panel ([`Grounds`]). Refuses nothing.
+
+use super::openings::Template;
+use super::{Face, Panel};
+use crate::budget::Budget;
+use crate::geom::inside::Filled;
+use crate::geom::{GeomError, Point, Rect, Region, Ring, Segment, Vec2, hull, rough, trig};
+use rstar::primitives::{GeomWithData, Rectangle};
+use rstar::{AABB, RTree};
+use std::collections::BTreeMap;
+use std::f64::consts::TAU;
+use std::sync::{Arc, OnceLock};
+
+/// Of the places one in so many is looked at first, and while a base is searched for.
+pub(super) const LOOKED_AT: usize = 6;
+/// Openings with very many edges are looked at to this, mm.
+pub(super) const ROUGH: f64 = 0.01;
+/// Points stand for a round edge of an opening this far apart, radians: of one of 75 mm radius they leave out 0.05 mm.
+const TURN: f64 = TAU / 90.0;
+/// A panel whose size is not given is made so large that the base finds no edge: so far out it ends, mm.
+const BOUNDLESS: f64 = 5000.0;
+
+/// The least margin of a step.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Margin {
+    /// Negative infinity where nothing of the panel is under the base.
+    pub mm: f64,
+    /// The bush's centre, in the frame of the opening's face.
+    pub at: Point,
+}
+
+/// The grounds of a template's faces, each made when it is first asked for.
+pub struct Grounds<'a> {
+    template: &'a Template,
+    /// By panel and face: the panel as it is, and one without end, with the openings of its own face only.
+    known: BTreeMap<(u32, u8), [OnceLock<Ground>; 2]>,
+    /// The lower left corner of a panel without end, mm.
+    least: f64,
+}
+
+impl<'a> Grounds<'a> {
+    /// `cornered`: the place of the openings from the panel's lower left corner is given, so that a larger panel grows to
+    /// the right and up only.
+    #[must_use]
+    pub fn new(template: &'a Template, cornered: bool) -> Grounds<'a> {
+        let faces = template.panels.iter().flat_map(|p| [(p.number, 1), (p.number, 2)]);
+        let known = faces.map(|f| (f, [OnceLock::new(), OnceLock::new()])).collect();
+        Grounds { template, known, least: if cornered { 0.0 } else { -BOUNDLESS } }
+    }
+
+    /// The panel with all its openings, as seen on `face`; none of a face that the template has not.
+    pub(super) fn of(&self, panel: &Panel, face: u8) -> Option<&Ground> {
+        let [known, _] = self.known.get(&(panel.number, face))?;
+        Some(known.get_or_init(|| {
+            let own = self.template.openings.iter().filter(|o| o.panel == panel.number);
+            let seen = own.map(|o| rough(&Face { panel, face, openings: Vec::new() }.seen(o), ROUGH));
+            Ground::new(Rect::new(0.0, 0.0, panel.width, panel.height), &seen.collect::<Vec<_>>())
+        }))
+    }
+
+    /// A panel so large that the base finds no edge, with the openings of the face alone: the base keeps out of the other
+    /// half.
+    pub(super) fn without_end(&self, panel: &Panel, face: u8) -> Option<&Ground> {
+        let [_, known] = self.known.get(&(panel.number, face))?;
+        Some(known.get_or_init(|| {
+            let own = self.template.openings.iter().filter(|o| (o.panel, o.face) == (panel.number, face));
+            let holes = own.map(|o| rough(&o.on_face(), ROUGH));
+            Ground::new(Rect::new(self.least, self.least, BOUNDLESS, BOUNDLESS), &holes.collect::<Vec<_>>())
+        }))
+    }
+}
+
+type Boxed<T> = GeomWithData<Rectangle<[f64; 2]>, T>;
+
+fn boxed<T>(b: Rect, data: T) -> Boxed<T> {
+    Boxed::new(Rectangle::from_corners([b.x0, b.y0], [b.x1, b.y1]), data)
+}
+
+/// Edges, the rings that they make, and points of them, ready to be asked what is near.
+struct Near {
+    rings: RTree<Boxed<Filled>>,
+    edges: RTree<Boxed<Segment>>,
+    /// Ends of the edges, and points of the round ones, in their order.
+    points: RTree<GeomWithData<[f64; 2], u32>>,
+}
+
+impl Near {
+    /// `loose`: edges that make no ring here. `keep`: which points count.
+    fn new(loose: &Region, holes: &[Region], keep: impl Fn(Point) -> bool) -> Near {
+        let rings = holes.iter().flat_map(|h| &h.rings).filter_map(|r| Some(boxed(r.bounds()?, filled(r))));
+        let segments = || loose.segments().chain(holes.iter().flat_map(Region::segments));
+        let points = segments().flat_map(points_of).filter(|p| keep(*p));
+        Near {
+            rings: RTree::bulk_load(rings.collect()),
+            edges: RTree::bulk_load(segments().map(|s| boxed(s.bounds(), *s)).collect()),
+            points: RTree::bulk_load(points.zip(0..).map(|(p, i)| GeomWithData::new([p.x, p.y], i)).collect()),
+        }
+    }
+
+    /// Whether `p` lies in an odd number of the rings.
+    fn within(&self, p: Point) -> bool {
+        self.rings.locate_all_at_point([p.x, p.y]).filter(|r| r.data.contains(p)).count() % 2 == 1
+    }
+
+    /// The points no farther than `base` from `at`, seen from there, in their order.
+    fn points(&self, at: Point, base: f64) -> impl Iterator<Item = Vec2> {
+        let near = self.points.locate_in_envelope(around(at, base + 1.0));
+        let mut near: Vec<(u32, Vec2)> = near
+            .map(|p| (p.data, Point::new(p.geom()[0], p.geom()[1]) - at))
+            .filter(|p| p.1.hypot2() <= base * base)
+            .collect();
+        near.sort_unstable_by_key(|p| p.0);
+        near.into_iter().map(|p| p.1)
+    }
+}
+
+/// The start of an edge, and points of a round one.
+fn points_of(s: &Segment) -> impl Iterator<Item = Point> {
+    let pieces = if let Segment::Arc(a) = s { (a.sweep() / TURN).ceil().max(1.0) } else { 1.0 };
+    // Bounded: a sweep is less than a full turn.
+    (0..pieces as u32).map(move |i| s.at(f64::from(i) / pieces))
+}
+
+fn around(at: Point, reach: f64) -> AABB<[f64; 2]> {
+    AABB::from_corners([at.x - reach, at.y - reach], [at.x + reach, at.y + reach])
+}
+
+/// What the base can stand on: a sheet less its holes, and what is stuck into them.
+pub struct Ground {
+    sheet: Rect,
+    holes: Arc<Near>,
+    islands: Option<Near>,
+}
+
+impl Ground {
+    #[must_use]
+    pub fn new(sheet: Rect, holes: &[Region]) -> Ground {
+        let corners = [(sheet.x0, sheet.y0), (sheet.x1, sheet.y0), (sheet.x1, sheet.y1), (sheet.x0, sheet.y1)];
+        let rim = Region::new(vec![Ring::polygon(&corners.map(Point::from))]);
+        let on = sheet.inflate(1e-9, 1e-9);
+        Ground { sheet, holes: Arc::new(Near::new(&rim, holes, |p| on.contains(p))), islands: None }
+    }
+
+    /// The same with a piece of the panel stuck back into a hole, and nothing else.
+    #[must_use]
+    pub fn with(&self, island: &Region) -> Ground {
+        let islands = Near::new(&Region::default(), std::slice::from_ref(island), |_| true);
+        Ground { sheet: self.sheet, holes: Arc::clone(&self.holes), islands: Some(islands) }
+    }
+
+    fn is_material(&self, p: Point) -> bool {
+        self.sheet.contains(p) && !self.holes.within(p) || self.islands.as_ref().is_some_and(|i| i.within(p))
+    }
+
+    /// How far `at` lies within the hull of what is under a base of radius `base` round it.
+    #[must_use]
+    pub fn margin(&self, at: Point, base: f64) -> f64 {
+        hull::in_disc(&self.rim(at, base), base, &self.inner(at, base))
+    }
+
+    /// The points of edges under the base, seen from its centre.
+    fn inner(&self, at: Point, base: f64) -> Vec<Vec2> {
+        let islands = self.islands.iter().flat_map(|i| i.points(at, base));
+        self.holes.points(at, base).chain(islands).collect()
+    }
+
+    /// The same, if it may be less than `limit`: where the rim of the base alone holds it up so far, what lies further in is
+    /// not asked.
+    fn margin_below(&self, at: Point, base: f64, limit: f64) -> Option<f64> {
+        let rim = self.rim(at, base);
+        if !rim.is_empty() && hull::in_disc(&rim, base, &[]) >= limit {
+            return None;
+        }
+        Some(hull::in_disc(&rim, base, &self.inner(at, base))).filter(|mm| *mm < limit)
+    }
+
+    /// The arcs of the base's rim that stand on panel, from angle to angle. Where the rim only touches an edge it finds a
+    /// point of it all the same.
+    fn rim(&self, at: Point, base: f64) -> Vec<(f64, f64)> {
+        let mut ends: Vec<f64> = Vec::new();
+        for near in [Some(&*self.holes), self.islands.as_ref()].into_iter().flatten() {
+            for edge in near.edges.locate_in_envelope_intersecting(around(at, base + 1.0)) {
+                let (lower, upper) = (edge.geom().lower(), edge.geom().upper());
+                let b = Rect::new(lower[0], lower[1], upper[0], upper[1]);
+                if meets(b, at, (base - 1.0).max(0.0), base + 1.0) {
+                    crossings(&edge.data, at, base, &mut ends);
+                }
+            }
+        }
+        ends.sort_by(f64::total_cmp);
+        let on = |angle: f64| at + trig::unit(angle) * base;
+        if ends.is_empty() {
+            return if self.is_material(on(0.0)) { vec![(0.0, TAU)] } else { Vec::new() };
+        }
+        let mut rim: Vec<(f64, f64)> = Vec::new();
+        for (i, &from) in ends.iter().enumerate() {
+            let to = if i + 1 < ends.len() { ends[i + 1] } else { ends[0] + TAU };
+            if to > from && self.is_material(on(f64::midpoint(from, to))) {
+                rim.push((from, to));
+            } else if self.sheet.contains(on(from)) {
+                rim.push((from, from));
+            }
+        }
+        rim
+    }
+
+    /// The least margin over all places; of equals that of the first.
+    pub(super) fn least(&self, places: &[Point], base: f64, budget: &Budget) -> Result<Option<Margin>, GeomError> {
+        let mut least: Option<(Margin, usize)> = None;
+        // One in so many first: with a margin that is nearly the least most of the others need not be looked into.
+        for first in 0..LOOKED_AT {
+            for (i, &at) in places.iter().enumerate().skip(first).step_by(LOOKED_AT) {
+                budget.check()?;
+                // The next number up, so that equals are looked at as well.
+                let limit = least.map_or(f64::INFINITY, |l| l.0.mm.next_up());
+                let found =
+                    if least.is_none() { Some(self.margin(at, base)) } else { self.margin_below(at, base, limit) };
+                let Some(mm) = found else { continue };
+                if least.is_none_or(|(l, k)| mm < l.mm || (mm <= l.mm && i < k)) {
+                    least = Some((Margin { mm, at }, i));
+                }
+            }
+        }
+        Ok(least.map(|l| l.0))
+    }
+
+    /// Whether the margin is `wanted` in all places; those that are likeliest to fail come first.
+    pub(super) fn holds(&self, places: &[Point], base: f64, wanted: f64, budget: &Budget) -> Result<bool, GeomError> {
+        for &at in places {
+            budget.check()?;
+            if self.margin_below(at, base, wanted).is_some() {
+                return Ok(false);
+            }
+        }
+        Ok(true)
+    }
+}
+
+/// A ring, to within [`ROUGH`]: a rim that runs that near beside an edge may count as standing on it or not.
+pub(super) fn filled(ring: &Ring) -> Filled {
+    Filled::roughly(ring, ROUGH)
+}
+
+/// Whether a box has points farther than `inner` and nearer than `outer` mm from `c`.
+fn meets(b: Rect, c: Point, inner: f64, outer: f64) -> bool {
+    let farthest = Vec2::new((c.x - b.x0).max(b.x1 - c.x), (c.y - b.y0).max(b.y1 - c.y));
+    b.inflate(outer, outer).contains(c) && farthest.hypot2() >= inner * inner
+}
+
+/// Directions from `c` in which the circle of radius `r` round it meets the edge.
+fn crossings(s: &Segment, c: Point, r: f64, out: &mut Vec<f64>) {
+    let mut add = |v: Vec2| out.push(trig::positive(trig::angle(v)));
+    match s {
+        Segment::Line(l) => {
+            let (d, f) = (l.end - l.start, l.start - c);
+            let (a, b) = (d.dot(d), f.dot(d));
+            let under = b * b - a * (f.dot(f) - r * r);
+            if a > 0.0 && under >= 0.0 {
+                let root = under.sqrt();
+                let ts = [(-b - root) / a, (-b + root) / a];
+                ts.into_iter().filter(|t| (0.0..=1.0).contains(t)).for_each(|t| add(f + d * t));
+            }
+        }
+        Segment::Arc(a) => {
+            let v = a.center - c;
+            let apart = v.hypot();
+            if apart == 0.0 {
+                return;
+            }
+            let x = (apart * apart + r * r - a.radius * a.radius) / (2.0 * apart);
+            let under = r * r - x * x;
+            if under >= 0.0 {
+                let (along, across) = (v * (x / apart), trig::left(v) * (under.sqrt() / apart));
+                for p in [along + across, along - across] {
+                    if a.spans(p - v) {
+                        add(p);
+                    }
+                }
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A hole of radius `t` in a wide sheet.
+    fn round(t: f64) -> Ground {
+        Ground::new(Rect::new(-500.0, -500.0, 500.0, 500.0), &[Region::new(vec![Ring::circle(Point::ORIGIN, t)])])
+    }
+
+    /// By hand: the circles of hole (radius t) and base (q, its centre s off the middle) meet on the chord at
+    /// (s² + t² − q²)/2s; beyond it the base is held up, so the centre lies (s² − t² + q²)/2s within.
+    #[test]
+    fn a_round_hole_by_hand() {
+        for (t, s, q) in [(80.95, 70.95, 75.0), (75.0, 40.0, 75.0), (28.0, 18.0, 45.0), (120.0, 110.0, 75.0)] {
+            let wanted = (s * s - t * t + q * q) / (2.0 * s);
+            for u in [0.0, 0.4, 2.0] {
+                let found = round(t).margin(Point::ORIGIN + trig::unit(u) * s, q);
+                assert!((found - wanted).abs() < 0.02, "{t} {s} {q}: {found}, by hand {wanted}");
+            }
+        }
+        // All round on the panel; and nothing under the base.
+        assert!((round(28.0).margin(Point::new(18.0, 0.0), 75.0) - 75.0).abs() < 0.02);
+        assert!(round(90.0).margin(Point::ORIGIN, 75.0) == f64::NEG_INFINITY);
+    }
+
+    /// Along a straight side that is the only one under the base the centre hangs over by the bush's radius.
+    #[test]
+    fn a_long_straight_side_holds_nothing() {
+        let slot = Region::new(vec![Ring::polygon(
+            &[(-300.0, -200.0), (300.0, -200.0), (300.0, 0.0), (-300.0, 0.0)].map(Point::from),
+        )]);
+        let g = Ground::new(Rect::new(-500.0, -500.0, 500.0, 500.0), &[slot]);
+        assert!((g.margin(Point::new(3.0, -10.0), 75.0) + 10.0).abs() < 1e-6);
+        // At the edge of a sheet it is half a base, and the centre is on its rim.
+        let g = Ground::new(Rect::new(0.0, 0.0, 500.0, 500.0), &[]);
+        assert!(g.margin(Point::new(0.0, 200.0), 75.0).abs() < 1e-6);
+        assert!((g.margin(Point::new(20.0, 200.0), 75.0) - 20.0).abs() < 1e-6);
+    }
+
+    /// An opening of 150 × 100, bush 20, base 75. At the middle of a long side the base just touches both short sides,
+    /// and the margin is 0. A hair to the right of it touches the right side only, and the left end of what it has above
+    /// is √(75² − 10²) off, 10 higher: the centre lies outside the line between the two.
+    #[test]
+    fn a_wide_opening_by_hand() {
+        let hole = Region::new(vec![Ring::polygon(
+            &[(-75.0, -50.0), (75.0, -50.0), (75.0, 50.0), (-75.0, 50.0)].map(Point::from),
+        )]);
+        let g = Ground::new(Rect::new(-500.0, -500.0, 500.0, 500.0), &[hole]);
+        assert!(g.margin(Point::new(0.0, 40.0), 75.0).abs() < 1e-6);
+        let left = (75.0_f64 * 75.0 - 100.0).sqrt();
+        let wanted = -10.0 * 75.0 / (75.0 + left).hypot(10.0);
+        let found = g.margin(Point::new(1e-7, 40.0), 75.0);
+        assert!((found - wanted).abs() < 0.01, "{found}, by hand {wanted}");
+    }
+
+    #[test]
+    fn a_centre_stuck_back_holds() {
+        let box_of = |y0: f64, y1: f64| {
+            Region::new(vec![Ring::polygon(&[(-300.0, y0), (300.0, y0), (300.0, y1), (-300.0, y1)].map(Point::from))])
+        };
+        let sheet = Rect::new(-500.0, -500.0, 500.0, 500.0);
+        let at = Point::new(3.0, -10.0);
+        // Its edge is 22 below that of the hole, 12 below the centre: the base has panel on both sides and stands on its rim.
+        let g = Ground::new(sheet, &[box_of(-200.0, 0.0)]).with(&box_of(-178.0, -22.0));
+        assert!((g.margin(at, 75.0) - 74.0).abs() < 1.0, "{}", g.margin(at, 75.0));
+    }
+
+    /// 400 round openings, of which a base of 75 mm sees some: with all of them the margin is to the last bit what it is with
+    /// those near it alone.
+    #[test]
+    fn openings_far_off_change_nothing() {
+        let sheet = Rect::new(0.0, 0.0, 1300.0, 1300.0);
+        let centre = |i: u32| Point::new(40.0 + 61.0 * f64::from(i % 20), 40.0 + 60.0 * f64::from(i / 20));
+        let hole = |i: u32| Region::new(vec![Ring::circle(centre(i), 17.0 + f64::from(i % 7))]);
+        let all = Ground::new(sheet, &(0..400).map(hole).collect::<Vec<_>>());
+        for i in (0..400).step_by(37) {
+            let at = centre(i) + trig::unit(f64::from(i)) * 9.0;
+            let near: Vec<Region> = (0..400).filter(|&j| (centre(j) - at).hypot() < 130.0).map(hole).collect();
+            assert!(near.len() < 30);
+            let alone = Ground::new(sheet, &near);
+            assert_eq!(all.margin(at, 75.0), alone.margin(at, 75.0), "{i}");
+            assert_eq!(all.is_material(at), alone.is_material(at), "{i}");
+        }
+    }
+}

@@ -106,7 +106,9 @@ fn a_drawing_alone_becomes_both_faces() {
     let o = letin(&[], &yard.svg(&path(KEY)));
     assert_eq!(status(&o), 0, "{}", err(&o));
     let said = String::from_utf8(o.stdout).unwrap();
-    assert!(said.lines().next().unwrap().contains("70.00 mm"), "the size comes first: {said}");
+    let mut lines = said.lines();
+    assert!(lines.next().unwrap().starts_with("Fits: gap 0.05 mm per side."), "the verdict comes first: {said}");
+    assert!(lines.next().unwrap().contains("70.00 mm"), "then the size: {said}");
     assert!(said.contains("cut inside the line"));
     let files = names(&yard.path("key-letin"));
     for wanted in ["key-face-1.dxf", "key-face-1.svg", "key-face-2.dxf", "key-face-2.svg", "key-marks.svg", "key.json"]
@@ -233,8 +235,8 @@ fn a_crossing_line_is_told_and_can_be_accepted() {
 fn too_narrow_is_a_neck() {
     let yard = Yard::new();
     found(&yard, &yard.svg(r#"<rect x="10" y="10" width="80" height="4"/>"#), &[], "neck");
-    // Two rooms joined by a passage 4 wide.
-    let rooms = path("M0 0 H40 V18 H60 V0 H100 V40 H60 V22 H40 V40 H0 Z");
+    // Two rooms joined by a passage 4 wide, farther apart than any bush needs.
+    let rooms = path("M0 0 H40 V18 H80 V0 H120 V40 H80 V22 H40 V40 H0 Z");
     found(&yard, &yard.svg(&rooms), &[], "neck");
     let o = letin(&["check", "--json", "--corners", "square"], &yard.path("key.svg"));
     assert!(codes(&json(&o)).contains(&"neck"));

@@ -96,12 +96,18 @@ impl Look<'_> {
     fn inside(&self, m: &Misfit, r: f64, apart: bool, edges: &Edges) -> Finding {
         let cutter = self.tools.recess.cutter;
         let (whose, room) = if self.start == Start::Part { ("the part", self.tools.gap) } else { ("the insert", 0.0) };
+        // Of what is in hand itself: the outline that the recess follows lies outside it by the gap.
+        let as_drawn = Misfit {
+            radius: (m.radius - room).max(0.0),
+            depth: m.depth - room,
+            width: m.width.map(|w| w - 2.0 * room),
+            ..m.clone()
+        };
         if m.is_corner() {
-            let as_drawn = Misfit { radius: (m.radius - room).max(0.0), ..m.clone() };
             let message = format!(
                 "Inside corner of the recess, {}. The {cutter} mm cutter leaves {:.2} mm of wood where {whose} has its corner.",
                 drawn(&as_drawn),
-                m.depth
+                as_drawn.depth
             );
             let fits = m.reached_by(&edges.made, true, r, FINDING_DEPTH).and_then(|t| to_be_had(2.0 * t));
             let tool = fits.map(|d| format!(", or use a cutter of at most {d} mm with a bush that suits it"));
@@ -113,7 +119,7 @@ impl Look<'_> {
             let f = self.finding(Code::InsideCorner, Severity::Warning, (message, help), &as_drawn, r - room);
             return f.way("cutter", fits);
         }
-        let wide = m.width.map_or("too narrow".to_owned(), |w| format!("{:.2} mm wide", w - 2.0 * room));
+        let wide = wide(&as_drawn);
         let message = format!(
             "A part of {whose} is {wide} here. The recess's {cutter} mm cutter needs {:.2} mm and does not come in.",
             2.0 * (r - room)
@@ -121,7 +127,7 @@ impl Look<'_> {
         let help = "Use a smaller cutter for the recess with a bush that suits it, or cut this place by hand.";
         let bad = m.depth > r || (apart && m.stretches != 1);
         let severity = if bad { Severity::Error } else { Severity::Warning };
-        self.finding(Code::Neck, severity, (message, help.to_owned()), m, 2.0 * (r - room))
+        self.finding(Code::Neck, severity, (message, help.to_owned()), &as_drawn, 2.0 * (r - room))
     }
 
     /// A corner or a gap that a bush rolling outside at `o` mm does not follow: in the recess round a part, where then a gap
@@ -144,9 +150,9 @@ impl Look<'_> {
                 "Pare the insert's hollow until it goes in, by no more than that".to_owned(),
             )
         };
+        let radius = m.radius + if m.radius > 0.0 { room } else { 0.0 };
+        let as_drawn = Misfit { depth, radius, width: m.width.map(|w| w + 2.0 * room), ..m.clone() };
         if m.is_corner() {
-            let mut as_drawn = Misfit { depth, ..m.clone() };
-            as_drawn.radius += if m.radius > 0.0 { room } else { 0.0 };
             // Nobody drew it: it is what the template that is there makes.
             let template = self.of.opening.is_some() && !round_part;
             let shape = if template { drawn(&as_drawn).replace("drawn ", "") } else { drawn(&as_drawn) };
@@ -163,14 +169,14 @@ impl Look<'_> {
             let f = self.finding(Code::JuttingCorner, Severity::Warning, said, &as_drawn, o + room);
             return f.way("insert-bush", fits);
         }
-        let wide = m.width.map_or("too narrow".to_owned(), |w| format!("{:.2} mm wide", w + 2.0 * room));
+        let wide = wide(&as_drawn);
         let message = format!(
             "A gap between two limbs is {wide}. For template to be left in it {:.2} mm are needed. {outcome}",
             2.0 * (o + room)
         );
         let severity = if island && m.stretches != 1 { Severity::Error } else { Severity::Warning };
         let which = if round_part { "Use a smaller bush for the recess" } else { "Use a smaller insert bush" };
-        self.finding(Code::ClosedGap, severity, (message, format!("{which}. Or: {help}.")), m, 2.0 * (o + room))
+        self.finding(Code::ClosedGap, severity, (message, format!("{which}. Or: {help}.")), &as_drawn, 2.0 * (o + room))
     }
 
     /// Places of the opening that is there into which the bush of the recess does not get.
@@ -186,7 +192,7 @@ impl Look<'_> {
         let found = unreached(opening, bush / 2.0, FINDING_DEPTH, budget)?;
         let apart = island_count(&found.made) != island_count(opening);
         let say = |m: &Misfit| {
-            let wide = m.width.map_or("too narrow".to_owned(), |w| format!("{w:.2} mm wide"));
+            let wide = wide(m);
             let message = format!("the opening of the template is {wide} here: the {bush} mm bush does not get in");
             let severity = if apart && m.stretches != 1 { Severity::Error } else { Severity::Warning };
             self.finding(Code::Neck, severity, (message, help.to_owned()), m, bush)
@@ -194,4 +200,8 @@ impl Look<'_> {
         // Corners rounder than the opening's own are what every bush leaves.
         Ok(found.parts.iter().filter(|m| !m.is_corner()).map(say).collect())
     }
+}
+
+fn wide(m: &Misfit) -> String {
+    m.width.map_or_else(|| "too narrow".to_owned(), |w| format!("{w:.2} mm wide"))
 }

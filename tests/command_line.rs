@@ -399,8 +399,13 @@ fn a_truncated_dxf_is_refused_or_told() {
     let whole = "0\nSECTION\n2\nENTITIES\n0\nCIRCLE\n8\n0\n10\n50.0\n20\n50.0\n40\n30.0\n0\nENDSEC\n0\nEOF\n";
     let o = letin(&["make", "--unit", "mm"], &yard.file("key.dxf", whole));
     assert_eq!(status(&o), 0, "{}", err(&o));
-    let o = letin(&["make", "--unit", "mm"], &yard.file("cut.dxf", &whole[..60]));
-    assert_ne!(status(&o), 0, "{}", String::from_utf8_lossy(&o.stdout));
+    // Cut off behind the circle, what was there is made, with a warning; within its centre there is nothing to make.
+    let o = letin(&["check", "--unit", "mm"], &yard.file("cut.dxf", &whole[..60]));
+    let said = String::from_utf8_lossy(&o.stdout);
+    assert_eq!(status(&o), 1, "{said}");
+    assert!(said.contains("the file ends in the ENTITIES section, after 1 record"), "{said}");
+    let o = letin(&["make", "--unit", "mm"], &yard.file("cut.dxf", &whole[..40]));
+    assert_eq!(status(&o), 2, "{}", String::from_utf8_lossy(&o.stdout));
     assert!(!yard.path("cut-letin/cut-face-1.dxf").exists());
 }
 

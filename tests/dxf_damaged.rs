@@ -115,9 +115,11 @@ fn a_closed_line_without_area_is_reported() {
     let dir = tempfile::TempDir::new().unwrap();
     let path = dir.path().join("flat.dxf");
     std::fs::write(&path, file("9 $INSUNITS 70 4", there_and_back.split(" 0 CIRCLE").next().unwrap())).unwrap();
-    let o = std::process::Command::new(env!("CARGO_BIN_EXE_letin")).arg("check").arg(&path).output().unwrap();
-    let said = String::from_utf8_lossy(&o.stderr);
-    assert!(o.status.code() == Some(2) && said.contains("LWPOLYLINE line 17 encloses nothing"), "{said}");
+    let o =
+        std::process::Command::new(env!("CARGO_BIN_EXE_letin")).args(["check", "--json"]).arg(&path).output().unwrap();
+    let said = String::from_utf8_lossy(&o.stdout);
+    let wanted = said.contains("no closed outline in it; LWPOLYLINE line 15") && said.contains("encloses nothing");
+    assert!(o.status.code() == Some(2) && wanted, "{said}");
     // A clean one has none.
     let d = read(file("", "0 CIRCLE 10 100 20 0 40 10").as_bytes());
     assert_eq!(outlines(&d.shapes, &Budget::unlimited()).unwrap().flat, []);

@@ -291,6 +291,21 @@ fn the_second_reader_is_heard() {
 }
 
 #[test]
+fn the_second_reader_is_given_what_it_can_read() {
+    // Names of styles that are no names of attributes, or those of other attributes, or set twice.
+    for style in [
+        "\\ä:1; x1:3; points:0 0 9 9; id:q; href:none; viewbox:0 0 1 1",
+        "font-family:x; -webkit-any:1; mix-blend-mode:multiply; --x:'<&\\22'",
+        "fill:url(&quot;#a&lt;&quot;) red; stop-color:var(--no, &quot;)",
+    ] {
+        let drawing = body(&format!(
+            "<style>:root{{--a:1}}</style><g font-family='y'><rect style=\"{style}\" width='9' height='9' font-family='z'/></g>"
+        ));
+        assert_eq!((drawing.shapes.len(), second_reader(&drawing)), (1, None), "{style}");
+    }
+}
+
+#[test]
 fn letters_follow_styles() {
     let settings = ReadSettings { text: letin::drawing::Texts::Outline, ..ReadSettings::default() };
     let text = "<svg xmlns='http://www.w3.org/2000/svg' width='100mm' height='100mm' viewBox='0 0 100 100'><style>:root{--s:20px} text:not(.q){font-size:var(--s)}</style><text y='50'>I</text></svg>";

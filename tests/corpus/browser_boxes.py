@@ -2,7 +2,9 @@
 """Measures the drawings of tests/fixtures/svg/browser.json in a browser (by hand: it needs Chromium).
 
 Each drawing is made an image of 1000 x 1000 px for its 100 x 100 units; box and area of what is not white are taken
-from its pixels, to a tenth of a unit. Usage: browser_boxes.py DRAWINGS.json > browser.json
+from its pixels, to a tenth of a unit. DRAWINGS.json is the fixture itself, or a list of {"name", "svg"}.
+
+Usage: browser_boxes.py DRAWINGS.json > new.json
 """
 import functools
 import html
@@ -50,7 +52,9 @@ class Quiet(http.server.SimpleHTTPRequestHandler):
 
 def main() -> None:
     with tempfile.TemporaryDirectory() as folder:
-        pathlib.Path(folder, "cases.json").write_text(pathlib.Path(sys.argv[1]).read_text())
+        cases = json.loads(pathlib.Path(sys.argv[1]).read_text())
+        cases = cases["drawings"] if isinstance(cases, dict) else cases
+        pathlib.Path(folder, "cases.json").write_text(json.dumps(cases))
         pathlib.Path(folder, "index.html").write_text(PAGE)
         handler = functools.partial(http.server.SimpleHTTPRequestHandler, directory=folder)
     
@@ -66,7 +70,8 @@ def main() -> None:
     said = subprocess.run(["chromium", "--version"], capture_output=True, text=True).stdout
     version = re.search(r"Chromium [\d.]+", said)
     result = {"browser": version.group(0) if version else said.strip(), "drawings": drawings}
-    print(json.dumps(result, indent=1))
+    rows = ",\n".join("  " + json.dumps(d) for d in result["drawings"])
+    print(f'{{"browser": {json.dumps(result["browser"])},\n "drawings": [\n{rows}\n]}}')
 
 
 if __name__ == "__main__":

@@ -82,7 +82,7 @@ pub(super) fn own_transform(
     lengths: Lengths,
     own_box: impl FnOnce() -> Option<Rect>,
 ) -> Result<Affine, String> {
-    if TRANSFORMING.iter().all(|p| own.get(p).is_none()) {
+    if own.all().all(|(name, ..)| !TRANSFORMING.contains(&name)) {
         return Ok(Affine::IDENTITY);
     }
     let (w, h) = lengths.viewport;

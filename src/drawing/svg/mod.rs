@@ -5,7 +5,7 @@
 //! to the outline; circles and circular arcs stay true arcs under every transform that keeps them round.
 //!
 //! Read: the basic shapes and paths, groups, links, `use`, `symbol`, nested `svg`, `switch`, transforms, units,
-//! `viewBox`, style attributes and rules. A filled shape is its fill's edge; its open subpaths are closed by the format.
+//! `viewBox`, style attributes and rules ([`css`]). A filled shape is its fill's edge; its open subpaths are closed by the format.
 //! A shape with a stroke and no fill is the centre line of its stroke, which a remark says, or if the maker wants it the
 //! stroke's edges ([`stroke`]); text is left out, or by the fonts of the machine made outlines ([`text`]).
 //! What the format does not show (no paint, hidden, no size, definitions) is left out; so is, with a remark, whatever
@@ -15,7 +15,8 @@
 //! Refuses: see [`document`]; drawings beyond [`limits`]. Sources: W3C SVG 2, CSS Values and Units.
 //!
 //! The flow: [`document`] bytes to XML, [`size`] the page, [`walk`] from element to element (by [`style`],
-//! [`transform`]), [`draw`] each shape (by [`shapes`], [`path`]), [`second`] another reader to compare with.
+//! [`css`], [`transform`]), [`draw`] each shape (by [`shapes`], [`path`]), [`told`] what is not drawn, [`second`] another
+//! reader to compare with, given the drawing as it is or [`resolved`].
 
 mod css;
 mod document;

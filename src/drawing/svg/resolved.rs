@@ -21,6 +21,31 @@ use std::fmt::Write;
 const XLINK: &str = "http://www.w3.org/1999/xlink";
 const XML: &str = "http://www.w3.org/XML/1998/namespace";
 
+/// Styles of letters and of gradients, which matter to the second reader.
+const OF_LETTERS: [&str; 21] = [
+    "alignment-baseline",
+    "baseline-shift",
+    "clip-rule",
+    "direction",
+    "dominant-baseline",
+    "font-family",
+    "font-size-adjust",
+    "font-stretch",
+    "font-style",
+    "font-variant",
+    "font-weight",
+    "letter-spacing",
+    "paint-order",
+    "stop-color",
+    "stop-opacity",
+    "text-anchor",
+    "text-decoration",
+    "text-rendering",
+    "unicode-bidi",
+    "word-spacing",
+    "writing-mode",
+];
+
 /// The document's text. `lengths`: those of the root.
 pub(super) fn text(doc: &Document, sheet: &Sheet, placed: &Placed, lengths: Lengths) -> Result<String, ReadError> {
     let servers = doc.descendants().filter(paint_server).filter_map(|n| n.attribute("id")).collect();
@@ -83,6 +108,7 @@ impl Writer<'_> {
                 Some(_) => continue,
             };
             let styled = matches!(a.name(), "style" | "class") || value::presentation(a.name());
+            let styled = styled || own.given(a.name()).is_some();
             if !(prefix.is_empty() && styled) {
                 let text = match a.name() {
                     "x1" | "y1" | "x2" | "y2" if prefix.is_empty() => lengths.plain(a.value()),
@@ -104,6 +130,10 @@ impl Writer<'_> {
         let contents = own.get("display") == Some("contents");
         let name_of = node.tag_name().name();
         for (name, text, given) in own.all() {
+            // A style of another name is no attribute of that name.
+            if !(value::presentation(name) || OF_LETTERS.contains(&name)) {
+                continue;
+            }
             // What is only its contents has no effects and no place of its own.
             let effect = matches!(name, "opacity" | "clip-path" | "mask" | "filter");
             if contents && (effect || name_of == "use" && matches!(name, "x" | "y")) {

@@ -70,6 +70,9 @@ impl Style {
     /// The style of a child with these values of its own. `lengths`: what lengths of its parent refer to.
     pub(super) fn child(&self, own: &Own, lengths: &Lengths, has_server: impl Fn(&str) -> bool) -> Style {
         let mut s = self.clone();
+        if own.is_empty() {
+            return s;
+        }
         if let Some(custom) = &own.custom {
             s.custom = custom.clone();
         }

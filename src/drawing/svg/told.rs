@@ -40,8 +40,10 @@ pub(super) fn not_shown(own: &Own) -> Option<&'static str> {
 impl<'a, 'i> Walk<'a, 'i> {
     /// Effects on an element that is read without them.
     pub(super) fn effects(&mut self, node: Node<'a, 'i>, own: &Own) {
-        for (property, what) in EFFECTS {
-            if own.some(property) {
+        for (property, value, _) in own.all() {
+            if let Some((_, what)) = EFFECTS.iter().find(|(p, _)| *p == property)
+                && !value.eq_ignore_ascii_case("none")
+            {
                 let source = self.bare_source(node);
                 self.leave_out(what, 1, false, Some(source));
             }
@@ -73,7 +75,8 @@ impl<'a, 'i> Walk<'a, 'i> {
         let line = ["x1", "y1", "x2", "y2"].into_iter().filter_map(|n| node.attribute(n));
         let mut assumes = false;
         for text in own.all().map(|(_, v, _)| v).chain(line) {
-            if !text.ends_with(|c: char| c.is_ascii_alphabetic()) || text.len() > 40 {
+            // The last letters of ex, ch, rem and Q.
+            if !text.trim_end().ends_with(['x', 'X', 'h', 'H', 'm', 'M', 'q', 'Q']) || text.len() > 40 {
                 continue;
             }
             assumes |= size::assumes(text);

@@ -38,6 +38,11 @@ pub(in super::super) struct Own<'a> {
 }
 
 impl<'a> Own<'a> {
+    /// Whether it sets nothing at all.
+    pub(in super::super) fn is_empty(&self) -> bool {
+        self.values.is_empty() && self.custom.is_none()
+    }
+
     /// The value of a property, if the element sets it (and does not tell it to inherit).
     pub(in super::super) fn get(&self, name: &str) -> Option<&str> {
         self.given(name).map(|(v, _)| v)
@@ -316,7 +321,7 @@ impl Sheet {
                 // A parent that is not shown was left out with all in it.
                 ("inherit", None) if matches!(&*s.name, "display" | "opacity" | "clip-path" | "mask" | "filter") => {}
                 _ if value::matters(&s.name) => {
-                    self.not_understood(format!("the style {}", shown(&format!("{}: {word}", s.name))))
+                    self.not_understood(format!("the style {}", shown(&format!("{}: {word}", s.name))));
                 }
                 _ => kept.push(s),
             }

@@ -19,12 +19,12 @@ pub(in super::super) type Vars = BTreeMap<Rc<str>, Rc<str>>;
 
 /// Whether a value refers to others.
 pub(super) fn refers(value: &str) -> bool {
-    find(value, 0).is_some()
+    value.contains('(') && find(value, 0).is_some()
 }
 
 /// The value with all references replaced; `None` where it is none. `beyond` is set where a limit was met.
 pub(super) fn put_in(value: &str, vars: &Vars, beyond: &Cell<bool>) -> Option<String> {
-    replace(value, &mut |name| vars.get(name).map(|v| v.to_string()), DEPTH, beyond)
+    replace(value, &mut |name| vars.get(name).map(ToString::to_string), DEPTH, beyond)
 }
 
 /// The custom properties of an element that sets these; the last of a name counts.
@@ -55,7 +55,7 @@ struct Asking<'r> {
 
 impl Asking<'_> {
     fn resolve(&mut self, name: &str) -> Option<String> {
-        let inherited = |a: &Self| a.inherited.get(name).map(|v| v.to_string());
+        let inherited = |a: &Self| a.inherited.get(name).map(ToString::to_string);
         let Some((&key, &value)) = self.raw.get_key_value(name) else { return inherited(self) };
         match wide(value) {
             Some("initial") => return None,

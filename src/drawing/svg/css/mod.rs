@@ -67,11 +67,8 @@ pub(super) fn cut(text: &str, mark: char) -> Vec<&str> {
     let mut before = ' ';
     for (i, c) in text.char_indices() {
         match (quote, c) {
-            (Some(q), _) => {
-                if c == q && before != '\\' {
-                    quote = None;
-                }
-            }
+            (Some(q), _) if c == q && before != '\\' => quote = None,
+            (Some(_), _) => {}
             (None, '"' | '\'') => quote = Some(c),
             (None, '(' | '[' | '{') => depth += 1,
             (None, ')' | ']' | '}') => depth = depth.saturating_sub(1),

@@ -38,64 +38,72 @@ const INHERITED: [(&str, &str); 16] = [
     ("marker-end", "none"),
 ];
 
-/// Properties that are each element's own.
-const OWN: [&str; 22] = [
-    "display",
-    "opacity",
-    "transform",
-    "transform-origin",
-    "transform-box",
-    "rotate",
-    "scale",
-    "translate",
-    "clip-path",
-    "mask",
-    "mask-image",
-    "filter",
-    "overflow",
-    "vector-effect",
-    "offset-path",
-    "zoom",
-    "animation",
-    "animation-name",
-    "all",
-    "d",
-    "content-visibility",
-    "perspective",
-];
-
 /// Sizes and places that a style may set as well (SVG 2, 7.3).
 pub(in super::super) const GEOMETRY: [&str; 9] = ["x", "y", "width", "height", "cx", "cy", "r", "rx", "ry"];
 
 /// Whether the property means something for an outline.
 pub(in super::super) fn matters(name: &str) -> bool {
-    name == "font-size"
-        || name == "font"
-        || name == "marker"
-        || OWN.contains(&name)
-        || GEOMETRY.contains(&name)
-        || INHERITED.iter().any(|(n, _)| *n == name)
+    presentation(name)
+        || matches!(
+            name,
+            "font"
+                | "marker"
+                | "rotate"
+                | "scale"
+                | "translate"
+                | "mask-image"
+                | "offset-path"
+                | "zoom"
+                | "animation"
+                | "animation-name"
+                | "all"
+                | "content-visibility"
+                | "perspective"
+        )
 }
 
 /// Whether an attribute of this name is a style.
 pub(in super::super) fn presentation(name: &str) -> bool {
-    name == "font-size"
-        || INHERITED.iter().any(|(n, _)| *n == name)
-        || GEOMETRY.contains(&name)
-        || matches!(
-            name,
-            "display"
-                | "opacity"
-                | "transform"
-                | "transform-origin"
-                | "clip-path"
-                | "mask"
-                | "filter"
-                | "overflow"
-                | "vector-effect"
-                | "d"
-                | "transform-box"
-        )
+    matches!(
+        name,
+        "fill"
+            | "stroke"
+            | "stroke-width"
+            | "d"
+            | "transform"
+            | "x"
+            | "y"
+            | "width"
+            | "height"
+            | "cx"
+            | "cy"
+            | "r"
+            | "rx"
+            | "ry"
+            | "fill-rule"
+            | "visibility"
+            | "fill-opacity"
+            | "stroke-opacity"
+            | "color"
+            | "stroke-linecap"
+            | "stroke-linejoin"
+            | "stroke-miterlimit"
+            | "stroke-dasharray"
+            | "stroke-dashoffset"
+            | "marker-start"
+            | "marker-mid"
+            | "marker-end"
+            | "display"
+            | "opacity"
+            | "transform-origin"
+            | "transform-box"
+            | "clip-path"
+            | "mask"
+            | "filter"
+            | "overflow"
+            | "vector-effect"
+            | "font-size"
+    )
 }
 
 /// The value that an inherited property starts from; `None` for one that is not inherited.

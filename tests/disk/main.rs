@@ -17,53 +17,53 @@ use std::path::Path;
 use std::process::{Command, Output, Stdio};
 use tempfile::TempDir;
 
-pub const KEY: &str = include_str!("../../samples/bow-tie-key/key.svg");
-pub const KIT: &str = "[[bush]]\noutside = 20\n[[cutter]]\ndiameter = 6\n";
+const KEY: &str = include_str!("../../samples/bow-tie-key/key.svg");
+const KIT: &str = "[[bush]]\noutside = 20\n[[cutter]]\ndiameter = 6\n";
 
-pub fn yard() -> TempDir {
+fn yard() -> TempDir {
     let dir = tempfile::tempdir().unwrap();
     fs::write(dir.path().join("key.svg"), KEY).unwrap();
     dir
 }
 
 /// Another drawing, or the same one after some work: only the bytes differ.
-pub fn edited(k: u32) -> String {
+fn edited(k: u32) -> String {
     KEY.replace("</svg>", &format!("<!-- {k} --></svg>"))
 }
 
-pub fn command<S: AsRef<OsStr>>(dir: &Path, args: &[S]) -> Command {
+fn command<S: AsRef<OsStr>>(dir: &Path, args: &[S]) -> Command {
     let mut c = Command::new(env!("CARGO_BIN_EXE_letin"));
     c.args(args).current_dir(dir).stdin(Stdio::null());
     c
 }
 
-pub fn letin<S: AsRef<OsStr>>(dir: &Path, args: &[S]) -> Output {
+fn letin<S: AsRef<OsStr>>(dir: &Path, args: &[S]) -> Output {
     command(dir, args).output().unwrap()
 }
 
-pub fn status(o: &Output) -> i32 {
+fn status(o: &Output) -> i32 {
     o.status.code().expect("not killed")
 }
 
 /// What was said on standard error, without the line breaks of the terminal.
-pub fn err(o: &Output) -> String {
+fn err(o: &Output) -> String {
     let text = String::from_utf8_lossy(&o.stderr).replace(['│', '╰', '├', '─', '▶', '|'], " ");
     text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
-pub fn names(dir: &Path) -> Vec<String> {
+fn names(dir: &Path) -> Vec<String> {
     let Ok(entries) = fs::read_dir(dir) else { return Vec::new() };
     let mut all: Vec<String> = entries.map(|e| e.unwrap().file_name().to_string_lossy().into_owned()).collect();
     all.sort();
     all
 }
 
-pub fn document(path: &Path) -> Value {
+fn document(path: &Path) -> Value {
     serde_json::from_slice(&fs::read(path).unwrap()).unwrap()
 }
 
 /// The folder holds the document `name` and just the files that it lists, each with its hash.
-pub fn is_whole_set(dir: &Path, name: &str) -> Result<Value, String> {
+fn is_whole_set(dir: &Path, name: &str) -> Result<Value, String> {
     let document = document(&dir.join(name));
     let hashes: BTreeMap<String, String> = serde_json::from_value(document["hashes"].clone()).unwrap();
     let mut listed: Vec<String> = hashes.keys().cloned().chain([name.to_owned()]).collect();
@@ -80,7 +80,7 @@ pub fn is_whole_set(dir: &Path, name: &str) -> Result<Value, String> {
     Ok(document)
 }
 
-pub fn json_error(o: &Output) -> (String, String) {
+fn json_error(o: &Output) -> (String, String) {
     assert_eq!(status(o), 2, "{}", err(o));
     let v: Value = serde_json::from_slice(&o.stdout).unwrap_or_else(|e| panic!("{e}: {o:?}"));
     assert_eq!(v["schema"], 1);

@@ -1,0 +1,444 @@
+"""Judges one answer of the program from outside: does each difference from the drawing have a finding, each finding a difference?
+
+In: the JSON document, the written files (or None where an error stands), the outlines as `findings.read` sees them. Out: faults
+and counts. What is worked out, with S an outline as drawn, R and r the radii of bush and cutter, T an opening as written:
+
+* recess = (T - R) + r; inlay = T - (R + r); and the inlay *with its gap put on again*, T - (R + r - gap), which is held
+  against S like the recess. Without files T follows from the outline as made: S opened and closed by the radii in `corners`.
+* A *difference* is a connected part of S without the piece (inside) or of the piece without S (outside), once HAIR is taken
+  off, for so much the reading of curves and the proof let pass. Its *depth* is the diameter of the widest disc in it, with
+  HAIR added again. Deeper than DEEP it must be owned; up to BORDER above that it is told apart and is no fault.
+* A difference is *owned* by a finding of its side (inside: inside corner or neck; outside: outside corner or closed gap) on
+  the same outline: what lies outside the boxes (`region_mm`) of these findings is nowhere deeper than DEEP, or one that has no box
+  lies within AT of it; or, where no finding has a box, it lies at a region of the other side that a neck or gap owns.
+  Else it is *silent*.
+* A finding of these codes is *idle* when no difference MAY deep lies under it: neither of the pieces, nor of S and what
+  the bare tools make of it. Necks and gaps that rest on another rule (`needed_mm` null) are held against that rule.
+* *Figures* are worked out again to the end (`measure`) and may be out by EXACT: gaps and distances off the drawing from the
+  files; `short_mm` of corners from S and the bare tools. What only the reading of curves explains is no fault: the same
+  figure with S as the program says it read it (which must lie within READ of S), or S grown and shrunk by READ.
+
+What differs is worked out again on turned copies, and counts only where all agree.
+"""
+
+from collections import Counter
+from dataclasses import dataclass, field
+
+import findings as regions
+import flat
+import measure
+import numpy as np
+import oracle
+import pyclipper
+from check_openings import CUT, unplaced
+from findings import MAY, away, deep, less, parts, there_and_back, turned
+from names import BOX, CORNERS, GAP, INNER, ISLAND, NECK, OUTER, UNCERTIFIED, UNEXPLAINED, WIDE, get, is_key
+
+DEEP, BORDER, HAIR, AT = 0.02, 0.005, 0.004, 0.03
+EXACT, READ = 0.005, 0.003
+ANGLES = (0.0, 0.3, 1.1)
+# The same place on turned copies, mm.
+SAME = 0.5
+# A corner drawn sharp: a turn of the flattened outline by more than this, radians, within NEARBY of the finding, mm.
+SHARP, NEARBY = 0.45, 0.003
+
+
+@dataclass(frozen=True)
+class Fault:
+    """kind: silent, idle, figure, other. number: depth, or how far a figure is out, mm."""
+
+    kind: str
+    outline: str
+    what: str
+    at: tuple
+    number: float
+    more: dict = field(default_factory=dict, compare=False)
+
+
+@dataclass
+class Setting:
+    """Radii and gap, mm; r: the recess's cutter, o: the largest offset."""
+
+    mode: str
+    start: str | None
+    recess: tuple | None
+    inlay: tuple | None
+    gap: float
+    ease: tuple
+    hair: float
+
+    @property
+    def r(self):
+        return self.recess[1]
+
+    @property
+    def o(self):
+        return max(self.recess[0] - self.recess[1], sum(self.inlay) - self.gap)
+
+
+def setting(document, start):
+    pair = lambda t: None if t is None else (t["bush_mm"] / 2, t["cutter_mm"] / 2)
+    c, tools = document["corners"], document["tools"]
+    ease = (c["inside_radius_mm"] or 0.0, get(c, "outside_radius_mm") or 0.0)
+    flatten = (document.get("writing") or {}).get("flatten_mm") or 0.0
+    return Setting(c["mode"], start, pair(tools["recess"]), pair(get(tools, "inlay")), tools["gap_mm"], ease, HAIR + flatten)
+
+
+# ---- The pieces ----
+
+
+def openings(document, folder, shapes):
+    """The written openings by outline and duty, each the paths of a region; and what of the files belongs to none."""
+    files, found, lost = {}, {}, []
+    for o in document["openings"]:
+        for name in o["files"]:
+            if name.endswith(".dxf"):
+                files.setdefault((name, o["duty"]), []).append(o)
+    for (name, _), of in files.items():
+        rings = unplaced(of[0]["place"], flat.dxf_rings(folder / name, CUT)[0])
+        engine = pyclipper.Pyclipper()
+        engine.AddPaths(oracle.to_grid(rings), pyclipper.PT_SUBJECT, True)
+        for island in parts(engine.Execute2(pyclipper.CT_UNION, pyclipper.PFT_EVENODD, pyclipper.PFT_EVENODD)):
+            shared = [covered(island, shapes[o["outline"]]) if o["outline"] in shapes else 0.0 for o in of]
+            if max(shared) <= 0:
+                lost.append((name, tuple(np.array(island[0][0]) * oracle.GRID)))
+                continue
+            o = of[int(np.argmax(shared))]
+            found.setdefault((o["outline"], "recess" if o["duty"] == "recess" else "inlay"), []).extend(island)
+    return found, lost
+
+
+def covered(a, b):
+    """Area that two regions share, mm2."""
+    engine = pyclipper.Pyclipper()
+    engine.AddPaths(a, pyclipper.PT_SUBJECT, True)
+    engine.AddPaths(b, pyclipper.PT_CLIP, True)
+    shared = engine.Execute(pyclipper.CT_INTERSECTION, pyclipper.PFT_NONZERO, pyclipper.PFT_NONZERO)
+    return sum(map(pyclipper.Area, shared)) * oracle.GRID**2
+
+
+def made(s, k):
+    """The outline as it is made: opened, then closed. Of something in hand: what the job makes of it."""
+    if k.start == "part":
+        return oracle.offset(s, k.gap)
+    if k.start == "template":
+        return oracle.offset(oracle.offset(s, -k.recess[0]), k.r)
+    inside, outside = k.ease
+    s = there_and_back(s, -inside) if inside else s
+    return there_and_back(s, outside) if outside and s else s
+
+
+def pieces(s, t, k):
+    """Recess, and inlay with its gap put on again: of the openings `t`, or of the outline as made. None: not cut here."""
+    if t is None:
+        star = made(s, k)
+        recess = inlay = None
+        if k.recess and k.start != "recess":
+            closed = there_and_back(star, k.recess[0] - k.r) if star else star
+            recess = there_and_back(closed, -k.r) if closed else closed
+        if k.inlay and k.start != "part":
+            inlay = there_and_back(star, sum(k.inlay) - k.gap) if star else star
+        return recess, inlay
+    recess, inlay = t.get("recess"), t.get("inlay")
+    if recess is not None:
+        recess = oracle.offset(oracle.offset(recess, -k.recess[0]), k.r)
+    if inlay is not None:
+        inlay = oracle.offset(inlay, -(sum(k.inlay) - k.gap))
+    return recess, inlay
+
+
+def held(s, recess, inlay, k):
+    """What is held against what: (side, region, region that should cover it)."""
+    if k.start == "template":
+        star = made(s, k)
+        return [("inside", star, inlay), ("outside", inlay, star)] if inlay is not None else []
+    out = []
+    for piece in (recess, inlay):
+        if piece is not None:
+            target = oracle.offset(s, k.gap) if k.start == "part" else s
+            out += [("inside", target, piece), ("outside", piece, target)]
+    return out
+
+
+def views(s, k):
+    """What the bare tools make: (side, shape, radius, what is added to a depth for the figure told)."""
+    if k.start == "part":
+        return [("inside", s, k.r - k.gap, -k.gap), ("outside", s, k.recess[0] - k.r + k.gap, k.gap)]
+    if k.start == "template":
+        star = made(s, k)
+        out = [("inside", s, k.recess[0], 0.0)]
+        return out + ([("inside", star, k.r, 0.0), ("outside", star, k.o, 0.0)] if star else [])
+    if k.start == "recess":
+        return [("outside", s, sum(k.inlay) - k.gap, 0.0)]
+    return [("inside", s, k.r, 0.0), ("outside", s, k.o, 0.0)]
+
+
+def lost_to(side, shape, radius):
+    """Regions that a bare tool leaves or fills."""
+    d = -radius if side == "inside" else radius
+    back = there_and_back(shape, d)
+    a, b = (shape, back) if side == "inside" else (back, shape)
+    islands = less(a, oracle.offset(b, regions.HAIR)) if b else parts_of(a)
+    return deep(islands, back, radius)
+
+
+def parts_of(paths):
+    engine = pyclipper.Pyclipper()
+    engine.AddPaths(paths, pyclipper.PT_SUBJECT, True)
+    return parts(engine.Execute2(pyclipper.CT_UNION, pyclipper.PFT_NONZERO, pyclipper.PFT_NONZERO))
+
+
+def differences(comparisons, hair):
+    """The differences by side, each a Region with `paths` and `disc`, its depth."""
+    found = {"inside": [], "outside": []}
+    for side, a, b in comparisons:
+        if not a:
+            continue
+        islands = less(a, oracle.offset(b, hair)) if b else parts_of(a)
+        for island in islands:
+            if abs(pyclipper.Area(island[0])) * oracle.GRID**2 <= regions.CRUMB:
+                continue
+            for g in deep([island], b or None, 1e3):
+                g.paths = island
+                g.disc, middle = measure.widest(g.polygon)
+                if middle is not None:
+                    g.disc, g.middle = g.disc + hair, middle
+                    found[side].append(g)
+    return found
+
+
+# ---- Who owns what ----
+
+
+def box_of(f, angle):
+    """The finding's box as a path of the turned frame, larger by AT."""
+    x0, y0, x1, y1 = f[BOX]
+    corners = np.array([(x0 - AT, y0 - AT), (x1 + AT, y0 - AT), (x1 + AT, y1 + AT), (x0 - AT, y1 + AT)])
+    return oracle.to_grid([oracle.turned(corners, angle)])
+
+
+def boxed(g, boxes):
+    """What of the difference lies outside the boxes is nowhere deeper than DEEP."""
+    if not boxes:
+        return False
+    rest = less(g.paths, boxes)
+    return all(measure.widest(regions.polygon(p))[0] <= DEEP for p in rest)
+
+
+def under(g, f, reach):
+    if f.get(BOX):
+        return bool(less_area(g.paths, f["box"]))
+    return away(g, f["at"]) <= reach or regions.told_by(g, f)
+
+
+def less_area(a, b):
+    return covered(a, b) > 0
+
+
+def owned(g, side, found, mine, reach, boxes_used):
+    """How a difference is owned, or None."""
+    if boxed(g, [p for f in mine if f.get(BOX) for p in f["box"]]):
+        return "box"
+    if any(not f.get(BOX) and f["at"] is not None and under(g, f, reach) for f in mine):
+        return "place"
+    if boxes_used:
+        return None
+    other = found["outside" if side == "inside" else "inside"]
+    return "with a neck or gap" if beside(g, other, found["wide"], reach) else None
+
+
+def beside(g, others, wide, reach):
+    for f in wide:
+        by = regions.BLUNTED if f["measured_mm"] is None else reach
+        if any(away(h, g.at) <= by and away(h, f["at"]) <= by for h in others):
+            return True
+    return False
+
+
+# ---- One outline ----
+
+
+def judged(s, t, fs, k, angle, outline):
+    """Faults and counts of one outline, all of it turned by `angle`."""
+    turn = lambda p: oracle.turned(np.array([p], dtype=float), angle)[0]
+    fs = [{**f, "at": None if f["at_mm"] is None else turn(f["at_mm"])} for f in fs]
+    fs = [{**f, "box": box_of(f, angle)} if f.get(BOX) else f for f in fs]
+    s = turned(s, angle)
+    t = None if t is None else {d: turned(p, angle) for d, p in t.items()}
+    recess, inlay = pieces(s, t, k)
+    found = differences(held(s, recess, inlay, k), k.hair)
+    tool = {"inside": [], "outside": []}
+    for side, shape, radius, add in views(s, k):
+        if radius > 0:
+            tool[side] += [(g, add) for g in lost_to(side, shape, radius)]
+    reach = AT + (3 * k.gap if k.start == "part" else 0.0)
+    found["wide"] = [f for f in fs if f["code"] in WIDE and f["at"] is not None]
+    used = any(f.get(BOX) for f in fs)
+    faults, counts = [], Counter()
+    home = lambda p: tuple(float(v) for v in np.round(oracle.turned(np.array([p], dtype=float), -angle)[0], 4))
+    for side, codes in (("inside", INNER), ("outside", OUTER)):
+        mine = [f for f in fs if f["code"] in codes]
+        for g in found[side]:
+            if g.disc <= DEEP:
+                continue
+            counts["regions"] += 1
+            how = owned(g, side, found, mine, reach, used)
+            if how:
+                counts[f"owned by {how}" if how != "with a neck or gap" else f"owned {how}"] += 1
+                continue
+            margin = not any(away(h, g.middle) <= 1.0 for h, _ in tool[side])
+            more = {"area_mm2": round(g.area, 4), "farthest_mm": round(g.depth, 4), "of_the_margin": margin}
+            faults.append(Fault("silent", outline, side, home(g.middle), g.disc, more))
+        for f in mine:
+            if f["at"] is None and not f.get(BOX):
+                continue
+            counts["findings"] += 1
+            own = [h for h, _ in tool[side] if under_tool(h, f, reach)]
+            if f["needed_mm"] is None:
+                counts["findings by another rule"] += 1
+                if not by_rule(s, f, k, found[side]):
+                    faults.append(Fault("idle", outline, f["code"], tuple(f["at_mm"]), 0.0))
+            elif not own and not any(under(g, f, reach) for g in found[side]):
+                faults.append(Fault("idle", outline, f["code"], tuple(f["at_mm"]), f["short_mm"] or 0.0))
+            elif f["code"] in CORNERS and f["short_mm"] is not None and f["at"] is not None:
+                counts["short_mm"] += 1
+                faults += figures_of(f, [(h, add) for h, add in tool[side] if h in own], s, k, side, outline, found["wide"])
+    for f in fs:
+        if f["code"] == ISLAND and f["at"] is not None and len(s) > 0:
+            holes = [p for p in s if pyclipper.Area(p) < 0]
+            near = any(away_path(p, f["at"]) <= 1.0 for p in holes)
+            if not f.get("accepted") and not near:
+                faults.append(Fault("idle", outline, ISLAND, tuple(f["at_mm"]), 0.0))
+    return merged(faults), counts
+
+
+def away_path(path, at):
+    import shapely
+
+    return shapely.distance(shapely.Polygon(np.array(path) * oracle.GRID), shapely.Point(at))
+
+
+def under_tool(h, f, reach):
+    if f["at"] is None:
+        return True
+    return away(h, f["at"]) <= reach or regions.told_by(h, f)
+
+
+def by_rule(s, f, k, found):
+    """Necks and gaps without a width that is wanted: that the way, or the template, comes in other pieces than the outline."""
+    if any(g.disc > DEEP and away(g, f["at"]) <= AT for g in found):
+        return True
+    if k.start or not k.recess:
+        return True
+    if f["code"] in NECK:
+        return len(regions.positive(oracle.offset(s, -k.r))) != 1
+    if f["code"] in GAP and "run into one another" not in f["message"]:
+        star = made(s, k)
+        rings = [oracle.offset(star, d) for d in (k.recess[0] - k.r, sum(k.inlay) - k.gap)]
+        holes = lambda p: len(p) - len(regions.positive(p))
+        return any(holes(x) > holes(s) for x in rings)
+    return True
+
+
+def figures_of(f, own, s, k, side, outline, wide):
+    """A corner's `short_mm` against its region, and a radius told of a corner that is drawn sharp."""
+    out = []
+    if not own or any(away(h, n["at"]) <= AT for h, _ in own for n in wide):
+        # Its region hangs on that of a neck or gap.
+        return out
+    off, told = min((abs(f["short_mm"] - h.depth - add), h.depth + add) for h, add in own)
+    if off > EXACT and not explained_by_reading(f, s, k, side):
+        out.append(Fault("figure", outline, f"{f['code']} short_mm {f['short_mm']}, not {told:.4f}", tuple(f["at_mm"]), off))
+    if f["measured_mm"] and f["measured_mm"] > 10 * EXACT and sharp(s, f["at"]):
+        what = f"{f['code']} measured_mm {f['measured_mm']} of a corner drawn sharp"
+        out.append(Fault("figure", outline, what, tuple(f["at_mm"]), f["measured_mm"]))
+    return out
+
+
+def explained_by_reading(f, s, k, side):
+    """Whether curves read within READ could give that depth."""
+    lows = []
+    for d in (-READ, READ):
+        shaken = oracle.offset(s, d)
+        for v, shape, radius, add in views(shaken, k):
+            if v == side and radius > 0:
+                lows += [h.depth + add for h in lost_to(side, shape, radius) if away(h, f["at"]) <= AT + 10 * READ]
+    return bool(lows) and min(lows) - EXACT <= f["short_mm"] <= max(lows) + EXACT
+
+
+def sharp(s, at):
+    for path in oracle.from_grid(s):
+        before, after = path - np.roll(path, 1, axis=0), np.roll(path, -1, axis=0) - path
+        i = int(np.argmin(np.hypot(*(path - at).T)))
+        if np.hypot(*(path[i] - at)) <= NEARBY:
+            a, b = before[i], after[i]
+            if abs(np.arctan2(a[0] * b[1] - a[1] * b[0], a @ b)) > SHARP:
+                return True
+    return False
+
+
+def merged(faults):
+    """Recess and inlay differ at the same places: each silent place once, the deepest."""
+    out = []
+    for f in sorted(faults, key=lambda f: -f.number):
+        if f.kind == "silent" and any(g.kind == "silent" and g.what == f.what and np.hypot(*np.subtract(g.at, f.at)) <= SAME for g in out):
+            continue
+        out.append(f)
+    return out
+
+
+def settled(s, t, fs, k, outline):
+    """What is found however the outline is turned."""
+    kept, first = None, None
+    for angle in ANGLES:
+        faults, counts = judged(s, t, fs, k, angle, outline)
+        first = first or counts
+        kept = faults if kept is None else [f for f in kept if any(alike(f, g) for g in faults)]
+        if not kept:
+            break
+    return kept, first
+
+
+def alike(f, g):
+    return f.kind == g.kind and f.what.split()[0] == g.what.split()[0] and np.hypot(*np.subtract(f.at, g.at)) <= SAME
+
+
+# ---- Figures of the proof ----
+
+
+def figures(document, outline, s, t, k, drawn):
+    """Gaps and distances off the drawing, from the written openings."""
+    proof = document["proof"]
+    piece = next((p for p in (proof or {}).get("pieces", []) if p["outline"] == outline), None)
+    if piece is None:
+        return [Fault("other", outline, "no piece in the proof", (0.0, 0.0), 0.0)], 0
+    recess, inlay = t.get("recess"), t.get("inlay")
+    if recess is not None:
+        recess = oracle.offset(oracle.offset(recess, -k.recess[0]), k.r)
+    if inlay is not None:
+        inlay = oracle.offset(inlay, -sum(k.inlay))
+    if k.start:
+        recess = made(s, k) if recess is None else recess
+        inlay = s if inlay is None else inlay
+    if not recess or not inlay:
+        return [], 0
+    a, b = oracle.from_grid(recess), oracle.from_grid(inlay)
+    # What is over the recess's edge: but for what rounding to the grid leaves.
+    over = [p for p in less(inlay, recess) if abs(pyclipper.Area(p[0])) * oracle.GRID**2 > regions.CRUMB]
+    proud = max((measure.farthest(oracle.from_grid(p), a) for p in over), default=0.0)
+    wanted = {
+        "gap_min_mm": lambda _: -proud if proud > 1e-4 else measure.between(a, b),
+        "gap_max_mm": lambda _: measure.farthest(a, b, free=b if proud > 1e-4 else None),
+    }
+    if not k.start:
+        wanted["recess_off_mm"] = lambda d: measure.hausdorff(a, d)
+        wanted["inlay_off_mm"] = lambda d: measure.hausdorff(b, d)
+    out, mine = [], oracle.from_grid(s)
+    for name, find in wanted.items():
+        told, true = get(piece, name), find(mine)
+        off = abs(told - true)
+        if off > EXACT and name.endswith("off_mm") and drawn is not None and measure.hausdorff(drawn, mine) <= READ:
+            off = abs(told - find(drawn))
+        if off > EXACT:
+            out.append(Fault("figure", outline, f"{name} {told}, not {true:.4f}", (0.0, 0.0), off))
+    return out, len(wanted)

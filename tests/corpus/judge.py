@@ -30,9 +30,10 @@ import measure
 import numpy as np
 import oracle
 import pyclipper
+import shapely
 from check_openings import CUT, unplaced
 from findings import MAY, away, deep, less, parts, there_and_back, turned
-from names import BOX, CORNERS, GAP, INNER, ISLAND, NECK, OUTER, UNCERTIFIED, UNEXPLAINED, WIDE, get, is_key
+from names import BOX, CORNERS, GAP, INNER, ISLAND, NECK, OUTER, WIDE, get
 
 DEEP, BORDER, HAIR, AT = 0.02, 0.005, 0.004, 0.03
 EXACT, READ = 0.005, 0.003
@@ -227,12 +228,8 @@ def boxed(g, boxes):
 
 def under(g, f, reach):
     if f.get(BOX):
-        return bool(less_area(g.paths, f["box"]))
+        return covered(g.paths, f["box"]) > 0
     return away(g, f["at"]) <= reach or regions.told_by(g, f)
-
-
-def less_area(a, b):
-    return covered(a, b) > 0
 
 
 def owned(g, side, found, mine, reach, boxes_used):
@@ -313,8 +310,6 @@ def judged(s, t, fs, k, angle, outline):
 
 
 def away_path(path, at):
-    import shapely
-
     return shapely.distance(shapely.Polygon(np.array(path) * oracle.GRID), shapely.Point(at))
 
 
@@ -326,7 +321,7 @@ def under_tool(h, f, reach):
 
 def by_rule(s, f, k, found):
     """Necks and gaps without a width that is wanted: that the way, or the template, comes in other pieces than the outline."""
-    if any(g.disc > DEEP and away(g, f["at"]) <= AT for g in found):
+    if f["at"] is None or any(g.disc > DEEP and away(g, f["at"]) <= AT for g in found):
         return True
     if k.start or not k.recess:
         return True

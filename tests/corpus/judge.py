@@ -22,6 +22,7 @@ What differs is worked out again on turned copies, and counts only where all agr
 """
 
 from collections import Counter
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 
 import findings as regions
@@ -37,7 +38,8 @@ from names import BOX, CORNERS, GAP, INNER, ISLAND, NECK, OUTER, WIDE, get
 
 DEEP, BORDER, HAIR, AT = 0.02, 0.005, 0.004, 0.03
 EXACT, READ = 0.005, 0.003
-ANGLES = (0.0, 0.3, 1.1)
+# Arcs are made of chords within this of them at first, mm; what differs then, by the readers' own fineness on turned copies.
+COARSE, TURNED = 1e-4, (0.3, 1.1)
 # The same place on turned copies, mm.
 SAME = 0.5
 # A corner drawn sharp: a turn of the flattened outline by more than this, radians, within NEARBY of the finding, mm.
@@ -383,15 +385,26 @@ def merged(faults):
 
 
 def settled(s, t, fs, k, outline):
-    """What is found however the outline is turned."""
-    kept, first = None, None
-    for angle in ANGLES:
-        faults, counts = judged(s, t, fs, k, angle, outline)
-        first = first or counts
-        kept = faults if kept is None else [f for f in kept if any(alike(f, g) for g in faults)]
+    """What is found coarsely, and again finely however the outline is turned."""
+    thin = lambda paths: [oracle.thinned(p) for p in paths]
+    with fineness(COARSE):
+        kept, counts = judged(thin(s), t and {d: thin(p) for d, p in t.items()}, fs, k, 0.0, outline)
+    for angle in TURNED if kept else ():
+        faults, _ = judged(s, t, fs, k, angle, outline)
+        kept = [f for f in faults if any(alike(f, g) for g in kept)]
         if not kept:
             break
-    return kept, first
+    return kept, counts
+
+
+@contextmanager
+def fineness(arc):
+    fine = regions.FINE, oracle.ARC, oracle.THIN
+    regions.FINE, oracle.ARC, oracle.THIN = arc, arc, arc / 4
+    try:
+        yield
+    finally:
+        regions.FINE, oracle.ARC, oracle.THIN = fine
 
 
 def alike(f, g):

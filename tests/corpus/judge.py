@@ -8,10 +8,11 @@ and counts. What is worked out, with S an outline as drawn, R and r the radii of
 * A *difference* is a connected part of S without the piece (inside) or of the piece without S (outside), once HAIR is taken
   off, for so much the reading of curves and the proof let pass. Its *depth* is the diameter of the widest disc in it, with
   HAIR added again. Deeper than DEEP it must be owned; up to BORDER above that it is told apart and is no fault.
+* A finding lies *under* a difference within AT of it; of an outline of which nothing is left, anywhere in its box.
 * A difference is *owned* by a finding of its side (inside: inside corner or neck; outside: outside corner or closed gap) on
   the same outline: what lies outside the boxes (`region_mm`) of these findings is nowhere deeper than DEEP, or one that has no box
-  lies within AT of it; or, where no finding has a box, it lies at a region of the other side that a neck or gap owns.
-  Else it is *silent*.
+  lies under it, or under another difference (of the other piece, or of S and what the bare tools make of it) that most of it is in;
+  or, where no finding has a box, it lies at a region of the other side that a neck or gap owns. Else it is *silent*.
 * A finding of these codes is *idle* when no difference MAY deep lies under it: neither of the pieces, nor of S and what
   the bare tools make of it. Necks and gaps that rest on another rule (`needed_mm` null) are held against that rule.
 * *Figures* are worked out again to the end (`measure`) and may be out by EXACT: gaps and distances off the drawing from the
@@ -37,9 +38,11 @@ from findings import MAY, away, deep, less, parts, there_and_back, turned
 from names import BOX, CORNERS, GAP, INNER, ISLAND, NECK, OUTER, WIDE, get
 
 DEEP, BORDER, HAIR, AT = 0.02, 0.005, 0.004, 0.03
+# Radii are taken smaller by so much: limbs and gaps of just the tool's size are made, mm.
+EPS = regions.SLACK / 2
 EXACT, READ = 0.005, 0.003
-# Arcs are made of chords within this of them at first, mm; what differs then, by the readers' own fineness on turned copies.
-COARSE, TURNED = 1e-4, (0.3, 1.1)
+# Arcs are made of chords within this of them at first, with limits stricter by STRICT, mm; then, on turned copies.
+COARSE, STRICT, ARC, TURNED = 5e-4, 1e-3, 1e-4, (0.3, 1.1)
 # The same place on turned copies, mm.
 SAME = 0.5
 # A corner drawn sharp: a turn of the flattened outline by more than this, radians, within NEARBY of the finding, mm.
@@ -98,7 +101,7 @@ def openings(document, folder, shapes):
             if name.endswith(".dxf"):
                 files.setdefault((name, o["duty"]), []).append(o)
     for (name, _), of in files.items():
-        rings = unplaced(of[0]["place"], flat.dxf_rings(folder / name, CUT)[0])
+        rings = unplaced(of[0]["place"], written(folder / name))
         engine = pyclipper.Pyclipper()
         engine.AddPaths(oracle.to_grid(rings), pyclipper.PT_SUBJECT, True)
         for island in parts(engine.Execute2(pyclipper.CT_UNION, pyclipper.PFT_EVENODD, pyclipper.PFT_EVENODD)):
@@ -109,6 +112,14 @@ def openings(document, folder, shapes):
             o = of[int(np.argmax(shared))]
             found.setdefault((o["outline"], "recess" if o["duty"] == "recess" else "inlay"), []).extend(island)
     return found, lost
+
+
+def written(path):
+    before, flat.FLAT = flat.FLAT, ARC
+    try:
+        return flat.dxf_rings(path, CUT)[0]
+    finally:
+        flat.FLAT = before
 
 
 def covered(a, b):
@@ -125,10 +136,15 @@ def made(s, k):
     if k.start == "part":
         return oracle.offset(s, k.gap)
     if k.start == "template":
-        return oracle.offset(oracle.offset(s, -k.recess[0]), k.r)
+        return through(s, k)
     inside, outside = k.ease
-    s = there_and_back(s, -inside) if inside else s
-    return there_and_back(s, outside) if outside and s else s
+    s = there_and_back(s, EPS - inside) if inside else s
+    return there_and_back(s, outside - EPS) if outside and s else s
+
+
+def through(t, k, eps=EPS):
+    """The recess that comes out of an opening."""
+    return oracle.offset(oracle.offset(t, eps - k.recess[0]), k.r - eps)
 
 
 def pieces(s, t, k):
@@ -137,14 +153,17 @@ def pieces(s, t, k):
         star = made(s, k)
         recess = inlay = None
         if k.recess and k.start != "recess":
-            closed = there_and_back(star, k.recess[0] - k.r) if star else star
-            recess = there_and_back(closed, -k.r) if closed else closed
+            # S may be closed and opened by less than the tools do: then they do the rest.
+            reach = k.recess[0] - k.r
+            closed = there_and_back(star, reach - EPS) if star and reach > k.ease[1] else star
+            recess = there_and_back(closed, EPS - k.r) if closed and k.r > k.ease[0] else closed
         if k.inlay and k.start != "part":
-            inlay = there_and_back(star, sum(k.inlay) - k.gap) if star else star
+            reach = sum(k.inlay) - k.gap
+            inlay = there_and_back(star, reach - EPS) if star and reach > k.ease[1] else star
         return recess, inlay
     recess, inlay = t.get("recess"), t.get("inlay")
     if recess is not None:
-        recess = oracle.offset(oracle.offset(recess, -k.recess[0]), k.r)
+        recess = through(recess, k)
     if inlay is not None:
         inlay = oracle.offset(inlay, -(sum(k.inlay) - k.gap))
     return recess, inlay
@@ -178,11 +197,20 @@ def views(s, k):
 
 def lost_to(side, shape, radius):
     """Regions that a bare tool leaves or fills."""
-    d = -radius if side == "inside" else radius
-    back = there_and_back(shape, d)
+    back = there_and_back(shape, -radius if side == "inside" else radius)
     a, b = (shape, back) if side == "inside" else (back, shape)
-    islands = less(a, oracle.offset(b, regions.HAIR)) if b else parts_of(a)
-    return deep(islands, back, radius)
+    return deep_parts(a, b, back, Limits.hair, radius)
+
+
+def deep_parts(a, b, edge, hair, tool):
+    """The parts of a without b, each a Region with `paths` and `whole`; depths are measured to the edge of `edge`."""
+    found = []
+    for island in less(a, oracle.offset(b, hair)) if b else parts_of(a):
+        if abs(pyclipper.Area(island[0])) * oracle.GRID**2 > regions.CRUMB:
+            for g in deep([island], edge or None, tool):
+                g.paths, g.whole = island, not b
+                found.append(g)
+    return found
 
 
 def parts_of(paths):
@@ -192,21 +220,13 @@ def parts_of(paths):
 
 
 def differences(comparisons, hair):
-    """The differences by side, each a Region with `paths` and `disc`, its depth."""
+    """The differences by side, each a Region with `paths`, `whole` and `disc`, its depth."""
     found = {"inside": [], "outside": []}
     for side, a, b in comparisons:
-        if not a:
-            continue
-        islands = less(a, oracle.offset(b, hair)) if b else parts_of(a)
-        for island in islands:
-            if abs(pyclipper.Area(island[0])) * oracle.GRID**2 <= regions.CRUMB:
-                continue
-            for g in deep([island], b or None, 1e3):
-                g.paths = island
-                g.disc, middle = measure.widest(g.polygon)
-                if middle is not None:
-                    g.disc, g.middle = g.disc + hair, middle
-                    found[side].append(g)
+        for g in deep_parts(a, b, b, hair, np.inf) if a else []:
+            g.disc, g.middle = measure.widest(g.polygon)
+            g.disc += hair
+            found[side].append(g)
     return found
 
 
@@ -231,15 +251,23 @@ def boxed(g, boxes):
 def under(g, f, reach):
     if f.get(BOX):
         return covered(g.paths, f["box"]) > 0
+    if f["at"] is None:
+        return False
+    if g.whole and shapely.box(*g.polygon.bounds).distance(shapely.Point(f["at"])) <= reach:
+        return True
     return away(g, f["at"]) <= reach or regions.told_by(g, f)
 
 
-def owned(g, side, found, mine, reach, boxes_used):
+def owned(g, side, found, tool, mine, reach, boxes_used):
     """How a difference is owned, or None."""
     if boxed(g, [p for f in mine if f.get(BOX) for p in f["box"]]):
         return "box"
-    if any(not f.get(BOX) and f["at"] is not None and under(g, f, reach) for f in mine):
+    placed = [f for f in mine if not f.get(BOX)]
+    if any(under(g, f, reach) for f in placed):
         return "place"
+    around = (h for h in [*found[side], *tool] if h is not g and h.polygon.intersects(g.polygon))
+    if any(any(under(h, f, reach) for f in placed) and covered(g.paths, h.paths) > g.area / 2 for h in around):
+        return "a place in what it lies in"
     if boxes_used:
         return None
     other = found["outside" if side == "inside" else "inside"]
@@ -278,21 +306,21 @@ def judged(s, t, fs, k, angle, outline):
     for side, codes in (("inside", INNER), ("outside", OUTER)):
         mine = [f for f in fs if f["code"] in codes]
         for g in found[side]:
-            if g.disc <= DEEP:
+            if g.disc <= DEEP - Limits.strict or g.middle is None:
                 continue
             counts["regions"] += 1
-            how = owned(g, side, found, mine, reach, used)
+            how = owned(g, side, found, [h for h, _ in tool[side]], mine, reach, used)
             if how:
-                counts[f"owned by {how}" if how != "with a neck or gap" else f"owned {how}"] += 1
+                counts[f"owned: {how}"] += 1
                 continue
             margin = not any(away(h, g.middle) <= 1.0 for h, _ in tool[side])
-            more = {"area_mm2": round(g.area, 4), "farthest_mm": round(g.depth, 4), "of_the_margin": margin}
+            more = {"area_mm2": round(g.area, 4), "farthest_mm": None if g.whole else round(g.depth, 4), "of_the_margin": margin}
             faults.append(Fault("silent", outline, side, home(g.middle), g.disc, more))
         for f in mine:
             if f["at"] is None and not f.get(BOX):
                 continue
             counts["findings"] += 1
-            own = [h for h, _ in tool[side] if under_tool(h, f, reach)]
+            own = [h for h, _ in tool[side] if under(h, f, reach)]
             if f["needed_mm"] is None:
                 counts["findings by another rule"] += 1
                 if not by_rule(s, f, k, found[side]):
@@ -313,12 +341,6 @@ def judged(s, t, fs, k, angle, outline):
 
 def away_path(path, at):
     return shapely.distance(shapely.Polygon(np.array(path) * oracle.GRID), shapely.Point(at))
-
-
-def under_tool(h, f, reach):
-    if f["at"] is None:
-        return True
-    return away(h, f["at"]) <= reach or regions.told_by(h, f)
 
 
 def by_rule(s, f, k, found):
@@ -344,7 +366,7 @@ def figures_of(f, own, s, k, side, outline, wide):
         # Its region hangs on that of a neck or gap.
         return out
     off, told = min((abs(f["short_mm"] - h.depth - add), h.depth + add) for h, add in own)
-    if off > EXACT and not explained_by_reading(f, s, k, side):
+    if off > EXACT - Limits.strict and not explained_by_reading(f, s, k, side):
         out.append(Fault("figure", outline, f"{f['code']} short_mm {f['short_mm']}, not {told:.4f}", tuple(f["at_mm"]), off))
     if f["measured_mm"] and f["measured_mm"] > 10 * EXACT and sharp(s, f["at"]):
         what = f"{f['code']} measured_mm {f['measured_mm']} of a corner drawn sharp"
@@ -386,25 +408,33 @@ def merged(faults):
 
 def settled(s, t, fs, k, outline):
     """What is found coarsely, and again finely however the outline is turned."""
-    thin = lambda paths: [oracle.thinned(p) for p in paths]
-    with fineness(COARSE):
+    with fineness(COARSE, STRICT):
+        thin = lambda paths: [oracle.thinned(p) for p in paths]
         kept, counts = judged(thin(s), t and {d: thin(p) for d, p in t.items()}, fs, k, 0.0, outline)
-    for angle in TURNED if kept else ():
-        faults, _ = judged(s, t, fs, k, angle, outline)
-        kept = [f for f in faults if any(alike(f, g) for g in kept)]
-        if not kept:
-            break
+    with fineness(ARC, 0.0):
+        for angle in TURNED if kept else ():
+            faults, _ = judged(s, t, fs, k, angle, outline)
+            kept = [f for f in faults if any(alike(f, g) for g in kept)]
+            if not kept:
+                break
     return kept, counts
 
 
+class Limits:
+    """What the limits are less by, and the hair between two shapes that are worked out, mm."""
+
+    strict, hair = 0.0, regions.HAIR
+
+
 @contextmanager
-def fineness(arc):
-    fine = regions.FINE, oracle.ARC, oracle.THIN
-    regions.FINE, oracle.ARC, oracle.THIN = arc, arc, arc / 4
+def fineness(arc, strict):
+    before = regions.FINE, oracle.ARC, oracle.THIN, Limits.strict, Limits.hair
+    regions.FINE, oracle.ARC, oracle.THIN, Limits.strict = arc, arc, arc / 4, strict
+    Limits.hair = max(regions.HAIR, 4 * arc)
     try:
         yield
     finally:
-        regions.FINE, oracle.ARC, oracle.THIN = fine
+        regions.FINE, oracle.ARC, oracle.THIN, Limits.strict, Limits.hair = before
 
 
 def alike(f, g):
@@ -415,14 +445,26 @@ def alike(f, g):
 
 
 def figures(document, outline, s, t, k, drawn):
-    """Gaps and distances off the drawing, from the written openings."""
+    """Gaps and distances off the drawing, from the written openings; told as wrong only where the slack does not make up for it."""
     proof = document["proof"]
     piece = next((p for p in (proof or {}).get("pieces", []) if p["outline"] == outline), None)
     if piece is None:
         return [Fault("other", outline, "no piece in the proof", (0.0, 0.0), 0.0)], 0
+    thin = lambda paths: [oracle.thinned(p) for p in paths]
+    out, count = [], 0
+    for arc, eps in ((COARSE, 0.0), (ARC, 0.0), (ARC, EPS)):
+        with fineness(arc, STRICT if arc == COARSE else 0.0):
+            of = {d: thin(p) for d, p in t.items()} if arc == COARSE else t
+            out, count = figures_with(eps, piece, outline, s, of, k, drawn)
+        if not out:
+            break
+    return out, count
+
+
+def figures_with(eps, piece, outline, s, t, k, drawn):
     recess, inlay = t.get("recess"), t.get("inlay")
     if recess is not None:
-        recess = oracle.offset(oracle.offset(recess, -k.recess[0]), k.r)
+        recess = through(recess, k, eps)
     if inlay is not None:
         inlay = oracle.offset(inlay, -sum(k.inlay))
     if k.start:
@@ -431,7 +473,7 @@ def figures(document, outline, s, t, k, drawn):
     if not recess or not inlay:
         return [], 0
     a, b = oracle.from_grid(recess), oracle.from_grid(inlay)
-    # What is over the recess's edge: but for what rounding to the grid leaves.
+    # What of the inlay is over the recess's edge.
     over = [p for p in less(inlay, recess) if abs(pyclipper.Area(p[0])) * oracle.GRID**2 > regions.CRUMB]
     proud = max((measure.farthest(oracle.from_grid(p), a) for p in over), default=0.0)
     wanted = {
@@ -445,8 +487,8 @@ def figures(document, outline, s, t, k, drawn):
     for name, find in wanted.items():
         told, true = get(piece, name), find(mine)
         off = abs(told - true)
-        if off > EXACT and name.endswith("off_mm") and drawn is not None and measure.hausdorff(drawn, mine) <= READ:
+        if off > EXACT - Limits.strict and name.endswith("off_mm") and drawn is not None and measure.hausdorff(drawn, mine) <= READ:
             off = abs(told - find(drawn))
-        if off > EXACT:
+        if off > EXACT - Limits.strict:
             out.append(Fault("figure", outline, f"{name} {told}, not {true:.4f}", (0.0, 0.0), off))
     return out, len(wanted)

@@ -26,6 +26,7 @@ import sys
 import tempfile
 import time
 from collections import Counter
+from dataclasses import replace
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "outside"))
@@ -40,7 +41,10 @@ from icons import NO_GEOMETRY, SIZES, TIMEOUT, TOOLS  # noqa: E402
 from judge import Fault  # noqa: E402
 from names import INNER, NOTHING_THERE, OPTIONS, OUTER, UNCERTIFIED, UNEXPLAINED, get  # noqa: E402
 
-KINDS = ("silent", "border", "idle", "figure", "unexplained", "other")
+# The last two are listed, and are no faults.
+KINDS = ("silent", "idle", "figure", "unexplained", "other", "beside", "border")
+# Outlines together may be out by so much in width, mm; and by no more than this share they are the same drawing in another size.
+WIDTH_OFF, MISTAKEN = 0.008, 3e-4
 
 
 # ---- The jobs ----
@@ -127,6 +131,18 @@ def matched(document, shapes):
     return pairs if len(pairs) == len(document["outlines"]) else None
 
 
+def rescaled(document, shapes):
+    """The shapes as large as the document's outlines, and by how much those are narrower; where they differ by a hair only."""
+    boxes = [o["bounds_mm"] for o in document["outlines"]]
+    theirs = max(b[2] for b in boxes) - min(b[0] for b in boxes)
+    mine = [regions.polygon(s[:1]).bounds for s in shapes]
+    own = max(b[2] for b in mine) - min(b[0] for b in mine)
+    if not WIDTH_OFF < abs(theirs - own) < MISTAKEN * own:
+        return shapes, None
+    k = theirs / own
+    return [[[(round(x * k), round(y * k)) for x, y in p] for p in s] for s in shapes], (theirs, own)
+
+
 def drawn_of(document, outline):
     """The outline as the program says that it read it: rings, y up. None where it does not say."""
     own = next((o for o in (document["proof"] or {}).get("outlines", []) if o["outline"] == outline), None)
@@ -154,6 +170,10 @@ def account(document, folder, shapes, start, outcome):
     if without or not document["outlines"]:
         counts[f"not judged: {' + '.join(sorted(without)) or 'no outline'}"] += 1
         return faults, counts
+    shapes, off = rescaled(document, shapes) if shapes else (shapes, None)
+    if off:
+        what = "{:.4f} mm wide, not {:.4f}; judged at the size that it has".format(*off)
+        faults.append(Fault("other", None, what, (0.0, 0.0), abs(off[0] - off[1])))
     pairs = matched(document, shapes)
     if pairs is None:
         what = f"{len(document['outlines'])} outlines, here {len(shapes)}, not the same"
@@ -173,13 +193,13 @@ def account(document, folder, shapes, start, outcome):
         counts += n
         counts["outlines judged"] += 1
         if t:
-            found, n = judge.figures(document, outline, s, t, k, drawn_of(document, outline))
+            found, n = judge.figures(document, outline, s, t, k, drawn_of(document, outline), judge.READ + (WIDTH_OFF if off else 0.0))
             faults += found
             counts["figures of the proof"] += n
     for then in document.get("then") or []:
         holes = [[p[::-1]] for s in shapes for p in s[1:]]
         found, n = account(then, folder, holes, None, outcome)
-        faults += found
+        faults += [replace(f, outline=f"{then['part']} {f.outline}") for f in found]
         counts += n
     return faults, counts
 
@@ -231,10 +251,10 @@ def tell(done, listing):
     print(", ".join(f"{k}: {n}" for k, n in counts.most_common()))
     margin = sum(f["kind"] == "silent" and f["more"]["of_the_margin"] for _, f in faults)
     print(f"unexplained {kinds['unexplained']}, silent {kinds['silent']} ({margin} of the margin), idle {kinds['idle']}, "
-          f"figures off {kinds['figure']}, other {kinds['other']}; borderline, no fault: {kinds['border']}")
+          f"figures off {kinds['figure']}, other {kinds['other']}; no faults: beside a neck or gap {kinds['beside']}, borderline {kinds['border']}")
     if seconds:
         print(f"{sum(seconds):.0f} s, a job {seconds[len(seconds) // 2]:.2f} s in the middle, {seconds[-1]:.1f} s at most")
-    return any(n for k, n in kinds.items() if k != "border") or not counts["outlines judged"]
+    return any(kinds[k] for k in KINDS[:-2]) or not counts["outlines judged"]
 
 
 def main():

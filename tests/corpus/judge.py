@@ -12,7 +12,8 @@ and counts. What is worked out, with S an outline as drawn, R and r the radii of
 * A difference is *owned* by a finding of its side (inside: inside corner or neck; outside: outside corner or closed gap) on
   the same outline: what lies outside the boxes (`region_mm`) of these findings is nowhere deeper than DEEP, or one that has no box
   lies under it, or under another difference (of the other piece, or of S and what the bare tools make of it) that most of it is in;
-  or, where no finding has a box, it lies at a region of the other side that a neck or gap owns. Else it is *silent*.
+  or, where no finding has a box, it lies at a region of the other side that a neck or gap owns (*beside*: listed, no fault).
+  Else it is *silent*.
 * A finding of these codes is *idle* when no difference MAY deep lies under it: neither of the pieces, nor of S and what
   the bare tools make of it. Necks and gaps that rest on another rule (`needed_mm` null) are held against that rule.
 * *Figures* are worked out again to the end (`measure`) and may be out by EXACT: gaps and distances off the drawing from the
@@ -38,6 +39,8 @@ from findings import MAY, away, deep, less, parts, there_and_back, turned
 from names import BOX, CORNERS, GAP, INNER, ISLAND, NECK, OUTER, WIDE, get
 
 DEEP, BORDER, HAIR, AT = 0.02, 0.005, 0.004, 0.03
+# A corner at the edge of a neck or gap that is told goes with it, as long as findings have no boxes.
+BESIDE = "with a neck or gap"
 # Radii are taken smaller by so much: limbs and gaps of just the tool's size are made, mm.
 EPS = regions.SLACK / 2
 EXACT, READ = 0.005, 0.003
@@ -51,7 +54,7 @@ SHARP, NEARBY = 0.45, 0.003
 
 @dataclass(frozen=True)
 class Fault:
-    """kind: silent, idle, figure, other. number: depth, or how far a figure is out, mm."""
+    """kind: silent, beside, idle, figure, unexplained, other. number: depth, or how far a figure is out, mm."""
 
     kind: str
     outline: str
@@ -223,7 +226,7 @@ def differences(comparisons, hair):
     """The differences by side, each a Region with `paths`, `whole` and `disc`, its depth."""
     found = {"inside": [], "outside": []}
     for side, a, b in comparisons:
-        for g in deep_parts(a, b, b, hair, np.inf) if a else []:
+        for g in deep_parts(a, b, b if side == "inside" else a, hair, np.inf) if a else []:
             g.disc, g.middle = measure.widest(g.polygon)
             g.disc += hair
             found[side].append(g)
@@ -258,20 +261,20 @@ def under(g, f, reach):
     return away(g, f["at"]) <= reach or regions.told_by(g, f)
 
 
-def owned(g, side, found, tool, mine, reach, boxes_used):
-    """How a difference is owned, or None."""
+def owned(g, side, found, tools, mine, reach, boxes_used):
+    """How a difference is owned, or None. `tools`: what the bare tools make of S, by side."""
     if boxed(g, [p for f in mine if f.get(BOX) for p in f["box"]]):
         return "box"
     placed = [f for f in mine if not f.get(BOX)]
     if any(under(g, f, reach) for f in placed):
         return "place"
-    around = (h for h in [*found[side], *tool] if h is not g and h.polygon.intersects(g.polygon))
+    around = (h for h in [*found[side], *tools[side]] if h is not g and h.polygon.intersects(g.polygon))
     if any(any(under(h, f, reach) for f in placed) and covered(g.paths, h.paths) > g.area / 2 for h in around):
         return "a place in what it lies in"
     if boxes_used:
         return None
-    other = found["outside" if side == "inside" else "inside"]
-    return "with a neck or gap" if beside(g, other, found["wide"], reach) else None
+    other = "outside" if side == "inside" else "inside"
+    return BESIDE if beside(g, [*found[other], *tools[other]], found["wide"], reach) else None
 
 
 def beside(g, others, wide, reach):
@@ -309,13 +312,13 @@ def judged(s, t, fs, k, angle, outline):
             if g.disc <= DEEP - Limits.strict or g.middle is None:
                 continue
             counts["regions"] += 1
-            how = owned(g, side, found, [h for h, _ in tool[side]], mine, reach, used)
-            if how:
-                counts[f"owned: {how}"] += 1
+            how = owned(g, side, found, {v: [h for h, _ in of] for v, of in tool.items()}, mine, reach, used)
+            counts[f"owned: {how}"] += bool(how)
+            if how and how != BESIDE:
                 continue
             margin = not any(away(h, g.middle) <= 1.0 for h, _ in tool[side])
             more = {"area_mm2": round(g.area, 4), "farthest_mm": None if g.whole else round(g.depth, 4), "of_the_margin": margin}
-            faults.append(Fault("silent", outline, side, home(g.middle), g.disc, more))
+            faults.append(Fault("beside" if how else "silent", outline, side, home(g.middle), g.disc, more))
         for f in mine:
             if f["at"] is None and not f.get(BOX):
                 continue
@@ -400,7 +403,7 @@ def merged(faults):
     """Recess and inlay differ at the same places: each silent place once, the deepest."""
     out = []
     for f in sorted(faults, key=lambda f: -f.number):
-        if f.kind == "silent" and any(g.kind == "silent" and g.what == f.what and np.hypot(*np.subtract(g.at, f.at)) <= SAME for g in out):
+        if f.kind in ("silent", "beside") and any(g.kind == f.kind and g.what == f.what and np.hypot(*np.subtract(g.at, f.at)) <= SAME for g in out):
             continue
         out.append(f)
     return out
@@ -444,8 +447,8 @@ def alike(f, g):
 # ---- Figures of the proof ----
 
 
-def figures(document, outline, s, t, k, drawn):
-    """Gaps and distances off the drawing, from the written openings; told as wrong only where the slack does not make up for it."""
+def figures(document, outline, s, t, k, drawn, read=READ):
+    """Gaps and distances off the drawing, from the written openings. `read`: how far the outline as read may lie off S. Told as wrong only where the slack does not make up for it."""
     proof = document["proof"]
     piece = next((p for p in (proof or {}).get("pieces", []) if p["outline"] == outline), None)
     if piece is None:
@@ -455,13 +458,13 @@ def figures(document, outline, s, t, k, drawn):
     for arc, eps in ((COARSE, 0.0), (ARC, 0.0), (ARC, EPS)):
         with fineness(arc, STRICT if arc == COARSE else 0.0):
             of = {d: thin(p) for d, p in t.items()} if arc == COARSE else t
-            out, count = figures_with(eps, piece, outline, s, of, k, drawn)
+            out, count = figures_with(eps, piece, outline, s, of, k, drawn, read)
         if not out:
             break
     return out, count
 
 
-def figures_with(eps, piece, outline, s, t, k, drawn):
+def figures_with(eps, piece, outline, s, t, k, drawn, read):
     recess, inlay = t.get("recess"), t.get("inlay")
     if recess is not None:
         recess = through(recess, k, eps)
@@ -475,20 +478,20 @@ def figures_with(eps, piece, outline, s, t, k, drawn):
     a, b = oracle.from_grid(recess), oracle.from_grid(inlay)
     # What of the inlay is over the recess's edge.
     over = [p for p in less(inlay, recess) if abs(pyclipper.Area(p[0])) * oracle.GRID**2 > regions.CRUMB]
-    proud = max((measure.farthest(oracle.from_grid(p), a) for p in over), default=0.0)
+    proud = max((measure.farthest(oracle.from_grid(p), a) for p in over), default=(0.0, (0.0, 0.0)))
     wanted = {
-        "gap_min_mm": lambda _: -proud if proud > 1e-4 else measure.between(a, b),
-        "gap_max_mm": lambda _: measure.farthest(a, b, free=b if proud > 1e-4 else None),
+        "gap_min_mm": lambda _: (-proud[0], proud[1]) if proud[0] > 1e-4 else measure.between(a, b),
+        "gap_max_mm": lambda _: measure.farthest(a, b, free=b if proud[0] > 1e-4 else None),
     }
     if not k.start:
         wanted["recess_off_mm"] = lambda d: measure.hausdorff(a, d)
         wanted["inlay_off_mm"] = lambda d: measure.hausdorff(b, d)
     out, mine = [], oracle.from_grid(s)
     for name, find in wanted.items():
-        told, true = get(piece, name), find(mine)
+        told, (true, at) = get(piece, name), find(mine)
         off = abs(told - true)
-        if off > EXACT - Limits.strict and name.endswith("off_mm") and drawn is not None and measure.hausdorff(drawn, mine) <= READ:
-            off = abs(told - find(drawn))
+        if off > EXACT - Limits.strict and name.endswith("off_mm") and drawn is not None and measure.hausdorff(drawn, mine)[0] <= read:
+            off = abs(told - find(drawn)[0])
         if off > EXACT - Limits.strict:
-            out.append(Fault("figure", outline, f"{name} {told}, not {true:.4f}", (0.0, 0.0), off))
+            out.append(Fault("figure", outline, f"{name} {told}, not {true:.4f}", at, off))
     return out, len(wanted)

@@ -48,16 +48,17 @@ def inside(rings, points):
 
 
 def farthest(rings, others, free=None):
-    """Greatest distance of a point of `rings` from the edges of `others`; points inside the region `free` count as 0."""
+    """Greatest distance of a point of `rings` from the edges of `others`, and that point; points inside the region `free` count as 0."""
     near, e = Nearest(others), edges(rings)
     count = np.maximum(1, np.ceil(np.hypot(*(e[:, 1] - e[:, 0]).T) / LONGEST).astype(int))
     at = np.repeat(np.arange(len(e)), count)
     t = (np.arange(count.sum()) - np.repeat(np.cumsum(count) - count, count)) / count[at]
     step = (e[:, 1] - e[:, 0])[at] / count[at][:, None]
     p = e[at, 0] + (t * count[at])[:, None] * step
-    q, best = p + step, 0.0
+    q, best, place = p + step, 0.0, p[0]
     if free is None:
-        best = float(near.of(p)[1].max())
+        d = near.of(p)[1]
+        best, place = float(d.max()), p[d.argmax()]
     while len(p):
         m, half = (p + q) / 2, np.hypot(*(q - p).T) / 2
         index, d = near.of(m)
@@ -67,11 +68,12 @@ def farthest(rings, others, free=None):
             within = inside(free, m)
             go = ~(within & (d > half))
             d = np.where(within, 0.0, d)
-        best = max(best, float(d.max()))
+        if d.max() > best:
+            best, place = float(d.max()), m[d.argmax()]
         go &= (bound > best + WITHIN) & (half > SHORTEST)
         p, q, m = p[go], q[go], m[go]
         p, q = np.concatenate([p, m]), np.concatenate([m, q])
-    return best
+    return best, tuple(float(v) for v in place)
 
 
 def hausdorff(a, b):
@@ -79,9 +81,10 @@ def hausdorff(a, b):
 
 
 def between(a, b):
-    """Least distance between the edges of two sets of rings."""
+    """Least distance between the edges of two sets of rings, and the point of the first."""
     lines = lambda rings: shapely.MultiLineString([np.vstack([r, r[:1]]) for r in rings])
-    return float(shapely.distance(lines(a), lines(b)))
+    line = shapely.shortest_line(lines(a), lines(b))
+    return float(line.length), tuple(line.coords[0])
 
 
 def widest(polygon, within=2e-4):

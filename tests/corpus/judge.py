@@ -211,7 +211,7 @@ def deep_parts(a, b, edge, hair, tool):
     for island in less(a, oracle.offset(b, hair)) if b else parts_of(a):
         if abs(pyclipper.Area(island[0])) * oracle.GRID**2 > regions.CRUMB:
             for g in deep([island], edge or None, tool):
-                g.paths, g.whole = island, not b
+                g.paths, g.whole, g.edge = island, not b, edge
                 found.append(g)
     return found
 
@@ -368,13 +368,19 @@ def figures_of(f, own, s, k, side, outline, wide):
     if not own or any(away(h, n["at"]) <= AT for h, _ in own for n in wide):
         # Its region hangs on that of a neck or gap.
         return out
-    off, told = min((abs(f["short_mm"] - h.depth - add), h.depth + add) for h, add in own)
+    depths = [add + deepest(h) for h, add in own]
+    off, told = min((abs(f["short_mm"] - d), d) for d in depths)
     if off > EXACT - Limits.strict and not explained_by_reading(f, s, k, side):
         out.append(Fault("figure", outline, f"{f['code']} short_mm {f['short_mm']}, not {told:.4f}", tuple(f["at_mm"]), off))
     if f["measured_mm"] and f["measured_mm"] > 10 * EXACT and sharp(s, f["at"]):
         what = f"{f['code']} measured_mm {f['measured_mm']} of a corner drawn sharp"
         out.append(Fault("figure", outline, what, tuple(f["at_mm"]), f["measured_mm"]))
     return out
+
+
+def deepest(h):
+    """Greatest distance of a point of the region's edge from the edge of what the tool makes, to the end."""
+    return measure.farthest(oracle.from_grid(h.paths), oracle.from_grid(h.edge))[0] if h.edge else h.depth
 
 
 def explained_by_reading(f, s, k, side):
@@ -384,7 +390,7 @@ def explained_by_reading(f, s, k, side):
         shaken = oracle.offset(s, d)
         for v, shape, radius, add in views(shaken, k):
             if v == side and radius > 0:
-                lows += [h.depth + add for h in lost_to(side, shape, radius) if away(h, f["at"]) <= AT + 10 * READ]
+                lows += [add + deepest(h) for h in lost_to(side, shape, radius) if away(h, f["at"]) <= AT + 10 * READ]
     return bool(lows) and min(lows) - EXACT <= f["short_mm"] <= max(lows) + EXACT
 
 
@@ -411,15 +417,14 @@ def merged(faults):
 
 def settled(s, t, fs, k, outline):
     """What is found coarsely, and again finely however the outline is turned."""
-    with fineness(COARSE, STRICT):
-        thin = lambda paths: [oracle.thinned(p) for p in paths]
-        kept, counts = judged(thin(s), t and {d: thin(p) for d, p in t.items()}, fs, k, 0.0, outline)
-    with fineness(ARC, 0.0):
-        for angle in TURNED if kept else ():
-            faults, _ = judged(s, t, fs, k, angle, outline)
-            kept = [f for f in faults if any(alike(f, g) for g in kept)]
-            if not kept:
-                break
+    kept = None
+    for arc, strict, angle in ((COARSE, STRICT, 0.0), *((ARC, 0.0, turn) for turn in TURNED)):
+        with fineness(arc, strict):
+            thin = lambda paths: [oracle.thinned(p) for p in paths]
+            faults, n = judged(thin(s), t and {d: thin(p) for d, p in t.items()}, fs, k, angle, outline)
+        kept, counts = (faults, n) if kept is None else ([f for f in faults if any(alike(f, g) for g in kept)], counts)
+        if not kept:
+            break
     return kept, counts
 
 
@@ -457,7 +462,7 @@ def figures(document, outline, s, t, k, drawn, read=READ):
     out, count = [], 0
     for arc, eps in ((COARSE, 0.0), (ARC, 0.0), (ARC, EPS)):
         with fineness(arc, STRICT if arc == COARSE else 0.0):
-            of = {d: thin(p) for d, p in t.items()} if arc == COARSE else t
+            of = {d: thin(p) for d, p in t.items()}
             out, count = figures_with(eps, piece, outline, s, of, k, drawn, read)
         if not out:
             break

@@ -41,7 +41,7 @@ from names import BOX, CORNERS, GAP, INNER, ISLAND, NECK, OUTER, WIDE, get
 DEEP, BORDER, HAIR, AT = 0.02, 0.005, 0.004, 0.03
 # A corner at the edge of a neck or gap that is told goes with it, as long as findings have no boxes.
 BESIDE = "with a neck or gap"
-# Radii are taken smaller by so much: limbs and gaps of just the tool's size are made, mm.
+# Radii smaller by so much must agree that something differs: limbs and gaps of just the tool's size are made, mm.
 EPS = regions.SLACK / 2
 EXACT, READ = 0.005, 0.003
 # Arcs are made of chords within this of them at first, with limits stricter by STRICT, mm; then, on turned copies.
@@ -141,13 +141,13 @@ def made(s, k):
     if k.start == "template":
         return through(s, k)
     inside, outside = k.ease
-    s = there_and_back(s, EPS - inside) if inside else s
-    return there_and_back(s, outside - EPS) if outside and s else s
+    s = there_and_back(s, Limits.eps - inside) if inside else s
+    return there_and_back(s, outside - Limits.eps) if outside and s else s
 
 
-def through(t, k, eps=EPS):
+def through(t, k):
     """The recess that comes out of an opening."""
-    return oracle.offset(oracle.offset(t, eps - k.recess[0]), k.r - eps)
+    return oracle.offset(oracle.offset(t, Limits.eps - k.recess[0]), k.r - Limits.eps)
 
 
 def pieces(s, t, k):
@@ -158,11 +158,11 @@ def pieces(s, t, k):
         if k.recess and k.start != "recess":
             # S may be closed and opened by less than the tools do: then they do the rest.
             reach = k.recess[0] - k.r
-            closed = there_and_back(star, reach - EPS) if star and reach > k.ease[1] else star
-            recess = there_and_back(closed, EPS - k.r) if closed and k.r > k.ease[0] else closed
+            closed = there_and_back(star, reach - Limits.eps) if star and reach > k.ease[1] else star
+            recess = there_and_back(closed, Limits.eps - k.r) if closed and k.r > k.ease[0] else closed
         if k.inlay and k.start != "part":
             reach = sum(k.inlay) - k.gap
-            inlay = there_and_back(star, reach - EPS) if star and reach > k.ease[1] else star
+            inlay = there_and_back(star, reach - Limits.eps) if star and reach > k.ease[1] else star
         return recess, inlay
     recess, inlay = t.get("recess"), t.get("inlay")
     if recess is not None:
@@ -353,7 +353,9 @@ def by_rule(s, f, k, found):
     if k.start or not k.recess:
         return True
     if f["code"] in NECK:
-        return len(regions.positive(oracle.offset(s, -k.r))) != 1
+        # Of the outline as drawn; or as eased, where two parts may just hang together.
+        ways = [oracle.offset(s, -k.r), oracle.offset(made(s, k), -k.r - EPS)] if k.ease[0] else [oracle.offset(s, -k.r)]
+        return any(len(regions.positive(w)) != 1 for w in ways)
     if f["code"] in GAP and "run into one another" not in f["message"]:
         star = made(s, k)
         rings = [oracle.offset(star, d) for d in (k.recess[0] - k.r, sum(k.inlay) - k.gap)]
@@ -418,8 +420,8 @@ def merged(faults):
 def settled(s, t, fs, k, outline):
     """What is found coarsely, and again finely however the outline is turned."""
     kept = None
-    for arc, strict, angle in ((COARSE, STRICT, 0.0), *((ARC, 0.0, turn) for turn in TURNED)):
-        with fineness(arc, strict):
+    for arc, strict, eps, angle in ((COARSE, STRICT, 0.0, 0.0), (COARSE, STRICT, EPS, 0.0), *((ARC, 0.0, 0.0, turn) for turn in TURNED)):
+        with fineness(arc, strict, eps):
             thin = lambda paths: [oracle.thinned(p) for p in paths]
             faults, n = judged(thin(s), t and {d: thin(p) for d, p in t.items()}, fs, k, angle, outline)
         kept, counts = (faults, n) if kept is None else ([f for f in faults if any(alike(f, g) for g in kept)], counts)
@@ -429,20 +431,20 @@ def settled(s, t, fs, k, outline):
 
 
 class Limits:
-    """What the limits are less by, and the hair between two shapes that are worked out, mm."""
+    """What the limits are less by, what radii are less by, and the hair between two shapes that are worked out, mm."""
 
-    strict, hair = 0.0, regions.HAIR
+    strict, eps, hair = 0.0, 0.0, regions.HAIR
 
 
 @contextmanager
-def fineness(arc, strict):
-    before = regions.FINE, oracle.ARC, oracle.THIN, Limits.strict, Limits.hair
-    regions.FINE, oracle.ARC, oracle.THIN, Limits.strict = arc, arc, arc / 4, strict
+def fineness(arc, strict, eps):
+    before = regions.FINE, oracle.ARC, oracle.THIN, Limits.strict, Limits.eps, Limits.hair
+    regions.FINE, oracle.ARC, oracle.THIN, Limits.strict, Limits.eps = arc, arc, arc / 4, strict, eps
     Limits.hair = max(regions.HAIR, 4 * arc)
     try:
         yield
     finally:
-        regions.FINE, oracle.ARC, oracle.THIN, Limits.strict, Limits.hair = before
+        regions.FINE, oracle.ARC, oracle.THIN, Limits.strict, Limits.eps, Limits.hair = before
 
 
 def alike(f, g):
@@ -461,18 +463,18 @@ def figures(document, outline, s, t, k, drawn, read=READ):
     thin = lambda paths: [oracle.thinned(p) for p in paths]
     out, count = [], 0
     for arc, eps in ((COARSE, 0.0), (ARC, 0.0), (ARC, EPS)):
-        with fineness(arc, STRICT if arc == COARSE else 0.0):
+        with fineness(arc, STRICT if arc == COARSE else 0.0, eps):
             of = {d: thin(p) for d, p in t.items()}
-            out, count = figures_with(eps, piece, outline, s, of, k, drawn, read)
+            out, count = figures_with(piece, outline, s, of, k, drawn, read)
         if not out:
             break
     return out, count
 
 
-def figures_with(eps, piece, outline, s, t, k, drawn, read):
+def figures_with(piece, outline, s, t, k, drawn, read):
     recess, inlay = t.get("recess"), t.get("inlay")
     if recess is not None:
-        recess = through(recess, k, eps)
+        recess = through(recess, k)
     if inlay is not None:
         inlay = oracle.offset(inlay, -sum(k.inlay))
     if k.start:

@@ -8,6 +8,7 @@ import copy
 import json
 import subprocess
 import tempfile
+from itertools import islice
 from pathlib import Path
 
 import account
@@ -15,12 +16,16 @@ import findings as regions
 from names import BOX, CORNERS, INNER, KEYS, OUTER, UNEXPLAINED
 
 
+# So many copies of one way and drawing are enough.
+COPIES = 3
+
+
 def mine(document):
     return [f for f in document["findings"] if f["code"] in INNER | OUTER and f["at_mm"]]
 
 
 def removed(document):
-    """Every finding in turn is left out."""
+    """One finding after the other is left out."""
     for f in mine(document):
         yield {**document, "findings": [g for g in document["findings"] if g is not f]}
 
@@ -51,7 +56,7 @@ def shortened(document):
 
 
 def made_up(document):
-    """A finding in the middle of the longest straight side of the box, where nothing differs; idle only if that is so."""
+    """A finding outside of all that is drawn."""
     f = copy.deepcopy(mine(document)[:1])
     if f:
         x0, y0, x1, y1 = document["outlines"][0]["bounds_mm"]
@@ -60,7 +65,7 @@ def made_up(document):
 
 
 def boxes(document, by):
-    """Every finding with a box round all of its outline's differences near it, and one of these boxes set off."""
+    """Every finding with a box round its place, large enough for a corner; then copies in which one box is set off by `by` mm."""
     spoilt = copy.deepcopy(document)
     for f in mine(spoilt):
         x, y = f["at_mm"]
@@ -121,13 +126,18 @@ def kinds(document, folder, shapes):
     return {f.kind for f in account.account(document, folder, shapes, None, "written")[0]}
 
 
+def made(binary, drawing, folder, *words):
+    command = [binary, "make", str(drawing), *words, "--json", "--out", str(folder)]
+    return subprocess.run(command, capture_output=True, text=True, timeout=120)
+
+
 def self_test(binary, drawings):
     """How many spoilt answers went by, and ways that were never tried."""
     bad, tried = 0, {name: 0 for name, _, _ in WAYS}
     for drawing in drawings:
         with tempfile.TemporaryDirectory() as home:
-            folder = Path(home) / "out"
-            p = subprocess.run([binary, "make", str(drawing), "--json", "--out", str(folder)], capture_output=True, text=True, timeout=120)
+            folder, other = Path(home) / "out", Path(home) / "other"
+            p = made(binary, drawing, folder)
             document, shapes = json.loads(p.stdout), regions.read(drawing)
             sound = kinds(document, folder, shapes)
             boxed = kinds(next(iter(boxes(document, 0))), folder, shapes)
@@ -136,8 +146,12 @@ def self_test(binary, drawings):
                 print(f"BAD   not sound to begin with: status {p.returncode}, {sorted(sound)}, with boxes {sorted(boxed)}")
                 bad += 1
                 continue
+            made(binary, drawing, other, "--gap", "0.09")
+            told = "figure" in kinds(document, other, shapes)
+            print(f"{'  ok ' if told else 'BAD  '} files of another gap: {'told' if told else 'not told'} as figure")
+            bad += not told
             for name, way, wanted in WAYS:
-                told = [wanted in kinds(spoilt, folder, shapes) for spoilt in way(document)]
+                told = [wanted in kinds(spoilt, folder, shapes) for spoilt in islice(way(document), COPIES)]
                 tried[name] += len(told)
                 bad += told.count(False)
                 print(f"{'BAD  ' if False in told else '  ok ' if told else '  -  '} {name}: {told.count(True)} of {len(told)} told as {wanted}")

@@ -35,6 +35,7 @@ import flat  # noqa: E402
 import judge  # noqa: E402
 import numpy as np  # noqa: E402
 import oracle  # noqa: E402
+import proven  # noqa: E402
 import pyclipper  # noqa: E402
 import svgelements  # noqa: E402
 from icons import NO_GEOMETRY, SIZES, TIMEOUT, TOOLS  # noqa: E402
@@ -193,7 +194,7 @@ def account(document, folder, shapes, start, outcome):
         counts += n
         counts["outlines judged"] += 1
         if t:
-            found, n = judge.figures(document, outline, s, t, k, drawn_of(document, outline), judge.READ + (WIDTH_OFF if off else 0.0))
+            found, n = proven.figures(document, outline, s, t, k, drawn_of(document, outline), judge.READ + (WIDTH_OFF if off else 0.0))
             faults += found
             counts["figures of the proof"] += n
     for then in document.get("then") or []:

@@ -7,10 +7,11 @@ and counts. What is worked out, with S an outline as drawn, R and r the radii of
   against S like the recess. Without files T follows from the outline as made: S opened and closed by the radii in `corners`.
 * A *difference* is a connected part of S without the piece (inside) or of the piece without S (outside), once HAIR is taken
   off, for so much the reading of curves and the proof let pass. Its *depth* is the diameter of the widest disc in it, with
-  HAIR added again. Deeper than DEEP it must be owned; up to BORDER above that it is told apart and is no fault.
+  HAIR added again. Deeper than DEEP, a disc of radius 0.02 mm, it must be owned. From LISTED up to BORDER above DEEP it is listed
+  (*border*), and is no fault.
 * A finding lies *under* a difference within AT of it; of an outline of which nothing is left, anywhere in its box.
-* A difference is *owned* by a finding of its side (inside: inside corner or neck; outside: outside corner or closed gap) on
-  the same outline: what lies outside the boxes (`region_mm`) of these findings is nowhere deeper than DEEP, or one that has no box
+* A difference is *owned* by a finding of its side (inside: inside corner or neck; outside: outside corner or closed gap; any other
+  code with a box: both) on the same outline: what lies outside the boxes (`region_mm`) of these findings is nowhere deeper than DEEP, or one that has no box
   lies under it, or under another difference (of the other piece, or of S and what the bare tools make of it) that most of it is in;
   or, where no finding has a box, it lies at a region of the other side that a neck or gap owns (*beside*: listed, no fault).
   Else it is *silent*.
@@ -36,9 +37,9 @@ import pyclipper
 import shapely
 from check_openings import CUT, unplaced
 from findings import MAY, away, deep, less, parts, there_and_back, turned
-from names import BOX, CORNERS, GAP, INNER, ISLAND, NECK, OUTER, WIDE, get
+from names import BOX, CORNERS, GAP, INNER, ISLAND, NECK, OUTER, UNEXPLAINED, WIDE, get
 
-DEEP, BORDER, HAIR, AT = 0.02, 0.005, 0.004, 0.03
+DEEP, BORDER, LISTED, HAIR, AT = 0.04, 0.005, 0.02, 0.004, 0.03
 # A corner at the edge of a neck or gap that is told goes with it, as long as findings have no boxes.
 BESIDE = "with a neck or gap"
 # Radii smaller by so much must agree that something differs: limbs and gaps of just the tool's size are made, mm.
@@ -307,9 +308,9 @@ def judged(s, t, fs, k, angle, outline):
     faults, counts = [], Counter()
     home = lambda p: tuple(float(v) for v in np.round(oracle.turned(np.array([p], dtype=float), -angle)[0], 4))
     for side, codes in (("inside", INNER), ("outside", OUTER)):
-        mine = [f for f in fs if f["code"] in codes]
+        mine = [f for f in fs if f["code"] in codes or (f.get(BOX) and f["code"] not in INNER | OUTER | {UNEXPLAINED})]
         for g in found[side]:
-            if g.disc <= DEEP - Limits.strict or g.middle is None:
+            if g.disc <= LISTED - Limits.strict or g.middle is None:
                 continue
             counts["regions"] += 1
             how = owned(g, side, found, {v: [h for h, _ in of] for v, of in tool.items()}, mine, reach, used)
@@ -320,7 +321,7 @@ def judged(s, t, fs, k, angle, outline):
             more = {"area_mm2": round(g.area, 4), "farthest_mm": None if g.whole else round(g.depth, 4), "of_the_margin": margin}
             faults.append(Fault("beside" if how else "silent", outline, side, home(g.middle), g.disc, more))
         for f in mine:
-            if f["at"] is None and not f.get(BOX):
+            if (f["at"] is None and not f.get(BOX)) or f["code"] not in codes:
                 continue
             counts["findings"] += 1
             own = [h for h, _ in tool[side] if under(h, f, reach)]
@@ -330,7 +331,10 @@ def judged(s, t, fs, k, angle, outline):
                     faults.append(Fault("idle", outline, f["code"], tuple(f["at_mm"]), 0.0))
             elif not own and not any(under(g, f, reach) for g in found[side]):
                 faults.append(Fault("idle", outline, f["code"], tuple(f["at_mm"]), f["short_mm"] or 0.0))
-            elif f["code"] in CORNERS and f["short_mm"] is not None and f["at"] is not None:
+            if f.get("off_mm") is not None and f.get(BOX) and (near := [g for g in found[side] if under(g, f, reach)]):
+                counts["off_mm"] += 1
+                faults += off_of(f, near, outline)
+            if own and f["code"] in CORNERS and f["short_mm"] is not None and f["at"] is not None:
                 counts["short_mm"] += 1
                 faults += figures_of(f, [(h, add) for h, add in tool[side] if h in own], s, k, side, outline, found["wide"])
     for f in fs:
@@ -383,6 +387,13 @@ def figures_of(f, own, s, k, side, outline, wide):
 def deepest(h):
     """Greatest distance of a point of the region's edge from the edge of what the tool makes, to the end."""
     return measure.farthest(oracle.from_grid(h.paths), oracle.from_grid(h.edge))[0] if h.edge else h.depth
+
+
+def off_of(f, near, outline):
+    """`off_mm`: how far a piece lies off the drawing in the finding's region, which is one of those under it."""
+    off, told = min((abs(f["off_mm"] - d), d) for d in map(deepest, near))
+    what = f"{f['code']} off_mm {f['off_mm']}, not {told:.4f}"
+    return [Fault("figure", outline, what, tuple(f["at_mm"] or f[BOX][:2]), off)] if off > EXACT - Limits.strict else []
 
 
 def explained_by_reading(f, s, k, side):
@@ -449,56 +460,3 @@ def fineness(arc, strict, eps):
 
 def alike(f, g):
     return f.kind == g.kind and f.what.split()[0] == g.what.split()[0] and np.hypot(*np.subtract(f.at, g.at)) <= SAME
-
-
-# ---- Figures of the proof ----
-
-
-def figures(document, outline, s, t, k, drawn, read=READ):
-    """Gaps and distances off the drawing, from the written openings. `read`: how far the outline as read may lie off S. Told as wrong only where the slack does not make up for it."""
-    proof = document["proof"]
-    piece = next((p for p in (proof or {}).get("pieces", []) if p["outline"] == outline), None)
-    if piece is None:
-        return [Fault("other", outline, "no piece in the proof", (0.0, 0.0), 0.0)], 0
-    thin = lambda paths: [oracle.thinned(p) for p in paths]
-    out, count = [], 0
-    for arc, eps in ((COARSE, 0.0), (ARC, 0.0), (ARC, EPS)):
-        with fineness(arc, STRICT if arc == COARSE else 0.0, eps):
-            of = {d: thin(p) for d, p in t.items()}
-            out, count = figures_with(piece, outline, s, of, k, drawn, read)
-        if not out:
-            break
-    return out, count
-
-
-def figures_with(piece, outline, s, t, k, drawn, read):
-    recess, inlay = t.get("recess"), t.get("inlay")
-    if recess is not None:
-        recess = through(recess, k)
-    if inlay is not None:
-        inlay = oracle.offset(inlay, -sum(k.inlay))
-    if k.start:
-        recess = made(s, k) if recess is None else recess
-        inlay = s if inlay is None else inlay
-    if not recess or not inlay:
-        return [], 0
-    a, b = oracle.from_grid(recess), oracle.from_grid(inlay)
-    # What of the inlay is over the recess's edge.
-    over = [p for p in less(inlay, recess) if abs(pyclipper.Area(p[0])) * oracle.GRID**2 > regions.CRUMB]
-    proud = max((measure.farthest(oracle.from_grid(p), a) for p in over), default=(0.0, (0.0, 0.0)))
-    wanted = {
-        "gap_min_mm": lambda _: (-proud[0], proud[1]) if proud[0] > 1e-4 else measure.between(a, b),
-        "gap_max_mm": lambda _: measure.farthest(a, b, free=b if proud[0] > 1e-4 else None),
-    }
-    if not k.start:
-        wanted["recess_off_mm"] = lambda d: measure.hausdorff(a, d)
-        wanted["inlay_off_mm"] = lambda d: measure.hausdorff(b, d)
-    out, mine = [], oracle.from_grid(s)
-    for name, find in wanted.items():
-        told, (true, at) = get(piece, name), find(mine)
-        off = abs(told - true)
-        if off > EXACT - Limits.strict and name.endswith("off_mm") and drawn is not None and measure.hausdorff(drawn, mine)[0] <= read:
-            off = abs(told - find(drawn)[0])
-        if off > EXACT - Limits.strict:
-            out.append(Fault("figure", outline, f"{name} {told}, not {true:.4f}", at, off))
-    return out, len(wanted)

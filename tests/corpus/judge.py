@@ -336,7 +336,8 @@ def judged(s, t, fs, k, angle, outline):
                 faults += off_of(f, near, outline)
             if own and f["code"] in CORNERS and f["short_mm"] is not None and f["at"] is not None:
                 counts["short_mm"] += 1
-                faults += figures_of(f, [(h, add) for h, add in tool[side] if h in own], s, k, side, outline, found["wide"])
+                pieces_own = [g for g in found[side] if under(g, f, reach)]
+                faults += figures_of(f, [(h, add) for h, add in tool[side] if h in own], pieces_own, s, k, side, outline, found["wide"])
     for f in fs:
         if f["code"] == ISLAND and f["at"] is not None and len(s) > 0:
             holes = [p for p in s if pyclipper.Area(p) < 0]
@@ -368,13 +369,14 @@ def by_rule(s, f, k, found):
     return True
 
 
-def figures_of(f, own, s, k, side, outline, wide):
-    """A corner's `short_mm` against its region, and a radius told of a corner that is drawn sharp."""
+def figures_of(f, own, cut, s, k, side, outline, wide):
+    """A corner's `short_mm` against its region, and a radius told of a corner that is drawn sharp. `own`: what the bare tools make
+    there; `cut`: what the pieces lack or have more, which counts where only a margin makes it."""
     out = []
     if not own or any(away(h, n["at"]) <= AT for h, _ in own for n in wide):
         # Its region hangs on that of a neck or gap.
         return out
-    depths = [add + deepest(h) for h, add in own]
+    depths = [add + deepest(h) for h, add in own] + [deepest(g) for g in cut]
     off, told = min((abs(f["short_mm"] - d), d) for d in depths)
     if off > EXACT - Limits.strict and not explained_by_reading(f, s, k, side):
         out.append(Fault("figure", outline, f"{f['code']} short_mm {f['short_mm']}, not {told:.4f}", tuple(f["at_mm"]), off))

@@ -38,9 +38,26 @@ def changed(document, change, wanted=mine):
             yield spoilt
 
 
+def shifted(f, by):
+    """A finding's place and box moved to the right, mm."""
+    f["at_mm"] = [f["at_mm"][0] + by, f["at_mm"][1]]
+    if f.get(BOX):
+        x0, y0, x1, y1 = f[BOX]
+        f[BOX] = [x0 + by, y0, x1 + by, y1]
+
+
 def moved(document):
     size = document["drawing"]["size_mm"]
-    yield from changed(document, lambda f: f.update(at_mm=[f["at_mm"][0] + 2 * size[0], f["at_mm"][1]]))
+    yield from changed(document, lambda f: shifted(f, 2 * size[0]))
+
+
+def without_boxes(way):
+    """The same, of findings that have no more than a place."""
+
+    def bare(document):
+        yield from way({**document, "findings": [{k: v for k, v in f.items() if k != BOX} for f in document["findings"]]})
+
+    return bare
 
 
 def other_side(document):
@@ -55,12 +72,15 @@ def shortened(document):
     yield from changed(document, lambda f: f.update(short_mm=f["short_mm"] + 0.012), corners)
 
 
+def off_out(document):
+    yield from changed(document, lambda f: f.update(off_mm=f["off_mm"] + 0.012), lambda d: [f for f in mine(d) if f.get("off_mm")])
+
+
 def made_up(document):
     """A finding outside of all that is drawn."""
     f = copy.deepcopy(mine(document)[:1])
     if f:
-        x0, y0, x1, y1 = document["outlines"][0]["bounds_mm"]
-        f[0]["at_mm"] = [x0 - 5, y0 - 5]
+        shifted(f[0], 2 * document["drawing"]["size_mm"][0])
         yield {**document, "findings": document["findings"] + f}
 
 
@@ -69,7 +89,7 @@ def boxes(document, by):
     spoilt = copy.deepcopy(document)
     for f in mine(spoilt):
         x, y = f["at_mm"]
-        f[BOX] = [x - 8, y - 8, x + 8, y + 8]
+        f[BOX] = f.get(BOX) or [x - 8, y - 8, x + 8, y + 8]
     yield spoilt
     for i, f in enumerate(spoilt["findings"]):
         if f.get(BOX) and by:
@@ -111,8 +131,12 @@ WAYS = [
     ("a finding is left out", removed, "silent"),
     ("a finding is moved", moved, "idle"),
     ("a finding is moved from its difference", moved, "silent"),
+    ("a finding without a box is left out", without_boxes(removed), "silent"),
+    ("a finding without a box is moved", without_boxes(moved), "idle"),
+    ("a finding without a box is moved from its difference", without_boxes(moved), "silent"),
     ("a corner is told of the wrong side", other_side, "silent"),
     ("short_mm is out", shortened, "figure"),
+    ("off_mm is out", off_out, "figure"),
     ("a finding is made up", made_up, "idle"),
     ("a box is elsewhere", box_away, "silent"),
     ("a box is elsewhere and holds nothing", box_away, "idle"),

@@ -4,6 +4,7 @@
     python account.py BINARY FOLDER-OR-FILE... [--jobs 300] [--seed 1] [--log jobs.jsonl] [--list faults.txt]
     python account.py BINARY FILE... --settings "--bush 12 --cutter 4"     as drawn, with these settings and no others
     python account.py BINARY FILE... --self-test                          spoils answers, and wants each spoilt one told
+    python account.py BINARY --short                                      the regular check: the self-test, and some jobs
 
 Needs svgelements, ezdxf, pyclipper, shapely (2.1 or later), numpy. Icons: `bash fetch.sh FOLDER` packs pinned sets by npm and prints
 the folders. Each job is one drawing with a size, tools, corners and further settings, all drawn by the seed: folders take turns, and
@@ -46,6 +47,14 @@ from names import INNER, NOTHING_THERE, OPTIONS, OUTER, UNCERTIFIED, UNEXPLAINED
 KINDS = ("silent", "idle", "figure", "unexplained", "other", "beside", "border")
 # Outlines together may be out by so much in width, mm; and by no more than this share they are the same drawing in another size.
 WIDTH_OFF, MISTAKEN = 0.008, 3e-4
+# What --short takes.
+OWN = Path(__file__).resolve().parent.parent.parent
+DRAWINGS = (
+    "samples/bow-tie-key/key.dxf", "samples/leaf/leaf.svg", "samples/fish/fish.svg", "samples/compass-star/star.svg",
+    "samples/name-board-letter/letter.svg", "samples/inch-patch/patch.svg", "samples/motif/motif.svg", "tests/fixtures/outside",
+    "tests/fixtures/panels", "tests/fixtures/account",
+)
+SHORT = 30
 
 
 # ---- The jobs ----
@@ -261,7 +270,8 @@ def tell(done, listing):
 def main():
     p = argparse.ArgumentParser(description=__doc__.split("\n")[0])
     p.add_argument("binary")
-    p.add_argument("where", nargs="+")
+    p.add_argument("where", nargs="*")
+    p.add_argument("--short", action="store_true", help="the self-test, and SHORT jobs on the repository's own drawings")
     p.add_argument("--jobs", type=int)
     p.add_argument("--seed", type=int, default=1)
     p.add_argument("--settings", help="these and no others, each drawing once, as large as it is drawn")
@@ -269,10 +279,15 @@ def main():
     p.add_argument("--log", type=Path, help="a stopped run goes on where it stopped")
     p.add_argument("--list", type=Path)
     a = p.parse_args()
-    if a.self_test:
+    if not a.where and not a.short:
+        p.error("no drawings")
+    if a.self_test or a.short:
         import spoilt
 
-        sys.exit(spoilt.self_test(a.binary, list(regions.drawings(a.where))))
+        bad = spoilt.self_test(a.binary, list(regions.drawings([OWN / "samples/bow-tie-key/key.svg"] if a.short else a.where)))
+        if a.self_test or bad:
+            sys.exit(bad)
+        a.where, a.jobs = [OWN / w for w in DRAWINGS], SHORT
     if a.settings is not None:
         wanted = [(f, shlex.split(a.settings)) for f in regions.drawings(a.where)]
     else:

@@ -13,7 +13,7 @@ and counts. What is worked out, with S an outline as drawn, R and r the radii of
 * A difference is *owned* by a finding of its side (inside: inside corner or neck; outside: outside corner or closed gap; any other
   code with a box: both) on the same outline: what lies outside the boxes (`region_mm`) of these findings is nowhere deeper than DEEP, or one that has no box
   lies under it, or under another difference (of the other piece, or of S and what the bare tools make of it) that most of it is in;
-  or, where no finding has a box, it lies at a region of the other side that a neck or gap owns (*beside*: listed, no fault).
+  or, where the program gives no boxes, it lies at a region of the other side that a neck or gap owns (*beside*: listed, no fault).
   Else it is *silent*.
 * A finding of these codes is *idle* when no difference MAY deep lies under it: neither of the pieces, nor of S and what
   the bare tools make of it. Necks and gaps that rest on another rule (`needed_mm` null) are held against that rule.
@@ -40,7 +40,7 @@ from findings import MAY, away, deep, less, parts, there_and_back, turned
 from names import BOX, CORNERS, GAP, INNER, ISLAND, NECK, OUTER, UNEXPLAINED, WIDE, get
 
 DEEP, BORDER, LISTED, HAIR, AT = 0.04, 0.005, 0.02, 0.004, 0.03
-# A corner at the edge of a neck or gap that is told goes with it, as long as findings have no boxes.
+# A corner at the edge of a neck or gap that is told goes with it, as long as the program gives no boxes.
 BESIDE = "with a neck or gap"
 # Radii smaller by so much must agree that something differs: limbs and gaps of just the tool's size are made, mm.
 EPS = regions.SLACK / 2
@@ -212,7 +212,7 @@ def deep_parts(a, b, edge, hair, tool):
     for island in less(a, oracle.offset(b, hair)) if b else parts_of(a):
         if abs(pyclipper.Area(island[0])) * oracle.GRID**2 > regions.CRUMB:
             for g in deep([island], edge or None, tool):
-                g.paths, g.whole, g.edge = island, not b, edge
+                g.paths, g.whole, g.edge, g.of, g.hair = island, not b, edge, (a, b), hair
                 found.append(g)
     return found
 
@@ -304,7 +304,7 @@ def judged(s, t, fs, k, angle, outline):
             tool[side] += [(g, add) for g in lost_to(side, shape, radius)]
     reach = AT + (3 * k.gap if k.start == "part" else 0.0)
     found["wide"] = [f for f in fs if f["code"] in WIDE and f["at"] is not None]
-    used = any(f.get(BOX) for f in fs)
+    used = any(BOX in f for f in fs)
     faults, counts = [], Counter()
     home = lambda p: tuple(float(v) for v in np.round(oracle.turned(np.array([p], dtype=float), -angle)[0], 4))
     for side, codes in (("inside", INNER), ("outside", OUTER)):
@@ -333,7 +333,7 @@ def judged(s, t, fs, k, angle, outline):
                 faults.append(Fault("idle", outline, f["code"], tuple(f["at_mm"]), f["short_mm"] or 0.0))
             if f.get("off_mm") is not None and f.get(BOX) and (near := [g for g in found[side] if under(g, f, reach)]):
                 counts["off_mm"] += 1
-                faults += off_of(f, near, outline)
+                faults += off_of(f, near, k.hair - HAIR, outline)
             if own and f["code"] in CORNERS and f["short_mm"] is not None and f["at"] is not None:
                 counts["short_mm"] += 1
                 pieces_own = [g for g in found[side] if under(g, f, reach)]
@@ -387,15 +387,23 @@ def figures_of(f, own, cut, s, k, side, outline, wide):
 
 
 def deepest(h):
-    """Greatest distance of a point of the region's edge from the edge of what the tool makes, to the end."""
-    return measure.farthest(oracle.from_grid(h.paths), oracle.from_grid(h.edge))[0] if h.edge else h.depth
+    """Greatest distance of a point of the region's edge from the edge of what is made, to the end; the region without a hair off."""
+    if not h.edge:
+        return h.depth
+    engine = pyclipper.Pyclipper()
+    engine.AddPaths([p for island in less(*h.of) for p in island] if h.of[1] else h.of[0], pyclipper.PT_SUBJECT, True)
+    # A hair off blunts a sharp corner by many.
+    engine.AddPaths(oracle.offset(h.paths, 20 * h.hair), pyclipper.PT_CLIP, True)
+    rings = engine.Execute(pyclipper.CT_INTERSECTION, pyclipper.PFT_NONZERO, pyclipper.PFT_NONZERO)
+    return measure.farthest(oracle.from_grid(rings), oracle.from_grid(h.edge))[0]
 
 
-def off_of(f, near, outline):
-    """`off_mm`: how far a piece lies off the drawing in the finding's region, which is one of those under it."""
+def off_of(f, near, flatten, outline):
+    """`off_mm`: how far a piece lies off the drawing in the finding's region, which is one of those under it; chords in the files
+    may add what `--flatten` lets pass."""
     off, told = min((abs(f["off_mm"] - d), d) for d in map(deepest, near))
     what = f"{f['code']} off_mm {f['off_mm']}, not {told:.4f}"
-    return [Fault("figure", outline, what, tuple(f["at_mm"] or f[BOX][:2]), off)] if off > EXACT - Limits.strict else []
+    return [Fault("figure", outline, what, tuple(f["at_mm"] or f[BOX][:2]), off)] if off > EXACT + flatten - Limits.strict else []
 
 
 def explained_by_reading(f, s, k, side):

@@ -179,7 +179,8 @@ def held(s, recess, inlay, k):
         star = made(s, k)
         return [("inside", star, inlay), ("outside", inlay, star)] if inlay is not None else []
     out = []
-    for piece in (recess, inlay):
+    # Where the cutter does not come in at all, what an inlay would have more is not asked.
+    for piece in (recess,) if recess == [] else (recess, inlay):
         if piece is not None:
             target = oracle.offset(s, k.gap) if k.start == "part" else s
             out += [("inside", target, piece), ("outside", piece, target)]

@@ -53,6 +53,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "outside"))
 import flat  # noqa: E402
 import oracle  # noqa: E402
 from icons import NO_GEOMETRY, SIZES, TOOLS, sample, scaled  # noqa: E402
+from names import INNER, OUTER  # noqa: E402
 
 FINE = 2e-5
 flat.FLAT = FINE
@@ -70,7 +71,6 @@ BLUNTED = 0.2
 # Tools that differ by so much in diameter must agree that a region is lost: limbs and gaps of the tool's size are made, mm.
 SLACK = 0.005
 GAP = 0.05
-INNER, OUTER = {"inside-corner", "neck"}, {"jutting-corner", "closed-gap"}
 ANGLES = (0.0, 0.3, 1.1)
 # Loops no larger both ways are specks, which the program leaves out, mm.
 SPECK = 0.1
@@ -80,12 +80,24 @@ TIP = 1e-3
 CRUMB = 1e-5
 
 
-def read(path):
-    """The outlines: each a region, outer ring and holes, of Clipper's integers. Shapes within one another alternate."""
-    if path.suffix.lower() == ".dxf":
-        shapes = [([r], pyclipper.PFT_EVENODD) for r in flat.dxf_rings(path)[0]]
-    else:
-        shapes = list(svg_shapes(path))
+def read(path, width=None):
+    """The outlines: each a region, outer ring and holes, of Clipper's integers. Shapes within one another alternate.
+
+    `width`: all that is drawn is made so wide, mm, about the frame's origin."""
+    shapes = list(shapes_of(path))
+    if width is not None:
+        across = lambda shapes: (lambda xs: xs.max() - xs.min())(np.concatenate([r[:, 0] for rings, _ in shapes for r in rings]))
+        rough = [s for s in shapes if s[0]]
+        if not rough:
+            return []
+        # Flattened again, so that it is FINE once it has its size.
+        flat.FLAT = FINE * across(rough) / width
+        try:
+            rough = [s for s in shapes_of(path) if s[0]]
+        finally:
+            flat.FLAT = FINE
+        k = width / across(rough)
+        shapes = [([r * k for r in rings], rule) for rings, rule in rough]
     regions = []
     for rings, rule in shapes:
         engine = pyclipper.Pyclipper()
@@ -102,6 +114,12 @@ def read(path):
     engine.AddPaths([p for r in regions for p in r], pyclipper.PT_SUBJECT, True)
     found = parts(engine.Execute2(pyclipper.CT_UNION, pyclipper.PFT_EVENODD, pyclipper.PFT_EVENODD))
     return [p for p in found if np.ptp(oracle.from_grid(p[:1])[0], axis=0).max() > SPECK]
+
+
+def shapes_of(path):
+    if path.suffix.lower() == ".dxf":
+        return (([r], pyclipper.PFT_EVENODD) for r in flat.dxf_rings(path)[0])
+    return svg_shapes(path)
 
 
 def svg_shapes(path):

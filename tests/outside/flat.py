@@ -86,8 +86,8 @@ def segment_points(s):
         n = bezier_steps([s.start, s.control1, s.control2, s.end])
     else:
         raise ValueError(f"{type(s).__name__} is not read by this check")
-    points = [s.start] + [s.point(i / n) for i in range(1, n)]
-    return [(p.x, p.y) for p in points]
+    points = [(s.start.x, s.start.y)]
+    return points + [(float(x), float(y)) for x, y in s.npoint(np.arange(1, n) / n)] if n > 1 else points
 
 
 def bezier_steps(control):

@@ -134,27 +134,23 @@ fn bound(s: &Segment, a: &Asked, b: &Asked, counts: Counts) -> f64 {
         |(edge, here, foot, other)| {
             let (there, other_foot) = edge.nearest(other.at);
             let chords = here.max(there) + rise + self::rise(edge, foot, other_foot);
-            concentric(s, edge, [(here, foot), (there, other_foot)]).map_or(chords, |b| b.min(chords))
+            concentric(s, edge, here.max(there)).map_or(chords, |b| b.min(chords))
         },
     );
     by_moving.min(by_edge[0]).min(by_edge[1])
 }
 
-/// The bound for a part of an arc that runs along an arc of nearly the same centre and faces it with both ends: from the
-/// target's centre no point of the part is nearer or farther than its radius by more than the centres are apart.
-fn concentric(s: &Segment, target: &Segment, feet: [(f64, Point); 2]) -> Option<f64> {
+/// The bound for a part of an arc that runs along an arc of nearly the same centre and faces it with both ends, which lie `ends`
+/// off at most: from the target's centre no point of the part is nearer or farther than its radius by more than the centres
+/// are apart.
+fn concentric(s: &Segment, target: &Segment, ends: f64) -> Option<f64> {
     let (Segment::Arc(s), Segment::Arc(t)) = (s, target) else { return None };
     let apart = (s.center - t.center).hypot();
     if apart > s.radius / 10.0 || s.sweep() > 0.75 * PI || t.sweep() > PI + 1e-9 {
         return None;
     }
-    let faces = |(distance, foot): (f64, Point), p: Point| {
-        let radial = ((p - t.center).hypot() - t.radius).abs();
-        (radial - distance).abs() < 1e-9 && t.spans(foot - t.center)
-    };
-    let ends = [s.start, s.end];
-    let both = ends.iter().all(|&p| feet.iter().any(|f| faces(*f, p)));
-    both.then(|| (s.radius - t.radius).abs() + apart)
+    let both = [s.start, s.end].iter().all(|&p| t.spans(p - t.center));
+    both.then(|| ends.max((s.radius - t.radius).abs() + apart))
 }
 
 /// How far the part of an edge between two of its points lies off their chord: 0 for a line. For arcs of more than half a
@@ -211,6 +207,21 @@ mod tests {
         let expected = 0.15 * 0.5 / 0.15f64.hypot(0.5);
         assert!((f.mm - expected).abs() < ACCURACY, "{f:?} {expected}");
         assert!((far(&dipped, &plain, Counts::BothSides).mm - 0.5).abs() < 1e-12);
+    }
+
+    /// A part of a circle against the rest of it: its middle lies half the chord's arc from either end, though both ends lie on
+    /// an edge of the same circle.
+    #[test]
+    fn a_gap_in_an_arc_is_seen_from_within() {
+        let p = Point::new;
+        let (a, b) = (p(6.0, 8.0), p(-6.0, 8.0));
+        let gap = Segment::Arc(crate::geom::Arc { start: a, end: b, center: Point::ORIGIN, radius: 10.0, ccw: true });
+        let rest =
+            |start, end| Segment::Arc(crate::geom::Arc { start, end, center: Point::ORIGIN, radius: 10.0, ccw: true });
+        let open =
+            Region::new(vec![Ring::new(vec![rest(b, p(0.0, -10.0)), rest(p(0.0, -10.0), a), Segment::line(a, b)])]);
+        let f = farthest([&gap], &EdgeIndex::new(&open), Counts::BothSides, 0.0).unwrap();
+        assert!((f.mm - 2.0).abs() < ACCURACY && f.at.x.abs() < 0.1, "{f:?}");
     }
 
     #[test]

@@ -167,3 +167,30 @@ fn bow_tie_corners() {
         assert!(m.is_corner() && (m.depth - 0.280_110).abs() < 1e-6 && (m.area - 0.363_317).abs() < 1e-5, "{m:?}");
     }
 }
+
+/// The mouth of an open ring, 4 mm wide between two round ends: filled, whatever the offset.
+#[test]
+fn a_mouth_between_round_ends_is_a_gap() {
+    let p = Point::new;
+    let arc = |s: Point, e: Point, r: f64, ccw: bool, large: bool| {
+        let half = (e - s).hypot() / 2.0;
+        let bulge = crate::geom::trig::tan(crate::geom::trig::acos((1.0 - (half / r).powi(2)).sqrt()) / 2.0);
+        let bulge = if large { 1.0 / bulge } else { bulge };
+        Segment::from_bulge(s, e, if ccw { bulge } else { -bulge })
+    };
+    let [a, b, c, d] = [p(143.0007, 99.6596), p(143.0007, 120.3404), p(129.2598, 117.6596), p(129.2598, 102.3404)];
+    // Anticlockwise round the wood: the outer edge from the lower end of the mouth round to the upper one, and back inside.
+    let ring = vec![
+        arc(b, a, 54.0, true, true),
+        arc(a, d, 7.0, true, false),
+        arc(d, c, 40.0, false, true),
+        arc(c, b, 7.0, true, false),
+    ];
+    let s = enclosed(&[Ring::new(ring)], FillRule::NonZero, &Budget::unlimited()).unwrap();
+    for o in [3.0, 4.0, 7.0, 7.95, 12.95, 13.95] {
+        let found = filled(&s, o, 0.02, &Budget::unlimited()).unwrap();
+        assert_eq!(found.parts.len(), 1, "{o}");
+        let m = &found.parts[0];
+        assert!(m.stretches == 2 && (m.width.unwrap() - 4.0307).abs() < 1e-3 && m.depth > 1.0, "{o}: {m:?}");
+    }
+}

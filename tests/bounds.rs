@@ -66,22 +66,29 @@ fn hundreds_of_circles_are_answered_in_time_and_memory() {
     assert!(v["steps"].as_array().unwrap().iter().all(|s| s["tipping_margin_mm"].is_number()));
 }
 
-/// A star of 20 units, read as metres and worse: refused with its reason, within a second or so and a fraction of the memory.
+/// A star of 20 units, read as metres, or stated by its file as larger than 10 m: refused with its reason, soon and in a
+/// fraction of the memory.
 #[test]
 fn sizes_that_no_template_has_are_refused_before_any_geometry() {
     let folder = folder();
     let star = folder.path().join("star.svg");
-    let body = "<path d=\"M12 2 15 9 22 9 16 14 19 22 12 17 5 22 8 14 2 9 9 9Z\"/>";
-    std::fs::write(&star, format!("<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 24 24\">{body}</svg>"))
-        .unwrap();
-    for (option, size) in
-        [("--unit", "m"), ("--width", "10001mm"), ("--width", "100m"), ("--width", "1000000"), ("--width", "9000m")]
-    {
+    let of_width = |size: &str| {
+        let body = "<path d=\"M12 2 15 9 22 9 16 14 19 22 12 17 5 22 8 14 2 9 9 9Z\"/>";
+        let head = "xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"2 2 20 20\"";
+        std::fs::write(&star, format!("<svg {head} {size}>{body}</svg>")).unwrap();
+    };
+    for (size, option) in [
+        ("", &["--unit", "m"] as &[&str]),
+        ("width=\"10001mm\" height=\"10001mm\"", &[]),
+        ("width=\"10000cm\" height=\"10000cm\"", &[]),
+        ("width=\"1000000mm\" height=\"1000000mm\"", &[]),
+    ] {
+        of_width(size);
         for command in ["check", "make"] {
             let out = folder.path().join("out");
             let to: &[&str] = if command == "make" { &["--force", "--out", out.to_str().unwrap()] } else { &[] };
             let start = Instant::now();
-            let o = letin(512, &[&[command, "--json", option, size], to].concat(), &star);
+            let o = letin(512, &[&[command, "--json"], option, to].concat(), &star);
             assert!(start.elapsed() < Duration::from_secs(20), "{size}: {:?}", start.elapsed());
             assert_eq!(o.status.code(), Some(1), "{size}: {}", String::from_utf8_lossy(&o.stderr));
             let v: Value = serde_json::from_slice(&o.stdout).unwrap();
@@ -93,8 +100,13 @@ fn sizes_that_no_template_has_are_refused_before_any_geometry() {
             assert!(v["openings"].as_array().unwrap().is_empty());
         }
     }
+    // A width that is given is refused by itself, or as the file's.
+    of_width("");
+    let o = letin(512, &["check", "--width", "100m"], &star);
+    assert!(matches!(o.status.code(), Some(1 | 2)), "{}", String::from_utf8_lossy(&o.stderr));
     // Just within, it is worked out, with a warning.
-    let v = check(&["--width", "9999mm"], &star);
+    of_width("width=\"9999mm\" height=\"9999mm\"");
+    let v = check(&[], &star);
     assert!(matches!(found(&v, "odd-size").as_slice(), [("warning", Some(_), _)]), "{v:#}");
 }
 

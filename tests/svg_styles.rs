@@ -295,7 +295,7 @@ fn the_second_reader_is_given_what_it_can_read() {
     // Names of styles that are no names of attributes, or those of other attributes, or set twice.
     for style in [
         "\\ä:1; x1:3; points:0 0 9 9; id:q; href:none; viewbox:0 0 1 1",
-        "font-family:x; -webkit-any:1; mix-blend-mode:multiply; --x:'<&\\22'",
+        "font-family:x; -webkit-any:1; mix-blend-mode:multiply; --x:'&lt;&amp;\\22'",
         "fill:url(&quot;#a&lt;&quot;) red; stop-color:var(--no, &quot;)",
     ] {
         let drawing = body(&format!(

@@ -49,8 +49,8 @@ EXACT, READ = 0.005, 0.003
 COARSE, STRICT, ARC, TURNED = 5e-4, 1e-3, 1e-4, (0.3, 1.1)
 # The same place on turned copies, mm.
 SAME = 0.5
-# A corner drawn sharp: a turn of the flattened outline by more than this, radians, within NEARBY of the finding, mm.
-SHARP, NEARBY = 0.45, 0.003
+# A corner drawn sharp: a turn of the outline by more than this, radians, over two arms of so many mm, within NEARBY of the finding.
+SHARP, NEARBY, ARM = 0.45, 0.003, 0.05
 
 
 @dataclass(frozen=True)
@@ -419,13 +419,19 @@ def explained_by_reading(f, s, k, side):
 
 
 def sharp(s, at):
+    """Whether the outline has a sharp corner at that place: seen over an arm of ARM to either side, so that kinks of a hair are none."""
     for path in oracle.from_grid(s):
-        before, after = path - np.roll(path, 1, axis=0), np.roll(path, -1, axis=0) - path
-        i = int(np.argmin(np.hypot(*(path - at).T)))
-        if np.hypot(*(path[i] - at)) <= NEARBY:
-            a, b = before[i], after[i]
-            if abs(np.arctan2(a[0] * b[1] - a[1] * b[0], a @ b)) > SHARP:
-                return True
+        d = np.hypot(*(path - at).T)
+        i = int(np.argmin(d))
+        if d[i] <= NEARBY:
+            # The first points ARM away, going back and going on.
+            far = np.hypot(*(path - path[i]).T) >= ARM
+            if far.any():
+                back, on = np.roll(path[::-1], i + 1, axis=0), np.roll(path, -i, axis=0)
+                a, b = (q[np.argmax(np.hypot(*(q - path[i]).T) >= ARM)] for q in (back, on))
+                a, b = path[i] - a, b - path[i]
+                if abs(np.arctan2(a[0] * b[1] - a[1] * b[0], a @ b)) > SHARP:
+                    return True
     return False
 
 

@@ -8,7 +8,7 @@
 
 use super::{Code, Finding, Severity};
 use crate::geom::Region;
-use crate::geom::apart::{Spot, idle_share, unknown};
+use crate::geom::apart::{Differing, Spot, unknown};
 use crate::proof::Fit;
 use crate::template::ease::AsCut;
 use crate::tolerance::FINDING_DEPTH;
@@ -62,8 +62,8 @@ pub fn unexplained(held: &Held, fits: &[Fit], findings: &[Finding]) -> Vec<Findi
 /// The findings of `held`'s outline whose place is for the most part as drawn in every piece.
 #[must_use]
 pub fn idle<'a>(held: &Held, fits: &[Fit], findings: &'a [Finding]) -> Vec<&'a Finding> {
-    let others = held.pieces(fits).map(|p| p.1);
-    let is_idle = |f: &&Finding| f.region.as_deref().is_some_and(|place| idle_share(place, held.drawn, &others) > IDLE);
+    let differ = Differing::new(held.drawn, &held.pieces(fits).map(|p| p.1));
+    let is_idle = |f: &&Finding| f.region.as_deref().is_some_and(|place| differ.idle_share(place) > IDLE);
     owned(held.outline, findings).filter(is_idle).collect()
 }
 

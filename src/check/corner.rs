@@ -141,7 +141,7 @@ pub(super) fn drawn(m: &Misfit) -> String {
     if m.cusp {
         return "drawn to a point between two sides that touch".to_owned();
     }
-    let angle = 180.0 - m.turn.to_degrees();
+    let angle = 180.0 - m.point.unwrap_or(m.turn).to_degrees();
     if m.radius < 0.005 {
         format!("{angle:.0}°, drawn sharp")
     } else {

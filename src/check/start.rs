@@ -10,14 +10,17 @@ use super::narrow::joins;
 use super::sharp_point::sharp_points_of_one;
 use super::{Code, Finding, Severity, difference, island_count, making};
 use crate::budget::Budget;
-use crate::geom::GeomError;
 use crate::geom::edges::EdgeIndex;
 use crate::geom::misfit::{Misfit, unreached};
+use crate::geom::{GeomError, Point};
 use crate::kit::Tools;
 use crate::template::Duty;
 use crate::template::start::{Begun, Start};
 use crate::tolerance::FINDING_DEPTH;
 use std::sync::Arc;
+
+/// The gap that shows in a part's hollow is looked for at so many places of each edge of it, and at its deepest point.
+const SAMPLES: u32 = 32;
 
 /// All that is found on one outline. `template_cutter`: diameter, mm.
 ///
@@ -137,8 +140,13 @@ impl Look<'_> {
         let round_part = self.start == Start::Part;
         let room = if round_part { tools.gap } else { 0.0 };
         // Round a part the gap that shows is seen from the part itself.
-        let seen = || edges.drawn.nearest(m.at).and_then(|n| edges.whole.nearest(n.at)).map(|n| n.distance);
-        let depth = if round_part { seen().unwrap_or(m.depth) } else { m.depth };
+        let seen = |p: Point| edges.drawn.nearest(p).and_then(|n| edges.whole.nearest(n.at)).map(|n| n.distance);
+        let along = m.outline.iter().flat_map(|s| (0..=SAMPLES).map(|k| s.at(f64::from(k) / f64::from(SAMPLES))));
+        let depth = if round_part {
+            along.chain([m.at]).filter_map(seen).max_by(f64::total_cmp).unwrap_or(m.depth)
+        } else {
+            m.depth
+        };
         let (outcome, help) = if round_part {
             (
                 format!("The recess loses its point. A gap of up to {depth:.2} mm shows in the part's hollow."),

@@ -1,8 +1,9 @@
 //! Any drawing: what kind of file it is, its contents say and not its name.
 //!
 //! In: the bytes of a file and [`ReadSettings`]. Out: a [`Drawing`]. Packed files (svgz) are unpacked, files in UTF-16
-//! are read as what they hold. A width that the maker gives is met by reading the file twice: once to see how wide it
-//! is in its own units, and again with the unit that makes it so, because curves are fitted to the size they end with.
+//! are read as what they hold. A width that the maker gives is met by reading the file three times: to see how wide it is
+//! in its own units, to measure that on a large copy, and with the unit that makes it so, because curves are fitted to the size
+//! they end with.
 //! Refuses what the readers refuse, and packed files that would fill the memory. Source of the packing: RFC 1952.
 
 use super::{Drawing, ReadError, ReadSettings, Remark, RemarkKind, Unit, dxf, svg};
@@ -12,6 +13,9 @@ use std::io::Read;
 
 /// Bytes that a packed file may hold.
 const UNPACKED: u64 = 64 << 20;
+
+/// A width is measured on a drawing so wide, mm: curves are fitted within 0.0025 mm, which is then no part of it that counts.
+const LARGE: f64 = 50_000.0;
 
 /// Reads an SVG or DXF drawing.
 ///
@@ -25,12 +29,18 @@ pub fn read(bytes: &[u8], settings: &ReadSettings, budget: &Budget) -> Result<Dr
     }
     let mut own =
         ReadSettings { width: None, dpi: None, unit: Some(Unit { symbol: "unit", mm: 1.0 }), ..settings.clone() };
-    let drawn = once(&bytes, &own, budget)?.bounds.map_or(0.0, |b| b.width());
-    let mm = width / drawn;
-    if !(mm.is_finite() && mm > 0.0) {
-        return Err(ReadError::Refused {
-            what: "nothing in the drawing has a width that could be made to measure".to_owned(),
-        });
+    let mut mm = 1.0;
+    // What fitting leaves of a width counts for little beside a very large one.
+    for larger in [(LARGE / width).max(1.0), 1.0] {
+        let drawn = once(&bytes, &own, budget)?.bounds.map_or(0.0, |b| b.width());
+        let unit = own.unit.map_or(1.0, |u| u.mm);
+        mm = width * unit / drawn;
+        if !(mm.is_finite() && mm > 0.0) {
+            return Err(ReadError::Refused {
+                what: "nothing in the drawing has a width that could be made to measure".to_owned(),
+            });
+        }
+        own.unit = Some(Unit { symbol: "unit", mm: mm * larger });
     }
     own.unit = Some(Unit { symbol: "unit", mm });
     let drawing = once(&bytes, &own, budget)?;

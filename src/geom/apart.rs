@@ -7,7 +7,7 @@
 use super::certify::independent::{inflated, polygons};
 use super::{Point, Region};
 use crate::tolerance::{GRID, INDEPENDENT_CHORD};
-use clipper2_rust::{FillRule, Path64, Paths64, difference_64, intersect_64, xor_64};
+use clipper2_rust::{FillRule, Path64, Paths64, difference_64, intersect_64, union_subjects_64, xor_64};
 
 /// A place where two regions differ.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -39,17 +39,43 @@ pub fn unknown(a: &Region, b: &Region, known: &[&Region], allowed: f64) -> Vec<S
     wide.iter().filter(|p| area(p) > 0.0).map(|p| spot(p, &wide, &left, allowed)).collect()
 }
 
-/// The share of `place` that lies in none of the differences of `a` from each of `others`, 0 to 1.
-#[must_use]
-pub fn idle_share(place: &Region, a: &Region, others: &[&Region]) -> f64 {
-    let (of, whole) = (polygons(&a.rings), polygons(&place.rings));
-    let mut idle = whole.clone();
-    for b in others {
-        let differ = xor_64(&of, &polygons(&b.rings), FillRule::NonZero);
-        idle = difference_64(&idle, &intersect_64(&idle, &differ, FillRule::NonZero), FillRule::NonZero);
+/// All that one region and others differ by, to be asked which share of a place it covers.
+pub struct Differing {
+    paths: Vec<(Path64, [i64; 4])>,
+}
+
+impl Differing {
+    /// The differences of `a` from each of `others`, together.
+    #[must_use]
+    pub fn new(a: &Region, others: &[&Region]) -> Differing {
+        let of = polygons(&a.rings);
+        let mut all = Paths64::new();
+        for (i, b) in others.iter().enumerate() {
+            if !others[..i].contains(b) {
+                all.extend(xor_64(&of, &polygons(&b.rings), FillRule::NonZero));
+            }
+        }
+        let all = union_subjects_64(&all, FillRule::NonZero);
+        Differing { paths: all.into_iter().map(|p| (p.clone(), bounds(&p))).collect() }
     }
-    let sum = |paths: &Paths64| paths.iter().map(area).sum::<f64>();
-    if sum(&whole) > 0.0 { sum(&idle) / sum(&whole) } else { 0.0 }
+
+    /// The share of `place`, by area, in which none of them differs: 0 to 1.
+    #[must_use]
+    pub fn idle_share(&self, place: &Region) -> f64 {
+        let whole = polygons(&place.rings);
+        let boxes: Vec<[i64; 4]> = whole.iter().map(bounds).collect();
+        let near = |b: &[i64; 4]| boxes.iter().any(|c| b[0] <= c[2] && c[0] <= b[2] && b[1] <= c[3] && c[1] <= b[3]);
+        let here: Paths64 = self.paths.iter().filter(|(_, b)| near(b)).map(|(p, _)| p.clone()).collect();
+        let sum = |paths: &Paths64| paths.iter().map(area).sum::<f64>();
+        let all = sum(&whole);
+        if all > 0.0 { 1.0 - sum(&intersect_64(&whole, &here, FillRule::NonZero)) / all } else { 0.0 }
+    }
+}
+
+fn bounds(path: &Path64) -> [i64; 4] {
+    path.iter().fold([i64::MAX, i64::MAX, i64::MIN, i64::MIN], |b, p| {
+        [b[0].min(p.x), b[1].min(p.y), b[2].max(p.x), b[3].max(p.y)]
+    })
 }
 
 /// Whether a disc of that radius may fit into any of the polygons at all.
@@ -120,8 +146,9 @@ mod tests {
     #[test]
     fn a_place_without_a_difference_is_idle() {
         let (a, b) = (rect(0.0, 0.0, 20.0, 10.0), rect(0.0, 0.0, 21.0, 10.0));
-        assert!(idle_share(&rect(20.0, 0.0, 21.0, 10.0), &a, &[&b]) < 1e-6);
-        assert!((idle_share(&rect(19.0, 0.0, 21.0, 10.0), &a, &[&a, &b]) - 0.5).abs() < 1e-6);
-        assert!(idle_share(&rect(3.0, 3.0, 4.0, 4.0), &a, &[&b]) > 0.999_999);
+        let differ = Differing::new(&a, &[&b, &a, &b]);
+        assert!(differ.idle_share(&rect(20.0, 0.0, 21.0, 10.0)) < 1e-6);
+        assert!((differ.idle_share(&rect(19.0, 0.0, 21.0, 10.0)) - 0.5).abs() < 1e-6);
+        assert!(differ.idle_share(&rect(3.0, 3.0, 4.0, 4.0)) > 0.999_999);
     }
 }

@@ -34,6 +34,8 @@ const CUSP: f64 = PI - 1e-4;
 const OF_CURVE: f64 = PI / 18.0;
 /// Between sides that are tangent at their tip this is no width, mm.
 const TIP_OF_CUSP: f64 = 0.01;
+/// A joint of two edges so near to a corner's tip is its tip, mm.
+const AT_TIP: f64 = 1e-6;
 /// Arcs of the tool with centres farther apart than this, mm, are two places of the tool.
 const SAME_CENTRE: f64 = 0.01;
 
@@ -55,6 +57,8 @@ pub struct Misfit {
     /// Radius with which the corner is drawn, mm: that of its arc, 0 for a point, and for a corner of several pieces
     /// the radius that falls short by as much.
     pub radius: f64,
+    /// Of a corner whose tip is a point: how much the outline turns there, radians.
+    pub point: Option<f64>,
     /// Whether the two sides of the corner are tangent at its tip.
     pub cusp: bool,
     /// Of a part that is no corner: the least width between opposite sides, mm, where they can be told.
@@ -72,7 +76,7 @@ impl Misfit {
     /// Largest radius of a tool that leaves this corner no shorter than `least` mm.
     #[must_use]
     pub fn largest_radius(&self, least: f64) -> f64 {
-        self.radius + least / shortness(self.turn)
+        self.radius + least / shortness(self.point.unwrap_or(self.turn))
     }
 }
 
@@ -173,8 +177,19 @@ fn one(region: Region, drawn: &EdgeIndex, tooled: &EdgeIndex, tool: f64, least: 
     let turned: f64 = walks.iter().map(|w| w.turn).sum();
     let cusp = walks.iter().any(|w| w.sharpest.0 >= CUSP);
     let outline = walks.iter().flat_map(|w| w.outline.iter().copied()).collect();
-    let mut misfit =
-        Misfit { region, at, depth, area, stretches, turn: turned, radius: 0.0, cusp, width: None, outline };
+    let mut misfit = Misfit {
+        region,
+        at,
+        depth,
+        area,
+        stretches,
+        turn: turned,
+        radius: 0.0,
+        point: None,
+        cusp,
+        width: None,
+        outline,
+    };
     if !misfit.is_corner() {
         let edges = &misfit.outline;
         // A place as wide as the tool is not where the tool does not pass, and the tip of a cusp is no place between sides.
@@ -189,9 +204,24 @@ fn one(region: Region, drawn: &EdgeIndex, tooled: &EdgeIndex, tool: f64, least: 
         }
     }
     if misfit.is_corner() {
-        misfit.radius = walks[0].radius().unwrap_or_else(|| (tool - depth / shortness(misfit.turn)).max(0.0));
+        let point = drawn_sharp(&misfit.outline, at);
+        misfit.point = point;
+        misfit.radius = match point {
+            Some(_) => 0.0,
+            None => walks[0].radius().unwrap_or_else(|| (tool - depth / shortness(misfit.turn)).max(0.0)),
+        };
     }
     Some(misfit)
+}
+
+/// How much the outline turns at a point that is the corner's tip, radians; none where the tip is on an edge, or hardly turns.
+fn drawn_sharp(outline: &[Segment], tip: Point) -> Option<f64> {
+    let joints = outline.windows(2).filter(|w| (w[0].end() - tip).hypot() < AT_TIP);
+    let turn = |w: &[Segment]| {
+        let (t, u) = (w[0].tangent_at_end(), w[1].tangent_at_start());
+        super::trig::atan2(t.cross(u), t.dot(u))
+    };
+    joints.map(turn).filter(|t| *t > OF_CURVE).max_by(f64::total_cmp)
 }
 
 /// The farthest that outline and tool's edge are apart round a region, and where on the outline; where the region has no

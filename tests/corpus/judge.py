@@ -5,6 +5,7 @@ and counts. What is worked out, with S an outline as drawn, R and r the radii of
 
 * recess = (T - R) + r; inlay = T - (R + r); and the inlay *with its gap put on again*, T - (R + r - gap), which is held
   against S like the recess. Without files T follows from the outline as made: S opened and closed by the radii in `corners`.
+* Where the two differ from one another, their intersection and their union are held against S as well.
 * A *difference* is a connected part of S without the piece (inside) or of the piece without S (outside), once HAIR is taken
   off, for so much the reading of curves and the proof let pass. Its *depth* is the diameter of the widest disc in it, with
   HAIR added again. Deeper than DEEP, a disc of radius 0.02 mm, it must be owned. From LISTED up to BORDER above DEEP it is listed
@@ -47,6 +48,8 @@ EPS = regions.SLACK / 2
 EXACT, READ = 0.005, 0.003
 # Arcs are made of chords within this of them at first, with limits stricter by STRICT, mm; then, on turned copies.
 COARSE, STRICT, ARC, TURNED = 5e-4, 1e-3, 1e-4, (0.3, 1.1)
+# Pieces that differ by less than this are one and the same, mm2.
+APART = 0.1
 # The same place on turned copies, mm.
 SAME = 0.5
 # A corner drawn sharp: a turn of the outline by more than this, radians, over two arms of so many mm, within NEARBY of the finding.
@@ -128,11 +131,7 @@ def written(path):
 
 def covered(a, b):
     """Area that two regions share, mm2."""
-    engine = pyclipper.Pyclipper()
-    engine.AddPaths(a, pyclipper.PT_SUBJECT, True)
-    engine.AddPaths(b, pyclipper.PT_CLIP, True)
-    shared = engine.Execute(pyclipper.CT_INTERSECTION, pyclipper.PFT_NONZERO, pyclipper.PFT_NONZERO)
-    return sum(map(pyclipper.Area, shared)) * oracle.GRID**2
+    return combined(pyclipper.CT_INTERSECTION, a, b, True)
 
 
 def made(s, k):
@@ -184,7 +183,20 @@ def held(s, recess, inlay, k):
         if piece is not None:
             target = oracle.offset(s, k.gap) if k.start == "part" else s
             out += [("inside", target, piece), ("outside", piece, target)]
+    if recess and inlay and not k.start and combined(pyclipper.CT_XOR, recess, inlay, True) > APART:
+        # Where the pieces differ from one another: what one of them lacks, and what either has.
+        out += [("inside", s, combined(pyclipper.CT_INTERSECTION, recess, inlay)), ("outside", combined(pyclipper.CT_UNION, recess, inlay), s)]
     return out
+
+
+def combined(how, a, b, area=False):
+    """The paths of two regions combined, or their area, mm2."""
+    engine = pyclipper.Pyclipper()
+    engine.AddPaths(a, pyclipper.PT_SUBJECT, True)
+    engine.AddPaths(b, pyclipper.PT_CLIP, True)
+    paths = engine.Execute(how, pyclipper.PFT_NONZERO, pyclipper.PFT_NONZERO)
+    return sum(map(pyclipper.Area, paths)) * oracle.GRID**2 if area else paths
+
 
 
 def views(s, k):

@@ -29,13 +29,13 @@ pub struct Held<'a> {
 }
 
 impl<'a> Held<'a> {
-    /// The pieces, in words, and what each may differ by everywhere: half of what chords leave out.
+    /// The pieces, in words, and what each may differ by everywhere: as far as chords lie off their arcs, to either side.
     fn pieces(&self, fits: &'a [Fit]) -> [(&'static str, &'a Region, f64); 3]
     where
         Self: 'a,
     {
         let proved = fits.iter().find(|f| f.outline == self.outline).map(|f| &f.joint.recess);
-        let (recess, chords) = proved.map_or((&*self.cut.recess, 0.0), |k| (k, self.flatten / 2.0));
+        let (recess, chords) = proved.map_or((&*self.cut.recess, 0.0), |k| (k, self.flatten));
         [("recess", recess, chords), ("insert", &self.cut.insert, 0.0), ("outline as made", self.made, 0.0)]
     }
 }

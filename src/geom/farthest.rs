@@ -7,10 +7,11 @@
 //! nothing.
 
 use super::edges::{EdgeIndex, Near};
-use super::{Point, Segment};
+use super::trig::{angle, positive};
+use super::{Arc, Point, Segment};
 use std::cmp::Ordering;
 use std::collections::BinaryHeap;
-use std::f64::consts::PI;
+use std::f64::consts::{PI, TAU};
 
 /// How much less than the greatest distance may be reported, mm: a fifth of what figures for people promise.
 pub const ACCURACY: f64 = 0.001;
@@ -41,7 +42,18 @@ pub fn farthest<'a>(
     counts: Counts,
     least: f64,
 ) -> Option<Far> {
+    search(from, to, counts, least)?.0
+}
+
+/// The same, and how often a part was halved.
+fn search<'a>(
+    from: impl IntoIterator<Item = &'a Segment>,
+    to: &EdgeIndex,
+    counts: Counts,
+    least: f64,
+) -> Option<(Option<Far>, usize)> {
     let mut walk = to.walk();
+    let mut halved = 0;
     let mut ask = |at: Point| walk.nearest_edge(at).map(|(near, edge)| Asked { at, near, edge });
     let mut best: Option<Far> = None;
     let mut open = BinaryHeap::new();
@@ -62,6 +74,7 @@ pub fn farthest<'a>(
             }
             continue;
         }
+        halved += 1;
         let middle = ask(part.segment.at(0.5))?;
         keep(&mut best, &middle, counts);
         for (t0, t1, a, b) in [(0.0, 0.5, part.a, middle), (0.5, 1.0, middle, part.b)] {
@@ -72,7 +85,7 @@ pub fn farthest<'a>(
             }
         }
     }
-    best.filter(|b| b.mm >= least)
+    Some((best.filter(|b| b.mm >= least), halved))
 }
 
 /// A point with its nearest edge.
@@ -146,22 +159,38 @@ fn bound(s: &Segment, a: &Asked, b: &Asked, counts: Counts) -> f64 {
 fn concentric(s: &Segment, target: &Segment, ends: f64) -> Option<f64> {
     let (Segment::Arc(s), Segment::Arc(t)) = (s, target) else { return None };
     let apart = (s.center - t.center).hypot();
-    if apart > s.radius / 10.0 || s.sweep() > 0.75 * PI || t.sweep() > PI + 1e-9 {
+    if apart > s.radius / 10.0 || s.sweep() > 0.75 * PI || !half_at_most(t, s.start, s.end) {
         return None;
     }
     let both = [s.start, s.end].iter().all(|&p| t.spans(p - t.center));
     both.then(|| ends.max((s.radius - t.radius).abs() + apart))
 }
 
-/// How far the part of an edge between two of its points lies off their chord: 0 for a line. For arcs of more than half a
-/// turn without a bound: either part may be meant.
+/// How far the part of an edge between two of its points lies off their chord: 0 for a line. Without a bound where that part
+/// is more than half a turn.
 fn rise(s: &Segment, p: Point, q: Point) -> f64 {
     let Segment::Arc(a) = s else { return 0.0 };
-    let half = (q - p).hypot() / 2.0;
-    if a.sweep() > PI + 1e-9 {
+    if !half_at_most(a, p, q) {
         return f64::INFINITY;
     }
+    let half = (q - p).hypot() / 2.0;
     a.radius - (a.radius * a.radius - half * half).max(0.0).sqrt()
+}
+
+/// Whether the arc's own part between two of its points is half a turn at most.
+fn half_at_most(a: &Arc, p: Point, q: Point) -> bool {
+    let sweep = a.sweep();
+    if sweep <= PI + 1e-9 {
+        return true;
+    }
+    let from = a.start_angle();
+    let along = |p: Point| {
+        let turned = angle(p - a.center) - from;
+        // A point at the very start may come out as a whole turn on.
+        let turned = positive(if a.ccw { turned } else { -turned });
+        if turned > sweep { if turned - sweep < TAU - turned { sweep } else { 0.0 } } else { turned }
+    };
+    (along(p) - along(q)).abs() <= PI
 }
 
 #[cfg(test)]
@@ -222,6 +251,25 @@ mod tests {
             Region::new(vec![Ring::new(vec![rest(b, p(0.0, -10.0)), rest(p(0.0, -10.0), a), Segment::line(a, b)])]);
         let f = farthest([&gap], &EdgeIndex::new(&open), Counts::BothSides, 0.0).unwrap();
         assert!((f.mm - 2.0).abs() < ACCURACY && f.at.x.abs() < 0.1, "{f:?}");
+    }
+
+    /// Arcs of nearly a whole turn, one in the other, are settled in few steps: the distance is the same all along.
+    #[test]
+    fn long_arcs_beside_each_other_take_no_search() {
+        let long = |r: f64| {
+            let arc = Segment::Arc(Arc {
+                start: Point::new(r, 0.0),
+                end: Point::new(0.6 * r, -0.8 * r),
+                center: Point::ORIGIN,
+                radius: r,
+                ccw: true,
+            });
+            Region::new(vec![Ring::new(vec![arc, Segment::line(arc.end(), arc.start())])])
+        };
+        let (from, to) = (long(50.0), EdgeIndex::new(&long(49.0)));
+        let (far, halved) = search(from.segments(), &to, Counts::BothSides, 0.0).unwrap();
+        // The ends of the chord lie a little farther from the other chord than 1.
+        assert!((far.unwrap().mm - 1.0).abs() < 0.2 && halved < 60, "{far:?} {halved}");
     }
 
     #[test]

@@ -12,7 +12,7 @@ use super::{Code, Finding, Severity, difference, island_count, making};
 use crate::budget::Budget;
 use crate::geom::edges::EdgeIndex;
 use crate::geom::misfit::{Misfit, unreached};
-use crate::geom::{GeomError, Point};
+use crate::geom::{GeomError, Point, Segment};
 use crate::kit::Tools;
 use crate::template::Duty;
 use crate::template::start::{Begun, Start};
@@ -21,6 +21,8 @@ use std::sync::Arc;
 
 /// The gap that shows in a part's hollow is looked for at so many places of each edge of it, and at its deepest point.
 const SAMPLES: u32 = 32;
+/// The point of a hollow lies no farther from that of the outline a gap outside it than this many gaps: of one of 12°.
+const HOLLOW: f64 = 10.0;
 
 /// All that is found on one outline. `template_cutter`: diameter, mm.
 ///
@@ -54,6 +56,7 @@ pub fn misfits(
         drawn: EdgeIndex::new(&piece.drawn),
         made: EdgeIndex::new(&piece.made),
         whole: EdgeIndex::new(&differ.whole),
+        points: piece.drawn.segments().map(Segment::start).collect(),
     };
     let apart = piece.cut.ways != 1;
     let island = joins(&piece.made, &differ.whole);
@@ -79,6 +82,8 @@ struct Edges {
     drawn: EdgeIndex,
     made: EdgeIndex,
     whole: EdgeIndex,
+    /// Where edges of the drawing meet.
+    points: Vec<Point>,
 }
 
 impl Look<'_> {
@@ -142,8 +147,12 @@ impl Look<'_> {
         // Round a part the gap that shows is seen from the part itself.
         let seen = |p: Point| edges.drawn.nearest(p).and_then(|n| edges.whole.nearest(n.at)).map(|n| n.distance);
         let along = m.outline.iter().flat_map(|s| (0..=SAMPLES).map(|k| s.at(f64::from(k) / f64::from(SAMPLES))));
+        // The hollow's own point lies deeper than what the outline that the recess follows has of it.
+        let reach = HOLLOW * tools.gap;
+        let points = edges.points.iter().filter(|p| (**p - m.at).hypot() <= reach);
+        let points = points.filter_map(|p| edges.whole.nearest(*p)).map(|n| n.distance);
         let depth = if round_part {
-            along.chain([m.at]).filter_map(seen).max_by(f64::total_cmp).unwrap_or(m.depth)
+            along.chain([m.at]).filter_map(seen).chain(points).max_by(f64::total_cmp).unwrap_or(m.depth)
         } else {
             m.depth
         };

@@ -54,8 +54,8 @@ pub struct Misfit {
     pub stretches: usize,
     /// How much the outline turns towards the region, radians; of one that turns to and fro, what it comes to.
     pub turn: f64,
-    /// Radius with which the corner is drawn, mm: that of its arc, 0 for a point, and for a corner of several pieces
-    /// the radius that falls short by as much.
+    /// Radius with which the corner is drawn, mm: that of its arc, 0 for a point, of a corner of several pieces that of the arc
+    /// at its tip, and where there is none the radius that falls short by as much.
     pub radius: f64,
     /// Of a corner whose tip is a point: how much the outline turns there, radians.
     pub point: Option<f64>,
@@ -208,10 +208,20 @@ fn one(region: Region, drawn: &EdgeIndex, tooled: &EdgeIndex, tool: f64, least: 
         misfit.point = point;
         misfit.radius = match point {
             Some(_) => 0.0,
-            None => walks[0].radius().unwrap_or_else(|| (tool - depth / shortness(misfit.turn)).max(0.0)),
+            None => walks[0]
+                .radius()
+                .or_else(|| round_tip(&misfit.outline, at, tool))
+                .unwrap_or_else(|| (tool - depth / shortness(misfit.turn)).max(0.0)),
         };
     }
     Some(misfit)
+}
+
+/// The radius of the tightest arc that a corner's tip is on, if it is tighter than the tool.
+fn round_tip(outline: &[Segment], tip: Point, tool: f64) -> Option<f64> {
+    let at_tip = outline.iter().filter(|s| s.nearest(tip).0 < AT_TIP);
+    let radius = |s: &Segment| if let Segment::Arc(a) = s { Some(a.radius) } else { None };
+    at_tip.filter_map(radius).filter(|r| *r < tool).min_by(f64::total_cmp)
 }
 
 /// How much the outline turns at a point that is the corner's tip, radians; none where the tip is on an edge, or hardly turns.

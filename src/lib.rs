@@ -1,4 +1,4 @@
-//! Template openings for letting timber into timber: read, checked, worked out, proved and written.
+//! Template openings for inlaying wood in wood: read, checked, worked out, proved and written.
 //!
 //! The flow, each step a module, lower ones never importing higher ones: [`drawing`] reads a file to outlines,
 //! `template` makes openings of outlines and tools, `proof` routes them on paper, `check` tells what will not

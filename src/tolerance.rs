@@ -66,7 +66,7 @@ pub const LARGEST_COORDINATE: f64 = 1e7;
 /// Ends of loose lines that lie no farther apart than this are joined, and said to be. Used by `drawing::join`.
 pub const JOIN: f64 = 0.05;
 
-/// A place where the insert would stand proud of the recess by more than this is an error: it would not go in.
+/// A place where the inlay would stand proud of the recess by more than this is an error: it would not go in.
 /// Used by `template` and the checks.
 pub const PROUD: f64 = 0.05;
 
@@ -127,7 +127,7 @@ pub const SAME_POINT: f64 = 1e-9;
 /// `drawing::join`.
 pub const SAME_PLACE: f64 = 1e-6;
 
-/// Two lines are one drawn twice where ends and middle lie within this of each other: far below anything that timber
+/// Two lines are one drawn twice where ends and middle lie within this of each other: far below anything that wood
 /// shows. Used by `drawing::join`.
 pub const DOUBLED: f64 = 1e-4;
 
@@ -153,7 +153,7 @@ pub const FAR_FROM_NOMINAL: f64 = 0.8;
 pub const STROKE: f64 = 1e-4;
 
 /// How far a piece as cut on paper, or an opening read back, may lie off what was worked out by another route, mm: what
-/// two chains of certified operations may differ by, and far below what timber shows. Used by `proof`.
+/// two chains of certified operations may differ by, and far below what wood shows. Used by `proof`.
 pub const PROVED: f64 = 0.01;
 
 /// How far apart two files may show one opening, mm: both are written with full digits. Forms that another program saved may

@@ -67,9 +67,9 @@ fn a_slot_that_is_filled_is_told() {
 #[test]
 fn a_hollow_under_a_lip_is_told() {
     let (_, all) = check("hook-under-lip.svg", &["--bush", "12", "--cutter", "4"]);
-    let jutting = of(&all, "jutting-corner");
-    assert!(jutting.len() == 1 && of(&all, "neck").is_empty(), "{all:#?}");
-    close(number(jutting[0], "off_mm"), 4.427, 0.005);
+    let outside = of(&all, "outside-corner");
+    assert!(outside.len() == 1 && of(&all, "neck").is_empty(), "{all:#?}");
+    close(number(outside[0], "off_mm"), 4.427, 0.005);
     // The tip of the lip is a corner of 45°: its point is lost by more than the tool alone would leave.
     assert!(of(&all, "inside-corner").iter().any(|f| number(f, "off_mm") > 2.4), "{all:#?}");
 }
@@ -92,11 +92,11 @@ fn a_tip_with_the_cutters_own_radius_that_the_margin_moves_is_told() {
 fn a_hollow_with_the_offsets_own_radius_that_the_margin_moves_is_told() {
     let tools = ["--bush", "12", "--cutter", "4"];
     let (_, all) = check("slot-with-the-offsets-radius.svg", &tools);
-    let corners = of(&all, "jutting-corner");
+    let corners = of(&all, "outside-corner");
     assert_eq!(corners.len(), 1, "{all:#?}");
     close(number(corners[0], "off_mm"), 10.4737, 0.002);
-    let (_, all) = check("slot-with-the-offsets-radius.svg", &[&tools[..], &["--ease-jutting", "0"]].concat());
-    assert!(of(&all, "jutting-corner").is_empty(), "{all:#?}");
+    let (_, all) = check("slot-with-the-offsets-radius.svg", &[&tools[..], &["--ease-outside", "0"]].concat());
+    assert!(of(&all, "outside-corner").is_empty(), "{all:#?}");
 }
 
 #[test]
@@ -209,7 +209,7 @@ fn tools(bush: f64, cutter: f64, gap: f64) -> Tools {
 /// In every drawing, made in one way of a fixed list after the other.
 #[test]
 fn every_difference_has_its_finding_and_every_finding_its_difference() {
-    let eased = |inside, jutting| Corners::Ease { inside, jutting };
+    let eased = |inside, outside| Corners::Ease { inside, outside };
     let ways: [(Corners, Tools, Option<Start>, Option<f64>); 9] = [
         (eased(0.5, 1.0), tools(20.0, 6.0, 0.05), None, None),
         (Corners::Square, tools(20.0, 6.0, 0.05), None, None),

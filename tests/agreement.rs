@@ -1,6 +1,6 @@
 //! The proof and the findings describe the same cut.
 //!
-//! Each piece that comes off the router by the proof is laid on the outline as drawn (the insert with the gap put on
+//! Each piece that comes off the router by the proof is laid on the outline as drawn (the inlay with the gap put on
 //! again): what it lacks and what it has more are *difference regions*. Every region deeper than [`MUST`] must be under a
 //! finding of a corner, neck or gap; and every such finding must lie at a region. Depth: the greatest distance of a point
 //! of the region's edge from the piece's edge. Shapes: the samples, the drawings of the codes, and made ones; corners
@@ -34,8 +34,8 @@ const AT: f64 = 0.03;
 /// Taken off before a difference is made, so that edges which are the same leave no slivers, mm.
 const HAIR: f64 = 0.002;
 
-const SHARP: Corners = Corners::Ease { inside: 0.0, jutting: 0.0 };
-const USUAL: Corners = Corners::Ease { inside: 0.5, jutting: 1.0 };
+const SHARP: Corners = Corners::Ease { inside: 0.0, outside: 0.0 };
+const USUAL: Corners = Corners::Ease { inside: 0.5, outside: 1.0 };
 
 fn facts(drawing: &Path, corners: Corners) -> Option<Facts> {
     facts_of(&Job { corners, ..job_of(drawing) })
@@ -81,8 +81,8 @@ fn parts(a: &Certified<Region>, b: &Region, piece: &EdgeIndex, what: &str) -> Ve
 fn differences(drawn: &Certified<Region>, fit: &Fit, gap: f64, what: &str) -> [Vec<Part>; 2] {
     let certified = |r: &Region| letin::geom::enclosed(&r.rings, letin::geom::FillRule::NonZero, &unlimited()).unwrap();
     let (mut inner, mut outer) = (Vec::new(), Vec::new());
-    let insert = grow(&certified(&fit.joint.insert), gap, &unlimited()).unwrap();
-    for piece in [certified(&fit.joint.recess), insert] {
+    let inlay = grow(&certified(&fit.joint.inlay), gap, &unlimited()).unwrap();
+    for piece in [certified(&fit.joint.recess), inlay] {
         inner.extend(parts(drawn, &piece, &EdgeIndex::new(&piece), what));
         // Outside, the piece's edge runs over the outline's own.
         outer.extend(parts(&piece, drawn, &EdgeIndex::new(&piece), what));
@@ -100,7 +100,7 @@ struct Counts {
 fn told_of(code: Code) -> Option<usize> {
     match code {
         Code::InsideCorner | Code::Neck => Some(0),
-        Code::JuttingCorner | Code::ClosedGap => Some(1),
+        Code::OutsideCorner | Code::ClosedGap => Some(1),
         _ => None,
     }
 }

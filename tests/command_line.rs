@@ -125,14 +125,14 @@ fn the_document_holds_the_sums() {
     let v = json(&o);
     assert_eq!(fs::read(yard.path("key-letin/key.json")).unwrap(), o.stdout, "the file is what is printed");
     let near = |v: &Value, wanted: f64| (v.as_f64().unwrap() - wanted).abs() < 2e-3;
-    assert!(near(&v["tools"]["recess"]["offset_mm"], 7.0) && near(&v["tools"]["insert"]["offset_mm"], 12.95));
+    assert!(near(&v["tools"]["recess"]["offset_mm"], 7.0) && near(&v["tools"]["inlay"]["offset_mm"], 12.95));
     let (one, two) = (&v["openings"][0], &v["openings"][1]);
     assert!(near(&one["size_mm"][0], 70.0 + 2.0 * 7.0), "{one}");
     assert!(near(&two["size_mm"][0], 70.0 + 2.0 * 12.95), "{two}");
     assert_eq!(one["place"], two["place"], "one place for both faces");
     assert_eq!((one["face"].as_u64(), two["face"].as_u64()), (Some(1), Some(2)));
     assert!(near(&v["proof"]["gap_min_mm"], 0.05) && near(&v["proof"]["gap_max_mm"], 0.05), "{}", v["proof"]);
-    let corners = ["inside-corner"; 4].into_iter().chain(["jutting-corner"; 2]);
+    let corners = ["inside-corner"; 4].into_iter().chain(["outside-corner"; 2]);
     assert_eq!(codes(&v), corners.chain(["not-measured"]).collect::<Vec<_>>());
 }
 
@@ -142,10 +142,10 @@ fn the_document_holds_the_sums() {
 #[test]
 fn eased_without_margins_both_pieces_are_the_same() {
     let yard = Yard::new();
-    let args = ["make", "--json", "--gap", "0", "--ease-inside", "0", "--ease-jutting", "0"];
+    let args = ["make", "--json", "--gap", "0", "--ease-inside", "0", "--ease-outside", "0"];
     let v = json(&letin(&args, &yard.svg(&path(KEY))));
     let piece = &v["proof"]["pieces"][0];
-    for key in ["recess_area_mm2", "insert_area_mm2"] {
+    for key in ["recess_area_mm2", "inlay_area_mm2"] {
         assert!((piece[key].as_f64().unwrap() - 1_808.063_592).abs() < 0.01, "{piece}");
     }
 }
@@ -255,8 +255,8 @@ fn horns_that_the_recess_lacks_are_an_error() {
     let v = found(&yard, &yard.svg(&path(d)), &[], "fit");
     let f = v["findings"].as_array().unwrap().iter().find(|f| f["code"] == "fit").unwrap();
     assert!(f["short_mm"].as_f64().unwrap() > 0.05 && !f["at_mm"].is_null(), "{f}");
-    // A smaller bush for the insert leaves the gap open.
-    let o = letin(&["make", "--insert-bush", "12"], &yard.path("key.svg"));
+    // A smaller bush for the inlay leaves the gap open.
+    let o = letin(&["make", "--inlay-bush", "12"], &yard.path("key.svg"));
     assert_eq!(status(&o), 0, "{}", String::from_utf8_lossy(&o.stdout));
 }
 

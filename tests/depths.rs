@@ -41,7 +41,7 @@ fn codes(v: &Value) -> Vec<&str> {
     v["findings"].as_array().unwrap().iter().map(|f| f["code"].as_str().unwrap()).collect()
 }
 
-/// Recess 8 deep: 3 passes of 8/3. Insert of 9: 9.5 with the spoil board, 4 passes. Below the base 9 for the template more.
+/// Recess 8 deep: 3 passes of 8/3. Inlay of 9: 9.5 with the spoil board, 4 passes. Below the base 9 for the template more.
 #[test]
 fn a_flush_job_has_depths() {
     let dir = yard(r#"<circle cx="100" cy="100" r="30"/>"#, &[]);
@@ -77,7 +77,7 @@ fn a_recess_right_through() {
         "18 mm deep and 0.5 mm into the spoil board in 7 passes of 2.64 mm, the cutter 27.5 mm below the base",
         "the middle drops out with the last pass: tape it to the spoil board before the cut",
         "how deep was not said: in passes of 3 mm at most, and 0.5 mm into the spoil board",
-        "not checked, since it was not said: how thick the timber for the insert is (--stock)",
+        "not checked, since it was not said: how thick the wood for the inlay is (--stock)",
     ] {
         assert!(said.contains(words), "{words}: {said}");
     }
@@ -87,8 +87,8 @@ fn a_recess_right_through() {
 #[test]
 fn a_shouldered_piece_has_depths() {
     let dir = yard(ROUND, &[]);
-    let timber = ["--board", "20", "--stock", "24", "--plug-height", "14"];
-    let v = checked(dir.path(), &[&PIECE[..], &timber, &["--kit", "metric"]].concat());
+    let wood = ["--board", "20", "--stock", "24", "--plug-height", "14"];
+    let v = checked(dir.path(), &[&PIECE[..], &wood, &["--kit", "metric"]].concat());
     assert_eq!(key(&v, "depth_mm"), [14, 14, 14, 24, 20, 10].map(Value::from));
     assert_eq!(key(&v, "passes"), [5, 5, 5, 9, 7, 4].map(Value::from));
     assert_eq!(key(&v, "through"), [false, false, false, true, true, false].map(Value::from));
@@ -97,7 +97,7 @@ fn a_shouldered_piece_has_depths() {
         [23.0, 23.0, 23.0, 33.5, 29.5, 19.0].map(|n| { if n % 1.0 == 0.0 { json!(n as i64) } else { json!(n) } })
     );
     // The rebate a little shallower than the shoulder, so that it stands proud.
-    let v = checked(dir.path(), &[&PIECE[..], &timber, &["--recess-depth", "9.7"]].concat());
+    let v = checked(dir.path(), &[&PIECE[..], &wood, &["--recess-depth", "9.7"]].concat());
     assert_eq!(key(&v, "depth_mm").last(), Some(&json!(9.7)));
 }
 

@@ -81,7 +81,7 @@ fn the_gap_along_the_joint_agrees_with_its_ends() {
                 all.extend(gap);
             }
             let (least, most) = all.iter().fold((f64::MAX, f64::MIN), |(a, b), &g| (a.min(g), b.max(g)));
-            // A gap that is open is measured from the recess here and from the insert there.
+            // A gap that is open is measured from the recess here and from the inlay there.
             assert!((least - n(&p["gap_min_mm"])).abs() < 0.002, "{what}: {least} and {}", p["gap_min_mm"]);
             assert!((most - n(&p["gap_max_mm"])).abs() < 0.002, "{what}: {most} and {}", p["gap_max_mm"]);
         }
@@ -155,7 +155,7 @@ fn what_binds_and_what_gapes_is_told_by_colour_and_form() {
     }
 }
 
-/// An insert that would not go in is an error, and nothing for the machine is written; the picture is, to see where.
+/// An inlay that would not go in is an error, and nothing for the machine is written; the picture is, to see where.
 #[test]
 fn it_is_there_while_an_error_stands_and_not_without_a_proof() {
     let m = made("tests/codes/neck/bad.svg", &[]);

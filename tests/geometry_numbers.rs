@@ -183,22 +183,22 @@ fn bow_tie_corners() {
 }
 
 /// The pieces as the router cuts them from the openings: the bush's centre runs in T ⊖ R; the board loses that grown
-/// by the cutter's radius, and the insert is T ⊖ (R + r).
+/// by the cutter's radius, and the inlay is T ⊖ (R + r).
 #[test]
 fn bow_tie_as_cut() {
     let s = bow_tie();
     let board = |t: &Certified<Region>| grow(&shrink(t, 10.0), 3.0);
-    let insert = |t: &Certified<Region>| shrink(t, 13.0);
+    let inlay = |t: &Certified<Region>| shrink(t, 13.0);
     near(board(&grow(&s, 7.0)).area(), 1806.284082, 6);
-    near(insert(&grow(&s, 13.0)).area(), 1822.506144, 6);
+    near(inlay(&grow(&s, 13.0)).area(), 1822.506144, 6);
     // Eased for both: cutter radius 3, the larger offset 13. Then both pieces come out as the eased outline.
     let eased = close(&open(&s, 3.0), 13.0);
     near(eased.area(), 1808.063592, 6);
-    let (a, b) = (board(&grow(&eased, 7.0)), insert(&grow(&eased, 13.0)));
+    let (a, b) = (board(&grow(&eased, 7.0)), inlay(&grow(&eased, 13.0)));
     near(a.area(), 1808.063592, 6);
     near(b.area(), 1808.063592, 6);
     same(&a, &eased, 1e-6, "recess");
-    same(&b, &eased, 1e-6, "insert");
+    same(&b, &eased, 1e-6, "inlay");
     // And the opening for the recess has no inside corner tighter than the bush.
     let tightest = grow(&eased, 7.0).segments().fold(f64::INFINITY, |least, e| match e {
         Segment::Arc(a) if a.ccw => least.min(a.radius),
@@ -208,7 +208,7 @@ fn bow_tie_as_cut() {
 }
 
 /// A collar over the bush, as an inlay set has it: bush 5/16 in, collar 9/16 in, cutter 1/8 in. The opening is
-/// 7/16 in larger each way than the insert, inside corners come out at 1/16 in and jutting ones at 7/32 in. (Wood
+/// 7/16 in larger each way than the inlay, inside corners come out at 1/16 in and outside ones at 7/32 in. (Wood
 /// magazine, "Inlay with a bushing kit", for the 7/16; from memory. The rest is derived by the formulas above.)
 #[test]
 fn bow_tie_with_an_inlay_collar() {
@@ -228,9 +228,9 @@ fn bow_tie_with_an_inlay_collar() {
     let (drawn, opening) = (s.bounds().unwrap(), t.bounds().unwrap());
     near(opening.width() - drawn.width(), 7.0 / 16.0 * INCH, 9);
     near(opening.height() - drawn.height(), 7.0 / 16.0 * INCH, 9);
-    let insert = shrink(&t, f64::midpoint(bush, cutter));
-    near(insert.area(), 2400.310037, 6);
-    let radii = arcs(&insert);
+    let inlay = shrink(&t, f64::midpoint(bush, cutter));
+    near(inlay.area(), 2400.310037, 6);
+    let radii = arcs(&inlay);
     assert_eq!(radii.len(), 2);
     radii.iter().for_each(|&r| near(r, 7.0 / 32.0 * INCH, 9));
     let recess = grow(&shrink(&t, collar / 2.0), cutter / 2.0);

@@ -75,7 +75,7 @@ fn the_table_in_three_forms() {
     assert_eq!(o.status.code(), Some(0), "{}", err(&o));
     let v = json(&o);
     assert_eq!(v["offsets"][0]["recess_offset_mm"], 7);
-    assert_eq!(v["offsets"][0]["insert_offset_mm"], 13);
+    assert_eq!(v["offsets"][0]["inlay_offset_mm"], 13);
     assert_eq!(v["buy"]["size_mm"], 32);
     let page = fs::read_to_string(dir.path().join("table.html")).unwrap();
     assert!(page.contains("7.00 mm") && page.contains("13.00 mm"));
@@ -86,7 +86,7 @@ fn the_table_in_three_forms() {
     assert!(out(&o).contains("recess: bush 15.875 mm (5/8 in), cutter 3.175 mm (1/8 in)"), "{}", out(&o));
 }
 
-/// By hand: T = 60; a bush of 19.87 and a cutter that cuts 5.99 leave a recess of 46.12 and an insert of 34.14.
+/// By hand: T = 60; a bush of 19.87 and a cutter that cuts 5.99 leave a recess of 46.12 and an inlay of 34.14.
 #[test]
 fn a_test_piece_corrects_the_kit() {
     let dir = yard(BOX);
@@ -96,7 +96,7 @@ fn a_test_piece_corrects_the_kit() {
     for f in ["testpiece-face-1.dxf", "testpiece-face-1.svg", "testpiece-plan-1.svg", "testpiece-sheet.txt"] {
         assert!(folder.join(f).is_file(), "{f}");
     }
-    assert!(out(&o).contains("recess 46.00 mm, insert 34.00 mm"), "{}", out(&o));
+    assert!(out(&o).contains("recess 46.00 mm, inlay 34.00 mm"), "{}", out(&o));
     let o = letin(dir.path(), &["testpiece", "--measured", "46.12x34.14", "--dry-run"]);
     assert!(out(&o).contains("now 19.870 mm") && out(&o).contains("would be written"), "{}{}", out(&o), err(&o));
     assert_eq!(fs::read_to_string(dir.path().join("letin.toml")).unwrap(), BOX);
@@ -179,7 +179,7 @@ fn a_cutter_that_does_not_come_through_its_bush_is_an_error() {
 }
 
 /// The inlay collar in use: bush 5/16 in, collar over it 9/16 in, cutter 1/8 in: the opening is 7/16 in larger each way
-/// than the insert. Source: Wood magazine, "Inlay with a bushing kit". That recess and insert then share one opening is
+/// than the inlay. Source: Wood magazine, "Inlay with a bushing kit". That recess and inlay then share one opening is
 /// derived: 9/16 − 1/8 = 5/16 + 1/8.
 #[test]
 fn the_inlay_collar_in_inches() {
@@ -192,9 +192,9 @@ fn the_inlay_collar_in_inches() {
     assert_eq!(pairs.len(), 1, "{v:#}");
     let mm = |v: &Value| v.as_f64().unwrap();
     assert!((mm(&pairs[0]["recess"]["bush_mm"]) - 14.2875).abs() < 1e-6);
-    assert!((mm(&pairs[0]["insert"]["bush_mm"]) - 7.9375).abs() < 1e-6);
+    assert!((mm(&pairs[0]["inlay"]["bush_mm"]) - 7.9375).abs() < 1e-6);
     assert_eq!(pairs[0]["gap_mm"], 0);
-    // Half of 7/16 in a side: the radius of jutting corners, 7/32 in; inside corners 1/16 in.
+    // Half of 7/16 in a side: the radius of outside corners, 7/32 in; inside corners 1/16 in.
     assert!((mm(&pairs[0]["offset_mm"]) - 5.556_25).abs() < 1e-6);
     assert!((mm(&pairs[0]["inside_radius_mm"]) - 25.4 / 16.0).abs() < 1e-6);
 }
@@ -213,10 +213,10 @@ fn a_matching_pair_makes_one_opening_for_both() {
     assert_eq!((&t["duty"], &t["face"], &t["offset_mm"]), (&"both".into(), &1.into(), &13.into()));
     assert_eq!(t["size_mm"], serde_json::json!([146, 106]));
     assert_eq!((&v["tools"]["gap_mm"], &v["tools"]["gap_wanted_mm"]), (&0.into(), &0.05.into()));
-    assert_eq!((&v["tools"]["recess"]["bush_mm"], &v["tools"]["insert"]["bush_mm"]), (&32.into(), &20.into()));
+    assert_eq!((&v["tools"]["recess"]["bush_mm"], &v["tools"]["inlay"]["bush_mm"]), (&32.into(), &20.into()));
     let steps: Vec<(&Value, &Value)> =
         v["steps"].as_array().unwrap().iter().map(|s| (&s["piece"], &s["bush_mm"])).collect();
-    assert_eq!(steps, [(&"board".into(), &32.into()), (&"insert".into(), &20.into())]);
+    assert_eq!(steps, [(&"board".into(), &32.into()), (&"inlay".into(), &20.into())]);
     assert_eq!(v["panels"][0]["turn"], "none");
     assert!(
         v["proof"]["gap_min_mm"].as_f64().unwrap().abs() < 0.005 && v["proof"]["gap_max_mm"].as_f64().unwrap() < 0.005
@@ -304,11 +304,11 @@ fn the_inlay_collar_from_kit_to_pieces() {
     near(&t["size_mm"][0], 80.0 + 25.4 * 7.0 / 16.0, 1e-6);
     near(&t["size_mm"][1], 40.0 + 25.4 * 7.0 / 16.0, 1e-6);
     let pieces = &v["proof"]["pieces"][0];
-    near(&pieces["insert_area_mm2"], 2_400.310_037, 1e-3);
+    near(&pieces["inlay_area_mm2"], 2_400.310_037, 1e-3);
     near(&pieces["recess_area_mm2"], 2_396.551_083, 1e-3);
-    let v = made(&["--ease-inside", "0", "--ease-jutting", "0"]);
+    let v = made(&["--ease-inside", "0", "--ease-outside", "0"]);
     near(&v["corners"]["inside_radius_mm"], 25.4 / 16.0, 1e-6);
-    near(&v["corners"]["jutting_radius_mm"], 25.4 * 7.0 / 32.0, 1e-6);
+    near(&v["corners"]["outside_radius_mm"], 25.4 * 7.0 / 32.0, 1e-6);
 }
 
 /// Base, template and its cutter are those of the kit unless they are given; what nobody gave is said to be usual.
@@ -390,9 +390,9 @@ fn suggestions_are_bounded_and_counted() {
     // The count is that of a run with these tools.
     let size = |what: &str| s["best"][what].to_string();
     let (bush, cutter) = (size("bush_mm"), size("cutter_mm"));
-    let insert = ["--insert-bush", &size("insert_bush_mm"), "--insert-cutter", &size("insert_cutter_mm")];
+    let inlay = ["--inlay-bush", &size("inlay_bush_mm"), "--inlay-cutter", &size("inlay_cutter_mm")];
     let args = ["check", "limbs.svg", "--bush", &bush, "--cutter", &cutter, "--json"];
-    let v = json(&letin(dir.path(), &[&args[..], &insert].concat()));
+    let v = json(&letin(dir.path(), &[&args[..], &inlay].concat()));
     let count =
         |severity| v["findings"].as_array().unwrap().iter().filter(|f| f["severity"] == severity).count() as u64;
     assert_eq!((count("error"), count("warning")), (then, of(&s["best"], "warnings")), "{v:#}");
@@ -440,22 +440,22 @@ fn trials_count_how_deep_a_cutter_reaches() {
     let deep = ["check", "patch.svg", "--stock", "30", "--recess-depth", "20", "--json"];
     let v = json(&letin(dir.path(), &[&deep[..], &["--pair", "auto"]].concat()));
     let of = |v: &Value, piece: &str| (v["tools"][piece]["bush_mm"].clone(), v["tools"][piece]["cutter_mm"].clone());
-    assert_eq!((of(&v, "recess"), of(&v, "insert")), ((22.into(), 6.into()), (10.into(), 6.into())), "{v:#}");
+    assert_eq!((of(&v, "recess"), of(&v, "inlay")), ((22.into(), 6.into()), (10.into(), 6.into())), "{v:#}");
     let count =
         |v: &Value, what: &str| v["findings"].as_array().unwrap().iter().filter(|f| f["severity"] == what).count();
     assert_eq!((&v["pair"]["errors"], count(&v, "error")), (&0.into(), 0), "{v:#}");
     // Not so deep, the smaller cutter makes the smaller corners.
     let v = json(&letin(dir.path(), &["check", "patch.svg", "--pair", "auto", "--json"]));
-    assert_eq!((of(&v, "recess"), of(&v, "insert")), ((16.into(), 3.into()), (10.into(), 3.into())), "{v:#}");
+    assert_eq!((of(&v, "recess"), of(&v, "inlay")), ((16.into(), 3.into()), (10.into(), 3.into())), "{v:#}");
     let v = json(&letin(dir.path(), &[&deep[..], &["--suggest", "--bush", "16", "--cutter", "3"]].concat()));
     let s = &v["suggestion"];
     assert_eq!(s["errors"], count(&v, "error"), "{v:#}");
     assert!(s["errors"] != 0 && s["best"]["cutter_mm"] == 6 && s["best"]["errors"] == 0, "{s:#}");
 }
 
-/// Limbs 20 apart: (20 + 6)/2 = 13 a side closes the gap of the insert's opening, (12 + 6)/2 = 9 does not.
+/// Limbs 20 apart: (20 + 6)/2 = 13 a side closes the gap of the inlay's opening, (12 + 6)/2 = 9 does not.
 #[test]
-fn a_bush_for_the_insert_alone_is_found() {
+fn a_bush_for_the_inlay_alone_is_found() {
     let dir = yard("[[bush]]\noutside = 20\n[[bush]]\noutside = 12\n[[cutter]]\ndiameter = 6\n");
     let comb = r#"<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="200mm" viewBox="0 0 200 200"><path d="M20 20 H150 V60 H60 V80 H150 V120 H20 Z"/></svg>"#;
     fs::write(dir.path().join("comb.svg"), comb).unwrap();
@@ -464,11 +464,11 @@ fn a_bush_for_the_insert_alone_is_found() {
     let v = json(&letin(dir.path(), &[&args[..], &["--json"]].concat()));
     assert!(lost(&v) > 0, "{v:#}");
     let best = &v["suggestion"]["best"];
-    let sizes = [&best["bush_mm"], &best["cutter_mm"], &best["insert_bush_mm"], &best["insert_cutter_mm"]];
+    let sizes = [&best["bush_mm"], &best["cutter_mm"], &best["inlay_bush_mm"], &best["inlay_cutter_mm"]];
     assert_eq!((sizes, &best["lost"]), ([&20.into(), &6.into(), &12.into(), &6.into()], &0.into()), "{best:#}");
     let said = out(&letin(dir.path(), &args));
-    assert!(said.contains("insert with bush 12.00 mm"), "{said}");
-    assert_eq!(lost(&json(&letin(dir.path(), &["check", "comb.svg", "--insert-bush", "12", "--json"]))), 0);
+    assert!(said.contains("inlay with bush 12.00 mm"), "{said}");
+    assert_eq!(lost(&json(&letin(dir.path(), &["check", "comb.svg", "--inlay-bush", "12", "--json"]))), 0);
 }
 
 /// What is to be bought is what the maker lacks; where nothing would help, that is said.

@@ -109,7 +109,7 @@ fn number(v: &Value) -> f64 {
 
 // 1. Several outlines.
 
-/// Openings for the inserts grow by 12.95 each: 40 apart leave 14.1, 29 apart 3.1, and 9 are wanted.
+/// Openings for the inlays grow by 12.95 each: 40 apart leave 14.1, 29 apart 3.1, and 9 are wanted.
 #[test]
 fn outlines_too_near_go_to_a_second_panel_at_the_same_place() {
     let apart = made(&two(40.0), &[]);
@@ -188,11 +188,11 @@ fn turned_bottom_over_top_the_reference_edges_are_left_bottom_and_top() {
 }
 
 #[test]
-fn not_turned_recess_and_insert_have_a_panel_each_at_one_place() {
+fn not_turned_recess_and_inlay_have_a_panel_each_at_one_place() {
     let r = made(&lopsided(), &["--turn", "none"]);
     assert_eq!(r.faces(), ["hatch-face-1.dxf", "hatch-panel-2-face-1.dxf"]);
     let v = r.json();
-    for (n, duty) in [(0, "recess"), (1, "insert")] {
+    for (n, duty) in [(0, "recess"), (1, "inlay")] {
         let p = &v["panels"][n];
         assert_eq!((p["turn"].as_str(), p["edges"]["right"].as_str()), (Some("none"), Some("free")));
         let on: Vec<_> = v["openings"].as_array().unwrap().iter().filter(|o| o["panel"] == p["panel"]).collect();
@@ -211,12 +211,12 @@ fn not_turned_recess_and_insert_have_a_panel_each_at_one_place() {
 
 #[test]
 fn steps_say_how_each_opening_is_used() {
-    let v = made(&svg(r#"<circle cx="60" cy="140" r="30"/>"#), &["--insert-bush", "16"]).json();
+    let v = made(&svg(r#"<circle cx="60" cy="140" r="30"/>"#), &["--inlay-bush", "16"]).json();
     let step = |piece: &str, face: u8, opening: &str, bush: u8| {
         serde_json::json!({"piece": piece, "panel": 1, "face_up": face, "edges": ["left", "bottom"], "opening": opening,
             "purpose": "line", "bush_mm": bush, "cutter_mm": 6, "depth_mm": null})
     };
-    let wanted = [step("board", 1, "opening-1", 20), step("insert", 2, "opening-2", 16)];
+    let wanted = [step("board", 1, "opening-1", 20), step("inlay", 2, "opening-2", 16)];
     assert_eq!(v["steps"].as_array().unwrap().len(), wanted.len());
     for (i, one) in wanted.iter().enumerate() {
         for (key, value) in one.as_object().unwrap() {
@@ -290,7 +290,7 @@ fn what_runs_off_the_panel_is_an_error_with_a_size_that_does() {
 }
 
 /// On the panel 320 wide the large patch lies 60 from the left, the small one 240: each with its own two openings well
-/// apart. But turned back, the large one's opening for the insert lies at 320 − 60 = 260, over the small one's recess.
+/// apart. But turned back, the large one's opening for the inlay lies at 320 − 60 = 260, over the small one's recess.
 #[test]
 fn on_a_narrow_panel_the_other_face_counts_too() {
     let pair = svg(r#"<circle cx="60" cy="100" r="30"/><circle cx="240" cy="100" r="15"/>"#);
@@ -348,7 +348,7 @@ fn the_plan_shows_what_the_base_sweeps_on_the_panel() {
     }
     let plan = r.text("hatch-plan-2.svg");
     assert!(
-        plan.contains("for the insert")
+        plan.contains("for the inlay")
             && plan.contains("comes out 59.90 x 59.90 mm")
             && plan.contains("gap 0.05 mm a side")
     );
@@ -446,7 +446,7 @@ fn flattened_there_are_no_arcs_and_the_gap_is_told_as_it_is() {
     }
     let (least, most) = (number(&v["proof"]["gap_min_mm"]), number(&v["proof"]["gap_max_mm"]));
     assert!(least < 0.05 && least > 0.03 && most > 0.05 && most < 0.07, "{least} to {most}");
-    // So coarse that the insert would not go in.
+    // So coarse that the inlay would not go in.
     let r = run(&one, &["--flatten", "0.2"]);
     assert_eq!(r.finding("fit")["severity"], "error");
 }

@@ -151,7 +151,7 @@ fn the_command_tells_the_fit_and_the_exit_status() {
     assert!(!text(&o).contains("note: "), "{}", text(&o));
     let v: Value = serde_json::from_slice(&letin(&["prove", folder, "--json"]).stdout).unwrap();
     let (piece, promised) = (&v["documents"][0]["pieces"][0], &m.document()["proof"]["pieces"][0]);
-    for key in ["gap_min_mm", "gap_max_mm", "recess_area_mm2", "insert_area_mm2"] {
+    for key in ["gap_min_mm", "gap_max_mm", "recess_area_mm2", "inlay_area_mm2"] {
         let (a, b) = (piece[key].as_f64().unwrap(), promised[key].as_f64().unwrap());
         assert!((a - b).abs() < 1e-3, "{key}: {a} {b}");
     }
@@ -166,7 +166,7 @@ fn the_command_tells_the_fit_and_the_exit_status() {
     for name in ["fish-face-1.dxf", "fish-face-1.svg"] {
         assert!(text(&o).contains(&format!("note: {name} was changed")), "{}", text(&o));
     }
-    // The recess's file for the insert.
+    // The recess's file for the inlay.
     m.put("fish-face-2.dxf", &m.read("fish-face-1.dxf"));
     let o = letin(&["prove", folder]);
     assert_eq!(o.status.code(), Some(2), "{}", text(&o));
@@ -389,7 +389,7 @@ fn a_document_that_promises_something_else_is_caught() {
     assert_eq!(m.against(), None);
 }
 
-/// Where the proof shows that the insert is too large or the gap shows, a finding tells of it, and the other way round: over
+/// Where the proof shows that the inlay is too large or the gap shows, a finding tells of it, and the other way round: over
 /// all drawings of the codes and the samples, in each way to treat corners.
 #[test]
 fn proof_and_findings_tell_of_the_same_places() {
@@ -427,7 +427,7 @@ fn agree(piece: &Value, findings: &[Value], mode: &str, what: &str) -> usize {
     let slack = if mode == "ease" { 0.005 } else { 0.02 };
     let own: Vec<&Value> = findings.iter().filter(|f| f["outline"] == piece["outline"]).collect();
     let fit = |severity: &str| own.iter().any(|f| f["code"] == "fit" && f["severity"] == severity);
-    let corners = ["inside-corner", "jutting-corner", "neck", "closed-gap"];
+    let corners = ["inside-corner", "outside-corner", "neck", "closed-gap"];
     let near = |m: &Value| {
         own.iter().any(|f| {
             let d = |i: usize| f["at_mm"][i].as_f64().unwrap_or(1e9) - m["at_mm"][i].as_f64().unwrap();

@@ -34,16 +34,16 @@ fn after(words: &str, before: &str) -> String {
     rest.split(' ').next().unwrap().to_owned()
 }
 
-/// Round openings: of radius 75 for the recess, 80.95 for the insert. While the recess is cleared, the bush's centre s off the
+/// Round openings: of radius 75 for the recess, 80.95 for the inlay. While the recess is cleared, the bush's centre s off the
 /// middle has the margin (s² − 75² + base²)/2s, for base 75 that is s/2: nothing in the middle; for base 90 at the least
-/// √(90² − 75²), at that distance. Round the insert s is 70.95.
+/// √(90² − 75²), at that distance. Round the inlay s is 70.95.
 #[test]
 fn a_round_patch_by_hand() {
     let drawing = svg(r#"<circle cx="100" cy="100" r="68"/>"#);
     for (base, recess) in [(75.0, 0.0), (90.0, (90.0_f64 * 90.0 - 75.0 * 75.0).sqrt())] {
         let v = check(&drawing, &["--base", &base.to_string()]);
-        let insert = (70.95 * 70.95 - 80.95 * 80.95 + base * base) / (2.0 * 70.95);
-        for (step, wanted) in [(0, recess), (1, insert)] {
+        let inlay = (70.95 * 70.95 - 80.95 * 80.95 + base * base) / (2.0 * 70.95);
+        for (step, wanted) in [(0, recess), (1, inlay)] {
             let found = v["steps"][step]["tipping_margin_mm"].as_f64().unwrap();
             assert!((found - wanted).abs() < 0.05, "base {base}, step {step}: {found}, by hand {wanted}");
         }
@@ -51,8 +51,8 @@ fn a_round_patch_by_hand() {
     }
 }
 
-/// Plug ⌀30 in shoulder ⌀60, bush 20 and cutter 6, gaps 0.25 and 0.05, base 75. Openings: board 15 + 7 and 30 + 7, insert
-/// 15 + 13 − 0.25 and 30 + 13 − 0.05. The base sweeps a disc of (opening − smallest bush + 75): in the insert's plug opening
+/// Plug ⌀30 in shoulder ⌀60, bush 20 and cutter 6, gaps 0.25 and 0.05, base 75. Openings: board 15 + 7 and 30 + 7, inlay
+/// 15 + 13 − 0.25 and 30 + 13 − 0.05. The base sweeps a disc of (opening − smallest bush + 75): in the inlay's plug opening
 /// that is bush 12. A base that reaches beyond the far side of its opening stands on its whole rim: margin 75. Only round the
 /// shoulder's line, 32.95 off the middle, it does not: there the margin is (32.95² − 42.95² + 75²)/(2 · 32.95).
 #[test]
@@ -112,7 +112,7 @@ fn the_sub_base_that_is_named_holds_and_no_smaller_step_does() {
     }
 }
 
-/// A large insert is only run round, so the loose centre helps; its recess is cleared, and there it does not.
+/// A large inlay is only run round, so the loose centre helps; its recess is cleared, and there it does not.
 #[test]
 fn a_loose_centre_helps_only_where_it_stays() {
     let drawing = svg(r#"<rect x="100" y="100" width="300" height="200" rx="20"/>"#);

@@ -1,7 +1,7 @@
 //! The shouldered piece: openings, steps, hand and fit, worked out without the program round it.
 //!
 //! Numbers by hand: plug ⌀30 in shoulder ⌀60 with bush 20 and cutter 6. That of the sixteen choices of face and side edge
-//! for the insert's two steps just two fit follows from the reflections, and is tried out here by routing all sixteen.
+//! for the inlay's two steps just two fit follows from the reflections, and is tried out here by routing all sixteen.
 
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
 
@@ -38,7 +38,7 @@ fn matching() -> Tools {
 }
 
 fn piece(outline: usize, drawn: &Certified<Region>, tools: &Tools) -> Piece {
-    let corners = Corners::Ease { inside: 0.5, jutting: 1.0 };
+    let corners = Corners::Ease { inside: 0.5, outside: 1.0 };
     let opened = ease::opened(drawn, corners, tools, &unlimited()).unwrap();
     let made = ease::made(&opened, corners, tools, &unlimited()).unwrap();
     let cut = ease::as_cut(&made, corners, tools, &unlimited()).unwrap();
@@ -83,10 +83,10 @@ fn fish() -> [Certified<Region>; 2] {
 }
 
 fn cleared(s: &Shouldered, bushes: &[f64]) -> Clearing {
-    let plug = if s.one_panel(Turn::LeftRight) { &s.plug.recess } else { &s.plug.insert };
-    let shoulder = if s.one_panel(Turn::LeftRight) { &s.shoulder.recess } else { &s.shoulder.insert };
-    let pairs = [s.plug_tools.insert, s.shoulder_tools.insert];
-    clearing::insert((plug, pairs[0]), (shoulder, pairs[1]), bushes, &unlimited()).unwrap()
+    let plug = if s.one_panel(Turn::LeftRight) { &s.plug.recess } else { &s.plug.inlay };
+    let shoulder = if s.one_panel(Turn::LeftRight) { &s.shoulder.recess } else { &s.shoulder.inlay };
+    let pairs = [s.plug_tools.inlay, s.shoulder_tools.inlay];
+    clearing::inlay((plug, pairs[0]), (shoulder, pairs[1]), bushes, &unlimited()).unwrap()
 }
 
 fn routed(s: &Shouldered, steps: &[Step], t: &Template) -> [Fit; 2] {
@@ -98,7 +98,7 @@ fn near(a: f64, b: f64, within: f64) {
     assert!((a - b).abs() <= within, "{a} is not {b}");
 }
 
-/// Openings of the round piece: recess 15 + 7 and 30 + 7, insert 15 + 13 − 0.25 and 30 + 13 − 0.05.
+/// Openings of the round piece: recess 15 + 7 and 30 + 7, inlay 15 + 13 − 0.25 and 30 + 13 − 0.05.
 #[test]
 fn the_round_piece_by_hand() {
     let s = shouldered(&disc(15.0), &disc(30.0), [tools(0.25), tools(0.05)]);
@@ -106,7 +106,7 @@ fn the_round_piece_by_hand() {
     let t = s.template(&cleared(&s, &[]), &PANEL, None, &unlimited()).unwrap();
     assert_eq!(t.panels.len(), 2);
     let told: Vec<_> = t.openings.iter().map(|o| (o.outline, o.duty, o.panel, o.face)).collect();
-    let (r, i) = (Duty::Recess, Duty::Insert);
+    let (r, i) = (Duty::Recess, Duty::Inlay);
     assert_eq!(told, [(1, r, 1, 1), (2, r, 1, 2), (1, i, 2, 1), (2, i, 2, 2)]);
     for (o, radius) in t.openings.iter().zip([22.0, 37.0, 27.75, 42.95]) {
         near(o.region.bounds().unwrap().width(), 2.0 * radius, 0.005);
@@ -121,10 +121,10 @@ fn the_round_piece_by_hand() {
     let told: Vec<_> = steps.iter().map(|s| (s.work, s.outline, s.purpose, s.pair.bush, s.depth)).collect();
     let (line, clear) = (Purpose::Line, Purpose::Clearing);
     let expected = [
-        (Work::Insert, 1, line, 20.0, Some(14.0)),
-        (Work::Insert, 1, clear, 12.0, Some(14.0)),
-        (Work::Insert, 2, clear, 32.0, Some(14.0)),
-        (Work::Insert, 2, line, 20.0, Some(24.0)),
+        (Work::Inlay, 1, line, 20.0, Some(14.0)),
+        (Work::Inlay, 1, clear, 12.0, Some(14.0)),
+        (Work::Inlay, 2, clear, 32.0, Some(14.0)),
+        (Work::Inlay, 2, line, 20.0, Some(24.0)),
         (Work::Board, 1, line, 20.0, Some(20.0)),
         (Work::Board, 2, line, 20.0, Some(10.0)),
     ];
@@ -151,7 +151,7 @@ fn the_fish_fits_from_one_panel_and_from_two() {
             let fits = routed(&s, &s.steps(&t, &cleared(&s, &[]), &Depths::default()), &t);
             for (f, gap) in fits.iter().zip(gaps) {
                 near(f.gap_min.mm, gap, 0.005);
-                // Inside the cutter's reach recess and insert are one outline, eased alike.
+                // Inside the cutter's reach recess and inlay are one outline, eased alike.
                 near(f.gap_max.mm, gap, 0.01);
             }
         }
@@ -170,7 +170,7 @@ fn of_sixteen_choices_two_fit() {
     for first in choices() {
         for second in choices() {
             let mut steps = right.clone();
-            for step in steps.iter_mut().filter(|s| s.work == Work::Insert) {
+            for step in steps.iter_mut().filter(|s| s.work == Work::Inlay) {
                 let (face, right) = if step.outline == 1 { first } else { second };
                 (step.face_up, step.corner) = (face, Corner { right, top: false });
             }
@@ -182,7 +182,7 @@ fn of_sixteen_choices_two_fit() {
     }
     // The other faces, both from the left or both from the right; the steps say right.
     assert_eq!(fitting, [((2, false), (1, false)), ((2, true), (1, true))]);
-    let told: Vec<_> = right.iter().filter(|s| s.work == Work::Insert).map(|s| (s.face_up, s.corner.right)).collect();
+    let told: Vec<_> = right.iter().filter(|s| s.work == Work::Inlay).map(|s| (s.face_up, s.corner.right)).collect();
     assert_eq!(told, [(2, true), (1, true)]);
 }
 
@@ -192,7 +192,7 @@ fn what_leaves_no_ledge_is_refused() {
     assert!(matches!(s.template(&cleared(&s, &[]), &PANEL, None, &unlimited()), Err(ShoulderError::NotInside { .. })));
 }
 
-/// Each opening on a panel of its own, face 1 up, from the left and the bottom; the insert's are mirrored.
+/// Each opening on a panel of its own, face 1 up, from the left and the bottom; the inlay's are mirrored.
 #[test]
 fn panels_that_are_not_turned() {
     let [plug, shoulder] = fish();
@@ -201,7 +201,7 @@ fn panels_that_are_not_turned() {
         let s = shouldered(&plug, &shoulder, tools);
         let t = s.template(&cleared(&s, &[]), &flat, None, &unlimited()).unwrap();
         let told: Vec<_> = t.openings.iter().take(4).map(|o| (o.outline, o.duty, o.panel, o.face)).collect();
-        let (r, i) = (Duty::Recess, Duty::Insert);
+        let (r, i) = (Duty::Recess, Duty::Inlay);
         assert_eq!(told, [(1, r, 1, 1), (2, r, 2, 1), (1, i, 3, 1), (2, i, 4, 1)]);
         assert_eq!(t.panels.len(), t.openings.len());
         let steps = s.steps(&t, &cleared(&s, &[]), &Depths::default());

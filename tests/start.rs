@@ -116,17 +116,17 @@ fn a_part_whose_recess_needs_an_opening_of_its_own() {
     let taken: Vec<&Value> = v["start"]["steps"].as_array().unwrap().iter().map(|s| &s["taken"]).collect();
     assert_eq!(taken, [false, false, true, true]);
     assert_eq!(v["start"]["one_opening_gap_mm"], 6);
-    assert_eq!((&v["start"]["one_opening"], &v["tools"]["insert"]), (&false.into(), &Value::Null));
+    assert_eq!((&v["start"]["one_opening"], &v["tools"]["inlay"]), (&false.into(), &Value::Null));
     let piece = &v["proof"]["pieces"][0];
     near(&piece["recess_area_mm2"], grown(0.05).0, 0.05);
-    near(&piece["insert_area_mm2"], grown(0.0).0, 1e-3);
+    near(&piece["inlay_area_mm2"], grown(0.0).0, 1e-3);
     near(&piece["gap_min_mm"], 0.05, 0.005);
     near(&piece["gap_max_mm"], 0.05, 0.005);
     assert_eq!(codes(&v), ["not-measured"]);
     // What the message proposes makes the pairs match.
     let said = text(&letin(dir.path(), &["check", "hand.svg", "--from", "part"]).stdout);
     let bush = said.split("with a recess bush of ").nth(1).unwrap().split(' ').next().unwrap().to_owned();
-    let v = made(dir.path(), &["--from", "part", "--bush", &bush, "--insert-bush", "20"]);
+    let v = made(dir.path(), &["--from", "part", "--bush", &bush, "--inlay-bush", "20"]);
     assert_eq!(v["start"]["one_opening"], true, "{bush}");
     near(&v["tools"]["gap_mm"], 0.05, 1e-9);
 }
@@ -135,7 +135,7 @@ fn a_part_whose_recess_needs_an_opening_of_its_own() {
 #[test]
 fn a_part_routed_round_with_a_pair_that_matches() {
     let dir = yard(PATCH);
-    let args = ["--from", "part", "--bush", "31.9", "--insert-bush", "20"];
+    let args = ["--from", "part", "--bush", "31.9", "--inlay-bush", "20"];
     let v = made(dir.path(), &args);
     assert_eq!((v["openings"].as_array().unwrap().len(), v["panels"].as_array().unwrap().len()), (0, 0));
     assert_eq!(steps(&v).iter().map(|s| s.0.as_str()).collect::<Vec<_>>(), ["round-part", "blank", "recess"]);
@@ -153,70 +153,70 @@ fn a_part_routed_round_with_a_pair_that_matches() {
 }
 
 /// Through an opening of 80 × 50 with corners of 12: a bush of 20 leaves 60 × 30 with corners of 2 to its centre; the recess
-/// is that and 3 more all round. The insert's opening lies 12.95 outside the recess: 5.95 outside the old one.
+/// is that and 3 more all round. The inlay's opening lies 12.95 outside the recess: 5.95 outside the old one.
 #[test]
-fn a_template_that_is_there_and_its_insert() {
+fn a_template_that_is_there_and_its_inlay() {
     let dir = yard(PATCH);
     let v = made(dir.path(), &["--from", "template"]);
-    opening(&v, "insert", 5.95);
-    let want = [("recess", -7.0), ("opening", 5.95), ("insert", -7.05)];
+    opening(&v, "inlay", 5.95);
+    let want = [("recess", -7.0), ("opening", 5.95), ("inlay", -7.05)];
     assert!(steps(&v).iter().zip(want).all(|(s, w)| s.0 == w.0 && (s.1 - w.1).abs() < 1e-9), "{:?}", steps(&v));
     let piece = &v["proof"]["pieces"][0];
     near(&piece["recess_area_mm2"], grown(-7.0).0, 0.05);
-    near(&piece["insert_area_mm2"], grown(-7.05).0, 0.05);
+    near(&piece["inlay_area_mm2"], grown(-7.05).0, 0.05);
     near(&piece["gap_min_mm"], 0.05, 0.005);
     near(&piece["gap_max_mm"], 0.05, 0.005);
     assert_eq!(piece["recess_size_mm"], json!([66, 36]));
     let (fine, said) = proved(dir.path());
     assert!(fine && said.contains("hand-face-1.dxf"), "{said}");
-    // A pair that matches needs no second opening; sharp corners then come out sharp on the insert only.
-    let pair = ["--from", "template", "--bush", "32", "--insert-bush", "20", "--gap", "0"];
+    // A pair that matches needs no second opening; sharp corners then come out sharp on the inlay only.
+    let pair = ["--from", "template", "--bush", "32", "--inlay-bush", "20", "--gap", "0"];
     let v = made(dir.path(), &[&pair[..4], &pair[4..6]].concat());
     assert_eq!((&v["tools"]["gap_mm"], &v["tools"]["gap_wanted_mm"]), (&0.into(), &json!(0.05)));
     let v = made(dir.path(), &pair);
     assert_eq!((v["openings"].as_array().unwrap().len(), &v["start"]["one_opening"]), (0, &true.into()));
-    assert_eq!(v["proof"]["pieces"][0]["insert_size_mm"], json!([54, 24]));
+    assert_eq!(v["proof"]["pieces"][0]["inlay_size_mm"], json!([54, 24]));
     // The corner of the opening, 12, is less than the bush's 16: the recess's corner comes out with 3. Area of 54 × 24 so.
     near(&v["proof"]["pieces"][0]["recess_area_mm2"], 54.0 * 24.0 - (4.0 - PI) * 9.0, 0.05);
 }
 
 /// The whole circle: a flush job's own opening for the recess, taken as a template that is there, asks for the very opening
-/// for the insert that the flush job wrote.
+/// for the inlay that the flush job wrote.
 #[test]
 fn a_template_of_a_job_asks_for_the_other_opening_of_that_job() {
     let dir = yard(SHARP);
     let first = made(dir.path(), &[]);
-    let insert = first["openings"].as_array().unwrap().iter().find(|o| o["duty"] == "insert").unwrap().clone();
+    let inlay = first["openings"].as_array().unwrap().iter().find(|o| o["duty"] == "inlay").unwrap().clone();
     let face = dir.path().join("out/hand-face-1.dxf").to_string_lossy().into_owned();
     let args = ["check", &face, "--from", "template", "--only", "OPENING_CUT_INSIDE", "--json"];
     let o = letin(dir.path(), &args);
     let again: Value = serde_json::from_slice(&o.stdout).unwrap();
     let t = &again["openings"][0];
-    assert_eq!(t["duty"], "insert", "{again:#}");
+    assert_eq!(t["duty"], "inlay", "{again:#}");
     for what in ["area_mm2", "perimeter_mm"] {
-        near(&t[what], insert[what].as_f64().unwrap(), 0.01);
+        near(&t[what], inlay[what].as_f64().unwrap(), 0.01);
     }
-    near(&t["size_mm"][0], insert["size_mm"][0].as_f64().unwrap(), 1e-3);
+    near(&t["size_mm"][0], inlay["size_mm"][0].as_f64().unwrap(), 1e-3);
     assert_eq!(codes(&again), ["not-measured"]);
 }
 
-/// Into a recess that is there: insert 0.05 smaller, its opening 12.95 outside. Its corners are followed whatever they are.
+/// Into a recess that is there: inlay 0.05 smaller, its opening 12.95 outside. Its corners are followed whatever they are.
 #[test]
 fn a_recess_that_is_there() {
     let dir = yard(PATCH);
     let v = made(dir.path(), &["--from", "recess"]);
-    opening(&v, "insert", 12.95);
-    assert_eq!(steps(&v), [("opening".to_owned(), 12.95), ("insert".to_owned(), -0.05)]);
-    near(&v["proof"]["pieces"][0]["insert_area_mm2"], grown(-0.05).0, 0.05);
+    opening(&v, "inlay", 12.95);
+    assert_eq!(steps(&v), [("opening".to_owned(), 12.95), ("inlay".to_owned(), -0.05)]);
+    near(&v["proof"]["pieces"][0]["inlay_area_mm2"], grown(-0.05).0, 0.05);
     near(&v["proof"]["pieces"][0]["recess_area_mm2"], grown(0.0).0, 1e-3);
-    assert_eq!((&v["tools"]["recess"], &v["steps"][0]["piece"]), (&Value::Null, &"insert".into()));
+    assert_eq!((&v["tools"]["recess"], &v["steps"][0]["piece"]), (&Value::Null, &"inlay".into()));
     assert_eq!(v["steps"].as_array().unwrap().len(), 1);
     assert!(proved(dir.path()).0);
     fs::write(dir.path().join("hand.svg"), fs::read_to_string(yard(SHARP).path().join("hand.svg")).unwrap()).unwrap();
     let v = made(dir.path(), &["--from", "recess", "--bush", "16", "--cutter", "5"]);
     assert_eq!(codes(&v), ["not-measured"]);
     near(&v["openings"][0]["offset_mm"], 10.45, 1e-9);
-    near(&v["proof"]["pieces"][0]["insert_area_mm2"], 79.9 * 49.9, 0.05);
+    near(&v["proof"]["pieces"][0]["inlay_area_mm2"], 79.9 * 49.9, 0.05);
 }
 
 /// A sharp corner of the part: the cutter's arc, radius 3, touches lines 0.05 outside the part's sides, so (3 − 0.05)·√2 − 3
@@ -230,17 +230,17 @@ fn what_does_not_fit_is_told_in_closed_form() {
     near(&f["short_mm"], 2.95 * 2f64.sqrt() - 3.0, 1e-3);
     near(&f["needed_mm"], 2.95, 1e-9);
     assert_eq!(codes(&v).iter().filter(|c| *c == "inside-corner").count(), 5);
-    let f = finding(&v, "jutting-corner");
+    let f = finding(&v, "outside-corner");
     near(&f["short_mm"], 7.05 * 2f64.sqrt() - 7.0, 1e-3);
     assert_eq!(f["at_mm"], json!([70, 130]));
-    // Into the same as a recess: no cutter has to come into its corners; the insert has too much wood in its hollow.
+    // Into the same as a recess: no cutter has to come into its corners; the inlay has too much wood in its hollow.
     let v = made(dir.path(), &["--from", "recess"]);
     assert_eq!(codes(&v).iter().filter(|c| *c == "inside-corner").count(), 0);
-    near(&finding(&v, "jutting-corner")["short_mm"], 12.95 * root, 1e-3);
+    near(&finding(&v, "outside-corner")["short_mm"], 12.95 * root, 1e-3);
     assert!(codes(&v).iter().all(|c| c != "fit"), "told at the corner: {:?}", codes(&v));
-    assert!(finding(&v, "jutting-corner")["ways"].is_null(), "no bush goes round a sharp corner");
-    // Sharp corners of a template that serves both pieces: the insert has them, the recess does not.
-    let v = made(dir.path(), &["--from", "template", "--bush", "32", "--insert-bush", "20"]);
+    assert!(finding(&v, "outside-corner")["ways"].is_null(), "no bush goes round a sharp corner");
+    // Sharp corners of a template that serves both pieces: the inlay has them, the recess does not.
+    let v = made(dir.path(), &["--from", "template", "--bush", "32", "--inlay-bush", "20"]);
     near(&finding(&v, "inside-corner")["short_mm"], 3.0 * root, 1e-3);
     assert!(codes(&v).iter().all(|c| c != "fit"), "{:?}", codes(&v));
 }
@@ -271,17 +271,17 @@ fn pictures_show_what_goes_there() {
     assert!(words().contains("the 20 mm bush, too wide for this place"), "{}", words());
 }
 
-/// A hollow of 11 in a recess: an insert bush of at most what is said follows it, a larger one does not.
+/// A hollow of 11 in a recess: an inlay bush of at most what is said follows it, a larger one does not.
 #[test]
 fn the_bush_proposed_for_a_hollow_does() {
     let dir = yard(r#"<path d="M10 10 H150 V60 H111 A11 11 0 0 0 100 71 V120 H10 Z"/>"#);
     let v = made(dir.path(), &["--from", "recess"]);
-    let way = &finding(&v, "jutting-corner")["ways"][0];
-    assert_eq!(way["setting"], "insert-bush");
+    let way = &finding(&v, "outside-corner")["ways"][0];
+    assert_eq!(way["setting"], "inlay-bush");
     let most = way["at_most_mm"].as_f64().unwrap();
-    let with = |bush: f64| codes(&made(dir.path(), &["--from", "recess", "--insert-bush", &bush.to_string()]));
-    assert!(!with(most).contains(&"jutting-corner".to_owned()), "{most}");
-    assert!(with(most + 0.05).contains(&"jutting-corner".to_owned()), "{most}");
+    let with = |bush: f64| codes(&made(dir.path(), &["--from", "recess", "--inlay-bush", &bush.to_string()]));
+    assert!(!with(most).contains(&"outside-corner".to_owned()), "{most}");
+    assert!(with(most + 0.05).contains(&"outside-corner".to_owned()), "{most}");
 }
 
 #[test]
@@ -385,7 +385,7 @@ fn measured_tools_and_pairs_of_the_kit() {
     for start in ["part", "template"] {
         let v = made(dir.path(), &["--from", start, "--pair", "auto"]);
         assert_eq!((&v["start"]["one_opening"], &v["pair"]["matching"]), (&true.into(), &1.into()), "{v:#}");
-        assert_eq!((&v["tools"]["recess"]["bush_mm"], &v["tools"]["insert"]["bush_mm"]), (&32.into(), &20.into()));
+        assert_eq!((&v["tools"]["recess"]["bush_mm"], &v["tools"]["inlay"]["bush_mm"]), (&32.into(), &20.into()));
     }
 }
 
@@ -401,7 +401,7 @@ fn it_does_not_hang_on_how_it_lies() {
         let all: Vec<Value> = turned.iter().map(|s| made(yard(s).path(), &["--from", start])).collect();
         for v in &all[1..] {
             assert_eq!(codes(v), codes(&all[0]), "{start}");
-            for what in ["recess_area_mm2", "insert_area_mm2", "gap_max_mm"] {
+            for what in ["recess_area_mm2", "inlay_area_mm2", "gap_max_mm"] {
                 near(&v["proof"]["pieces"][0][what], all[0]["proof"]["pieces"][0][what].as_f64().unwrap(), 0.02);
             }
         }

@@ -32,9 +32,9 @@ fn tried(name: &str, path: &str) -> usize {
                 let there = |value: f64| {
                     let value = format!("{value:.4}");
                     let args = [&mode[..], &[setting.as_str(), value.as_str()]].concat();
-                    // The insert keeps its own cutter, so that only the one thing changes.
+                    // The inlay keeps its own cutter, so that only the one thing changes.
                     let args =
-                        if setting == "--cutter" { [&args[..], &["--insert-cutter", "6"]].concat() } else { args };
+                        if setting == "--cutter" { [&args[..], &["--inlay-cutter", "6"]].concat() } else { args };
                     findings(&drawing, &args).iter().any(|g| g["code"] == f["code"] && near(g, &f))
                 };
                 assert!(!there(most), "{name} {mode:?}: {setting} {most} does not help: {f:#}");
@@ -48,11 +48,11 @@ fn tried(name: &str, path: &str) -> usize {
 
 #[test]
 fn fillets_limbs_and_gaps() {
-    // Fillets of 2 in all corners of a block; a jutting fillet of 12.
+    // Fillets of 2 in all corners of a block; an outside fillet of 12.
     let fillets = "M12 10 H98 A2 2 0 0 1 100 12 V88 A2 2 0 0 1 98 90 H12 A2 2 0 0 1 10 88 V12 A2 2 0 0 1 12 10 Z";
     assert!(tried("fillets", fillets) >= 12);
-    let jutting = "M10 10 H150 V60 H112 A12 12 0 0 0 100 72 V120 H10 Z";
-    assert!(tried("jutting", jutting) >= 3);
+    let outside = "M10 10 H150 V60 H112 A12 12 0 0 0 100 72 V120 H10 Z";
+    assert!(tried("outside", outside) >= 3);
     // A limb 5 wide and 30 long on a block; a neck 4 wide between two blocks.
     assert!(tried("limb", "M60 20 H120 V100 H60 V62.5 H30 V57.5 H60 Z") >= 3);
     assert!(tried("neck", "M10 10 H70 V38 H110 V10 H170 V70 H110 V42 H70 V70 H10 Z") >= 3);
@@ -98,7 +98,7 @@ fn sizes_that_are_proposed() {
     let fillets = "M12 10 H98 A2 2 0 0 1 100 12 V88 A2 2 0 0 1 98 90 H12 A2 2 0 0 1 10 88 V12 A2 2 0 0 1 12 10 Z";
     assert!(tried_scales("fillets", fillets) >= 4);
     // An eased corner of 12 is a note, and for that no size is proposed.
-    assert!(tried_scales("jutting", "M10 10 H150 V60 H112 A12 12 0 0 0 100 72 V120 H10 Z") >= 1);
+    assert!(tried_scales("outside", "M10 10 H150 V60 H112 A12 12 0 0 0 100 72 V120 H10 Z") >= 1);
     assert!(tried_scales("limb", "M60 20 H120 V100 H60 V62.5 H30 V57.5 H60 Z") >= 3);
     assert!(tried_scales("neck", "M10 10 H70 V38 H110 V10 H170 V70 H110 V42 H70 V70 H10 Z") >= 3);
     assert!(tried_scales("gap", "M10 10 H150 V50 H60 V72 H150 V112 H10 Z") >= 3);
@@ -144,10 +144,10 @@ fn what_is_proposed_to_be_drawn() {
         assert!(of(&with(fillet(r), mode), "inside-corner", corner).is_none(), "{mode} {r}");
         assert!(of(&with(fillet(r - 0.15), mode), "inside-corner", corner).is_some(), "{mode} {r}");
         let corner = (100.0, 140.0);
-        let f = of(&with(hollow(4.0), mode), "jutting-corner", corner).unwrap_or_else(|| panic!("{mode}"));
+        let f = of(&with(hollow(4.0), mode), "outside-corner", corner).unwrap_or_else(|| panic!("{mode}"));
         let r = after(f["help"].as_str().unwrap(), "with a radius of ");
-        assert!(of(&with(hollow(r), mode), "jutting-corner", corner).is_none(), "{mode} {r}");
-        assert!(of(&with(hollow(r - 0.15), mode), "jutting-corner", corner).is_some(), "{mode} {r}");
+        assert!(of(&with(hollow(r), mode), "outside-corner", corner).is_none(), "{mode} {r}");
+        assert!(of(&with(hollow(r - 0.15), mode), "outside-corner", corner).is_some(), "{mode} {r}");
         let any = |all: &[Value], code: &str| all.iter().find(|f| f["code"] == code).cloned();
         let f = any(&with(neck(4.0), mode), "neck").unwrap_or_else(|| panic!("{mode}"));
         let w = after(f["help"].as_str().unwrap(), "draw the part ");
@@ -194,10 +194,9 @@ fn tools_that_are_proposed() {
         if !help.contains("(--bush)") {
             continue;
         }
-        let (insert, recess) =
-            (number(&help, "an insert bush of at most "), number(&help, "a recess bush of at most "));
-        let v = of(&["--insert-bush", &insert, "--bush", &recess, "--insert-cutter", "6"]);
-        assert!(of_code(&v, "closed-gap").is_none(), "{mode}: {insert} {recess}: {v:#}");
+        let (inlay, recess) = (number(&help, "an inlay bush of at most "), number(&help, "a recess bush of at most "));
+        let v = of(&["--inlay-bush", &inlay, "--bush", &recess, "--inlay-cutter", "6"]);
+        assert!(of_code(&v, "closed-gap").is_none(), "{mode}: {inlay} {recess}: {v:#}");
         both += 1;
     }
     assert_eq!(both, 2, "squared and kept; eased, no bush is small enough");
@@ -228,7 +227,7 @@ fn tools_that_are_proposed() {
     // A part's corner of 2: the cutter that is said to be small enough is, a larger one is not.
     draw("M12 10 H98 A2 2 0 0 1 100 12 V88 A2 2 0 0 1 98 90 H12 A2 2 0 0 1 10 88 V12 A2 2 0 0 1 12 10 Z");
     std::fs::remove_file(dir.path().join("letin.toml")).unwrap();
-    let part = |cutter: f64| of(&["--from", "part", "--cutter", &cutter.to_string(), "--insert-cutter", "6"]);
+    let part = |cutter: f64| of(&["--from", "part", "--cutter", &cutter.to_string(), "--inlay-cutter", "6"]);
     let v = part(6.0);
     let f = of_code(&v, "inside-corner").unwrap();
     let most: f64 = number(f["help"].as_str().unwrap(), "a cutter of at most ").parse().unwrap();

@@ -21,7 +21,7 @@ use crate::tolerance::WIDE_GAP;
 
 /// So many sets are tried on a drawing: each costs as much as a check.
 const TRIED: usize = 24;
-/// Of these so many at most change the insert's bush only.
+/// Of these so many at most change the inlay's bush only.
 const APART: usize = 8;
 /// Scales that are tried, times what the findings' figures speak for.
 const SCALES: [f64; 3] = [1.0, 1.04, 1.15];
@@ -158,7 +158,7 @@ fn with_shop(kit: &Kit) -> Kit {
 
 /// What the kit lacks of these tools.
 fn lacks_of(kit: &Kit, tools: &Tools) -> Lacks {
-    let pairs = [tools.recess_called, tools.insert_called];
+    let pairs = [tools.recess_called, tools.inlay_called];
     Lacks {
         bush: pairs.iter().map(|p| p.bush).find(|b| kit.bush(*b).is_none()),
         cutter: pairs.iter().map(|p| p.cutter).find(|c| kit.cutter(*c).is_none()),
@@ -197,12 +197,12 @@ fn best(
     Ok(Trials { best, tried: trials, all })
 }
 
-/// The job's tools with another bush for the insert only; and every bush with every cutter that comes through it, for both
+/// The job's tools with another bush for the inlay only; and every bush with every cutter that comes through it, for both
 /// pieces. Unless `larger_too`, none larger than those of the job: larger ones reach nowhere that these do not. The largest
 /// first.
 fn sets(kit: &Kit, job: &Job, larger_too: bool) -> (Vec<Tools>, Vec<Tools>) {
-    let (bush, cutter) = (job.tools.insert.bush.max(job.tools.recess.bush), job.tools.recess.cutter);
-    let (recess, insert) = (job.tools.recess_called, job.tools.insert_called);
+    let (bush, cutter) = (job.tools.inlay.bush.max(job.tools.recess.bush), job.tools.recess.cutter);
+    let (recess, inlay) = (job.tools.recess_called, job.tools.inlay_called);
     let fits = |size: f64, most: f64| larger_too || size <= most;
     let (mut apart, mut both) = (Vec::new(), Vec::new());
     for c in kit.cutters.iter().rev() {
@@ -211,12 +211,12 @@ fn sets(kit: &Kit, job: &Job, larger_too: bool) -> (Vec<Tools>, Vec<Tools>) {
             if fits(c.true_size(), cutter) && fits(b.true_size(), bush) {
                 both.extend(Tools::of_kit(kit, pair, pair, job.tools.gap).ok());
             }
-            if pair.cutter == insert.cutter && b.true_size() < job.tools.insert.bush && pair != recess {
+            if pair.cutter == inlay.cutter && b.true_size() < job.tools.inlay.bush && pair != recess {
                 apart.extend(Tools::of_kit(kit, recess, pair, job.tools.gap).ok());
             }
         }
     }
-    both.retain(|t| (t.recess_called, t.insert_called) != (recess, insert));
+    both.retain(|t| (t.recess_called, t.inlay_called) != (recess, inlay));
     (apart, both)
 }
 

@@ -36,7 +36,7 @@ pub struct Job {
     pub start: Option<Start>,
     /// Look for tools that would do better.
     pub suggest: bool,
-    /// Timber whose moisture changes.
+    /// Wood whose moisture changes.
     pub season: Option<Season>,
     pub corners: Corners,
     /// A piece farther off the drawing than this is an error, mm.
@@ -48,7 +48,7 @@ pub struct Job {
     pub router: Router,
     /// Base, template and its cutter, and who says so.
     pub figures: Figures,
-    /// Of the timber, as far as they are known.
+    /// Of the wood, as far as they are known.
     pub depths: Depths,
     /// Codes of findings that the maker accepts.
     pub accept: Vec<Code>,

@@ -230,7 +230,7 @@ fn worked_out(
 fn cuts(t: &Tools, d: &Depths) -> [Cut; 2] {
     [
         Cut { called: t.recess_called, depth: d.recess, through: d.through() },
-        Cut { called: t.insert_called, depth: d.stock, through: true },
+        Cut { called: t.inlay_called, depth: d.stock, through: true },
     ]
 }
 

@@ -260,8 +260,8 @@ fn cuts(plug: &Tools, shoulder: &Tools, job: &Job) -> [Cut; 4] {
     let d = &job.depths;
     let cut = |called, depth, through| Cut { called, depth, through };
     [
-        cut(plug.insert_called, d.plug_height, false),
-        cut(shoulder.insert_called, d.stock, true),
+        cut(plug.inlay_called, d.plug_height, false),
+        cut(shoulder.inlay_called, d.stock, true),
         cut(plug.recess_called, d.board, true),
         cut(shoulder.recess_called, d.rebate(), false),
     ]
@@ -294,13 +294,13 @@ struct Made {
     machine: Vec<Machine>,
 }
 
-/// The waste on the insert, cleared with the bushes at hand.
+/// The waste on the inlay, cleared with the bushes at hand.
 fn cleared(both: &Shouldered, job: &Job, budget: &Budget) -> Result<Clearing, GeomError> {
     let one = both.one_panel(job.panel.turn);
-    let opening = |p: &Piece| if one { p.recess.clone() } else { p.insert.clone() };
-    let cleared = clearing::insert(
-        (&opening(&both.plug), both.plug_tools.insert),
-        (&opening(&both.shoulder), both.shoulder_tools.insert),
+    let opening = |p: &Piece| if one { p.recess.clone() } else { p.inlay.clone() };
+    let cleared = clearing::inlay(
+        (&opening(&both.plug), both.plug_tools.inlay),
+        (&opening(&both.shoulder), both.shoulder_tools.inlay),
         &bushes(both, job),
         budget,
     )?;
@@ -374,7 +374,7 @@ fn make(
 
 /// The bushes at hand that the plug's cutter passes.
 fn bushes(both: &Shouldered, job: &Job) -> Vec<f64> {
-    let cutter = job.kit.cutter(both.plug_tools.insert_called.cutter);
+    let cutter = job.kit.cutter(both.plug_tools.inlay_called.cutter);
     let passes = |b: &&Bush| cutter.is_none_or(|c| passage(b, c) != Passage::No);
     let own = both.own_bushes();
     // One that would ride on the work is not at hand.
@@ -389,5 +389,5 @@ fn called(bush: f64, job: &Job) -> f64 {
 
 /// The finished plug, in the drawing frame: all that stands up once the waste round it is cleared.
 fn standing(both: &Shouldered, budget: &Budget) -> Result<Certified<Region>, GeomError> {
-    shrink(&both.plug.insert, both.plug_tools.insert.bush_radius() + both.plug_tools.insert.cutter_radius(), budget)
+    shrink(&both.plug.inlay, both.plug_tools.inlay.bush_radius() + both.plug_tools.inlay.cutter_radius(), budget)
 }

@@ -41,7 +41,7 @@ pub(super) fn worked_out(
     let job = &Job { corners: Corners::Keep, panel, ..job.clone() };
     let (tools, pair) = tools(start, &outlines.outlines, job, budget)?;
     let round =
-        if pair.is_some() { (tools.insert, tools.insert_called) } else { (job.tools.insert, job.tools.insert_called) };
+        if pair.is_some() { (tools.inlay, tools.inlay_called) } else { (job.tools.inlay, job.tools.inlay_called) };
     let nominal_gap = if pair.is_some() { tools.gap } else { job.tools.gap_of_one_opening() };
     let wanted = job.tools.gap;
     let job = &Job { tools, ..job.clone() };
@@ -63,7 +63,7 @@ pub(super) fn worked_out(
     findings.extend(panel::panels(&template, &job.panel));
     let files = machine(&template, None, job)?;
     budget.enter("proving what will be written");
-    let in_hand = InHand { start, recess: tools.recess, insert: tools.insert, one_opening: tools.one_opening };
+    let in_hand = InHand { start, recess: tools.recess, inlay: tools.inlay, one_opening: tools.one_opening };
     let fits = if blocked {
         Vec::new()
     } else {
@@ -167,7 +167,7 @@ fn chosen(
         budget.check()?;
         let Ok(tools) = Tools::matching(&job.kit, m) else { continue };
         let with = Job { tools, ..job.clone() };
-        let (_, mut findings) = begun(start, outlines, tools.insert, &with, budget)?;
+        let (_, mut findings) = begun(start, outlines, tools.inlay, &with, budget)?;
         findings.extend(of_tools(start, &tools, job));
         let count = super::choose::count(&numbered(findings, &job.accept));
         if best.is_none_or(|(least, _)| count < least) {
@@ -208,7 +208,7 @@ fn flattened(b: Begun, job: &Job, budget: &Budget) -> Result<Begun, crate::geom:
     let Some(tolerance) = job.flatten else { return Ok(b) };
     let piece = Piece {
         recess: crate::geom::flattened(&b.piece.recess, tolerance, budget)?,
-        insert: crate::geom::flattened(&b.piece.insert, tolerance, budget)?,
+        inlay: crate::geom::flattened(&b.piece.inlay, tolerance, budget)?,
         ..b.piece
     };
     Ok(Begun { piece, ..b })
@@ -222,7 +222,7 @@ fn stages(start: Start, b: &Begun, round: (Pair, Pair), fits: &[Fit], job: &Job)
     let stage = |kind, pair, size, offset| Stage { outline, kind, pair, size, offset, taken: true };
     let fit = fits.iter().find(|f| f.outline == outline);
     let recess = fit.map(|f| f.recess_size);
-    let insert = fit.map(|f| f.insert_size);
+    let inlay = fit.map(|f| f.inlay_size);
     let (bush, cutter) = (round.0.bush_radius(), round.0.cutter_radius());
     let mut all = Vec::new();
     match start {
@@ -241,14 +241,14 @@ fn stages(start: Start, b: &Begun, round: (Pair, Pair), fits: &[Fit], job: &Job)
             let inset = -tools.recess_offset();
             all.extend(recess.map(|s| stage(StageKind::Recess, Some(tools.recess_called), s, inset)));
             if !tools.one_opening {
-                let offset = inset + tools.insert_offset();
-                all.push(stage(StageKind::Opening, None, size(&b.piece.insert), offset));
+                let offset = inset + tools.inlay_offset();
+                all.push(stage(StageKind::Opening, None, size(&b.piece.inlay), offset));
             }
-            all.extend(insert.map(|s| stage(StageKind::Insert, Some(tools.insert_called), s, inset - tools.gap)));
+            all.extend(inlay.map(|s| stage(StageKind::Inlay, Some(tools.inlay_called), s, inset - tools.gap)));
         }
         Start::Recess => {
-            all.push(stage(StageKind::Opening, None, size(&b.piece.insert), tools.insert_offset()));
-            all.extend(insert.map(|s| stage(StageKind::Insert, Some(tools.insert_called), s, -tools.gap)));
+            all.push(stage(StageKind::Opening, None, size(&b.piece.inlay), tools.inlay_offset()));
+            all.extend(inlay.map(|s| stage(StageKind::Inlay, Some(tools.inlay_called), s, -tools.gap)));
         }
     }
     all

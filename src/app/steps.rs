@@ -66,7 +66,7 @@ fn planned(o: &Outline, job: &Job, budget: &Budget) -> Result<(Option<Piece>, Ve
     let (made, of_tools) = both(|| made(drawn, job, budget), || difference::by_tools(drawn, tools, budget));
     let ((made, cut), of_tools) = (made?, of_tools?);
     let of = Subject { number: o.number, drawn, cut: &cut, corners: job.corners, tools, within: job.within };
-    let differ = difference::differences(drawn, &cut, (of.inside_radius(), of.jutting_radius()), budget)?;
+    let differ = difference::differences(drawn, &cut, (of.inside_radius(), of.outside_radius()), budget)?;
     let told = difference::findings(&of, &made, &differ, &of_tools);
     let broken = told.iter().any(|f| f.code == Code::Neck && f.severity == Severity::Error);
     let way = making::way(&of, &made, broken);
@@ -83,15 +83,15 @@ fn planned(o: &Outline, job: &Job, budget: &Budget) -> Result<(Option<Piece>, Ve
     found.extend(making::horns(&of, &piece.made, budget)?);
     found.extend(making::template_corners(&piece, &BOTH, job.figures.template_cutter.mm, &job.tools, budget)?);
     // Eased with such a margin, an opening has no sharp points.
-    if !matches!(job.corners, Corners::Ease { jutting, .. } if jutting >= sharp_point::SHARP) {
+    if !matches!(job.corners, Corners::Ease { outside, .. } if outside >= sharp_point::SHARP) {
         let t = of.tools;
-        let openings = [(&piece.recess, "recess", t.recess_offset()), (&piece.insert, "insert", t.insert_offset())];
+        let openings = [(&piece.recess, "recess", t.recess_offset()), (&piece.inlay, "inlay", t.inlay_offset())];
         found.extend(sharp_point::sharp_points(of.number, drawn, openings, budget)?);
     }
     let piece = match job.flatten {
         Some(tolerance) => Piece {
             recess: flattened(&piece.recess, tolerance, budget)?,
-            insert: flattened(&piece.insert, tolerance, budget)?,
+            inlay: flattened(&piece.inlay, tolerance, budget)?,
             ..piece
         },
         None => piece,
@@ -166,7 +166,7 @@ pub(super) fn uncertified(e: GeomError) -> Result<Finding, AppError> {
 }
 
 /// Openings for either piece count.
-pub(super) const BOTH: [Duty; 2] = [Duty::Recess, Duty::Insert];
+pub(super) const BOTH: [Duty; 2] = [Duty::Recess, Duty::Inlay];
 
 /// What stands against making it, before there is a panel. `served`: the pieces whose openings count.
 pub(super) fn check(
@@ -245,7 +245,7 @@ pub(super) fn proof_plan(pieces: &[&Piece], t: &Template, steps: Vec<proof::Step
     Plan {
         outlines: pieces.iter().map(wanted).collect(),
         gap: job.tools.gap,
-        closed: job.corners.jutting_radius(&job.tools).is_some(),
+        closed: job.corners.outside_radius(&job.tools).is_some(),
         flatten: job.flatten,
         saved: false,
         unitless,

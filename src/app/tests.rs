@@ -86,7 +86,7 @@ fn job(drawing: &Path, out: Out) -> Job {
         auto_pair: false,
         suggest: false,
         season: None,
-        corners: Corners::Ease { inside: 0.5, jutting: 1.0 },
+        corners: Corners::Ease { inside: 0.5, outside: 1.0 },
         panel: PANEL,
         flatten: None,
         router: depth::Router { thickness: 9.0, projection: None, pass: None },

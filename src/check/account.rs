@@ -2,7 +2,7 @@
 //!
 //! In: an outline as drawn (or as it is in hand), the pieces that come of it, and all findings on it. Out: an error for each
 //! place where a piece differs and no finding owns the place. What is compared is what is cut: the recess as the proof cut it
-//! from the written bytes, or as worked out where nothing is written; the insert's outline; the outline as made. The second
+//! from the written bytes, or as worked out where nothing is written; the inlay's outline; the outline as made. The second
 //! engine compares them ([`crate::geom::apart`]), which shares nothing with the checks whose findings it holds to account.
 //! What a disc of [`FINDING_DEPTH`] does not fit into is within tolerance: needles and slivers narrower than twice that.
 
@@ -36,7 +36,7 @@ impl<'a> Held<'a> {
     {
         let proved = fits.iter().find(|f| f.outline == self.outline).map(|f| &f.joint.recess);
         let (recess, chords) = proved.map_or((&*self.cut.recess, 0.0), |k| (k, self.flatten));
-        [("recess", recess, chords), ("insert", &self.cut.insert, 0.0), ("outline as made", self.made, 0.0)]
+        [("recess", recess, chords), ("inlay", &self.cut.inlay, 0.0), ("outline as made", self.made, 0.0)]
     }
 }
 

@@ -14,10 +14,10 @@ pub fn bores(kit: &Kit, tools: &Tools) -> Vec<Finding> {
     if kit.generic {
         return Vec::new();
     }
-    let pairs: &[(Pair, &str)] = if tools.recess_called == tools.insert_called {
+    let pairs: &[(Pair, &str)] = if tools.recess_called == tools.inlay_called {
         &[(tools.recess_called, "")]
     } else {
-        &[(tools.recess_called, " for the recess"), (tools.insert_called, " for the insert")]
+        &[(tools.recess_called, " for the recess"), (tools.inlay_called, " for the inlay")]
     };
     pairs.iter().filter_map(|&(pair, whose)| one(kit, pair, whose)).collect()
 }
@@ -35,7 +35,7 @@ fn one(kit: &Kit, pair: Pair, whose: &str) -> Option<Finding> {
     let help = format!(
         "take a cutter of at most {largest:.2} mm, or a bush with a wider bore; letin offsets lists what passes"
     );
-    let setting = if whose == " for the insert" { "insert-cutter" } else { "cutter" };
+    let setting = if whose == " for the inlay" { "inlay-cutter" } else { "cutter" };
     let found = Finding::new(Code::BushBore, Severity::Error, message, help).measures(bore, needed);
     Some(found.way(setting, Some(largest)))
 }

@@ -1,4 +1,4 @@
-//! Corners that the tools make rounder than drawn: inside corners by the recess's cutter, jutting corners by the offset.
+//! Corners that the tools make rounder than drawn: inside corners by the recess's cutter, outside corners by the offset.
 //!
 //! In: one region of the difference that is one corner, and the corner's own figures. Out: its finding. Measured and needed
 //! are radii, mm. Where the tool itself is too large, needed is the tool's radius, and short is how far the tool stays away from
@@ -47,11 +47,11 @@ impl Corner<'_> {
         let (severity, outcome) = match of.corners {
             Corners::Ease { .. } => (eased_severity(self.moved.depth), self.both_rounded(eased)),
             Corners::Square => {
-                (Severity::Note, format!("{left} The insert comes out as drawn: chisel the recess square."))
+                (Severity::Note, format!("{left} The inlay comes out as drawn: chisel the recess square."))
             }
             Corners::Keep => (
                 Severity::Warning,
-                format!("{left} The insert comes out as drawn: chisel the recess or round the insert."),
+                format!("{left} The inlay comes out as drawn: chisel the recess or round the inlay."),
             ),
         };
         let makes = if self.tight.is_some() {
@@ -74,19 +74,19 @@ impl Corner<'_> {
     }
 
     #[must_use]
-    pub fn jutting(&self) -> Finding {
+    pub fn outside(&self) -> Finding {
         let (of, m, tools) = (self.of, self.figures(), self.of.tools);
-        let (o, eased) = (tools.largest_offset(), of.jutting_radius());
+        let (o, eased) = (tools.largest_offset(), of.outside_radius());
         let needed = if self.tight.is_some() { o } else { eased };
-        let (severity, outcome) = match of.corners.jutting_radius(tools) {
+        let (severity, outcome) = match of.corners.outside_radius(tools) {
             Some(radius) => (eased_severity(self.moved.depth), self.both_rounded(radius)),
             None => (
                 Severity::Warning,
                 format!(
-                    "The recess loses its point to a radius of {0:.2} mm; the insert's hollow gets {1:.2} mm. Pare the hollow \
+                    "The recess loses its point to a radius of {0:.2} mm; the inlay's hollow gets {1:.2} mm. Pare the hollow \
                      to {0:.2} mm, never sharp.",
                     tools.recess_offset(),
-                    tools.insert_offset()
+                    tools.inlay_offset()
                 ),
             ),
         };
@@ -95,20 +95,20 @@ impl Corner<'_> {
         } else {
             format!("with its margin it is rounded to {eased:.2} mm")
         };
-        let message = format!("Jutting corner of the board, {}; {goes}. {outcome}", drawn(m));
+        let message = format!("Outside corner of the recess, {}; {goes}. {outcome}", drawn(m));
         let margin = eased - o;
         let largest = self.largest(false, eased);
-        let of_bush = |follows: f64| 2.0 * (follows - margin + tools.gap) - tools.insert.cutter;
-        let room = |t: f64| of_bush(t) > tools.insert.cutter + 1.0 && tools.recess_offset() <= t - margin;
+        let of_bush = |follows: f64| 2.0 * (follows - margin + tools.gap) - tools.inlay.cutter;
+        let room = |t: f64| of_bush(t) > tools.inlay.cutter + 1.0 && tools.recess_offset() <= t - margin;
         let fits = largest.filter(|t| room(*t)).and_then(|t| to_be_had(of_bush(t)));
         let mut ways = vec![format!("draw it with a radius of {:.2} mm or more", up(eased))];
-        ways.extend(fits.map(|b| format!("use an insert bush of at most {b} mm")));
+        ways.extend(fits.map(|b| format!("use an inlay bush of at most {b} mm")));
         let outside = largest.filter(|t| self.tight.is_none() && *t >= o).map(|t| down(t - o));
-        ways.extend(outside.map(|mm| format!("set --ease-jutting {mm}")));
+        ways.extend(outside.map(|mm| format!("set --ease-outside {mm}")));
         let help = format!("To have it as drawn, {}.", ways.join(", or "));
-        self.finding(Code::JuttingCorner, severity, message, help, needed, eased)
-            .way("insert-bush", fits)
-            .way("ease-jutting", outside)
+        self.finding(Code::OutsideCorner, severity, message, help, needed, eased)
+            .way("inlay-bush", fits)
+            .way("ease-outside", outside)
     }
 
     fn both_rounded(&self, radius: f64) -> String {

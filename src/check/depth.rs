@@ -27,7 +27,7 @@ pub struct Router {
 /// The bushes of the job that would ride on the work: each by its nominal size.
 #[must_use]
 pub fn bushes(kit: &Kit, tools: &Tools, router: Router) -> Vec<Finding> {
-    let mut called = vec![tools.recess_called.bush, tools.insert_called.bush];
+    let mut called = vec![tools.recess_called.bush, tools.inlay_called.bush];
     called.dedup();
     called.into_iter().filter_map(|bush| rides(kit, bush, router)).collect()
 }
@@ -106,7 +106,7 @@ fn reach(kit: &Kit, cut: Cut, router: Router) -> Option<Finding> {
 #[must_use]
 pub fn pass(tools: &[&Tools], router: Router) -> Option<Finding> {
     let set = router.pass?;
-    let cutters = tools.iter().flat_map(|t| [t.recess_called.cutter, t.insert_called.cutter]);
+    let cutters = tools.iter().flat_map(|t| [t.recess_called.cutter, t.inlay_called.cutter]);
     let cutter = cutters.min_by(f64::total_cmp)?;
     let most = cutter / 2.0;
     if set <= most + WIDTH_SLACK {
@@ -142,13 +142,13 @@ pub fn unknown(
     } else {
         lacks(depths.recess.is_none(), "recess-depth", said("how deep the recess is", "recess-depth"));
     }
-    lacks(depths.stock.is_none(), "stock", said("how thick the timber for the insert is", "stock"));
+    lacks(depths.stock.is_none(), "stock", said("how thick the wood for the inlay is", "stock"));
     let own = |b: f64| kit.bush(b).filter(|_| !kit.generic);
     // What a general kit has is nobody's, so it counts for nothing here.
     let whose = if kit.generic { "a kit of your own" } else { "your kit" };
-    let mut bushes: Vec<f64> = tools.iter().flat_map(|t| [t.recess_called.bush, t.insert_called.bush]).collect();
+    let mut bushes: Vec<f64> = tools.iter().flat_map(|t| [t.recess_called.bush, t.inlay_called.bush]).collect();
     bushes.extend(clearing.unwrap_or_default());
-    let mut cutters: Vec<f64> = tools.iter().flat_map(|t| [t.recess_called.cutter, t.insert_called.cutter]).collect();
+    let mut cutters: Vec<f64> = tools.iter().flat_map(|t| [t.recess_called.cutter, t.inlay_called.cutter]).collect();
     for list in [&mut bushes, &mut cutters] {
         list.sort_by(f64::total_cmp);
         list.dedup();

@@ -22,16 +22,16 @@ const SAME_POINT: f64 = 1e-3;
 /// The regions in which a piece differs from the drawing.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Differences {
-    /// Drawn, but missing from the recess or from the insert.
+    /// Drawn, but missing from the recess or from the inlay.
     pub lost: Vec<Misfit>,
-    /// Not drawn, but part of the recess or of the insert.
+    /// Not drawn, but part of the recess or of the inlay.
     pub gained: Vec<Misfit>,
     /// What both pieces have, and what either has.
     pub common: Certified<Region>,
     pub whole: Certified<Region>,
 }
 
-/// The regions of `S \ (recess ∩ insert)` and of `(recess ∪ insert) \ S`, the insert with a gap of 0. `r` and `o`: the radii that
+/// The regions of `S \ (recess ∩ inlay)` and of `(recess ∪ inlay) \ S`, the inlay with a gap of 0. `r` and `o`: the radii that
 /// the tools make inside and outside, mm; they bound the widths that are looked for.
 ///
 /// # Errors
@@ -42,11 +42,11 @@ pub fn differences(
     (r, o): (f64, f64),
     budget: &Budget,
 ) -> Result<Differences, GeomError> {
-    let (recess, insert) = (&cut.recess, &cut.insert);
+    let (recess, inlay) = (&cut.recess, &cut.inlay);
     let (common, whole) = if cut.nested {
-        (recess.clone(), insert.clone())
+        (recess.clone(), inlay.clone())
     } else {
-        let (common, whole) = both(|| and(recess, insert, budget), || or(recess, insert, budget));
+        let (common, whole) = both(|| and(recess, inlay, budget), || or(recess, inlay, budget));
         (common?, whole?)
     };
     let (lost, gained) =
@@ -60,17 +60,17 @@ pub struct ByTools {
     /// The regions of `S \ open_r(S)`, r the recess cutter's radius.
     pub inside: Misfits,
     /// The regions of `close_o(S) \ S`, o the larger offset.
-    pub jutting: Misfits,
+    pub outside: Misfits,
 }
 
 /// # Errors
 /// As the operations.
 pub fn by_tools(drawn: &Certified<Region>, of: &crate::kit::Tools, budget: &Budget) -> Result<ByTools, GeomError> {
-    let (inside, jutting) = both(
+    let (inside, outside) = both(
         || unreached(drawn, of.recess.cutter_radius(), FINDING_DEPTH, budget),
         || filled(drawn, of.largest_offset(), FINDING_DEPTH, budget),
     );
-    Ok(ByTools { inside: inside?, jutting: jutting? })
+    Ok(ByTools { inside: inside?, outside: outside? })
 }
 
 /// A finding for each region, and where a limit is set, another for each that lies farther off than that. `made`: the
@@ -84,7 +84,7 @@ pub fn findings(of: &Subject, made: &Region, d: &Differences, tools: &ByTools) -
     // Eased outlines have no corner or neck of their own that the cutter does not reach, but for horns.
     let eased = matches!(of.corners, Corners::Ease { .. });
     let mut found = Vec::new();
-    let sides = [(true, &d.lost, &tools.inside), (false, &d.gained, &tools.jutting)];
+    let sides = [(true, &d.lost, &tools.inside), (false, &d.gained, &tools.outside)];
     for (lost, parts, of_tool) in sides {
         let sharp = Sharp::new(of_tool);
         for m in parts {
@@ -93,7 +93,7 @@ pub fn findings(of: &Subject, made: &Region, d: &Differences, tools: &ByTools) -
                 let corners = sharp.within(m);
                 let one = |t: Option<&Misfit>| {
                     let c = corner::Corner { of, tight: t, moved: m, drawn: &drawn };
-                    if lost { c.inside() } else { c.jutting() }
+                    if lost { c.inside() } else { c.outside() }
                 };
                 if corners.is_empty() { vec![one(None)] } else { corners.into_iter().map(|t| one(Some(t))).collect() }
             } else if lost && eased && made.nearest(m.at).is_some_and(|n| n.inside || n.distance < FINDING_DEPTH) {

@@ -68,7 +68,7 @@ codes! {
     Island = "island",
     Nested = "nested",
     InsideCorner = "inside-corner",
-    JuttingCorner = "jutting-corner",
+    OutsideCorner = "outside-corner",
     Neck = "neck",
     ClosedGap = "closed-gap",
     BushBore = "bush-bore",
@@ -133,7 +133,7 @@ impl fmt::Display for Code {
 /// A setting with which the finding would be gone, and its limit.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Way {
-    /// Without the dashes: `cutter`, `insert-bush`, …
+    /// Without the dashes: `cutter`, `inlay-bush`, …
     pub setting: &'static str,
     /// mm.
     pub at_most: f64,

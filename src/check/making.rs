@@ -53,7 +53,7 @@ pub fn way(of: &Subject, made: &Region, told: bool) -> Option<Finding> {
 }
 
 /// Holes that closing or growing made where the outline has none, and outlines one of which lies in a gap that the other
-/// one loses. `told`: outlines with gaps that are told already. `served`: the pieces, recess or insert, whose openings count.
+/// one loses. `told`: outlines with gaps that are told already. `served`: the pieces, recess or inlay, whose openings count.
 ///
 /// # Errors
 /// As the operations.
@@ -68,9 +68,9 @@ pub fn closed_gaps(
     for p in pieces.iter().filter(|p| !told.contains(&p.outline)) {
         let drawn = holes(&p.drawn).count();
         let recess = served.contains(&Duty::Recess).then_some((&p.recess, "recess opening"));
-        let insert = served.contains(&Duty::Insert).then_some((&p.insert, "insert opening"));
+        let inlay = served.contains(&Duty::Inlay).then_some((&p.inlay, "inlay opening"));
         let worst =
-            [Some((&p.made, MADE)), recess, insert].into_iter().flatten().find(|(r, _)| holes(r).count() > drawn);
+            [Some((&p.made, MADE)), recess, inlay].into_iter().flatten().find(|(r, _)| holes(r).count() > drawn);
         if let Some((region, what)) = worst {
             for hole in holes(region) {
                 found.push(
@@ -78,7 +78,7 @@ pub fn closed_gaps(
                         Code::ClosedGap,
                         Severity::Error,
                         format!("a gap closes, and the {what} keeps a loose island of template here"),
-                        "draw the gap wider, or take a smaller bush for the insert by --insert-bush",
+                        "draw the gap wider, or take a smaller bush for the inlay by --inlay-bush",
                     )
                     .at(hole.bounds().map(|b| b.center()))
                     .on(p.outline)
@@ -105,7 +105,7 @@ struct Closed<'a> {
 
 impl Closed<'_> {
     fn new<'a>(pieces: &'a [Piece], tools: &Tools) -> Closed<'a> {
-        let offsets = [(Duty::Recess, tools.recess_offset()), (Duty::Insert, tools.insert_offset())];
+        let offsets = [(Duty::Recess, tools.recess_offset()), (Duty::Inlay, tools.inlay_offset())];
         Closed { pieces, offsets, known: pieces.iter().map(|_| [OnceCell::new(), OnceCell::new()]).collect() }
     }
 
@@ -115,7 +115,7 @@ impl Closed<'_> {
         if let Some(known) = cell.get() {
             return Ok(known);
         }
-        let opening = if duty == 0 { &piece.recess } else { &piece.insert };
+        let opening = if duty == 0 { &piece.recess } else { &piece.inlay };
         let closed = shrink(opening, self.offsets[duty].1, budget)?;
         Ok(cell.get_or_init(|| closed))
     }
@@ -130,7 +130,7 @@ fn joined(
     budget: &Budget,
 ) -> Result<Option<Finding>, GeomError> {
     let (a, b) = (&closed.pieces[i], &closed.pieces[j]);
-    for (duty, what) in ["recesses", "inserts"].into_iter().enumerate() {
+    for (duty, what) in ["recesses", "inlays"].into_iter().enumerate() {
         if !served.contains(&closed.offsets[duty].0) {
             continue;
         }
@@ -149,7 +149,7 @@ fn joined(
     Ok(None)
 }
 
-/// Horns: where the insert would stand proud because the recess's cutter does not reach. Only where corners are eased;
+/// Horns: where the inlay would stand proud because the recess's cutter does not reach. Only where corners are eased;
 /// else they are told to be chiselled or pared.
 ///
 /// # Errors
@@ -163,8 +163,8 @@ pub fn horns(of: &Subject, made: &Region, budget: &Budget) -> Result<Vec<Finding
         Finding::new(
             Code::Fit,
             Severity::Error,
-            format!("the insert would stand {:.2} mm proud here: the recess's cutter does not reach this far", p.depth),
-            "close the narrow gap beside it in the drawing, or draw it wider; or take a smaller bush by --insert-bush",
+            format!("the inlay would stand {:.2} mm proud here: the recess's cutter does not reach this far", p.depth),
+            "close the narrow gap beside it in the drawing, or draw it wider; or take a smaller bush by --inlay-bush",
         )
         .at(p.at)
         .on(of.number)
@@ -174,7 +174,7 @@ pub fn horns(of: &Subject, made: &Region, budget: &Budget) -> Result<Vec<Finding
 }
 
 /// Corners that the template's cutter (diameter, mm) leaves so round that the bush does not come into them. `served`: the
-/// pieces, recess or insert, whose openings are cut.
+/// pieces, recess or inlay, whose openings are cut.
 ///
 /// # Errors
 /// As the operations.
@@ -187,8 +187,8 @@ pub fn template_corners(
 ) -> Result<Vec<Finding>, GeomError> {
     let mut found = Vec::new();
     let recess = (Duty::Recess, &piece.recess, tools.recess.bush, "recess");
-    let insert = (Duty::Insert, &piece.insert, tools.insert.bush, "insert");
-    for (_, opening, bush, what) in [recess, insert].into_iter().filter(|s| served.contains(&s.0)) {
+    let inlay = (Duty::Inlay, &piece.inlay, tools.inlay.bush, "inlay");
+    for (_, opening, bush, what) in [recess, inlay].into_iter().filter(|s| served.contains(&s.0)) {
         // Rounding an opening's corners to no more than the bush's own radius changes nothing: (open_a T) ⊖ R = T ⊖ R.
         if cutter <= bush + WIDTH_SLACK {
             continue;
@@ -217,13 +217,13 @@ pub fn fits(fits: &[Fit], corners: Corners, measured: bool, gap: f64, told: &[Fi
         let own = |m: &&Measured| eased || !told.iter().any(|t| belongs(m, f.outline, gap, t));
         let by = |a: &&Measured, b: &&Measured| a.mm.total_cmp(&b.mm);
         if let Some(m) = f.binds.iter().filter(|m| m.mm < -slack).filter(own).min_by(by) {
-            let message = format!("the insert is {:.3} mm too large here and would not go in", -m.mm);
+            let message = format!("the inlay is {:.3} mm too large here and would not go in", -m.mm);
             let help = "set a wider --gap, or ease the drawing at this place";
             let one = Finding::new(Code::Fit, Severity::Error, message, help);
             found.push(one.at(m.at).on(f.outline).measures(m.mm, 0.0));
         }
         if let Some(m) = f.gapes.iter().filter(|m| m.mm > WIDE_GAP + slack).filter(own).max_by(by) {
-            let message = format!("the gap between recess and insert is {:.3} mm here: a glue line that shows", m.mm);
+            let message = format!("the gap between recess and inlay is {:.3} mm here: a glue line that shows", m.mm);
             let help = "set a smaller --gap, or draw this place rounder";
             let one = Finding::new(Code::Fit, Severity::Warning, message, help).measuring(m.mm);
             found.push(one.at(m.at).on(f.outline));
@@ -234,7 +234,7 @@ pub fn fits(fits: &[Fit], corners: Corners, measured: bool, gap: f64, told: &[Fi
             Code::NotMeasured,
             Severity::Note,
             "the fit is worked out from the nominal sizes of bush and cutter",
-            "make a trial recess in scrap first, and the insert to fit it; letin testpiece measures bush and cutter",
+            "make a trial recess in scrap first, and the inlay to fit it; letin testpiece measures bush and cutter",
         ));
     }
     found
@@ -243,7 +243,7 @@ pub fn fits(fits: &[Fit], corners: Corners, measured: bool, gap: f64, told: &[Fi
 /// Whether a misfit of the two pieces lies in the region that a finding of a corner or a narrow part speaks of, or beside it
 /// by no more than the pieces are apart anyway.
 fn belongs(m: &Measured, outline: usize, gap: f64, t: &Finding) -> bool {
-    let narrow = [Code::InsideCorner, Code::JuttingCorner, Code::Neck, Code::ClosedGap].contains(&t.code);
+    let narrow = [Code::InsideCorner, Code::OutsideCorner, Code::Neck, Code::ClosedGap].contains(&t.code);
     let beside = gap + BESIDE;
     let Some(region) = t.region.as_ref().filter(|_| narrow && t.outline == Some(outline)) else { return false };
     let near = region.bounds().is_some_and(|b| b.inflate(beside, beside).contains(m.at));

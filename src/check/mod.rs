@@ -1,4 +1,4 @@
-//! What will not come out, said before any timber is spoilt.
+//! What will not come out, said before any wood is spoilt.
 //!
 //! In: what was read, the outlines, the pieces, the proof. Out: [`Finding`]s. Nothing here stops the work by itself:
 //! whoever asked looks at [`Finding::blocks`]. "Could not be checked" is a finding of its own, never silence.

@@ -30,7 +30,7 @@ pub(super) fn neck(of: &Subject, m: &Misfit, falls: bool) -> Finding {
 /// Wood that the outline as made has and the recess's cutter leaves: no deeper than the gap takes up, else
 /// [`super::making::horns`] says more.
 pub(super) fn horn(of: &Subject, m: &Misfit) -> Finding {
-    let message = format!("The recess is {:.2} mm tighter than the insert's outline here.", m.depth);
+    let message = format!("The recess is {:.2} mm tighter than the inlay's outline here.", m.depth);
     let help = if m.depth > PROUD { "See the error at this place." } else { "The gap takes it up." };
     let f = Finding::new(Code::Fit, Severity::Note, message, help).at(m.at).on(of.number).covers(m.area);
     f.measuring(m.depth)
@@ -81,7 +81,7 @@ pub(super) fn joins(before: &Region, after: &Region) -> bool {
 /// A gap between limbs in which no template is left. `joined`: what is filled makes an island of template, or joins what lay
 /// apart.
 pub(super) fn gap(of: &Subject, m: &Misfit, joined: bool) -> Finding {
-    let (tools, o) = (of.tools, of.jutting_radius());
+    let (tools, o) = (of.tools, of.outside_radius());
     let bridges = joined && m.stretches != 1;
     let severity = if bridges || heavy(of, m) { Severity::Error } else { Severity::Warning };
     let needed = 2.0 * o;
@@ -96,7 +96,7 @@ pub(super) fn gap(of: &Subject, m: &Misfit, joined: bool) -> Finding {
     let recess_keeps = m.width.is_some_and(|w| w + WIDTH_SLACK >= 2.0 * tools.recess_offset());
     let outcome = match (bridges, of.corners) {
         (true, _) => "it closes and leaves a loose island of template",
-        (_, Corners::Keep) if recess_keeps => "the insert loses it, the recess keeps it",
+        (_, Corners::Keep) if recess_keeps => "the inlay loses it, the recess keeps it",
         _ => "both pieces lose it",
     };
     let outcome = format!("{outcome}, {:.2} mm off the drawing", m.depth);
@@ -104,8 +104,8 @@ pub(super) fn gap(of: &Subject, m: &Misfit, joined: bool) -> Finding {
     if let Some(w) = m.width {
         let margin = (o - tools.largest_offset()).max(0.0);
         let offset = (w + WIDTH_SLACK) / 2.0 - margin;
-        let bush = down(2.0 * (offset + tools.gap) - tools.insert.cutter);
-        if bush > tools.insert.cutter + 1.0 {
+        let bush = down(2.0 * (offset + tools.gap) - tools.inlay.cutter);
+        if bush > tools.inlay.cutter + 1.0 {
             bushes = (tools.recess_offset() <= offset).then_some(bush);
             let recess = down(2.0 * offset + tools.recess.cutter);
             let too = if tools.recess_offset() > offset {
@@ -113,11 +113,11 @@ pub(super) fn gap(of: &Subject, m: &Misfit, joined: bool) -> Finding {
             } else {
                 String::new()
             };
-            ways.push(format!("take an insert bush of at most {bush} mm (--insert-bush){too}"));
+            ways.push(format!("take an inlay bush of at most {bush} mm (--inlay-bush){too}"));
         }
     }
     ways.push(format!("draw the gap {needed:.2} mm wide or more"));
-    told(Code::ClosedGap, severity, format!("{measure}; {outcome}"), &ways, of, m, needed).way("insert-bush", bushes)
+    told(Code::ClosedGap, severity, format!("{measure}; {outcome}"), &ways, of, m, needed).way("inlay-bush", bushes)
 }
 
 fn told(

@@ -59,9 +59,7 @@ fn larger(t: &Template) -> String {
 fn off_panel(t: &Template, r: &Tight) -> Finding {
     let size = t.layout.map(|l| by((l.width, l.height))).unwrap_or_default();
     let message = if r.between_halves {
-        format!(
-            "on a panel of {size} mm the openings for recess and insert run into one another once it is turned back"
-        )
+        format!("on a panel of {size} mm the openings for recess and inlay run into one another once it is turned back")
     } else {
         format!("the openings run {} mm off the panel of {size} mm", n(-r.mm))
     };
@@ -88,7 +86,7 @@ fn bed(t: &Template, settings: &PanelSettings) -> Option<Finding> {
         let least = least.unwrap_or_default();
         ways.push(format!(
             "even with one opening on a panel it has to be {least} mm: make fewer outlines at a time by --only, or take \
-             a smaller bush for the insert by --insert-bush"
+             a smaller bush for the inlay by --inlay-bush"
         ));
     }
     let mut f = Finding::new(Code::Bed, Severity::Error, message, ways.join("; or "));
@@ -115,7 +113,7 @@ fn further_panel(t: &Template, web: f64) -> Option<Finding> {
     let all: Vec<&Close> = t.packings.iter().flat_map(|p| &p.close).collect();
     let close = all.iter().min_by(|a, b| a.mm.total_cmp(&b.mm))?;
     let [a, b] = close.outlines;
-    let what = |d: Duty| if d == Duty::Insert { "insert" } else { "recess" };
+    let what = |d: Duty| if d == Duty::Inlay { "inlay" } else { "recess" };
     let what = match close.duties {
         [x, y] if x == y => format!("openings for the {}s of outlines {a} and {b}", what(x)),
         [x, y] => format!("openings for the {} of outline {a} and the {} of outline {b}", what(x), what(y)),
@@ -133,7 +131,7 @@ fn further_panel(t: &Template, web: f64) -> Option<Finding> {
     let fewest = if t.packings.iter().all(|p| p.fewest) { "" } else { "; fewer might do, not all ways were tried" };
     let message = format!("{} panels, since on one the {what} {left}{others}{fewest}", t.panels.len());
     let help = "set every panel to the same marks: the common point is the same on all; for fewer panels draw the \
-                outlines farther apart, take a smaller bush for the insert (--insert-bush), or say with --web that less \
+                outlines farther apart, take a smaller bush for the inlay (--inlay-bush), or say with --web that less \
                 will do";
     let f = Finding::new(Code::FurtherPanel, Severity::Note, message, help);
     Some(f.at(close.at).on(a).measures(close.mm, web))

@@ -33,9 +33,9 @@ pub fn sharp_points(
     openings: [(&Certified<Region>, &str, f64); 2],
     budget: &Budget,
 ) -> Result<Vec<Finding>, GeomError> {
-    let [(recess, for_recess, a), (insert, for_insert, b)] = openings;
+    let [(recess, for_recess, a), (inlay, for_insert, b)] = openings;
     let reach = ALONG_BISECTOR * (a - b).abs() + SHARP;
-    let mut others = filled(insert, SHARP, FINDING_DEPTH, budget)?.parts;
+    let mut others = filled(inlay, SHARP, FINDING_DEPTH, budget)?.parts;
     let mut found = Vec::new();
     for m in filled(recess, SHARP, FINDING_DEPTH, budget)?.parts {
         let twin = (0..others.len())
@@ -66,7 +66,7 @@ pub fn sharp_points_of_one(
 }
 
 fn told((number, drawn): (usize, &Region), m: &Misfit, piece: &str) -> Finding {
-    let help = "ease the jutting corners (--corners ease), or draw this one rounder";
+    let help = "ease the outside corners (--corners ease), or draw this one rounder";
     let finding = if m.is_corner() {
         let message = format!(
             "a point of the template for the {piece} has a radius of {:.2} mm here: the bush dents it",
@@ -81,16 +81,16 @@ fn told((number, drawn): (usize, &Region), m: &Misfit, piece: &str) -> Finding {
     finding.at(on_outline(drawn, m.at)).on(number)
 }
 
-/// The place on the outline, where it can be measured: the opening lies outside it. A jutting corner of the drawing that is
+/// The place on the outline, where it can be measured: the opening lies outside it. An outside corner of the drawing that is
 /// hardly farther off than the nearest edge is meant.
 fn on_outline(drawn: &Region, p: Point) -> Point {
     let Some((distance, foot)) = drawn.nearest(p) else { return p };
-    let jutting = drawn.rings.iter().flat_map(|r| {
+    let outside = drawn.rings.iter().flat_map(|r| {
         let after = r.segments.iter().cycle().skip(1);
         let turns =
             r.segments.iter().zip(after).map(|(s, next)| (s.end(), s.tangent_at_end(), next.tangent_at_start()));
         turns.filter(|(_, a, b)| a.cross(*b) < -CORNER).map(|(at, ..)| at)
     });
-    let nearest = jutting.min_by(|a, b| (*a - p).hypot2().total_cmp(&(*b - p).hypot2()));
+    let nearest = outside.min_by(|a, b| (*a - p).hypot2().total_cmp(&(*b - p).hypot2()));
     nearest.filter(|c| (*c - p).hypot() <= 2.0 * distance).unwrap_or(foot)
 }

@@ -40,7 +40,7 @@ pub fn ledge(both: &Shouldered) -> Option<Finding> {
 #[must_use]
 pub fn thin(depths: &Depths, plug: usize) -> Vec<Finding> {
     let parts = [
-        (depths.shoulder(), "the shoulder", "take thicker timber (--stock) or a lower plug (--plug-height)"),
+        (depths.shoulder(), "the shoulder", "take thicker wood (--stock) or a lower plug (--plug-height)"),
         (
             depths.board.zip(depths.rebate()).map(|(board, rebate)| board - rebate),
             "the board under the shoulder",
@@ -81,12 +81,12 @@ pub fn hand(has_axis: bool, steps: &[Step], both: &Shouldered) -> Option<Finding
     if has_axis {
         return None;
     }
-    let line = |s: &&Step| s.work == Work::Insert && s.purpose == Purpose::Line;
+    let line = |s: &&Step| s.work == Work::Inlay && s.purpose == Purpose::Line;
     let said: Vec<String> = steps.iter().filter(line).map(setting).collect();
     let mut each = said.clone();
     each.dedup();
-    let message = format!("plug and shoulder have no mirror axis in common: for the insert {}", each.join(", then "));
-    let help = "keep to the face and the edges that each step names: any other makes an insert that does not go in";
+    let message = format!("plug and shoulder have no mirror axis in common: for the inlay {}", each.join(", then "));
+    let help = "keep to the face and the edges that each step names: any other makes an inlay that does not go in";
     let at = both.plug.made.bounds().map(|b| b.center());
     Some(Finding::new(Code::Hand, Severity::Note, message, help).at(at).on(both.shoulder.outline))
 }

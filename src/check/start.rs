@@ -3,7 +3,7 @@
 //! In: one outline, what is in hand, the tools. Out: findings, mm. What is in hand is not redrawn and not eased, so a corner
 //! that the tools do not follow is one to be chiselled or pared, and is told with how much that is. Only what the tools of the
 //! job cut is looked at: into a recess that is there no cutter has to reach, and round a part that is there no bush for an
-//! insert has to go.
+//! inlay has to go.
 
 use super::corner::{drawn, to_be_had};
 use super::narrow::joins;
@@ -48,7 +48,7 @@ pub fn misfits(
     let o = match start {
         Start::Part => tools.recess_offset(),
         Start::Template => tools.largest_offset(),
-        Start::Recess => tools.insert_offset(),
+        Start::Recess => tools.inlay_offset(),
     };
     let r = tools.recess.cutter_radius();
     let differ = difference::differences(&piece.made, &piece.cut, (r, o), budget)?;
@@ -61,11 +61,11 @@ pub fn misfits(
     let apart = piece.cut.ways != 1;
     let island = joins(&piece.made, &differ.whole);
     let lost = differ.lost.iter().map(|m| (m, look.inside(m, r, apart, &edges)));
-    let gained = differ.gained.iter().map(|m| (m, look.jutting(m, o, island, &edges)));
+    let gained = differ.gained.iter().map(|m| (m, look.outside(m, o, island, &edges)));
     found.extend(lost.chain(gained).map(|(m, f)| f.owning(&Arc::new(m.region.clone()), m.depth)));
     if let Some(duty) = start.cut(tools) {
         found.extend(making::template_corners(piece, &[duty], template_cutter, tools, budget)?);
-        let (opening, whom) = if duty == Duty::Recess { (&piece.recess, "recess") } else { (&piece.insert, "insert") };
+        let (opening, whom) = if duty == Duty::Recess { (&piece.recess, "recess") } else { (&piece.inlay, "inlay") };
         found.extend(sharp_points_of_one(piece.outline, &piece.made, opening, whom, budget)?);
     }
     Ok(found)
@@ -103,7 +103,7 @@ impl Look<'_> {
     /// A corner or a part that the recess's cutter, of radius `r` mm, does not come into.
     fn inside(&self, m: &Misfit, r: f64, apart: bool, edges: &Edges) -> Finding {
         let cutter = self.tools.recess.cutter;
-        let (whose, room) = if self.start == Start::Part { ("the part", self.tools.gap) } else { ("the insert", 0.0) };
+        let (whose, room) = if self.start == Start::Part { ("the part", self.tools.gap) } else { ("the inlay", 0.0) };
         // Of what is in hand itself: the outline that the recess follows lies outside it by the gap.
         let as_drawn = Misfit {
             radius: (m.radius - room).max(0.0),
@@ -139,8 +139,8 @@ impl Look<'_> {
     }
 
     /// A corner or a gap that a bush rolling outside at `o` mm does not follow: in the recess round a part, where then a gap
-    /// shows, or on the insert, which then has too much wood.
-    fn jutting(&self, m: &Misfit, o: f64, island: bool, edges: &Edges) -> Finding {
+    /// shows, or on the inlay, which then has too much wood.
+    fn outside(&self, m: &Misfit, o: f64, island: bool, edges: &Edges) -> Finding {
         let tools = self.tools;
         let round_part = self.start == Start::Part;
         let room = if round_part { tools.gap } else { 0.0 };
@@ -163,8 +163,8 @@ impl Look<'_> {
             )
         } else {
             (
-                format!("The insert keeps up to {depth:.2} mm of wood there."),
-                "Pare the insert's hollow until it goes in, by no more than that".to_owned(),
+                format!("The inlay keeps up to {depth:.2} mm of wood there."),
+                "Pare the inlay's hollow until it goes in, by no more than that".to_owned(),
             )
         };
         let radius = m.radius + if m.radius > 0.0 { room } else { 0.0 };
@@ -174,17 +174,17 @@ impl Look<'_> {
             let template = self.of.opening.is_some() && !round_part;
             let shape = if template { drawn(&as_drawn).replace("drawn ", "") } else { drawn(&as_drawn) };
             let message = format!(
-                "Jutting corner of the board, {shape}. The bush goes round it at {:.2} mm. {outcome}",
+                "Outside corner of the recess, {shape}. The bush goes round it at {:.2} mm. {outcome}",
                 o + room
             );
-            let bush = |t: f64| 2.0 * (t + tools.gap) - tools.insert.cutter;
+            let bush = |t: f64| 2.0 * (t + tools.gap) - tools.inlay.cutter;
             // In a template that exists the bush of the recess has rounded it already.
             let follows = if round_part { None } else { m.reached_by(&edges.made, false, o, FINDING_DEPTH) };
-            let fits = follows.map(bush).and_then(to_be_had).filter(|b| *b > tools.insert.cutter + 1.0);
-            let tool = fits.map(|b| format!("; or use an insert bush of at most {b} mm")).unwrap_or_default();
+            let fits = follows.map(bush).and_then(to_be_had).filter(|b| *b > tools.inlay.cutter + 1.0);
+            let tool = fits.map(|b| format!("; or use an inlay bush of at most {b} mm")).unwrap_or_default();
             let said = (message, format!("{help}{tool}."));
-            let f = self.finding(Code::JuttingCorner, Severity::Warning, said, &as_drawn, o + room);
-            return f.way("insert-bush", fits);
+            let f = self.finding(Code::OutsideCorner, Severity::Warning, said, &as_drawn, o + room);
+            return f.way("inlay-bush", fits);
         }
         let wide = wide(&as_drawn);
         let message = format!(
@@ -192,7 +192,7 @@ impl Look<'_> {
             2.0 * (o + room)
         );
         let severity = if island && m.stretches != 1 { Severity::Error } else { Severity::Warning };
-        let which = if round_part { "Use a smaller bush for the recess" } else { "Use a smaller insert bush" };
+        let which = if round_part { "Use a smaller bush for the recess" } else { "Use a smaller inlay bush" };
         self.finding(Code::ClosedGap, severity, (message, format!("{which}. Or: {help}.")), &as_drawn, 2.0 * (o + room))
     }
 

@@ -26,10 +26,10 @@ impl Subject<'_> {
         self.corners.inside_radius(self.tools).unwrap_or_else(|| self.tools.recess.cutter_radius())
     }
 
-    /// The same of jutting corners: the larger offset, with its margin where corners are eased.
+    /// The same of outside corners: the larger offset, with its margin where corners are eased.
     #[must_use]
-    pub fn jutting_radius(&self) -> f64 {
-        self.corners.jutting_radius(self.tools).unwrap_or_else(|| self.tools.largest_offset())
+    pub fn outside_radius(&self) -> f64 {
+        self.corners.outside_radius(self.tools).unwrap_or_else(|| self.tools.largest_offset())
     }
 }
 

@@ -7,7 +7,7 @@ pub use job::*;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::{Path, PathBuf};
 
-/// Works out, checks and proves the template openings for letting timber into timber with a router and guide bush.
+/// Works out, checks and proves the template openings for inlaying wood in wood with a router and guide bush.
 #[derive(Debug, Parser)]
 #[command(
     name = "letin",
@@ -104,7 +104,7 @@ pub struct OffsetsArgs {
     /// Your kit of bushes and cutters; or metric or inch for a general one [default: the nearest letin.toml]
     #[arg(long, value_name = "FILE")]
     pub kit: Option<PathBuf>,
-    /// Gap wanted between recess and insert, a side
+    /// Gap wanted between recess and inlay, a side
     #[arg(long, value_name = "LENGTH", default_value = "0.05", allow_negative_numbers = true)]
     pub gap: String,
     /// Widest gap that will do for tools with one opening [default: 0.15]
@@ -198,8 +198,8 @@ pub struct TestpieceArgs {
     /// Your kit of bushes and cutters, to be corrected; made if it is not there [default: the nearest letin.toml]
     #[arg(long, value_name = "FILE")]
     pub kit: Option<PathBuf>,
-    /// Widths of recess and insert routed through the same opening, such as 46.07x34.19 (may be given again)
-    #[arg(long, value_name = "RECESSxINSERT", allow_hyphen_values = true)]
+    /// Widths of recess and inlay routed through the same opening, such as 46.07x34.19 (may be given again)
+    #[arg(long, value_name = "RECESSxINLAY", allow_hyphen_values = true)]
     pub measured: Vec<String>,
     /// Size of the opening as measured [default: as drawn] (may be given again)
     #[arg(long, value_name = "LENGTH", allow_negative_numbers = true)]

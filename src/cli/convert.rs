@@ -26,7 +26,7 @@ use std::path::PathBuf;
 
 /// Least web that is wanted, whatever the template's thickness, mm. Common practice, no source.
 const LEAST_WEB: f64 = 6.0;
-/// Margins of easing unless given, mm: a cutter in a corner of just its own radius dwells and burns, and a jutting
+/// Margins of easing unless given, mm: a cutter in a corner of just its own radius dwells and burns, and an outside
 /// corner of just the offset leaves the template a sharp point. Common practice, no source.
 const EASE_INSIDE: f64 = 0.5;
 const EASE_JUTTING: f64 = 1.0;
@@ -198,9 +198,9 @@ fn selection(c: &ChoiceArgs) -> Result<Selection, UsageError> {
 fn tools(c: &CommonArgs, kit: &Kit) -> Result<Tools, UsageError> {
     let (bush, cutter) = (length("bush", &c.bush)?, length("cutter", &c.cutter)?);
     let or = |option, given: &Option<String>, same| given.as_deref().map_or(Ok(same), |t| length(option, t));
-    let insert =
-        Pair { bush: or("insert-bush", &c.insert_bush, bush)?, cutter: or("insert-cutter", &c.insert_cutter, cutter)? };
-    Ok(Tools::of_kit(kit, Pair { bush, cutter }, insert, length("gap", &c.gap)?)?)
+    let inlay =
+        Pair { bush: or("inlay-bush", &c.inlay_bush, bush)?, cutter: or("inlay-cutter", &c.inlay_cutter, cutter)? };
+    Ok(Tools::of_kit(kit, Pair { bush, cutter }, inlay, length("gap", &c.gap)?)?)
 }
 
 fn shouldered(c: &CommonArgs, kit: &Kit) -> Result<Option<PlugAndShoulder>, UsageError> {
@@ -209,7 +209,7 @@ fn shouldered(c: &CommonArgs, kit: &Kit) -> Result<Option<PlugAndShoulder>, Usag
         return Ok(None);
     }
     let plug_gap = c.plug_gap.as_deref().map_or(Ok(PLUG_GAP), |t| length("plug-gap", t))?;
-    let radius = tools(c, kit)?.recess.cutter_radius().min(tools(c, kit)?.insert.cutter_radius());
+    let radius = tools(c, kit)?.recess.cutter_radius().min(tools(c, kit)?.inlay.cutter_radius());
     if plug_gap >= radius {
         let why = format!("it must be less than the cutter's radius, {radius} mm");
         return Err(value("plug-gap", c.plug_gap.as_deref().unwrap_or_default(), why));
@@ -229,7 +229,7 @@ fn depths(c: &CommonArgs) -> Result<Depths, UsageError> {
     if let Some(rest) = depths.shoulder()
         && rest <= 0.0
     {
-        let why = "the plug cannot be as high as the timber is thick: nothing is left for the shoulder";
+        let why = "the plug cannot be as high as the wood is thick: nothing is left for the shoulder";
         return Err(UsageError::Contradiction { one: "stock", other: "plug-height", why });
     }
     let shouldered = !c.plug.is_empty();
@@ -266,10 +266,10 @@ fn corners(c: &CommonArgs) -> Result<Corners, UsageError> {
     if c.corners == CornersArg::Ease {
         return Ok(Corners::Ease {
             inside: margin("ease-inside", &c.ease_inside, EASE_INSIDE)?,
-            jutting: margin("ease-jutting", &c.ease_jutting, EASE_JUTTING)?,
+            outside: margin("ease-outside", &c.ease_outside, EASE_JUTTING)?,
         });
     }
-    for (other, given) in [("ease-inside", &c.ease_inside), ("ease-jutting", &c.ease_jutting)] {
+    for (other, given) in [("ease-inside", &c.ease_inside), ("ease-outside", &c.ease_outside)] {
         if given.is_some() {
             let why = "margins of easing mean something only with --corners ease";
             return Err(UsageError::Contradiction { one: "corners", other, why });
@@ -285,7 +285,7 @@ fn start(c: &CommonArgs) -> Result<Option<Start>, UsageError> {
         return Err(UsageError::Contradiction { one: "from", other: "accept", why });
     }
     if from == StartArg::Recess && c.pair.is_some() {
-        let why = "the recess is there: only the insert is made, and that takes one pair of tools";
+        let why = "the recess is there: only the inlay is made, and that takes one pair of tools";
         return Err(UsageError::Contradiction { one: "from", other: "pair", why });
     }
     Ok(Some(match from {
@@ -342,7 +342,7 @@ fn flatten(text: &str) -> Result<f64, UsageError> {
     if (FINEST_CHORDS..=COARSEST_CHORDS).contains(&mm) {
         return Ok(mm);
     }
-    let why = format!("it must lie between {FINEST_CHORDS} and {COARSEST_CHORDS} mm; 0.01 will do for timber");
+    let why = format!("it must lie between {FINEST_CHORDS} and {COARSEST_CHORDS} mm; 0.01 will do for wood");
     Err(value("flatten", text, why))
 }
 
@@ -374,8 +374,8 @@ mod tests {
     fn the_defaults_are_those_promised() {
         let (job, answer) = converted("make key.svg").unwrap();
         assert_eq!((job.tools.recess.bush, job.tools.recess.cutter, job.tools.gap), (20.0, 6.0, 0.05));
-        assert_eq!(job.tools.insert, job.tools.recess);
-        assert_eq!(job.corners, Corners::Ease { inside: 0.5, jutting: 1.0 });
+        assert_eq!(job.tools.inlay, job.tools.recess);
+        assert_eq!(job.corners, Corners::Ease { inside: 0.5, outside: 1.0 });
         assert_eq!((job.panel.base, job.panel.web, job.figures.template_cutter.mm), (75.0, 9.0, 6.0));
         assert_eq!(answer, Answer { json: false, all: false, fail_on: Some(Severity::Error) });
         let (_, answer) = converted("check key.svg").unwrap();
@@ -386,9 +386,9 @@ mod tests {
 
     #[test]
     fn lengths_come_with_units_and_are_named_when_wrong() {
-        let (job, _) = converted("make k.svg --bush 5/8in --cutter 6,35 --insert-cutter 1/4in").unwrap();
+        let (job, _) = converted("make k.svg --bush 5/8in --cutter 6,35 --inlay-cutter 1/4in").unwrap();
         assert!((job.tools.recess.bush - 15.875).abs() < 1e-12);
-        assert!((job.tools.insert.cutter - job.tools.recess.cutter).abs() < 1e-12);
+        assert!((job.tools.inlay.cutter - job.tools.recess.cutter).abs() < 1e-12);
         for (args, says) in [
             ("make k.svg --bush 1/4", "--bush 1/4"),
             ("make k.svg --bush wide", "--bush wide"),

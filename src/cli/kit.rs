@@ -70,7 +70,7 @@ fn answer(result: Result<Vec<u8>, Trouble>, json: bool) -> ExitStatus {
                 ReadingError::Apart { .. } => {
                     "measure again; where it stays so, the opening is out of round or the cutter runs out: put that right first"
                 }
-                _ => "--measured is the width of the recess and that of the insert, routed through the same opening",
+                _ => "--measured is the width of the recess and that of the inlay, routed through the same opening",
             };
             no_verdict("readings", &e.to_string(), Some(help), json)
         }
@@ -134,7 +134,7 @@ fn test_piece_of(args: &TestpieceArgs, budget: &Budget) -> Result<Vec<u8>, Troub
     let sized = chosen.kit.sized(called);
     if args.measured.is_empty() {
         if !args.opening.is_empty() {
-            let why = "the opening's size says nothing without the widths of recess and insert";
+            let why = "the opening's size says nothing without the widths of recess and inlay";
             return Err(UsageError::Contradiction { one: "opening", other: "measured", why }.into());
         }
         let base = args.base.as_deref().map(|t| length("base", t)).transpose()?;
@@ -172,9 +172,9 @@ fn where_to(kit: Option<&PathBuf>, dry_run: bool) -> String {
 fn readings(args: &TestpieceArgs, called: Pair) -> Result<Readings, UsageError> {
     let mut all = Readings::default();
     for text in &args.measured {
-        let (recess, insert) = pair("measured", text)?;
+        let (recess, inlay) = pair("measured", text)?;
         all.recesses.push(recess);
-        all.inserts.push(insert);
+        all.inlays.push(inlay);
     }
     for text in &args.opening {
         all.openings.push(length("opening", text)?);

@@ -90,7 +90,7 @@ fn fit(f: &Fit) -> String {
     let (least, most) = (f.gap_min, f.gap_max);
     format!(
         "  outline {}: gap {:.3} mm at {:.2}, {:.2} to {:.3} mm at {:.2}, {:.2} of the drawing\n    \
-         recess {:.2} mm², {:.3} mm off the outline as drawn; insert {:.2} mm², {:.3} mm off it\n",
+         recess {:.2} mm², {:.3} mm off the outline as drawn; inlay {:.2} mm², {:.3} mm off it\n",
         f.outline,
         least.mm,
         least.at.x,
@@ -100,7 +100,7 @@ fn fit(f: &Fit) -> String {
         most.at.y,
         f.recess_area,
         f.recess_off,
-        f.insert_area,
-        f.insert_off
+        f.inlay_area,
+        f.inlay_off
     )
 }

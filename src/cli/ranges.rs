@@ -9,15 +9,15 @@ use crate::units::{LengthError, Unit, parse_length, parse_pair};
 
 /// Bounds of the lengths, mm, both allowed.
 const LENGTHS: [(&[&str], f64, f64); 11] = [
-    (&["bush", "insert-bush"], 1.0, 200.0),
-    (&["cutter", "insert-cutter", "template-cutter"], 0.1, 100.0),
+    (&["bush", "inlay-bush"], 1.0, 200.0),
+    (&["cutter", "inlay-cutter", "template-cutter"], 0.1, 100.0),
     (&["gap", "gap-most", "plug-gap"], 0.0, 10.0),
     (&["board", "stock", "recess-depth", "plug-height"], 0.1, 1000.0),
     (&["pass-depth", "template-thickness"], 0.1, 200.0),
     (&["projection"], 0.0, 200.0),
     (&["within"], 0.001, 100.0),
     (&["base"], 1.0, 1000.0),
-    (&["web", "ease-inside", "ease-jutting", "corner", "join"], 0.0, 1000.0),
+    (&["web", "ease-inside", "ease-outside", "corner", "join"], 0.0, 1000.0),
     (&["at", "panel", "bed", "opening", "measured"], 1.0, 10_000.0),
     (&["width", "SIZE", "waist", "length"], 0.1, 10_000.0),
 ];
@@ -84,7 +84,7 @@ mod tests {
     /// Every option that takes a length has bounds; a new one cannot be forgotten.
     #[test]
     fn every_length_has_bounds() {
-        let lengths = ["LENGTH", "XxY", "WxH", "RECESSxINSERT", "SIZE"];
+        let lengths = ["LENGTH", "XxY", "WxH", "RECESSxINLAY", "SIZE"];
         let mut seen = 0;
         for command in Cli::command().get_subcommands() {
             for arg in command.get_arguments() {

@@ -95,7 +95,7 @@ impl Neighbours {
     fn is_left(&self, edge: &Segment, p: Point, q: Point) -> bool {
         let v = p - q;
         let side = |t: Vec2| t.cross(v) >= 0.0;
-        // At a corner both edges have a say: inside a jutting one means left of both, else left of either.
+        // At a corner both edges have a say: inside an outside one means left of both, else left of either.
         let corner = |a: Vec2, b: Vec2| if a.cross(b) >= 0.0 { side(a) && side(b) } else { side(a) || side(b) };
         if (q - edge.start()).hypot() < AT_CORNER {
             return corner(self.before, edge.tangent_at_start());

@@ -2,7 +2,7 @@
 //!
 //! In: the tools, and whether one opening serves both pieces. Out: the change of the gap a side, mm, for a part that is
 //! 0.1 mm larger than the sums took it for. The edge of a recess lies `T/2 − B/2 + d/2` from its middle, that of an
-//! insert `T/2 − B/2 − d/2`; the gap is their difference, so each diameter counts half, and what is in both drops out or
+//! inlay `T/2 − B/2 − d/2`; the gap is their difference, so each diameter counts half, and what is in both drops out or
 //! counts in full.
 
 use super::Tools;
@@ -31,22 +31,22 @@ pub fn sensitivities(tools: &Tools, one_opening: bool) -> Vec<Sensitivity> {
         all.push(say("the opening", "opening", 0.0));
     } else {
         all.push(say("the recess's opening", "recess-opening", half));
-        all.push(say("the insert's opening", "insert-opening", -half));
+        all.push(say("the inlay's opening", "inlay-opening", -half));
     }
-    if tools.recess.bush == tools.insert.bush {
+    if tools.recess.bush == tools.inlay.bush {
         all.push(say("the bush", "bush", 0.0));
     } else {
         all.push(say("the recess's bush", "recess-bush", -half));
-        all.push(say("the insert's bush", "insert-bush", half));
+        all.push(say("the inlay's bush", "inlay-bush", half));
     }
-    if tools.recess.cutter == tools.insert.cutter {
+    if tools.recess.cutter == tools.inlay.cutter {
         all.push(say("the cutter, or its runout", "cutter", BY));
     } else {
         all.push(say("the recess's cutter, or its runout", "recess-cutter", half));
-        all.push(say("the insert's cutter, or its runout", "insert-cutter", half));
+        all.push(say("the inlay's cutter, or its runout", "inlay-cutter", half));
     }
     // A layer of thickness t makes the bush 2t larger.
-    all.push(say("tape round the bush, for the insert only", "tape-insert", BY));
+    all.push(say("tape round the bush, for the inlay only", "tape-inlay", BY));
     all.push(say("tape round the bush, for the recess only", "tape-recess", -BY));
     all.push(say("the bush off the cutter's axis, if the router is turned between", "eccentricity", -2.0 * BY));
     all
@@ -67,10 +67,10 @@ pub fn sensitivities_of_one(recess: bool) -> Vec<Sensitivity> {
         ];
     }
     vec![
-        say("the insert's opening", "insert-opening", half),
-        say("the insert's bush", "insert-bush", -half),
-        say("the insert's cutter, or its runout", "insert-cutter", -half),
-        say("tape round the bush", "tape-insert", -2.0 * half),
+        say("the inlay's opening", "inlay-opening", half),
+        say("the inlay's bush", "inlay-bush", -half),
+        say("the inlay's cutter, or its runout", "inlay-cutter", -half),
+        say("tape round the bush", "tape-inlay", -2.0 * half),
         say("the recess that is there", "recess", -half),
     ]
 }
@@ -111,14 +111,14 @@ mod tests {
             for s in sensitivities(&tools, false) {
                 let after = match s.name {
                     "recess-opening" => gap((t.0 + BY, t.1), f, m),
-                    "insert-opening" => gap((t.0, t.1 + BY), f, m),
+                    "inlay-opening" => gap((t.0, t.1 + BY), f, m),
                     "bush" => gap(t, p(f.bush + BY, f.cutter), p(m.bush + BY, m.cutter)),
                     "recess-bush" => gap(t, p(f.bush + BY, f.cutter), m),
-                    "insert-bush" => gap(t, f, p(m.bush + BY, m.cutter)),
+                    "inlay-bush" => gap(t, f, p(m.bush + BY, m.cutter)),
                     "cutter" => gap(t, p(f.bush, f.cutter + BY), p(m.bush, m.cutter + BY)),
                     "recess-cutter" => gap(t, p(f.bush, f.cutter + BY), m),
-                    "insert-cutter" => gap(t, f, p(m.bush, m.cutter + BY)),
-                    "tape-insert" => gap(t, f, p(m.bush + 2.0 * BY, m.cutter)),
+                    "inlay-cutter" => gap(t, f, p(m.bush, m.cutter + BY)),
+                    "tape-inlay" => gap(t, f, p(m.bush + 2.0 * BY, m.cutter)),
                     "tape-recess" => gap(t, p(f.bush + 2.0 * BY, f.cutter), m),
                     _ => continue,
                 };

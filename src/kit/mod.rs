@@ -2,7 +2,7 @@
 //!
 //! In: diameters in mm. Out: offsets in mm: how far an opening lies outside the outline it serves. Refuses (with
 //! [`KitError`]) diameters that cannot work together. The sums: with the bush's centre anywhere in `T ⊖ R`, a recess
-//! that follows S needs `T = S ⊕ (R − r)` and an insert that follows S needs `T = S ⊕ (R + r)`, which is plain
+//! that follows S needs `T = S ⊕ (R − r)` and an inlay that follows S needs `T = S ⊕ (R + r)`, which is plain
 //! Minkowski algebra with discs (Serra, *Image Analysis and Mathematical Morphology*, 1982).
 
 #[cfg(feature = "report")]
@@ -42,16 +42,16 @@ impl Pair {
     }
 }
 
-/// What the recess and the insert of a job are routed with.
+/// What the recess and the inlay of a job are routed with.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Tools {
     pub recess: Pair,
-    pub insert: Pair,
-    /// How much smaller than the recess the insert is made, a side, mm.
+    pub inlay: Pair,
+    /// How much smaller than the recess the inlay is made, a side, mm.
     pub gap: f64,
     /// What the tools of either pair are called by; the pairs themselves hold measured diameters where there are some.
     pub recess_called: Pair,
-    pub insert_called: Pair,
+    pub inlay_called: Pair,
     /// All diameters were measured.
     pub measured: bool,
     /// One opening serves both pieces: the pairs match, and the gap is what they leave.
@@ -67,7 +67,7 @@ pub enum KitError {
         "--{bush_setting} {bush} mm is not larger than --{cutter_setting} {cutter} mm: the cutter has to turn inside the bush"
     )]
     BushNotLarger { bush_setting: &'static str, bush: f64, cutter_setting: &'static str, cutter: f64 },
-    #[error("--gap is {0} mm: an insert larger than its recess does not go in, so the gap cannot be less than 0")]
+    #[error("--gap is {0} mm: an inlay larger than its recess does not go in, so the gap cannot be less than 0")]
     NegativeGap(f64),
     #[error("--gap is {gap} mm: it must be less than the cutter's radius, {radius} mm")]
     GapTooWide { gap: f64, radius: f64 },
@@ -91,22 +91,22 @@ impl Tools {
     /// # Errors
     /// [`KitError`] for a diameter that is not positive, a bush not larger than its cutter, and a gap below 0 or not
     /// below the smaller cutter's radius.
-    pub fn new(recess: Pair, insert: Pair, gap: f64) -> Result<Tools, KitError> {
+    pub fn new(recess: Pair, inlay: Pair, gap: f64) -> Result<Tools, KitError> {
         checked(recess, "bush", "cutter")?;
-        checked(insert, "insert-bush", "insert-cutter")?;
+        checked(inlay, "inlay-bush", "inlay-cutter")?;
         if !gap.is_finite() || gap < 0.0 {
             return Err(KitError::NegativeGap(gap));
         }
-        let radius = recess.cutter_radius().min(insert.cutter_radius());
+        let radius = recess.cutter_radius().min(inlay.cutter_radius());
         if gap >= radius {
             return Err(KitError::GapTooWide { gap, radius });
         }
         Ok(Tools {
             recess,
-            insert,
+            inlay,
             gap,
             recess_called: recess,
-            insert_called: insert,
+            inlay_called: inlay,
             measured: false,
             one_opening: false,
         })
@@ -116,11 +116,11 @@ impl Tools {
     ///
     /// # Errors
     /// As [`Tools::new`], for the nominal and for the measured diameters.
-    pub fn of_kit(kit: &Kit, recess: Pair, insert: Pair, gap: f64) -> Result<Tools, KitError> {
-        Tools::new(recess, insert, gap)?;
-        let measured = [recess, insert].iter().all(|p| kit.has_measured(*p));
-        let tools = Tools::new(kit.sized(recess), kit.sized(insert), gap)?;
-        Ok(Tools { recess_called: recess, insert_called: insert, measured, ..tools })
+    pub fn of_kit(kit: &Kit, recess: Pair, inlay: Pair, gap: f64) -> Result<Tools, KitError> {
+        Tools::new(recess, inlay, gap)?;
+        let measured = [recess, inlay].iter().all(|p| kit.has_measured(*p));
+        let tools = Tools::new(kit.sized(recess), kit.sized(inlay), gap)?;
+        Ok(Tools { recess_called: recess, inlay_called: inlay, measured, ..tools })
     }
 
     /// Tools of `kit` that let one opening serve both pieces.
@@ -128,14 +128,14 @@ impl Tools {
     /// # Errors
     /// As [`Tools::new`].
     pub fn matching(kit: &Kit, m: &pairs::Matching) -> Result<Tools, KitError> {
-        Ok(Tools { one_opening: true, ..Tools::of_kit(kit, m.recess_called, m.insert_called, m.gap)? })
+        Ok(Tools { one_opening: true, ..Tools::of_kit(kit, m.recess_called, m.inlay_called, m.gap)? })
     }
 
     /// The gap a side that the two pairs leave where one opening serves both pieces, `(Bm + dm − Bf + df)/2`, mm; below 0
-    /// the insert would be too large.
+    /// the inlay would be too large.
     #[must_use]
     pub fn gap_of_one_opening(&self) -> f64 {
-        let gap = (self.insert.bush + self.insert.cutter - self.recess.bush + self.recess.cutter) / 2.0;
+        let gap = (self.inlay.bush + self.inlay.cutter - self.recess.bush + self.recess.cutter) / 2.0;
         // Sizes are given to a few digits: a gap of −1e-15 is none.
         if gap.abs() < 1e-9 { 0.0 } else { gap }
     }
@@ -145,7 +145,7 @@ impl Tools {
     #[must_use]
     pub fn matched(self, most: f64) -> Option<Tools> {
         let gap = self.gap_of_one_opening();
-        let radius = self.recess.cutter_radius().min(self.insert.cutter_radius());
+        let radius = self.recess.cutter_radius().min(self.inlay.cutter_radius());
         ((0.0..=most + 1e-9).contains(&gap) && gap < radius).then_some(Tools { gap, one_opening: true, ..self })
     }
 
@@ -153,12 +153,12 @@ impl Tools {
     #[must_use]
     pub fn only(self, kit: &Kit, of_recess: bool) -> Tools {
         let (pair, called) =
-            if of_recess { (self.recess, self.recess_called) } else { (self.insert, self.insert_called) };
+            if of_recess { (self.recess, self.recess_called) } else { (self.inlay, self.inlay_called) };
         Tools {
             recess: pair,
-            insert: pair,
+            inlay: pair,
             recess_called: called,
-            insert_called: called,
+            inlay_called: called,
             measured: kit.has_measured(called),
             ..self
         }
@@ -170,22 +170,22 @@ impl Tools {
         (self.recess.bush - self.recess.cutter) / 2.0
     }
 
-    /// `R + r − gap` of the insert pair, mm.
+    /// `R + r − gap` of the inlay pair, mm.
     #[must_use]
-    pub fn insert_offset(&self) -> f64 {
-        (self.insert.bush + self.insert.cutter) / 2.0 - self.gap
+    pub fn inlay_offset(&self) -> f64 {
+        (self.inlay.bush + self.inlay.cutter) / 2.0 - self.gap
     }
 
-    /// The larger of the two, mm: what rounds jutting corners most.
+    /// The larger of the two, mm: what rounds outside corners most.
     #[must_use]
     pub fn largest_offset(&self) -> f64 {
-        self.recess_offset().max(self.insert_offset())
+        self.recess_offset().max(self.inlay_offset())
     }
 
     /// The smaller bush, mm: it comes deepest into corners of an opening.
     #[must_use]
     pub fn smallest_bush(&self) -> f64 {
-        self.recess.bush.min(self.insert.bush)
+        self.recess.bush.min(self.inlay.bush)
     }
 }
 
@@ -212,11 +212,11 @@ mod tests {
     fn offsets_of_20_and_6() {
         let t = Tools::new(PAIR, PAIR, 0.05).unwrap();
         assert!((t.recess_offset() - 7.0).abs() < 1e-12);
-        assert!((t.insert_offset() - 12.95).abs() < 1e-12);
+        assert!((t.inlay_offset() - 12.95).abs() < 1e-12);
         assert!((t.largest_offset() - 12.95).abs() < 1e-12);
     }
 
-    /// 32 − 6 = 20 + 6; 31.9 leaves half a tenth; 32.1 asks for an insert that is too large.
+    /// 32 − 6 = 20 + 6; 31.9 leaves half a tenth; 32.1 asks for an inlay that is too large.
     #[test]
     fn pairs_that_match() {
         let with = |bush| Tools::new(Pair { bush, cutter: 6.0 }, PAIR, 0.05).unwrap().matched(0.15);
@@ -224,7 +224,7 @@ mod tests {
         assert!((with(31.9).unwrap().gap - 0.05).abs() < 1e-9);
         assert_eq!((with(32.1), with(31.6), with(20.0)), (None, None, None));
         let t = with(31.8).unwrap();
-        assert!((t.recess_offset() - t.insert_offset()).abs() < 1e-9);
+        assert!((t.recess_offset() - t.inlay_offset()).abs() < 1e-9);
     }
 
     #[test]
@@ -233,7 +233,7 @@ mod tests {
         let err = Tools::new(small, PAIR, 0.0).unwrap_err().to_string();
         assert!(err.contains("--bush 6 mm") && err.contains("--cutter 6 mm"), "{err}");
         let err = Tools::new(PAIR, small, 0.0).unwrap_err().to_string();
-        assert!(err.contains("--insert-bush"), "{err}");
+        assert!(err.contains("--inlay-bush"), "{err}");
         for (bush, cutter) in [(-20.0, 6.0), (20.0, 0.0), (f64::NAN, 6.0), (20.0, f64::INFINITY)] {
             let err = Tools::new(Pair { bush, cutter }, PAIR, 0.0).unwrap_err();
             assert!(matches!(err, KitError::NotPositive { .. }), "{err}");

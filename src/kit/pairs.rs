@@ -1,6 +1,6 @@
-//! The table of a kit, and which of its tools let one opening serve recess and insert.
+//! The table of a kit, and which of its tools let one opening serve recess and inlay.
 //!
-//! In: a kit, mm. Out: every bush with every cutter and its offsets; every choice of a recess pair (Bf, df) and an insert
+//! In: a kit, mm. Out: every bush with every cutter and its offsets; every choice of a recess pair (Bf, df) and an inlay
 //! pair (Bm, dm) whose gap g = (Bm + dm − Bf + df)/2 lies within bounds; the one tool to buy that would add most of
 //! them. The sum: one opening T serves both where T = S ⊕ (Bf − df)/2 and T = (S ⊖ g) ⊕ (Bm + dm)/2.
 
@@ -16,8 +16,8 @@ pub struct Offset {
     pub cutter: usize,
     /// `(B − d)/2`, a side: how far an opening for the recess lies outside the outline.
     pub recess: f64,
-    /// `(B + d)/2`, a side: the same for the insert, without a gap.
-    pub insert: f64,
+    /// `(B + d)/2`, a side: the same for the inlay, without a gap.
+    pub inlay: f64,
     pub passage: Passage,
 }
 
@@ -28,8 +28,8 @@ pub fn offsets(kit: &Kit) -> Vec<Offset> {
     for (bush, b) in kit.bushes.iter().enumerate() {
         for (cutter, c) in kit.cutters.iter().enumerate() {
             let (big, small) = (b.true_size(), c.true_size());
-            let (recess, insert) = ((big - small) / 2.0, (big + small) / 2.0);
-            all.push(Offset { bush, cutter, recess, insert, passage: passage(b, c) });
+            let (recess, inlay) = ((big - small) / 2.0, (big + small) / 2.0);
+            all.push(Offset { bush, cutter, recess, inlay, passage: passage(b, c) });
         }
     }
     all
@@ -49,14 +49,14 @@ pub struct Bounds {
 pub struct Matching {
     /// Diameters for the sums.
     pub recess: Pair,
-    pub insert: Pair,
+    pub inlay: Pair,
     /// The same, as the tools are called.
     pub recess_called: Pair,
-    pub insert_called: Pair,
+    pub inlay_called: Pair,
     /// What is between the pieces, a side.
     pub gap: f64,
     pub same_cutter: bool,
-    /// How far the opening lies outside the outline, a side; and the radius that jutting corners come out with.
+    /// How far the opening lies outside the outline, a side; and the radius that outside corners come out with.
     pub offset: f64,
     /// Between bore and cutter, a side, where it is least; of bores that are known.
     pub bore_room: Option<f64>,
@@ -85,19 +85,19 @@ pub fn matching(kit: &Kit, bounds: Bounds) -> Vec<Matching> {
     let mut found = Vec::new();
     for &(bf, cf) in &usable {
         for &(bm, cm) in &usable {
-            let (recess, insert) = (sized(bf, cf), sized(bm, cm));
-            let gap = (insert.bush + insert.cutter - recess.bush + recess.cutter) / 2.0;
+            let (recess, inlay) = (sized(bf, cf), sized(bm, cm));
+            let gap = (inlay.bush + inlay.cutter - recess.bush + recess.cutter) / 2.0;
             // Sizes are given to a few digits: a gap of −1e-15 is none.
             let gap = if gap.abs() < 1e-9 { 0.0 } else { gap };
-            let most = bounds.most.min(recess.cutter_radius().min(insert.cutter_radius()) - WIDTH_SLACK);
+            let most = bounds.most.min(recess.cutter_radius().min(inlay.cutter_radius()) - WIDTH_SLACK);
             if gap < bounds.least.max(0.0) - 1e-9 || gap > most + 1e-9 {
                 continue;
             }
             found.push(Matching {
                 recess,
-                insert,
+                inlay,
                 recess_called: called(bf, cf),
-                insert_called: called(bm, cm),
+                inlay_called: called(bm, cm),
                 gap,
                 same_cutter: std::ptr::eq(cf, cm),
                 offset: (recess.bush - recess.cutter) / 2.0,
@@ -191,7 +191,7 @@ mod tests {
         let bounds = Bounds { least: 0.0, most: 1e-6, wanted: 0.0 };
         let same: Vec<Matching> = matching(&kit, bounds).into_iter().filter(|m| m.same_cutter).collect();
         let mut sizes: Vec<[f64; 3]> =
-            same.iter().map(|m| [m.recess.bush, m.insert.bush, m.insert.cutter].map(|v| v / INCH)).collect();
+            same.iter().map(|m| [m.recess.bush, m.inlay.bush, m.inlay.cutter].map(|v| v / INCH)).collect();
         sizes.sort_by(|a, b| a.partial_cmp(b).unwrap());
         let want = [["5/8", "3/8", "1/8"], ["3/4", "3/8", "3/16"], ["3/4", "1/2", "1/8"]];
         let want = want.map(|w| w.map(|t| inches(t) / INCH));
@@ -228,7 +228,7 @@ mod tests {
             let found = matching(&kit, bounds);
             let mut got: Vec<[i64; 4]> = found
                 .iter()
-                .map(|m| [m.recess.bush, m.recess.cutter, m.insert.bush, m.insert.cutter].map(tenths))
+                .map(|m| [m.recess.bush, m.recess.cutter, m.inlay.bush, m.inlay.cutter].map(tenths))
                 .collect();
             got.sort_unstable();
             want.sort_unstable();
@@ -256,7 +256,7 @@ mod tests {
         assert!((best.gap - 0.05).abs() < 1e-9, "{best:?}");
     }
 
-    /// Bushes 20 and 6 cutter: with 6 the recess bush must be 12 larger: 32, or the insert bush 8 (not in the shop).
+    /// Bushes 20 and 6 cutter: with 6 the recess bush must be 12 larger: 32, or the inlay bush 8 (not in the shop).
     #[test]
     fn what_to_buy_adds_most_pairs() {
         let kit = super::super::file::parse("[[bush]]\noutside = 20\nbore = 17\n[[cutter]]\ndiameter = 6\n").unwrap();

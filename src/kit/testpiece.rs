@@ -1,8 +1,8 @@
 //! Bush and cutter told apart by a test piece.
 //!
-//! In: the size T of an opening, and the widths of a recess and an insert routed with one pair in that same opening, mm.
-//! Out: the diameter that the cutter cuts, `d = (recess − insert)/2`, and that of the bush, `B = T − (recess +
-//! insert)/2`. The recess is `T − B + d` wide and the insert `T − B − d`: half their difference is d, and their mean
+//! In: the size T of an opening, and the widths of a recess and an inlay routed with one pair in that same opening, mm.
+//! Out: the diameter that the cutter cuts, `d = (recess − inlay)/2`, and that of the bush, `B = T − (recess +
+//! inlay)/2`. The recess is `T − B + d` wide and the inlay `T − B − d`: half their difference is d, and their mean
 //! leaves T − B. One of the two alone cannot tell bush from cutter. Refuses readings that cannot be of such a piece.
 
 use super::Pair;
@@ -17,7 +17,7 @@ const WIDE_SPREAD: f64 = 0.1;
 pub struct Readings {
     pub openings: Vec<f64>,
     pub recesses: Vec<f64>,
-    pub inserts: Vec<f64>,
+    pub inlays: Vec<f64>,
 }
 
 /// Diameters worked out from readings, mm.
@@ -39,8 +39,8 @@ pub enum ReadingError {
         most - least
     )]
     Apart { what: &'static str, least: f64, most: f64 },
-    #[error("the insert, {insert:.2} mm, is not smaller than the recess, {recess:.2} mm")]
-    WrongWayRound { recess: f64, insert: f64 },
+    #[error("the inlay, {inlay:.2} mm, is not smaller than the recess, {recess:.2} mm")]
+    WrongWayRound { recess: f64, inlay: f64 },
     #[error("the recess, {recess:.2} mm, is not smaller than the opening, {opening:.2} mm")]
     LargerThanOpening { recess: f64, opening: f64 },
     #[error("the readings make the {what} {found:.2} mm, which is {off:.2} mm off the {called} mm that it is called by", off = (found - called).abs())]
@@ -53,7 +53,7 @@ pub enum ReadingError {
 /// # Errors
 /// [`ReadingError`] where something is missing or cannot be.
 pub fn solve(readings: &Readings, called: Pair) -> Result<Found, ReadingError> {
-    let kinds = [("opening", &readings.openings), ("recess", &readings.recesses), ("insert", &readings.inserts)];
+    let kinds = [("opening", &readings.openings), ("recess", &readings.recesses), ("inlay", &readings.inlays)];
     let mut widest: f64 = 0.0;
     for (what, all) in kinds {
         let Some((least, most)) = ends(all) else { continue };
@@ -65,14 +65,14 @@ pub fn solve(readings: &Readings, called: Pair) -> Result<Found, ReadingError> {
     }
     let opening = mean(&readings.openings).ok_or(ReadingError::Missing("opening"))?;
     let recess = mean(&readings.recesses).ok_or(ReadingError::Missing("recess"))?;
-    let insert = mean(&readings.inserts).ok_or(ReadingError::Missing("insert"))?;
-    if insert >= recess {
-        return Err(ReadingError::WrongWayRound { recess, insert });
+    let inlay = mean(&readings.inlays).ok_or(ReadingError::Missing("inlay"))?;
+    if inlay >= recess {
+        return Err(ReadingError::WrongWayRound { recess, inlay });
     }
     if recess >= opening {
         return Err(ReadingError::LargerThanOpening { recess, opening });
     }
-    let (bush, cutter) = (opening - f64::midpoint(recess, insert), (recess - insert) / 2.0);
+    let (bush, cutter) = (opening - f64::midpoint(recess, inlay), (recess - inlay) / 2.0);
     for (what, found, called) in [("bush", bush, called.bush), ("cutter", cutter, called.cutter)] {
         if (found - called).abs() > FAR_FROM_NOMINAL {
             return Err(ReadingError::FarOff { what, found, called });
@@ -95,14 +95,14 @@ fn ends(of: &[f64]) -> Option<(f64, f64)> {
 /// Step of sizes on the test piece, mm: easy to set on calipers.
 const STEP: f64 = 10.0;
 
-/// Size of the test piece's openings for a pair: round ones by diameter, square ones by side, mm. The insert comes out
+/// Size of the test piece's openings for a pair: round ones by diameter, square ones by side, mm. The inlay comes out
 /// at least 30 wide, so that the jaws have something to hold.
 #[must_use]
 pub fn opening(pair: Pair) -> f64 {
     ((pair.bush + pair.cutter + 30.0) / STEP - 1e-9).ceil() * STEP
 }
 
-/// What recess and insert measure, by the diameters of `pair`, in an opening of size `t`, mm.
+/// What recess and inlay measure, by the diameters of `pair`, in an opening of size `t`, mm.
 #[must_use]
 pub fn expected(t: f64, pair: Pair) -> (f64, f64) {
     (t - pair.bush + pair.cutter, t - pair.bush - pair.cutter)
@@ -115,8 +115,8 @@ mod tests {
 
     const CALLED: Pair = Pair { bush: 20.0, cutter: 6.0 };
 
-    fn readings(t: f64, recess: f64, insert: f64) -> Readings {
-        Readings { openings: vec![t], recesses: vec![recess], inserts: vec![insert] }
+    fn readings(t: f64, recess: f64, inlay: f64) -> Readings {
+        Readings { openings: vec![t], recesses: vec![recess], inlays: vec![inlay] }
     }
 
     /// By hand: 60 − 20 + 6 = 46 and 60 − 20 − 6 = 34; worn tools 19.87 and 5.94 give 46.07 and 34.19.
@@ -126,7 +126,7 @@ mod tests {
         assert_eq!(expected(60.0, CALLED), (46.0, 34.0));
         let f = solve(&readings(60.0, 46.07, 34.19), CALLED).unwrap();
         assert!((f.bush - 19.87).abs() < 1e-9 && (f.cutter - 5.94).abs() < 1e-9, "{f:?}");
-        let several = Readings { openings: vec![60.0], recesses: vec![46.06, 46.08], inserts: vec![34.19] };
+        let several = Readings { openings: vec![60.0], recesses: vec![46.06, 46.08], inlays: vec![34.19] };
         let f = solve(&several, CALLED).unwrap();
         assert!((f.cutter - 5.94).abs() < 1e-9 && (f.spread - 0.02).abs() < 1e-9, "{f:?}");
     }
@@ -137,7 +137,7 @@ mod tests {
         assert!(refused(readings(60.0, 34.0, 46.0)).contains("not smaller than the recess"));
         assert!(refused(readings(40.0, 46.0, 34.0)).contains("not smaller than the opening"));
         assert!(refused(readings(60.0, 45.0, 35.0)).contains("make the cutter 5.00 mm, which is 1.00 mm off"));
-        let apart = Readings { recesses: vec![46.07, 45.5], inserts: vec![34.19, 34.19], openings: vec![60.0] };
+        let apart = Readings { recesses: vec![46.07, 45.5], inlays: vec![34.19, 34.19], openings: vec![60.0] };
         let said = refused(apart);
         assert!(said.contains("recess") && said.contains("45.50 and 46.07 mm are 0.57 mm apart"), "{said}");
         let apart = Readings { openings: vec![60.0, 61.0], ..readings(60.0, 46.0, 34.0) };
@@ -157,8 +157,8 @@ mod tests {
         ) {
             let (called, real) = (Pair { bush, cutter }, Pair { bush: bush + wear, cutter: cutter + worn });
             let t = opening(called);
-            let (recess, insert) = expected(t, real);
-            let found = solve(&readings(t, recess, insert), called).unwrap();
+            let (recess, inlay) = expected(t, real);
+            let found = solve(&readings(t, recess, inlay), called).unwrap();
             prop_assert!((found.bush - real.bush).abs() < 1e-9 && (found.cutter - real.cutter).abs() < 1e-9);
         }
     }

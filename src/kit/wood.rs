@@ -1,4 +1,4 @@
-//! Movement of timber across the grain with its moisture.
+//! Movement of wood across the grain with its moisture.
 //!
 //! In: a species of the table `shared/wood.toml`, a width in mm, a change of moisture content in per cent. Out: the change
 //! of that width, `ΔD = D · C_T · ΔM`, mm, for moisture contents between 6 and 14 per cent. Source: USDA *Wood Handbook*,

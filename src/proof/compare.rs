@@ -58,8 +58,8 @@ pub(super) fn recess(cut: &Edged, of: &Wanted, pair: Pair, plan: &Plan, budget: 
     held(cut, &worked_out, between, &format!("the recess of outline {}", of.number), plan, budget)
 }
 
-/// The insert as cut is what is worked out of the outline.
-pub(super) fn insert(cut: &Edged, of: &Wanted, pair: Pair, plan: &Plan, budget: &Budget) -> Result<(), ProofError> {
+/// The inlay as cut is what is worked out of the outline.
+pub(super) fn inlay(cut: &Edged, of: &Wanted, pair: Pair, plan: &Plan, budget: &Budget) -> Result<(), ProofError> {
     let (gap, slack) = (plan.gap, plan.allowed());
     let base = closed(of, (pair.bush + pair.cutter) / 2.0 - gap, plan, budget)?;
     let less = |d: f64| match d {
@@ -69,7 +69,7 @@ pub(super) fn insert(cut: &Edged, of: &Wanted, pair: Pair, plan: &Plan, budget: 
     };
     let worked_out = less(gap)?;
     let between = || Ok((less(gap + slack)?, less(gap - slack)?));
-    held(cut, &worked_out, between, &format!("the insert of outline {}", of.number), plan, budget)
+    held(cut, &worked_out, between, &format!("the inlay of outline {}", of.number), plan, budget)
 }
 
 fn closed(of: &Wanted, offset: f64, plan: &Plan, budget: &Budget) -> Result<Certified<Region>, GeomError> {

@@ -4,8 +4,8 @@
 //! other job. What is still cut through a file is read back, routed and compared as always. What is in hand is in no file: it
 //! is taken as drawn, and that it is as drawn nobody has proved but whoever measured it.
 
-use super::plan::{InHand, Step, Steps, Timber};
-use super::{Edged, Fit, Plan, ProofError, Shapes, Wanted, compare, insert_cut, put_together, recess_cut};
+use super::plan::{InHand, Mate, Step, Steps};
+use super::{Edged, Fit, Plan, ProofError, Shapes, Wanted, compare, inlay_cut, put_together, recess_cut};
 use crate::budget::Budget;
 use crate::geom::{Certified, Region, grow};
 use crate::template::start::Start;
@@ -18,7 +18,7 @@ pub(super) fn fit(
     on: (&Shapes, &Steps),
     budget: &Budget,
 ) -> Result<Fit, ProofError> {
-    let cut = |timber| opening(of, timber, plan, on, budget);
+    let cut = |mate| opening(of, mate, plan, on, budget);
     let recess_through = |t: &Certified<Region>| {
         let recess = recess_cut(t, hand.recess, budget)?;
         if recess.is_empty() {
@@ -27,37 +27,37 @@ pub(super) fn fit(
         compare::recess(&Edged::new(&recess), of, hand.recess, plan, budget)?;
         Ok(recess)
     };
-    let insert_through = |t: &Certified<Region>| {
-        let insert = insert_cut(t, hand.insert, budget)?;
-        if insert.is_empty() {
+    let inlay_through = |t: &Certified<Region>| {
+        let inlay = inlay_cut(t, hand.inlay, budget)?;
+        if inlay.is_empty() {
             return Err(ProofError::NothingCut { outline: of.number });
         }
-        compare::insert(&Edged::new(&insert), of, hand.insert, plan, budget)?;
-        Ok(insert)
+        compare::inlay(&Edged::new(&inlay), of, hand.inlay, plan, budget)?;
+        Ok(inlay)
     };
-    let (recess, insert) = match (hand.start, hand.one_opening) {
+    let (recess, inlay) = match (hand.start, hand.one_opening) {
         (Start::Part, true) => {
-            let round = hand.insert.bush_radius() + hand.insert.cutter_radius();
+            let round = hand.inlay.bush_radius() + hand.inlay.cutter_radius();
             (recess_through(&grow(&of.drawn, round, budget)?)?, of.drawn.clone())
         }
-        (Start::Part, false) => (recess_through(&cut(Timber::Board)?)?, of.drawn.clone()),
-        (Start::Template, true) => (recess_through(&of.drawn)?, insert_through(&of.drawn)?),
-        (Start::Template, false) => (recess_through(&of.drawn)?, insert_through(&cut(Timber::Insert)?)?),
-        (Start::Recess, _) => (of.drawn.clone(), insert_through(&cut(Timber::Insert)?)?),
+        (Start::Part, false) => (recess_through(&cut(Mate::Board)?)?, of.drawn.clone()),
+        (Start::Template, true) => (recess_through(&of.drawn)?, inlay_through(&of.drawn)?),
+        (Start::Template, false) => (recess_through(&of.drawn)?, inlay_through(&cut(Mate::Inlay)?)?),
+        (Start::Recess, _) => (of.drawn.clone(), inlay_through(&cut(Mate::Inlay)?)?),
     };
     let (drawn, made) = (Edged::new(&of.drawn), Edged::new(&of.made));
-    put_together(of.number, &Edged::new(&recess), &Edged::new(&insert), &drawn, &made, budget)
+    put_together(of.number, &Edged::new(&recess), &Edged::new(&inlay), &drawn, &made, budget)
 }
 
-/// The opening that is cut for `timber`, from the files, in the drawing frame.
+/// The opening that is cut for `wood`, from the files, in the drawing frame.
 fn opening(
     of: &Wanted,
-    timber: Timber,
+    mate: Mate,
     plan: &Plan,
     (shapes, steps): (&Shapes, &Steps),
     budget: &Budget,
 ) -> Result<Certified<Region>, ProofError> {
-    let (step, slot): (&Step, _) = steps.of(of.number, timber)?;
+    let (step, slot): (&Step, _) = steps.of(of.number, mate)?;
     let on_face = shapes.get(&slot.id).ok_or_else(|| ProofError::NoSuchOpening { id: slot.id.clone() })?;
     let shape = on_face.moved(slot.place.inverse());
     compare::opening(&Edged::new(&shape), &Edged::new(&of.made), plan.offset_of(step), &slot.id, plan, budget)?;

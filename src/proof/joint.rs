@@ -1,8 +1,8 @@
 //! The gap all along the joint, and the stretches where it binds, is as wanted or gapes.
 //!
-//! In: recess and insert as cut, put together, and the distances of their edges' points; mm. Out: for each ring of the
+//! In: recess and inlay as cut, put together, and the distances of their edges' points; mm. Out: for each ring of the
 //! recess's edge the gap by the length along it. What is measured from are two kinds of places: points of the recess's
-//! edge outside the insert, with their distance to it; and points of the insert's edge outside the recess, with minus
+//! edge outside the inlay, with their distance to it; and points of the inlay's edge outside the recess, with minus
 //! their distance to the recess, at the nearest of the recess's points. So the least and the greatest of all runs are the
 //! least (where it is negative) and the greatest gap of the proof; at one and the same place the least counts. Thinned: between neighbouring places the gap runs
 //! straight to within [`THINNED`].
@@ -21,7 +21,7 @@ pub const THINNED: f64 = 0.001;
 pub struct Gap {
     /// Along the ring from its first point, mm.
     pub along: f64,
-    /// Negative where the insert is too large.
+    /// Negative where the inlay is too large.
     pub mm: f64,
 }
 
@@ -54,7 +54,7 @@ pub struct Stretch {
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Joint {
     pub recess: Region,
-    pub insert: Region,
+    pub inlay: Region,
     /// One for each ring of `recess`.
     pub runs: Vec<Run>,
 }
@@ -145,9 +145,9 @@ fn up_to(s: &Segment, q: Point) -> f64 {
     }
 }
 
-/// `tight`: the signed distances of the insert's points to the recess, `wide`: the distances of the recess's points to
-/// the insert, both in the order of the points.
-pub(super) fn joint(recess: &Edged, insert: &Edged, tight: &[Measured], wide: &[Measured]) -> Joint {
+/// `tight`: the signed distances of the inlay's points to the recess, `wide`: the distances of the recess's points to
+/// the inlay, both in the order of the points.
+pub(super) fn joint(recess: &Edged, inlay: &Edged, tight: &[Measured], wide: &[Measured]) -> Joint {
     let places = places(&recess.region);
     let mut gaps: Vec<Vec<Gap>> = vec![Vec::new(); recess.region.rings.len()];
     for (place, m) in places.iter().zip(wide) {
@@ -165,7 +165,7 @@ pub(super) fn joint(recess: &Edged, insert: &Edged, tight: &[Measured], wide: &[
         }
     }
     let runs = recess.region.rings.iter().zip(gaps).map(|(ring, gaps)| run(ring.perimeter(), gaps)).collect();
-    Joint { recess: recess.region.clone().into_owned(), insert: insert.region.clone().into_owned(), runs }
+    Joint { recess: recess.region.clone().into_owned(), inlay: inlay.region.clone().into_owned(), runs }
 }
 
 fn run(length: f64, mut gaps: Vec<Gap>) -> Run {
@@ -286,11 +286,11 @@ mod tests {
         Region::new(vec![Ring::polygon(&corners)])
     }
 
-    fn of(recess: &Region, insert: &Region) -> Joint {
-        let (recess, insert) = (Edged::new(recess), Edged::new(insert));
+    fn of(recess: &Region, inlay: &Region) -> Joint {
+        let (recess, inlay) = (Edged::new(recess), Edged::new(inlay));
         let budget = Budget::unlimited();
-        let (tight, wide) = (insert.signed(&recess, &budget).unwrap(), recess.away(&insert, &budget).unwrap());
-        joint(&recess, &insert, &tight, &wide)
+        let (tight, wide) = (inlay.signed(&recess, &budget).unwrap(), recess.away(&inlay, &budget).unwrap());
+        joint(&recess, &inlay, &tight, &wide)
     }
 
     #[test]

@@ -1,10 +1,10 @@
 //! Routes the written files on paper and compares the two pieces that come out.
 //!
 //! In: the bytes of the files for the machine, and a [`Plan`]: the steps with their tools, where each opening should be,
-//! and the outlines; mm. Out: for each outline the least and greatest gap between recess and insert, where it binds or
+//! and the outlines; mm. Out: for each outline the least and greatest gap between recess and inlay, where it binds or
 //! gapes, the gap all along (see `joint`), and how far each piece lies off the outline as drawn and as made; in the drawing frame. The sums are those of
 //! the router, not of the plan: the bush's centre can be anywhere in `C = T ⊖ R`; a recess loses `K = C ⊕ r`; of the
-//! insert `P = T ⊖ (R + r)` is left. Refuses, with [`ProofError`], files that do not hold what they should, that differ
+//! inlay `P = T ⊖ (R + r)` is left. Refuses, with [`ProofError`], files that do not hold what they should, that differ
 //! from each other, or whose cut is not what was worked out by another route (see `compare`). What is in hand already (a
 //! part, a template, a recess) is in no file and is taken as drawn (see `in_hand`).
 //!
@@ -19,7 +19,7 @@ mod plan;
 mod readback;
 
 pub use joint::Joint;
-pub use plan::{FaceFile, InHand, Plan, Slot, Step, Timber, Wanted, steps};
+pub use plan::{FaceFile, InHand, Mate, Plan, Slot, Step, Wanted, steps};
 pub use readback::Told;
 
 use plan::Steps;
@@ -51,21 +51,21 @@ pub struct Fit {
     pub outline: usize,
     /// Greatest width and height of either piece as cut, along the panel's edges, mm: for the calipers.
     pub recess_size: (f64, f64),
-    pub insert_size: (f64, f64),
+    pub inlay_size: (f64, f64),
     /// mm².
     pub recess_area: f64,
-    pub insert_area: f64,
-    /// Least signed distance of the insert's edge to the recess's edge: negative where it does not fit.
+    pub inlay_area: f64,
+    /// Least signed distance of the inlay's edge to the recess's edge: negative where it does not fit.
     pub gap_min: Measured,
-    /// Greatest distance of the recess's edge to the insert: 0 at places inside the insert, where it does not fit.
+    /// Greatest distance of the recess's edge to the inlay: 0 at places inside the inlay, where it does not fit.
     pub gap_max: Measured,
     /// Greatest distance between the edge of the piece as cut and the outline as drawn, looked at from both.
     pub recess_off: f64,
-    pub insert_off: f64,
+    pub inlay_off: f64,
     /// The same of the outline as made: corners eased or not.
     pub recess_off_made: f64,
-    pub insert_off_made: f64,
-    /// The worst place of each stretch where the insert is too large (gap below 0) ...
+    pub inlay_off_made: f64,
+    /// The worst place of each stretch where the inlay is too large (gap below 0) ...
     pub binds: Vec<Measured>,
     /// ... and of each where the gap shows.
     pub gapes: Vec<Measured>,
@@ -86,7 +86,7 @@ pub enum ProofError {
     NoSuchOpening { id: String },
     #[error("the step for {id} has another face up than the opening")]
     OtherFace { id: String },
-    #[error("recess and insert of outline {outline} have different places on their faces: they would not meet")]
+    #[error("recess and inlay of outline {outline} have different places on their faces: they would not meet")]
     Places { outline: usize },
     #[error("{name}: {what}")]
     File { name: String, what: String },
@@ -122,7 +122,7 @@ pub fn recess_cut(t: &Certified<Region>, pair: Pair, budget: &Budget) -> Result<
 ///
 /// # Errors
 /// As the operations.
-pub fn insert_cut(t: &Certified<Region>, pair: Pair, budget: &Budget) -> Result<Certified<Region>, GeomError> {
+pub fn inlay_cut(t: &Certified<Region>, pair: Pair, budget: &Budget) -> Result<Certified<Region>, GeomError> {
     shrink(t, pair.bush_radius() + pair.cutter_radius(), budget)
 }
 
@@ -169,8 +169,8 @@ type Compare = fn(&Edged, &Wanted, Pair, &Plan, &Budget) -> Result<(), ProofErro
 
 fn fit(of: &Wanted, plan: &Plan, (shapes, steps): (&Shapes, &Steps), budget: &Budget) -> Result<Fit, ProofError> {
     let outline = of.number;
-    let (board, first) = steps.of(outline, Timber::Board)?;
-    let (second_step, second) = steps.of(outline, Timber::Insert)?;
+    let (board, first) = steps.of(outline, Mate::Board)?;
+    let (second_step, second) = steps.of(outline, Mate::Inlay)?;
     if first.place != second.place {
         return Err(ProofError::Places { outline });
     }
@@ -191,48 +191,48 @@ fn fit(of: &Wanted, plan: &Plan, (shapes, steps): (&Shapes, &Steps), budget: &Bu
         compare(&cut, of, step.pair, plan, budget)?;
         Ok(cut)
     };
-    let (recess, insert) = both(
+    let (recess, inlay) = both(
         || cut(first, &t1, board, (recess_cut, compare::recess)),
-        || cut(second, &t2, second_step, (insert_cut, compare::insert)),
+        || cut(second, &t2, second_step, (inlay_cut, compare::inlay)),
     );
-    put_together(outline, &recess?, &insert?, &drawn, &made, budget)
+    put_together(outline, &recess?, &inlay?, &drawn, &made, budget)
 }
 
 /// The two pieces, one in the other.
 fn put_together(
     outline: usize,
     recess: &Edged,
-    insert: &Edged,
+    inlay: &Edged,
     drawn: &Edged,
     made: &Edged,
     budget: &Budget,
 ) -> Result<Fit, ProofError> {
     let nothing = || ProofError::NothingCut { outline };
-    let (tight, wide) = both(|| insert.signed(recess, budget), || recess.away(insert, budget));
+    let (tight, wide) = both(|| inlay.signed(recess, budget), || recess.away(inlay, budget));
     let (tight, wide) = (tight?, wide?);
     let off = |piece: &Edged, other: &Edged| Ok::<f64, GeomError>(piece.apart(other, budget)?.map_or(0.0, |m| m.mm));
     let too_large: Vec<Measured> = tight.iter().map(|m| Measured { mm: -m.mm, at: m.at }).collect();
     let binds = worst_of_stretches(&too_large, WIDTH_SLACK);
-    let gap_min = insert.least_gap(recess).ok_or_else(nothing)?;
-    let gap_max = recess.farthest(insert, Counts::Outside).ok_or_else(nothing)?;
-    let joint = joint::joint(recess, insert, &tight, &wide);
-    let (recess_off, insert_off) = both(
+    let gap_min = inlay.least_gap(recess).ok_or_else(nothing)?;
+    let gap_max = recess.farthest(inlay, Counts::Outside).ok_or_else(nothing)?;
+    let joint = joint::joint(recess, inlay, &tight, &wide);
+    let (recess_off, inlay_off) = both(
         || Ok::<_, GeomError>((off(recess, drawn)?, off(recess, made)?)),
-        || Ok::<_, GeomError>((off(insert, drawn)?, off(insert, made)?)),
+        || Ok::<_, GeomError>((off(inlay, drawn)?, off(inlay, made)?)),
     );
-    let ((recess_off, recess_off_made), (insert_off, insert_off_made)) = (recess_off?, insert_off?);
+    let ((recess_off, recess_off_made), (inlay_off, inlay_off_made)) = (recess_off?, inlay_off?);
     Ok(Fit {
         outline,
         recess_size: size(&recess.region),
-        insert_size: size(&insert.region),
+        inlay_size: size(&inlay.region),
         recess_area: recess.region.area(),
-        insert_area: insert.region.area(),
+        inlay_area: inlay.region.area(),
         gap_min,
         gap_max,
         recess_off,
-        insert_off,
+        inlay_off,
         recess_off_made,
-        insert_off_made,
+        inlay_off_made,
         binds: binds.into_iter().map(|m| Measured { mm: -m.mm, at: m.at }).collect(),
         gapes: worst_of_stretches(&wide, WIDE_GAP + WIDTH_SLACK),
         joint,
@@ -329,10 +329,10 @@ mod tests {
         Region::new(vec![Ring::polygon(&[p(-half, -half), p(half, -half), p(half, half), p(-half, half)])])
     }
 
-    fn together(recess: f64, insert: f64) -> Fit {
-        let (recess, insert) = (square(recess), square(insert));
-        let (recess, insert) = (Edged::new(&recess), Edged::new(&insert));
-        put_together(1, &recess, &insert, &recess, &insert, &Budget::unlimited()).unwrap()
+    fn together(recess: f64, inlay: f64) -> Fit {
+        let (recess, inlay) = (square(recess), square(inlay));
+        let (recess, inlay) = (Edged::new(&recess), Edged::new(&inlay));
+        put_together(1, &recess, &inlay, &recess, &inlay, &Budget::unlimited()).unwrap()
     }
 
     #[test]
@@ -347,7 +347,7 @@ mod tests {
     }
 
     #[test]
-    fn an_insert_too_large_has_a_negative_gap() {
+    fn an_inlay_too_large_has_a_negative_gap() {
         // Its corner stands 0.2 out both ways.
         let f = together(10.0, 10.2);
         assert!((f.gap_min.mm + 0.2 * 2f64.sqrt()).abs() < 1e-9, "{f:?}");
@@ -357,6 +357,6 @@ mod tests {
     #[test]
     fn off_looks_from_both_sides() {
         let f = together(10.0, 11.0);
-        assert!((f.insert_off - 2f64.sqrt()).abs() < 1e-9 && f.recess_off < 1e-12, "{f:?}");
+        assert!((f.inlay_off - 2f64.sqrt()).abs() < 1e-9 && f.recess_off < 1e-12, "{f:?}");
     }
 }

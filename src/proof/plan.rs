@@ -14,19 +14,19 @@ use std::collections::BTreeMap;
 
 use super::ProofError;
 
-/// Which piece of timber lies under the template.
+/// Which piece of wood lies under the template.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Timber {
+pub enum Mate {
     Board,
-    Insert,
+    Inlay,
 }
 
-impl Timber {
+impl Mate {
     #[must_use]
     pub fn name(self) -> &'static str {
         match self {
-            Timber::Board => "board",
-            Timber::Insert => "insert",
+            Mate::Board => "board",
+            Mate::Inlay => "inlay",
         }
     }
 }
@@ -34,7 +34,7 @@ impl Timber {
 /// One time the template is set on a piece by its bottom and left edges and the router run round an opening.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Step {
-    pub timber: Timber,
+    pub mate: Mate,
     pub panel: u32,
     pub face_up: u8,
     /// Of the opening.
@@ -42,19 +42,19 @@ pub struct Step {
     pub pair: Pair,
 }
 
-/// The steps of a flush job: the board's first, then the insert's.
+/// The steps of a flush job: the board's first, then the inlay's.
 #[must_use]
 pub fn steps(openings: &[Opening], tools: &Tools) -> Vec<Step> {
-    let of = |timber: Timber, own: Duty, pair: Pair| {
+    let of = |mate: Mate, own: Duty, pair: Pair| {
         openings.iter().filter(move |o| o.duty == own || o.duty == Duty::Both).map(move |o| Step {
-            timber,
+            mate,
             panel: o.panel,
             face_up: o.face,
             opening: o.id.clone(),
             pair,
         })
     };
-    of(Timber::Board, Duty::Recess, tools.recess).chain(of(Timber::Insert, Duty::Insert, tools.insert)).collect()
+    of(Mate::Board, Duty::Recess, tools.recess).chain(of(Mate::Inlay, Duty::Inlay, tools.inlay)).collect()
 }
 
 /// An opening, all but its shape.
@@ -92,8 +92,8 @@ pub struct Wanted {
 pub struct InHand {
     pub start: Start,
     pub recess: Pair,
-    /// For the insert; of a part the pair that runs round it.
-    pub insert: Pair,
+    /// For the inlay; of a part the pair that runs round it.
+    pub inlay: Pair,
     /// The pairs match: the opening in hand serves both pieces.
     pub one_opening: bool,
 }
@@ -102,9 +102,9 @@ pub struct InHand {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Plan {
     pub outlines: Vec<Wanted>,
-    /// How much smaller than the recess the insert is made, a side, mm.
+    /// How much smaller than the recess the inlay is made, a side, mm.
     pub gap: f64,
-    /// Jutting corners of `made` are rounded for both offsets already: closing changes nothing.
+    /// Outside corners of `made` are rounded for both offsets already: closing changes nothing.
     pub closed: bool,
     /// Arcs of the openings are chords within this of them, mm.
     pub flatten: Option<f64>,
@@ -152,12 +152,12 @@ impl Plan {
         crate::tolerance::PROVED + self.flatten.unwrap_or(0.0)
     }
 
-    /// The steps with their openings, by outline and timber.
+    /// The steps with their openings, by outline and wood.
     pub(super) fn by_outline(&self) -> Result<Steps<'_>, ProofError> {
         let mut steps = BTreeMap::new();
         for step in &self.steps {
             let slot = self.slot(&step.opening)?;
-            steps.entry((slot.outline, step.timber.name())).or_insert((step, slot));
+            steps.entry((slot.outline, step.mate.name())).or_insert((step, slot));
         }
         Ok(Steps(steps))
     }
@@ -168,12 +168,12 @@ impl Plan {
         self.steps.iter().find(|s| s.opening == slot.id).map(|s| self.offset_of(s))
     }
 
-    /// `R − r` for the recess, `R + r − gap` for the insert, mm.
+    /// `R − r` for the recess, `R + r − gap` for the inlay, mm.
     pub(super) fn offset_of(&self, step: &Step) -> f64 {
         let (bush, cutter) = (step.pair.bush_radius(), step.pair.cutter_radius());
-        match step.timber {
-            Timber::Board => bush - cutter,
-            Timber::Insert => bush + cutter - self.gap,
+        match step.mate {
+            Mate::Board => bush - cutter,
+            Mate::Inlay => bush + cutter - self.gap,
         }
     }
 
@@ -182,14 +182,14 @@ impl Plan {
     }
 }
 
-/// The first step that cuts the line of an outline into a timber, and its opening.
+/// The first step that cuts the line of an outline into a wood, and its opening.
 pub(super) struct Steps<'a>(BTreeMap<(usize, &'static str), (&'a Step, &'a Slot)>);
 
 impl Steps<'_> {
-    /// That of `outline` and `timber`; refused where its face is another than the opening's.
-    pub(super) fn of(&self, outline: usize, timber: Timber) -> Result<(&Step, &Slot), ProofError> {
-        let missing = ProofError::Missing { outline, missing: timber.name() };
-        let (step, slot) = *self.0.get(&(outline, timber.name())).ok_or(missing)?;
+    /// That of `outline` and `wood`; refused where its face is another than the opening's.
+    pub(super) fn of(&self, outline: usize, mate: Mate) -> Result<(&Step, &Slot), ProofError> {
+        let missing = ProofError::Missing { outline, missing: mate.name() };
+        let (step, slot) = *self.0.get(&(outline, mate.name())).ok_or(missing)?;
         if (step.panel, step.face_up) != (slot.panel, slot.face) {
             return Err(ProofError::OtherFace { id: slot.id.clone() });
         }

@@ -1,15 +1,15 @@
-//! Routes a shouldered piece on paper just as the steps say, turns the insert over, and fits it into the board.
+//! Routes a shouldered piece on paper just as the steps say, turns the inlay over, and fits it into the board.
 //!
-//! In: panels, openings and steps, mm. Out: for plug and shoulder the gap as put together. The board and the insert are
+//! In: panels, openings and steps, mm. Out: for plug and shoulder the gap as put together. The board and the inlay are
 //! routed each in the frame of its own marks, with the faces and edges that the steps name and nothing else known of the
-//! plan. The insert is then turned over, left over right, and laid in so that the middle of the shoulder's outline meets
+//! plan. The inlay is then turned over, left over right, and laid in so that the middle of the shoulder's outline meets
 //! itself, as it is or turned by half: whichever fits better. So a wrong face or edge shows as a misfit. The sums are
 //! those of the router (see [`super`]); distances are measured from points [`super::STEP`] mm apart or closer. From the files
 //! ([`prove_files`]) their openings are held against the outlines first. Refuses a
 //! step without its panel or opening, a missing step, and an opening in which nothing can be cut.
 
 use super::{
-    Edged, FaceFile, Fit, Measured, Plan, ProofError, STEP, Shapes, Timber, Told, Wanted, compare, insert_cut, joint,
+    Edged, FaceFile, Fit, Mate, Measured, Plan, ProofError, STEP, Shapes, Told, Wanted, compare, inlay_cut, joint,
     readback, recess_cut, worst_of_stretches,
 };
 use crate::budget::Budget;
@@ -42,7 +42,7 @@ pub enum ShoulderProofError {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Piece {
     pub steps: Vec<Step>,
-    /// Number of the outline, and how much smaller than its recess the insert is made there, a side, mm.
+    /// Number of the outline, and how much smaller than its recess the inlay is made there, a side, mm.
     pub plug: (usize, f64),
     pub shoulder: (usize, f64),
 }
@@ -51,9 +51,9 @@ impl Piece {
     /// The steps that cut a line, as the plan has them.
     #[must_use]
     pub fn lines(&self) -> Vec<super::Step> {
-        let timber = |w| if w == Work::Board { Timber::Board } else { Timber::Insert };
+        let mate = |w| if w == Work::Board { Mate::Board } else { Mate::Inlay };
         let line = |s: &Step| super::Step {
-            timber: timber(s.work),
+            mate: mate(s.work),
             panel: s.panel,
             face_up: s.face_up,
             opening: s.opening.clone(),
@@ -64,7 +64,7 @@ impl Piece {
 }
 
 /// The same from the files: reads them back, holds each opening of a line and what is cut through it against the outline as
-/// made, looks that no clearing comes nearer to the plug than it may, and puts board and insert together.
+/// made, looks that no clearing comes nearer to the plug than it may, and puts board and inlay together.
 ///
 /// # Errors
 /// [`ShoulderProofError`].
@@ -111,11 +111,11 @@ fn prove_shapes(plan: &Plan, piece: &Piece, shapes: &Shapes, budget: &Budget) ->
         let gap = if s.outline == piece.plug.0 { piece.plug.1 } else { piece.shoulder.1 };
         as_worked_out(s, opening(s)?, of(s.outline)?, &Plan { gap, ..plan.clone() }, budget)?;
     }
-    let line = |s: &&Step| s.purpose == Purpose::Line && s.work == Work::Insert && s.outline == piece.plug.0;
+    let line = |s: &&Step| s.purpose == Purpose::Line && s.work == Work::Inlay && s.outline == piece.plug.0;
     if let Some(line) = piece.steps.iter().find(line) {
-        let plug = insert_cut(&opening(line)?.region, line.pair, budget)?;
-        for s in piece.steps.iter().filter(|s| s.purpose == Purpose::Clearing && s.work == Work::Insert) {
-            let kept = insert_cut(&opening(s)?.region, s.pair, budget)?;
+        let plug = inlay_cut(&opening(line)?.region, line.pair, budget)?;
+        for s in piece.steps.iter().filter(|s| s.purpose == Purpose::Clearing && s.work == Work::Inlay) {
+            let kept = inlay_cut(&opening(s)?.region, s.pair, budget)?;
             let least = EdgeIndex::new(&kept);
             let off =
                 |p| least.nearest(p).map_or(f64::NEG_INFINITY, |n| if n.inside { n.distance } else { -n.distance });
@@ -139,9 +139,9 @@ fn as_worked_out(s: &Step, o: &Opening, of: &Wanted, plan: &Plan, budget: &Budge
             let cut = recess_cut(&o.region, s.pair, budget)?;
             compare::recess(&Edged::new(&cut), of, s.pair, plan, budget)?;
         }
-        Work::Insert => {
-            let cut = insert_cut(&o.region, s.pair, budget)?;
-            compare::insert(&Edged::new(&cut), of, s.pair, plan, budget)?;
+        Work::Inlay => {
+            let cut = inlay_cut(&o.region, s.pair, budget)?;
+            compare::inlay(&Edged::new(&cut), of, s.pair, plan, budget)?;
         }
     }
     Ok(())
@@ -154,7 +154,7 @@ struct Cut {
     place: Affine,
 }
 
-/// Puts board and insert together: first the plug's fit, then the shoulder's. `plug` and `shoulder`: number and region as
+/// Puts board and inlay together: first the plug's fit, then the shoulder's. `plug` and `shoulder`: number and region as
 /// drawn.
 ///
 /// # Errors
@@ -169,14 +169,14 @@ pub fn prove(
 ) -> Result<[Fit; 2], ShoulderProofError> {
     let cut = |work, outline| cut(work, outline, steps, panels, openings, budget);
     let board = [cut(Work::Board, plug.0)?, cut(Work::Board, shoulder.0)?];
-    let insert = [cut(Work::Insert, plug.0)?, cut(Work::Insert, shoulder.0)?];
+    let inlay = [cut(Work::Inlay, plug.0)?, cut(Work::Inlay, shoulder.0)?];
     let over = Affine::new([-1.0, 0.0, 0.0, 1.0, 0.0, 0.0]);
     // Of the outline and not of the cuts: where corners are kept the two are not of one size.
     let middle = shoulder.1.bounds().map_or(Point::ORIGIN, |b| b.center());
     let mut best: Option<[Fit; 2]> = None;
     for half in [Affine::IDENTITY, Affine::new([-1.0, 0.0, 0.0, -1.0, 0.0, 0.0])] {
-        let turned = insert.each_ref().map(|c| c.region.moved(half * over));
-        let lay = Affine::translate(board[1].place * middle - half * over * insert[1].place * middle);
+        let turned = inlay.each_ref().map(|c| c.region.moved(half * over));
+        let lay = Affine::translate(board[1].place * middle - half * over * inlay[1].place * middle);
         let laid = turned.map(|r| r.moved(lay));
         let one = |i: usize, outline: (usize, &Region)| fit(outline, &board[i], &laid[i], budget);
         let fits = [one(0, plug)?, one(1, shoulder)?];
@@ -199,7 +199,7 @@ fn cut(
     openings: &[Opening],
     budget: &Budget,
 ) -> Result<Cut, ShoulderProofError> {
-    let piece = if work == Work::Board { "board" } else { "insert" };
+    let piece = if work == Work::Board { "board" } else { "inlay" };
     let line = |s: &&Step| s.work == work && s.outline == outline && s.purpose == Purpose::Line;
     let step = steps.iter().find(line).ok_or(ShoulderProofError::Missing { outline, piece })?;
     let none = |what: String| ShoulderProofError::NoSuch(what);
@@ -210,7 +210,7 @@ fn cut(
     let on = opening.region.moved(place);
     let region = match work {
         Work::Board => recess_cut(&on, step.pair, budget)?,
-        Work::Insert => insert_cut(&on, step.pair, budget)?,
+        Work::Inlay => inlay_cut(&on, step.pair, budget)?,
     };
     if region.is_empty() {
         return Err(ShoulderProofError::NothingCut(step.opening.clone()));
@@ -226,12 +226,12 @@ fn fit(
     budget: &Budget,
 ) -> Result<Fit, ShoulderProofError> {
     let back = board.place.inverse();
-    let (recess, insert) = (board.region.under_similarity(back), laid.under_similarity(back));
-    let (recess, insert) = (Edged::new(&recess), Edged::new(&insert));
-    let (tight, wide) = (insert.signed(&recess, budget)?, recess.away(&insert, budget)?);
+    let (recess, inlay) = (board.region.under_similarity(back), laid.under_similarity(back));
+    let (recess, inlay) = (Edged::new(&recess), Edged::new(&inlay));
+    let (tight, wide) = (inlay.signed(&recess, budget)?, recess.away(&inlay, budget)?);
     let nothing = || ShoulderProofError::NothingCut(format!("the openings of outline {outline}"));
-    let gap_min = insert.least_gap(&recess).ok_or_else(nothing)?;
-    let gap_max = recess.farthest(&insert, Counts::Outside).ok_or_else(nothing)?;
+    let gap_min = inlay.least_gap(&recess).ok_or_else(nothing)?;
+    let gap_max = recess.farthest(&inlay, Counts::Outside).ok_or_else(nothing)?;
     let too_large: Vec<Measured> = tight.iter().map(|m| Measured { mm: -m.mm, at: m.at }).collect();
     let binds = worst_of_stretches(&too_large, WIDTH_SLACK);
     let drawn = Edged::new(drawn);
@@ -239,19 +239,19 @@ fn fit(
     Ok(Fit {
         outline,
         recess_size: size(&board.region),
-        insert_size: size(laid),
+        inlay_size: size(laid),
         recess_area: board.region.area(),
-        insert_area: laid.area(),
+        inlay_area: laid.area(),
         gap_min,
         gap_max,
         recess_off: off(&recess)?,
-        insert_off: off(&insert)?,
+        inlay_off: off(&inlay)?,
         // Not held against the outline as made here.
         recess_off_made: f64::NAN,
-        insert_off_made: f64::NAN,
+        inlay_off_made: f64::NAN,
         binds: binds.into_iter().map(|m| Measured { mm: -m.mm, at: m.at }).collect(),
         gapes: worst_of_stretches(&wide, WIDE_GAP + WIDTH_SLACK),
-        joint: joint::joint(&recess, &insert, &tight, &wide),
+        joint: joint::joint(&recess, &inlay, &tight, &wide),
     })
 }
 

@@ -27,12 +27,12 @@ pub(super) fn words(out: &mut String, facts: &Facts) -> std::fmt::Result {
 }
 
 fn called(t: &Tools) -> String {
-    let (f, m) = (t.recess_called, t.insert_called);
+    let (f, m) = (t.recess_called, t.inlay_called);
     if f == m {
         return format!("bush {} and cutter {}", mm_and_inch(f.bush), mm_and_inch(f.cutter));
     }
     format!(
-        "recess with bush {} and cutter {}, insert with bush {} and cutter {}",
+        "recess with bush {} and cutter {}, inlay with bush {} and cutter {}",
         mm_and_inch(f.bush),
         mm_and_inch(f.cutter),
         mm_and_inch(m.bush),
@@ -44,7 +44,7 @@ fn called(t: &Tools) -> String {
 fn bought(l: Lacks, t: &Tools) -> String {
     let what = |name: &str, size: Option<f64>| size.map(|s| format!("{name} {}", mm_and_inch(s)));
     let all: Vec<String> = [what("bush", l.bush), what("cutter", l.cutter)].into_iter().flatten().collect();
-    let (f, m) = (t.recess_called, t.insert_called);
+    let (f, m) = (t.recess_called, t.inlay_called);
     let with = match l {
         _ if f != m => format!(", for {}", called(t)),
         Lacks { bush: None, .. } => format!(" (with your bush of {})", mm_and_inch(f.bush)),
@@ -55,7 +55,7 @@ fn bought(l: Lacks, t: &Tools) -> String {
 }
 
 fn pair(out: &mut String, p: &PairChoice, t: &Tools) -> std::fmt::Result {
-    let change = if t.recess_called.cutter == t.insert_called.cutter { "one cutter for both, " } else { "" };
+    let change = if t.recess_called.cutter == t.inlay_called.cutter { "one cutter for both, " } else { "" };
     writeln!(out, "\nTaken from the kit, so that one opening serves both pieces: {}", called(t))?;
     writeln!(
         out,
@@ -107,7 +107,7 @@ fn removes(now: Count, then: Count) -> String {
     format!("removes {}; then {then}", gone.join(" and "))
 }
 
-/// The box of each insert, near enough: of a template that is there the outline is no piece of wood.
+/// The box of each inlay, near enough: of a template that is there the outline is no piece of wood.
 fn across(facts: &Facts) -> impl Iterator<Item = (usize, Rect)> {
     let made = facts.made.iter().filter(|_| facts.asides.start.is_some()).map(|(n, r)| (*n, r));
     let drawn = facts.outlines.iter().filter(|_| facts.asides.start.is_none()).map(|o| (o.number, &o.region));
@@ -121,7 +121,7 @@ fn moved(s: &Season, b: Rect) -> [f64; 2] {
 fn season(out: &mut String, s: &Season, facts: &Facts) -> std::fmt::Result {
     writeln!(
         out,
-        "\nHow the timber moves: {}, {:+} per cent of moisture (Wood Handbook, tangential)",
+        "\nHow the wood moves: {}, {:+} per cent of moisture (Wood Handbook, tangential)",
         s.species.name, s.percent
     )?;
     for (number, b) in across(facts) {
@@ -196,8 +196,8 @@ struct SuggestionPart {
 struct SetPart {
     bush_mm: Number,
     cutter_mm: Number,
-    insert_bush_mm: Number,
-    insert_cutter_mm: Number,
+    inlay_bush_mm: Number,
+    inlay_cutter_mm: Number,
     errors: usize,
     warnings: usize,
     /// Necks and gaps that it does not make, of both.
@@ -218,8 +218,8 @@ pub(super) fn part(facts: &Facts) -> AsidesPart {
     let set = |(c, t): &(Count, Tools)| SetPart {
         bush_mm: Number(t.recess_called.bush),
         cutter_mm: Number(t.recess_called.cutter),
-        insert_bush_mm: Number(t.insert_called.bush),
-        insert_cutter_mm: Number(t.insert_called.cutter),
+        inlay_bush_mm: Number(t.inlay_called.bush),
+        inlay_cutter_mm: Number(t.inlay_called.cutter),
         errors: c.errors,
         warnings: c.warnings,
         lost: c.lost,

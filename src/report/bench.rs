@@ -60,7 +60,7 @@ pub(super) struct Step<'a> {
     bush_mm: Number,
     cutter_mm: Number,
     depth_mm: Option<Number>,
-    /// Right through the timber and `router.into_spoil_mm` into the spoil board.
+    /// Right through the wood and `router.into_spoil_mm` into the spoil board.
     through: bool,
     passes: Option<u32>,
     /// How deep each is.
@@ -80,7 +80,7 @@ impl Step<'_> {
         let router = facts.bench.router;
         let passes = s.passes(router.pass);
         Step {
-            piece: if s.work == hand::Work::Board { "board" } else { "insert" },
+            piece: if s.work == hand::Work::Board { "board" } else { "inlay" },
             panel: s.panel,
             face_up: s.face_up,
             edges: s.corner.names(),

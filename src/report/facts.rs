@@ -123,7 +123,7 @@ pub struct Asides {
 #[derive(Clone, Debug, PartialEq)]
 pub struct StartFacts {
     pub start: Start,
-    /// The pair that runs round a part, or for the insert, as they are called.
+    /// The pair that runs round a part, or for the inlay, as they are called.
     pub round: Pair,
     /// The gap a side, mm, if the opening that is there served both pieces with the tools asked for.
     pub match_gap: f64,
@@ -144,7 +144,7 @@ pub enum StageKind {
     /// An opening that the machine has to cut.
     Opening,
     Recess,
-    Insert,
+    Inlay,
 }
 
 impl StageKind {
@@ -156,7 +156,7 @@ impl StageKind {
             StageKind::Blank => "blank",
             StageKind::Opening => "opening",
             StageKind::Recess => "recess",
-            StageKind::Insert => "insert",
+            StageKind::Inlay => "inlay",
         }
     }
 }
@@ -272,7 +272,7 @@ pub struct Larger {
     pub width: f64,
 }
 
-/// Timber whose moisture changes.
+/// Wood whose moisture changes.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Season {
     pub species: Species,
@@ -360,13 +360,13 @@ impl Facts {
     }
 
     /// Waste that no guided bush reaches, in the frame of the opening within which it is cleared by hand: the shoulder's
-    /// for the insert.
+    /// for the inlay.
     #[must_use]
     pub fn left_under(&self, o: &Opening) -> Option<Region> {
         let s = self.asides.shoulder.as_ref()?;
         let left = &s.clearing.as_ref()?.left;
-        let insert = [Duty::Insert, Duty::Both].contains(&o.duty) && o.outline == s.shoulder;
-        (insert && left.area() >= crate::template::clearing::NOTHING).then(|| left.under_similarity(o.place))
+        let inlay = [Duty::Inlay, Duty::Both].contains(&o.duty) && o.outline == s.shoulder;
+        (inlay && left.area() >= crate::template::clearing::NOTHING).then(|| left.under_similarity(o.place))
     }
 
     /// An outline as it is made, with its number. They stand in the order of their numbers.
@@ -398,9 +398,9 @@ impl Facts {
         let used = self.tools_for(o.outline);
         let (heading, pair) = match o.duty {
             Duty::Recess => ("for the recess", used.recess_called),
-            Duty::Insert => ("for the insert", used.insert_called),
+            Duty::Inlay => ("for the inlay", used.inlay_called),
             Duty::Both => ("for both", used.recess_called),
-            Duty::Clearing => ("for clearing", used.insert_called),
+            Duty::Clearing => ("for clearing", used.inlay_called),
         };
         let mut words = vec![heading.to_owned()];
         if self.outlines.len() > 1 {
@@ -411,9 +411,9 @@ impl Facts {
         };
         let tools = called(pair);
         if o.duty == Duty::Both {
-            let insert = used.insert_called;
+            let inlay = used.inlay_called;
             words.push(format!("recess: {tools}"));
-            words.push(format!("insert: {}", called(insert)));
+            words.push(format!("inlay: {}", called(inlay)));
         } else if o.duty == Duty::Clearing {
             let runs = self.bench.steps.iter().filter(|s| s.opening == o.id);
             let bushes: Vec<String> = runs.map(|s| format!("{}", s.pair.bush)).collect();
@@ -427,19 +427,19 @@ impl Facts {
         if o.duty == Duty::Clearing {
             words.push(format!("takes waste only: {:.2} mm outside the plug", o.offset));
         } else if let Some(b) = self.made_of(o.outline).and_then(|m| m.1.bounds()) {
-            let less = if o.duty == Duty::Insert { 2.0 * used.gap } else { 0.0 };
+            let less = if o.duty == Duty::Inlay { 2.0 * used.gap } else { 0.0 };
             words.push(format!("comes out {:.2} x {:.2} mm", b.width() - less, b.height() - less));
         }
-        // The insert of a shouldered piece is turned over into the board.
+        // The inlay of a shouldered piece is turned over into the board.
         let both = self.template.openings.iter().any(|x| x.duty == Duty::Both);
-        let of_insert = o.duty == Duty::Insert || o.duty == Duty::Clearing && !both;
-        if of_insert && self.asides.shoulder.is_some() {
+        let of_inlay = o.duty == Duty::Inlay || o.duty == Duty::Clearing && !both;
+        if of_inlay && self.asides.shoulder.is_some() {
             words.push("drawn as the mirror image: not for the board".to_owned());
         }
         if o.duty == Duty::Both {
-            words.push(format!("insert smaller by the gap, {:.3} mm a side", used.gap));
+            words.push(format!("inlay smaller by the gap, {:.3} mm a side", used.gap));
         }
-        if o.duty == Duty::Insert {
+        if o.duty == Duty::Inlay {
             words.push(format!("gap {} mm a side", used.gap));
         }
         words

@@ -1,4 +1,4 @@
-//! The picture of the fit: the insert in the recess, and the gap all along the joint.
+//! The picture of the fit: the inlay in the recess, and the gap all along the joint.
 //!
 //! In: the facts of a run with its fits, mm, drawing frame, y up. Out: an SVG page in mm, y down, laid out as that of the
 //! marks; nothing where nothing was put together. Nothing is measured here: places, gaps and stretches are the proof's.
@@ -143,7 +143,7 @@ fn mm(v: f64) -> Result<String, NotFinite> {
 /// # Errors
 /// [`NotFinite`] where a size or place is not a finite number.
 pub fn svg(facts: &Facts) -> Result<Option<String>, NotFinite> {
-    let bounds = facts.fits.iter().flat_map(|f| [f.joint.recess.bounds(), f.joint.insert.bounds()]).flatten();
+    let bounds = facts.fits.iter().flat_map(|f| [f.joint.recess.bounds(), f.joint.inlay.bounds()]).flatten();
     let Some(shown) = bounds.reduce(|a, b| a.union(b)) else { return Ok(None) };
     if ![shown.x0, shown.y0, shown.x1, shown.y1].into_iter().all(f64::is_finite) {
         return Err(NotFinite);
@@ -184,11 +184,11 @@ fn summary(pieces: &[Piece]) -> Result<String, NotFinite> {
     let most = pieces.iter().map(|p| p.fit.gap_max.mm).fold(0.0, f64::max);
     let count = |kind| pieces.iter().filter(|p| p.kind() == kind).count();
     let verdict = match (count(Kind::Binds), count(Kind::Gapes)) {
-        (1, _) if pieces.len() == 1 => "The insert binds in places.".to_owned(),
-        (0, 1) if pieces.len() == 1 => "The insert goes in, but the gap shows.".to_owned(),
-        (0, 0) => "The insert goes in, and the gap is as wanted all along.".to_owned(),
-        (0, n) => format!("The inserts go in, but in {n} of {} joints the gap shows.", pieces.len()),
-        (n, _) => format!("In {n} of {} joints the insert binds in places.", pieces.len()),
+        (1, _) if pieces.len() == 1 => "The inlay binds in places.".to_owned(),
+        (0, 1) if pieces.len() == 1 => "The inlay goes in, but the gap shows.".to_owned(),
+        (0, 0) => "The inlay goes in, and the gap is as wanted all along.".to_owned(),
+        (0, n) => format!("The inlays go in, but in {n} of {} joints the gap shows.", pieces.len()),
+        (n, _) => format!("In {n} of {} joints the inlay binds in places.", pieces.len()),
     };
     let told =
         if least < 0.0 { format!("too large by up to {}", mm(-least)?) } else { format!("least {}", mm(least)?) };
@@ -215,16 +215,16 @@ fn heading(ink: &mut Ink, facts: &Facts, pieces: &[Piece]) -> f64 {
         if facts.tools.measured { "" } else { " Sizes of bush and cutter are nominal: try the fit in scrap first." };
     let mut lines = vec![
         (likeness(facts, &summary(pieces).unwrap_or_default()), INK),
-        (format!("{routed}, and the insert was put into the recess.{nominal}"), INK),
+        (format!("{routed}, and the inlay was put into the recess.{nominal}"), INK),
     ];
     let binds = pieces.iter().any(|p| p.kind() == Kind::Binds);
     match facts.corners {
         Corners::Square if binds => lines.push((
-            "Inside corners are for the chisel here: until they are squared the insert binds in them.".to_owned(),
+            "Inside corners are for the chisel here: until they are squared the inlay binds in them.".to_owned(),
             INK,
         )),
         Corners::Keep if binds => lines.push((
-            "Corners are kept as drawn: where it binds in one, square the recess with a chisel or pare the insert."
+            "Corners are kept as drawn: where it binds in one, square the recess with a chisel or pare the inlay."
                 .to_owned(),
             INK,
         )),

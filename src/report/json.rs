@@ -139,7 +139,7 @@ impl<'a> DrawingPart<'a> {
 struct CornersPart {
     mode: &'static str,
     inside_radius_mm: Option<Number>,
-    jutting_radius_mm: Option<Number>,
+    outside_radius_mm: Option<Number>,
 }
 
 #[derive(Serialize)]
@@ -250,7 +250,7 @@ fn of_job(facts: &Facts) -> Document<'_> {
         corners: CornersPart {
             mode: c.name(),
             inside_radius_mm: c.inside_radius(t).map(Number),
-            jutting_radius_mm: c.jutting_radius(t).map(Number),
+            outside_radius_mm: c.outside_radius(t).map(Number),
         },
         outlines: facts.outlines.iter().map(|o| OutlinePart::new(o, facts)).collect(),
         openings: facts.template.openings.iter().map(|o| OpeningPart::new(o, facts)).collect(),

@@ -21,16 +21,16 @@ const STARTS: [(&str, &str); 3] = [
     (
         "From a part in hand",
         "rout the template round it, the bush against the part: the opening comes out larger than the part by the figure \
-         for the insert. A recess pair that is listed with that pair as its insert pair then makes the recess for the \
+         for the inlay. A recess pair that is listed with that pair as its inlay pair then makes the recess for the \
          part, with the gap given there.",
     ),
     (
         "From a template that exists",
-        "a recess comes out smaller than its opening by the figure for the recess, an insert by the figure for the insert.",
+        "a recess comes out smaller than its opening by the figure for the recess, an inlay by the figure for the inlay.",
     ),
     (
         "From a recess that is there",
-        "an opening for the insert has to be larger than the recess by the figure for the insert, less twice the gap over \
+        "an opening for the inlay has to be larger than the recess by the figure for the inlay, less twice the gap over \
          all.",
     ),
 ];
@@ -120,14 +120,14 @@ pub fn terminal(t: &Table) -> String {
             let bore = b.bore.map_or("bore not known".to_owned(), |v| format!("bore {v:.2} mm"));
             // Writing to a string cannot fail, here and below.
             let _ = writeln!(out, "\nBush {}, {bore}", size(b.outside, b.measured));
-            let _ = writeln!(out, "  {:24}{:24}{:24}", "cutter", "for the recess: a side", "for the insert: a side");
+            let _ = writeln!(out, "  {:24}{:24}{:24}", "cutter", "for the recess: a side", "for the inlay: a side");
             let _ = writeln!(out, "  {:24}{:24}{:24}", "", "and over all", "and over all");
         }
-        let cells = [mm_and_inch(c.diameter), mm_and_inch(r.recess), mm_and_inch(r.insert)];
+        let cells = [mm_and_inch(c.diameter), mm_and_inch(r.recess), mm_and_inch(r.inlay)];
         let _ = writeln!(out, "  {:24}{:24}{:24}{}", cells[0], cells[1], cells[2], remarks(r, b, c));
         // On the line of the cutter a measured size would run into the next column.
         let measured = c.measured.map(|m| format!("measured {m:.2}")).unwrap_or_default();
-        let over_all = [mm_and_inch(2.0 * r.recess), mm_and_inch(2.0 * r.insert)];
+        let over_all = [mm_and_inch(2.0 * r.recess), mm_and_inch(2.0 * r.inlay)];
         let _ = writeln!(out, "  {measured:24}{:24}{}", over_all[0], over_all[1]);
     }
     if t.left_out() > 0 {
@@ -135,11 +135,11 @@ pub fn terminal(t: &Table) -> String {
     }
     let _ = writeln!(out, "\nTools that let one opening serve both pieces ({})", t.gaps());
     for m in t.pairs.iter().take(LISTED) {
-        let _ = writeln!(out, "  recess: {}; insert: {}", two(m.recess_called), two(m.insert_called));
-        let change = if m.same_cutter { "" } else { "; another cutter for the insert" };
+        let _ = writeln!(out, "  recess: {}; inlay: {}", two(m.recess_called), two(m.inlay_called));
+        let change = if m.same_cutter { "" } else { "; another cutter for the inlay" };
         let _ = writeln!(
             out,
-            "    opening {} outside the outline, gap {:.3} mm a side, corners {:.2} mm inside and {:.2} mm jutting{change}",
+            "    opening {} outside the outline, gap {:.3} mm a side, corners {:.2} mm inside and {:.2} mm outside{change}",
             mm_and_inch(m.offset),
             m.gap,
             m.recess.cutter_radius(),
@@ -187,14 +187,14 @@ struct Row {
     cutter_mm: Number,
     cutter_measured_mm: Option<Number>,
     recess_offset_mm: Number,
-    insert_offset_mm: Number,
+    inlay_offset_mm: Number,
     /// Both sides together.
     recess_over_all_mm: Number,
-    insert_over_all_mm: Number,
+    inlay_over_all_mm: Number,
     recess_offset_in: Number,
-    insert_offset_in: Number,
+    inlay_offset_in: Number,
     recess_over_all_in: Number,
-    insert_over_all_in: Number,
+    inlay_over_all_in: Number,
     passes: &'static str,
     shank_passes: Option<bool>,
 }
@@ -214,7 +214,7 @@ impl From<Pair> for Tools {
 #[derive(Serialize)]
 struct PairRow {
     recess: Tools,
-    insert: Tools,
+    inlay: Tools,
     gap_mm: Number,
     offset_mm: Number,
     inside_radius_mm: Number,
@@ -244,20 +244,20 @@ pub fn json(t: &Table) -> Result<Vec<u8>, serde_json::Error> {
             cutter_mm: Number(c.diameter),
             cutter_measured_mm: c.measured.map(Number),
             recess_offset_mm: Number(r.recess),
-            insert_offset_mm: Number(r.insert),
+            inlay_offset_mm: Number(r.inlay),
             recess_over_all_mm: Number(2.0 * r.recess),
-            insert_over_all_mm: Number(2.0 * r.insert),
+            inlay_over_all_mm: Number(2.0 * r.inlay),
             recess_offset_in: Number(r.recess / INCH),
-            insert_offset_in: Number(r.insert / INCH),
+            inlay_offset_in: Number(r.inlay / INCH),
             recess_over_all_in: Number(2.0 * r.recess / INCH),
-            insert_over_all_in: Number(2.0 * r.insert / INCH),
+            inlay_over_all_in: Number(2.0 * r.inlay / INCH),
             passes: r.passage.name(),
             shank_passes: shank_passes(b, c),
         }
     };
     let pair = |m: &Matching| PairRow {
         recess: m.recess_called.into(),
-        insert: m.insert_called.into(),
+        inlay: m.inlay_called.into(),
         gap_mm: Number(m.gap),
         offset_mm: Number(m.offset),
         inside_radius_mm: Number(m.recess.cutter_radius()),
@@ -314,7 +314,7 @@ pub fn html(t: &Table) -> String {
     out.push_str(
         "<div class=\"wide\">\n<table>\n<thead>\n<tr><th scope=\"col\" rowspan=\"2\">Bush</th><th scope=\"col\" \
          rowspan=\"2\">Cutter</th><th scope=\"colgroup\" colspan=\"2\">For the recess</th><th scope=\"colgroup\" \
-         colspan=\"2\">For the insert, without a gap</th><th scope=\"col\" rowspan=\"2\">Mind</th></tr>\n<tr><th \
+         colspan=\"2\">For the inlay, without a gap</th><th scope=\"col\" rowspan=\"2\">Mind</th></tr>\n<tr><th \
          scope=\"col\">a side</th><th scope=\"col\">over all</th><th scope=\"col\">a side</th><th scope=\"col\">over \
          all</th></tr>\n</thead>\n",
     );
@@ -330,7 +330,7 @@ pub fn html(t: &Table) -> String {
                 let _ = write!(out, "<th scope=\"rowgroup\" rowspan=\"{}\">{called}<br>{bore}</th>", of_bush.len());
             }
             let _ = write!(out, "<th scope=\"row\">{}</th>", cell(c.diameter, c.measured));
-            for v in [r.recess, 2.0 * r.recess, r.insert, 2.0 * r.insert] {
+            for v in [r.recess, 2.0 * r.recess, r.inlay, 2.0 * r.inlay] {
                 let _ = write!(out, "<td>{}</td>", cell(v, None));
             }
             let _ = writeln!(out, "<td class=\"warn\">{}</td></tr>", xml(&remarks(r, b, c)));
@@ -350,7 +350,7 @@ pub fn html(t: &Table) -> String {
         let _ = writeln!(out, "<li><strong>{from}:</strong> {what}</li>");
     }
     out.push_str(
-        "</ul>\n<p>The recess's inside corners come out with the cutter's radius, jutting corners with the offset. Router \
+        "</ul>\n<p>The recess's inside corners come out with the cutter's radius, outside corners with the offset. Router \
          unplugged while bush and cutter are changed; a trial in scrap before the board.</p>\n</main>\n</body>\n</html>\n",
     );
     out
@@ -364,12 +364,12 @@ fn pairs(out: &mut String, t: &Table) {
     }
     out.push_str(
         "<div class=\"wide\">\n<table>\n<thead><tr><th scope=\"col\">Recess: bush</th><th \
-         scope=\"col\">cutter</th><th scope=\"col\">Insert: bush</th><th scope=\"col\">cutter</th><th \
+         scope=\"col\">cutter</th><th scope=\"col\">Inlay: bush</th><th scope=\"col\">cutter</th><th \
          scope=\"col\">Opening outside, a side</th><th scope=\"col\">Gap a side, mm</th></tr></thead>\n<tbody>\n",
     );
     for m in t.pairs.iter().take(LISTED) {
         out.push_str("<tr>");
-        let (f, i) = (m.recess_called, m.insert_called);
+        let (f, i) = (m.recess_called, m.inlay_called);
         for v in [f.bush, f.cutter, i.bush, i.cutter, m.offset] {
             let _ = write!(out, "<td>{}</td>", cell(v, None));
         }
@@ -420,18 +420,18 @@ mod tests {
         let v: serde_json::Value = serde_json::from_slice(&json(&t).unwrap()).unwrap();
         assert_eq!(v["offsets"].as_array().unwrap().len(), 2);
         assert_eq!(
-            (&v["offsets"][1]["recess_offset_mm"], &v["offsets"][1]["insert_offset_mm"]),
+            (&v["offsets"][1]["recess_offset_mm"], &v["offsets"][1]["inlay_offset_mm"]),
             (&6.935.into(), &12.935.into())
         );
         assert_eq!(
-            (&v["offsets"][1]["recess_over_all_mm"], &v["offsets"][1]["insert_over_all_mm"]),
+            (&v["offsets"][1]["recess_over_all_mm"], &v["offsets"][1]["inlay_over_all_mm"]),
             (&13.87.into(), &25.87.into())
         );
         // 25.87/25.4 by hand: 1.018504.
-        let inch = v["offsets"][1]["insert_over_all_in"].as_f64().unwrap();
+        let inch = v["offsets"][1]["inlay_over_all_in"].as_f64().unwrap();
         assert!((inch - 1.018_504).abs() < 1e-6, "{inch}");
         assert_eq!((&v["offsets"][0]["passes"], &v["offsets"][1]["shank_passes"]), (&"no".into(), &true.into()));
-        // By nominal sizes no bush of the shop goes with one of 19.87: the insert would be too large.
+        // By nominal sizes no bush of the shop goes with one of 19.87: the inlay would be too large.
         assert!(v["buy"].is_null());
     }
 

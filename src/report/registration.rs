@@ -1,6 +1,6 @@
 //! What errors of setting up do to the fit, in words and for programs.
 //!
-//! In: the facts of a run. Out: lines for a terminal, a part of the JSON document; mm. A flush insert is cut round by
+//! In: the facts of a run. Out: lines for a terminal, a part of the JSON document; mm. A flush inlay is cut round by
 //! itself, so such errors move the recess on the board and leave the fit as it is. Of a shouldered piece plug and shoulder
 //! are cut in two settings on each piece, and how far they may come to lie off each other is what the two gaps leave.
 

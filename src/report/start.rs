@@ -32,10 +32,10 @@ pub(super) fn hangs_on(facts: &Facts) -> Vec<Sensitivity> {
             let all = sensitivities(&facts.tools, facts.tools.one_opening);
             // The opening was made by the very pair that runs round the part, and the bush is taped for one step only.
             let told =
-                |s: &Sensitivity| start != Start::Part || !matches!(s.name, "opening" | "eccentricity" | "tape-insert");
+                |s: &Sensitivity| start != Start::Part || !matches!(s.name, "opening" | "eccentricity" | "tape-inlay");
             let named = |s: Sensitivity| match (start, s.name) {
-                (Start::Part, "insert-bush") => Sensitivity { part: "the bush that runs round the part", ..s },
-                (Start::Part, "insert-cutter") => Sensitivity { part: "the cutter that runs round the part", ..s },
+                (Start::Part, "inlay-bush") => Sensitivity { part: "the bush that runs round the part", ..s },
+                (Start::Part, "inlay-cutter") => Sensitivity { part: "the cutter that runs round the part", ..s },
                 _ => s,
             };
             all.into_iter().filter(told).map(named).collect()
@@ -56,7 +56,7 @@ pub(super) fn words(out: &mut String, s: &StartFacts, facts: &Facts) -> std::fmt
     for f in &facts.fits {
         writeln!(
             out,
-            "  outline {}: gap between recess and insert from {:.3} to {:.3} mm a side as routed, by {sizes} sizes",
+            "  outline {}: gap between recess and inlay from {:.3} to {:.3} mm a side as routed, by {sizes} sizes",
             f.outline,
             plain(f.gap_min.mm),
             plain(f.gap_max.mm)
@@ -108,14 +108,14 @@ fn step(s: &StartFacts, stage: &Stage, facts: &Facts) -> String {
         }
         StageKind::Blank => format!("the blank under the part, {size}, drops out: hold it"),
         StageKind::Opening => {
-            let whom = if s.cut == Some(Duty::Recess) { "recess" } else { "insert" };
+            let whom = if s.cut == Some(Duty::Recess) { "recess" } else { "inlay" };
             format!("machine: an opening for the {whom}, {size} ({a_side})")
         }
         StageKind::Recess => format!("board: {pair}, {through}, feed clockwise: a recess {size} ({a_side})"),
-        StageKind::Insert => {
+        StageKind::Inlay => {
             let gap =
                 if facts.tools.gap > 0.0 { format!(", gap {:.3} mm a side", facts.tools.gap) } else { String::new() };
-            format!("insert: {pair}, {through}, feed clockwise: a piece {size} ({a_side}{gap})")
+            format!("inlay: {pair}, {through}, feed clockwise: a piece {size} ({a_side}{gap})")
         }
     }
 }
@@ -136,7 +136,7 @@ fn matching(out: &mut String, s: &StartFacts, facts: &Facts) -> std::fmt::Result
         ),
         None => "the template that is there".to_owned(),
     };
-    let size = if gap < 0.0 { "too small: the insert would not go in" } else { "too wide" };
+    let size = if gap < 0.0 { "too small: the inlay would not go in" } else { "too wide" };
     writeln!(out, "  {what} cannot serve both pieces with these tools: the gap would be {gap:.3} mm a side, {size}")?;
     // Bf = Bm + dm + df − 2g.
     let bush = s.round.bush + s.round.cutter + t.recess_called.cutter - 2.0 * t.gap;

@@ -36,7 +36,7 @@ pub fn report(facts: &Facts, all: bool, made: bool) -> String {
     out
 }
 
-/// A job that follows: what was let in whole is the board now, and the island's own wood is the insert.
+/// A job that follows: what was let in whole is the board now, and the island's own wood is the inlay.
 fn following(out: &mut String, next: &Facts, first: &Facts, all: bool) -> std::fmt::Result {
     let part = next.part.as_deref().unwrap_or_default();
     if next.asides.shoulder.is_some() {
@@ -48,7 +48,7 @@ fn following(out: &mut String, next: &Facts, first: &Facts, all: bool) -> std::f
     writeln!(out, "\nThen, when the first job is glued and level: {part}")?;
     writeln!(
         out,
-        "  the recess goes into the wood that was let in; the insert is the wood of the island, cut from the board's own"
+        "  the recess goes into the wood that was let in; the inlay is the wood of the island, cut from the board's own"
     )?;
     let frame = first.frame().map_or(Point::ORIGIN, |r| Point::new(r.x0, r.y0));
     for o in &next.outlines {
@@ -187,31 +187,31 @@ fn pieces(out: &mut String, facts: &Facts) -> std::fmt::Result {
     writeln!(out, "\nWhat will come out")?;
     writeln!(
         out,
-        "  recess with a {} mm{} bush and a {} mm{} cutter, insert with {}{} and {}{}",
+        "  recess with a {} mm{} bush and a {} mm{} cutter, inlay with {}{} and {}{}",
         t.recess_called.bush,
         inch_behind(t.recess_called.bush),
         t.recess_called.cutter,
         inch_behind(t.recess_called.cutter),
-        t.insert_called.bush,
-        inch_behind(t.insert_called.bush),
-        t.insert_called.cutter,
-        inch_behind(t.insert_called.cutter)
+        t.inlay_called.bush,
+        inch_behind(t.inlay_called.bush),
+        t.inlay_called.cutter,
+        inch_behind(t.inlay_called.cutter)
     )?;
     measured(out, t)?;
     let radius = |r: Option<f64>| r.map(|r| format!("{r:.2}")).unwrap_or_default();
-    let (inside, jutting) = (radius(facts.corners.inside_radius(t)), radius(facts.corners.jutting_radius(t)));
+    let (inside, outside) = (radius(facts.corners.inside_radius(t)), radius(facts.corners.outside_radius(t)));
     match facts.corners {
         Corners::Ease { .. } => writeln!(
             out,
-            "  corners eased in both pieces alike: inside corners to a radius of {inside} mm, jutting ones to {jutting} mm"
+            "  corners eased in both pieces alike: inside corners to a radius of {inside} mm, outside ones to {outside} mm"
         )?,
         Corners::Square => writeln!(
             out,
-            "  jutting corners eased to a radius of {jutting} mm; inside corners stay sharp on the insert: chisel the recess square there"
+            "  outside corners eased to a radius of {outside} mm; inside corners stay sharp on the inlay: chisel the recess square there"
         )?,
         Corners::Keep => writeln!(
             out,
-            "  corners kept as drawn: chisel the recess's inside corners, and pare the insert's hollows to the radius that the recess came out with"
+            "  corners kept as drawn: chisel the recess's inside corners, and pare the inlay's hollows to the radius that the recess came out with"
         )?,
     }
     let sizes = if t.measured { "measured" } else { "nominal" };
@@ -222,7 +222,7 @@ fn pieces(out: &mut String, facts: &Facts) -> std::fmt::Result {
         match facts.corners {
             Corners::Ease { .. } => writeln!(
                 out,
-                "  outline {}: gap between recess and insert from {least:.3} to {most:.3} mm a side, by {sizes} sizes",
+                "  outline {}: gap between recess and inlay from {least:.3} to {most:.3} mm a side, by {sizes} sizes",
                 f.outline
             )?,
             _ => writeln!(
@@ -231,7 +231,7 @@ fn pieces(out: &mut String, facts: &Facts) -> std::fmt::Result {
                 f.outline
             )?,
         }
-        writeln!(out, "    off the drawing by at most: recess {:.2} mm, insert {:.2} mm", f.recess_off, f.insert_off)?;
+        writeln!(out, "    off the drawing by at most: recess {:.2} mm, inlay {:.2} mm", f.recess_off, f.inlay_off)?;
     }
     Ok(())
 }
@@ -253,9 +253,7 @@ fn panel(out: &mut String, p: &Panel, facts: &Facts) -> std::fmt::Result {
         own.map(|o| o.outline.to_string()).collect::<Vec<_>>().join(", ")
     };
     if facts.template.panels.len() > 1 {
-        for (duty, whom) in
-            [(Duty::Recess, "recesses"), (Duty::Insert, "inserts"), (Duty::Both, "recesses and inserts")]
-        {
+        for (duty, whom) in [(Duty::Recess, "recesses"), (Duty::Inlay, "inlays"), (Duty::Both, "recesses and inlays")] {
             let outlines = on(duty);
             if !outlines.is_empty() {
                 writeln!(out, "    for the {whom} of: outline {outlines}")?;
@@ -276,13 +274,13 @@ fn panel(out: &mut String, p: &Panel, facts: &Facts) -> std::fmt::Result {
 
 /// The diameters that the sums were made with, where they are not those that the tools are called by.
 fn measured(out: &mut String, t: &Tools) -> std::fmt::Result {
-    if (t.recess, t.insert) == (t.recess_called, t.insert_called) {
+    if (t.recess, t.inlay) == (t.recess_called, t.inlay_called) {
         return Ok(());
     }
     writeln!(
         out,
-        "    worked out with what the kit has measured: {:.2} and {:.2} mm for the recess, {:.2} and {:.2} mm for the insert",
-        t.recess.bush, t.recess.cutter, t.insert.bush, t.insert.cutter
+        "    worked out with what the kit has measured: {:.2} and {:.2} mm for the recess, {:.2} and {:.2} mm for the inlay",
+        t.recess.bush, t.recess.cutter, t.inlay.bush, t.inlay.cutter
     )
 }
 
@@ -330,8 +328,8 @@ fn machine(out: &mut String, facts: &Facts) -> std::fmt::Result {
         let part = job.part.as_ref().map(|p| format!("{p}, ")).unwrap_or_default();
         writeln!(
             out,
-            "  {part}outline {}: recess {:.2} x {:.2} mm, insert {:.2} x {:.2} mm",
-            f.outline, f.recess_size.0, f.recess_size.1, f.insert_size.0, f.insert_size.1
+            "  {part}outline {}: recess {:.2} x {:.2} mm, inlay {:.2} x {:.2} mm",
+            f.outline, f.recess_size.0, f.recess_size.1, f.inlay_size.0, f.inlay_size.1
         )?;
     }
     writeln!(
@@ -350,7 +348,7 @@ fn read_back(out: &mut String, panel: &Panel, o: &Opening, facts: &Facts) -> std
     let unit = if inches { "in" } else { "mm" };
     let whom = match o.duty {
         Duty::Recess => "for the recess",
-        Duty::Insert => "for the insert",
+        Duty::Inlay => "for the inlay",
         Duty::Both => "for both",
         Duty::Clearing => "for clearing",
     };

@@ -27,7 +27,7 @@ pub struct Piece {
 pub struct Sheet {
     /// As the tools are called.
     pub called: Pair,
-    /// Widths of recess and insert that are expected.
+    /// Widths of recess and inlay that are expected.
     pub expected: (f64, f64),
     /// Size of both openings.
     pub opening: f64,
@@ -46,7 +46,7 @@ impl Sheet {
             format!("{0:.2} x {0:.2} mm", self.opening)
         };
         vec![
-            "for recess and insert".to_owned(),
+            "for recess and inlay".to_owned(),
             format!("bush {} mm, cutter {} mm", self.called.bush, self.called.cutter),
             size,
         ]
@@ -56,7 +56,7 @@ impl Sheet {
 /// The sheet, as text for a terminal or a printer.
 #[must_use]
 pub fn sheet(s: &Sheet) -> String {
-    let (recess, insert) = s.expected;
+    let (recess, inlay) = s.expected;
     let places: String = s
         .pieces
         .iter()
@@ -71,20 +71,20 @@ pub fn sheet(s: &Sheet) -> String {
     format!(
         "Test piece for the bush called {} and the cutter called {}\n\
          \n\
-         What it is for: a template never tells bush from cutter by one cut. A recess and an insert routed through the\n\
-         same opening do: the insert is smaller than the recess by twice the cutter, whatever the bush is.\n\
+         What it is for: a template never tells bush from cutter by one cut. A recess and an inlay routed through the\n\
+         same opening do: the inlay is smaller than the recess by twice the cutter, whatever the bush is.\n\
          \n\
          On the machine: panel {:.2} x {:.2} mm, cut inside the line.\n{places}\
          \n\
          At the bench, with one pair of tools and the router unplugged while they are changed:\n\
          1. Measure the openings on the template: {:.2} is drawn.\n\
          2. In sheet material as thick as a recess is deep, rout each opening's recess right round, press outward.\n\
-         3. In other sheet material, rout right through along the opening's edge: the piece that falls out is the insert.\n\
+         3. In other sheet material, rout right through along the opening's edge: the piece that falls out is the inlay.\n\
          \x20  Hold it with tape before the cut.\n\
          4. Measure each across its width, the round ones two ways, with calipers.\n\
-         \x20  Expected by the sizes believed now: recess {recess:.2} mm, insert {insert:.2} mm ({}, {}).\n\
-         5. Enter each pair of readings, recess x insert; several are averaged:\n\
-         \x20  letin testpiece --bush {} --cutter {} --opening {:.2} --measured {recess:.2}x{insert:.2}\n\
+         \x20  Expected by the sizes believed now: recess {recess:.2} mm, inlay {inlay:.2} mm ({}, {}).\n\
+         5. Enter each pair of readings, recess x inlay; several are averaged:\n\
+         \x20  letin testpiece --bush {} --cutter {} --opening {:.2} --measured {recess:.2}x{inlay:.2}\n\
          \x20  (with calipers in inches: --measured {:.4}x{})\n\
          \n\
          Then the kit holds what was measured, and letin works with that.\n",
@@ -94,12 +94,12 @@ pub fn sheet(s: &Sheet) -> String {
         s.panel.1,
         s.opening,
         decimal_inch(recess),
-        decimal_inch(insert),
+        decimal_inch(inlay),
         s.called.bush,
         s.called.cutter,
         s.opening,
         recess / INCH,
-        decimal_inch(insert).replace(' ', ""),
+        decimal_inch(inlay).replace(' ', ""),
     )
 }
 
@@ -118,7 +118,7 @@ struct Body {
     cutter_mm: Number,
     opening_mm: Number,
     recess_expected_mm: Number,
-    insert_expected_mm: Number,
+    inlay_expected_mm: Number,
     panel_size_mm: [Number; 2],
     openings: Vec<OpeningPart>,
 }
@@ -150,7 +150,7 @@ pub fn document(s: &Sheet, files: &[(&str, &str)]) -> Result<Vec<u8>, serde_json
             cutter_mm: Number(s.called.cutter),
             opening_mm: Number(s.opening),
             recess_expected_mm: Number(s.expected.0),
-            insert_expected_mm: Number(s.expected.1),
+            inlay_expected_mm: Number(s.expected.1),
             panel_size_mm: [Number(s.panel.0), Number(s.panel.1)],
             openings: s.pieces.iter().map(part).collect(),
         },

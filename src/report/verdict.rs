@@ -56,7 +56,7 @@ fn likeness(facts: &Facts) -> Option<Likeness> {
     let worst = owning().filter_map(|f| f.off).max_by(f64::total_cmp)?;
     let narrow = owning().any(|f| matches!(f.code, Code::Neck | Code::ClosedGap) && f.severity != Severity::Note);
     let heavy = narrow || worst > DEEP_LOSS;
-    let corner = !narrow && owning().all(|f| matches!(f.code, Code::InsideCorner | Code::JuttingCorner));
+    let corner = !narrow && owning().all(|f| matches!(f.code, Code::InsideCorner | Code::OutsideCorner));
     let what = match (corner, places) {
         (true, 1) => "1 corner".to_owned(),
         (true, n) => format!("{n} corners"),

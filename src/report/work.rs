@@ -2,7 +2,7 @@
 //!
 //! In: the facts of a run. Out: lines for a terminal: each step with panel, face, edges, tools, depth and passes, which way
 //! to feed, what falls loose and where tape has to hold it; and what could not be checked. Common practice, no source,
-//! where no sum stands behind it: which way to feed, tape or a skin of 0.3 mm, 0.5 to 1 mm left in thick timber, the trial in
+//! where no sum stands behind it: which way to feed, tape or a skin of 0.3 mm, 0.5 to 1 mm left in thick wood, the trial in
 //! scrap first.
 
 use super::facts::{Facts, ShoulderFacts};
@@ -38,7 +38,7 @@ pub(super) fn tool(called: f64, size: f64) -> String {
 pub(super) fn called(pair: Pair, facts: &Facts) -> Pair {
     let shoulder = facts.asides.shoulder.as_ref();
     let sets = [Some(&facts.tools), shoulder.map(|s| &s.plug_tools)];
-    let mut pairs = sets.into_iter().flatten().flat_map(|t| [(t.recess, t.recess_called), (t.insert, t.insert_called)]);
+    let mut pairs = sets.into_iter().flatten().flat_map(|t| [(t.recess, t.recess_called), (t.inlay, t.inlay_called)]);
     let cutter = pairs.clone().find(|(p, _)| p.cutter == pair.cutter).map_or(pair.cutter, |(_, c)| c.cutter);
     let line = pairs.find(|(p, _)| p.bush == pair.bush).map(|(_, c)| c.bush);
     let clearing = || shoulder?.clearing_called.iter().find(|(size, _)| *size == pair.bush).map(|(_, c)| *c);
@@ -52,15 +52,15 @@ pub(super) fn words(out: &mut String, facts: &Facts) -> std::fmt::Result {
     }
     let shoulder = facts.asides.shoulder.as_ref();
     let why = match shoulder {
-        Some(_) => "the insert first: it is the depth gauge for the rebate",
-        None => "the recess in scrap first, the insert fitted in that, and only then the board",
+        Some(_) => "the inlay first: it is the depth gauge for the rebate",
+        None => "the recess in scrap first, the inlay fitted in that, and only then the board",
     };
     writeln!(out, "\nOrder of work ({why})")?;
     before(out, facts)?;
     let mut steps: Vec<&Step> = facts.bench.steps.iter().collect();
     if shoulder.is_none() {
         // One setting of the panel serves all its openings.
-        steps.sort_by_key(|s| (s.work == Work::Insert, s.panel));
+        steps.sort_by_key(|s| (s.work == Work::Inlay, s.panel));
     }
     let together = |a: &&Step, b: &&Step| match shoulder {
         // Rounds in one opening with one bush after the other are one step to the maker.
@@ -97,8 +97,8 @@ fn one(out: &mut String, number: usize, rounds: &[&Step], facts: &Facts) -> std:
     let shoulder = facts.asides.shoulder.as_ref();
     let piece = match (step.work, shoulder) {
         (Work::Board, _) => "board",
-        (Work::Insert, None) => "insert",
-        (Work::Insert, Some(_)) => "insert, plug up",
+        (Work::Inlay, None) => "inlay",
+        (Work::Inlay, Some(_)) => "inlay, plug up",
     };
     let [side, end] = step.corner.names();
     writeln!(
@@ -143,13 +143,13 @@ fn what(step: &Step, facts: &Facts) -> &'static str {
         return match (step.work, step.through) {
             (Work::Board, true) => "the recess, right through",
             (Work::Board, false) => "the recess",
-            (Work::Insert, _) => "the kerf round the insert, right through",
+            (Work::Inlay, _) => "the kerf round the inlay, right through",
         };
     };
     match (step.work, step.purpose, step.outline == s.plug) {
         (_, Purpose::Clearing, _) => "clear the waste",
-        (Work::Insert, _, true) => "the kerf round the plug",
-        (Work::Insert, _, false) => "the shoulder's line, right through",
+        (Work::Inlay, _, true) => "the kerf round the plug",
+        (Work::Inlay, _, false) => "the shoulder's line, right through",
         (Work::Board, _, true) => "the hole, right through",
         (Work::Board, _, false) => "the rebate, to the shoulder's thickness",
     }
@@ -208,8 +208,8 @@ fn loose(step: &Step, facts: &Facts) -> Option<String> {
     }
     let tape = "tape it to the spoil board before the cut";
     Some(match step.work {
-        Work::Insert => {
-            let size = facts.fits.iter().find(|f| f.outline == step.outline).map(|f| f.insert_size);
+        Work::Inlay => {
+            let size = facts.fits.iter().find(|f| f.outline == step.outline).map(|f| f.inlay_size);
             let within = match size {
                 Some((w, h)) if facts.asides.shoulder.is_some() || facts.outlines.len() == 1 => {
                     format!(", within its {} x {} mm", n(w), n(h))
@@ -217,7 +217,7 @@ fn loose(step: &Step, facts: &Facts) -> Option<String> {
                 _ => ", within its line".to_owned(),
             };
             format!(
-                "the insert falls loose with the last pass: {tape}{within}; or leave a skin of 0.3 mm and pare it off, in thick timber 0.5 to 1 mm and saw it free"
+                "the inlay falls loose with the last pass: {tape}{within}; or leave a skin of 0.3 mm and pare it off, in thick wood 0.5 to 1 mm and saw it free"
             )
         }
         Work::Board => format!("the middle drops out with the last pass: {tape}, under its middle"),
@@ -237,17 +237,17 @@ fn after_shoulder(out: &mut String, s: &ShoulderFacts, facts: &Facts) -> std::fm
         )?;
     }
     mirrored(out, facts)?;
-    writeln!(out, "  then turn the insert over and lay it in from above")?;
+    writeln!(out, "  then turn the inlay over and lay it in from above")?;
     lies(out, s, facts)
 }
 
-/// How deep the insert will lie, as far as depths are known.
+/// How deep the inlay will lie, as far as depths are known.
 fn lies(out: &mut String, s: &ShoulderFacts, facts: &Facts) -> std::fmt::Result {
     let deep = |work: Work, outline: usize| {
         let line = |x: &&Step| x.purpose == Purpose::Line && x.work == work && x.outline == outline;
         facts.bench.steps.iter().find(line)?.depth
     };
-    let (plug, stock) = (deep(Work::Insert, s.plug), deep(Work::Insert, s.shoulder));
+    let (plug, stock) = (deep(Work::Inlay, s.plug), deep(Work::Inlay, s.shoulder));
     let (board, rebate) = (deep(Work::Board, s.plug), deep(Work::Board, s.shoulder));
     let (Some(plug), Some(stock), Some(rebate)) = (plug, stock, rebate) else { return Ok(()) };
     let proud = stock - plug - rebate;
@@ -266,17 +266,17 @@ fn lies(out: &mut String, s: &ShoulderFacts, facts: &Facts) -> std::fmt::Result 
     writeln!(out, "  its plug will {back}")
 }
 
-/// The panels that are for the insert only.
+/// The panels that are for the inlay only.
 fn mirrored(out: &mut String, facts: &Facts) -> std::fmt::Result {
     let t = &facts.template;
-    // On a panel that serves both the insert's steps have the other face up instead.
+    // On a panel that serves both the inlay's steps have the other face up instead.
     if t.openings.iter().any(|o| o.duty == Duty::Both) {
         return Ok(());
     }
     let serves = |n: u32| t.openings.iter().any(|o| o.panel == n && o.duty != Duty::Recess);
     for panel in t.panels.iter().filter(|p| serves(p.number)) {
         let n = panel.number;
-        writeln!(out, "  panel {n} is for the insert only: its openings are drawn as the mirror image")?;
+        writeln!(out, "  panel {n} is for the inlay only: its openings are drawn as the mirror image")?;
     }
     Ok(())
 }

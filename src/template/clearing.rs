@@ -1,6 +1,6 @@
 //! Waste between plug and shoulder cleared with the bush guided: which bushes, in which opening, in what order.
 //!
-//! In: the insert's two openings (drawing frame, mm), the pairs that cut the finished lines, the bushes at hand. Out: the
+//! In: the inlay's two openings (drawing frame, mm), the pairs that cut the finished lines, the bushes at hand. Out: the
 //! passes from the plug outward, all with the plug's cutter so that the depth stop stays, the clearing openings where the
 //! bushes do not do, and what is left. A bush of radius R' with a cutter of radius r clears the band from
 //! `T ⊖ (R' + r)` to `T ⊖ (R' − r)`: Minkowski algebra with discs (Serra, 1982). Bands of one opening lie within one
@@ -38,7 +38,7 @@ pub struct Pass {
     pub pair: Pair,
 }
 
-/// How the waste on the insert goes. The kerf of the plug's line comes before, that of the shoulder's line last.
+/// How the waste on the inlay goes. The kerf of the plug's line comes before, that of the shoulder's line last.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Clearing {
     pub passes: Vec<Pass>,
@@ -78,11 +78,11 @@ impl Clearing {
     }
 }
 
-/// The insert's waste cleared with as few bushes as it takes; where bushes do not do, with as few clearing openings.
+/// The inlay's waste cleared with as few bushes as it takes; where bushes do not do, with as few clearing openings.
 ///
 /// # Errors
 /// As the operations of [`crate::geom`].
-pub fn insert(
+pub fn inlay(
     (plug, plug_pair): (&Certified<Region>, Pair),
     (shoulder, shoulder_pair): (&Certified<Region>, Pair),
     bushes: &[f64],
@@ -295,7 +295,7 @@ mod tests {
 
     /// Plug ⌀30 and shoulder ⌀60 with 20/6: openings of radius 15 + 13 and 30 + 13.
     fn round(bushes: &[f64]) -> Clearing {
-        insert((&disc(28.0), PAIR), (&disc(43.0), PAIR), bushes, &Budget::unlimited()).unwrap()
+        inlay((&disc(28.0), PAIR), (&disc(43.0), PAIR), bushes, &Budget::unlimited()).unwrap()
     }
 
     /// By hand: in opening 1 bush 20 clears 0 to 6 from the plug and bush 12 clears 4 to 10; in opening 2 bush 32 clears
@@ -332,7 +332,7 @@ mod tests {
     #[test]
     fn a_wide_ring_takes_two_openings_with_all_bushes() {
         let b = Budget::unlimited();
-        let c = insert((&disc(28.0), PAIR), (&disc(73.0), PAIR), &[10.0, 20.0, 30.0], &b).unwrap();
+        let c = inlay((&disc(28.0), PAIR), (&disc(73.0), PAIR), &[10.0, 20.0, 30.0], &b).unwrap();
         let told: Vec<_> = c.passes.iter().map(|p| (p.opening, p.pair.bush)).collect();
         let first = [30.0, 20.0, 10.0].map(|b| (In::Clearing(0), b));
         let second = [30.0, 20.0, 10.0].map(|b| (In::Clearing(1), b));

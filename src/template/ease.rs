@@ -1,9 +1,9 @@
-//! Corners eased so that recess and insert match, and what easing leaves proud.
+//! Corners eased so that recess and inlay match, and what easing leaves proud.
 //!
 //! In: an outline's region, the tools, how corners are wanted; mm. Out: the region that is made, certified.
-//! Opening by the cutter's radius rounds inside corners, closing by the offset rounds jutting ones (Serra 1982;
+//! Opening by the cutter's radius rounds inside corners, closing by the offset rounds outside ones (Serra 1982;
 //! Soille, *Morphological Image Analysis*, 2003). Opening after closing is not always idle: a gap a little too wide to
-//! be closed leaves horns on the insert that the recess lacks. [`proud`] finds them.
+//! be closed leaves horns on the inlay that the recess lacks. [`proud`] finds them.
 
 use crate::budget::Budget;
 use crate::geom::edges::{EdgeIndex, sampled};
@@ -17,10 +17,10 @@ const STEP: f64 = 0.1;
 /// How the corners of the outline are made.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Corners {
-    /// Inside and jutting corners rounded, in recess and insert alike, a little wider than the tools need: by these
+    /// Inside and outside corners rounded, in recess and inlay alike, a little wider than the tools need: by these
     /// margins, mm.
-    Ease { inside: f64, jutting: f64 },
-    /// Jutting corners rounded, inside corners left sharp: to be chiselled.
+    Ease { inside: f64, outside: f64 },
+    /// Outside corners rounded, inside corners left sharp: to be chiselled.
     Square,
     /// As drawn.
     Keep,
@@ -46,11 +46,11 @@ impl Corners {
         }
     }
 
-    /// Radius that jutting corners are rounded to, mm.
+    /// Radius that outside corners are rounded to, mm.
     #[must_use]
-    pub fn jutting_radius(self, tools: &Tools) -> Option<f64> {
+    pub fn outside_radius(self, tools: &Tools) -> Option<f64> {
         match self {
-            Corners::Ease { jutting, .. } => Some(tools.largest_offset() + jutting),
+            Corners::Ease { outside, .. } => Some(tools.largest_offset() + outside),
             Corners::Square => Some(tools.largest_offset()),
             Corners::Keep => None,
         }
@@ -80,7 +80,7 @@ pub fn made(
     tools: &Tools,
     budget: &Budget,
 ) -> Result<Certified<Region>, GeomError> {
-    corners.jutting_radius(tools).map_or_else(|| Ok(opened.clone()), |o| close(opened, o, budget))
+    corners.outside_radius(tools).map_or_else(|| Ok(opened.clone()), |o| close(opened, o, budget))
 }
 
 /// What comes out of the openings of one outline, worked out from the outline as made. Drawing frame, mm.
@@ -88,9 +88,9 @@ pub fn made(
 pub struct AsCut {
     /// What the recess's cutter takes out of the board.
     pub recess: Certified<Region>,
-    /// What the insert would be with a gap of 0: the insert as cut is smaller than this by the gap all round.
-    pub insert: Certified<Region>,
-    /// Whether all of the recess lies in `insert`.
+    /// What the inlay would be with a gap of 0: the inlay as cut is smaller than this by the gap all round.
+    pub inlay: Certified<Region>,
+    /// Whether all of the recess lies in `inlay`.
     pub nested: bool,
     /// The islands into which the way of the recess's cutter falls: 1 where it can go everywhere.
     pub ways: usize,
@@ -98,28 +98,28 @@ pub struct AsCut {
     pub smallest_way: Option<Point>,
 }
 
-/// The recess and the insert that follow the outline `made`. Recess: `open_r(close_o(S))` with its own offset o; insert:
+/// The recess and the inlay that follow the outline `made`. Recess: `open_r(close_o(S))` with its own offset o; inlay:
 /// `close_o(S)` with its own. Where the outline was closed by the larger offset already, closing changes nothing.
 ///
 /// # Errors
 /// As the operations of [`crate::geom`].
 pub fn as_cut(made: &Certified<Region>, corners: Corners, tools: &Tools, budget: &Budget) -> Result<AsCut, GeomError> {
     let followed = |o: f64| {
-        let closed = corners.jutting_radius(tools).is_some();
+        let closed = corners.outside_radius(tools).is_some();
         if closed || o <= 0.0 { Ok(made.clone()) } else { close(made, o, budget) }
     };
     let recess = || {
         let way = inset(&followed(tools.recess_offset())?, tools.recess.cutter_radius(), budget)?;
         Ok::<_, GeomError>((grow(&way.region, way.radius, budget)?, way.region))
     };
-    let (recess, insert) = both(recess, || followed(tools.insert_offset()));
+    let (recess, inlay) = both(recess, || followed(tools.inlay_offset()));
     let (recess, way) = recess?;
     let islands: Vec<&Ring> = way.rings.iter().filter(|r| r.area() > 0.0).collect();
     let smallest = islands.iter().min_by(|a, b| a.area().total_cmp(&b.area()));
     let smallest_way = smallest.and_then(|r| r.bounds()).map(|b| b.center());
     // What the cutter reaches of a smaller closing lies within the larger one.
-    let nested = corners.jutting_radius(tools).is_some() || tools.recess_offset() <= tools.insert_offset();
-    Ok(AsCut { recess, insert: insert?, nested, ways: islands.len(), smallest_way })
+    let nested = corners.outside_radius(tools).is_some() || tools.recess_offset() <= tools.inlay_offset();
+    Ok(AsCut { recess, inlay: inlay?, nested, ways: islands.len(), smallest_way })
 }
 
 /// A place that a tool of some radius does not reach into.

@@ -1,7 +1,7 @@
 //! The hand of a shouldered piece: which face is up, which edges go to the marks, and whether any of it shows.
 //!
 //! In: panels, openings, the outlines, mm. Out: the steps of the work, the map from the drawing to the work that a step
-//! makes, and a mirror axis that plug and shoulder have in common. A shouldered insert is cut with its plug standing up
+//! makes, and a mirror axis that plug and shoulder have in common. A shouldered inlay is cut with its plug standing up
 //! and is then turned over into the board, so it has to be cut as the mirror image. On a panel that serves both pieces
 //! that comes of using each opening with its other face up, from the other of the two edges that change places. An axis
 //! is told only where reflecting the edges in it brings them back to within [`FINDING_DEPTH`]; one that is overlooked
@@ -16,11 +16,11 @@ use crate::tolerance::FINDING_DEPTH;
 /// Points along an edge are this far apart at most, mm.
 const STEP: f64 = 0.1;
 
-/// The timber that is routed.
+/// The wood that is routed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Work {
     Board,
-    Insert,
+    Inlay,
 }
 
 /// What a step is for.
@@ -49,7 +49,7 @@ impl Corner {
         [if self.right { "right" } else { "left" }, if self.top { "top" } else { "bottom" }]
     }
 
-    /// The corner for the insert on a panel that serves the board too.
+    /// The corner for the inlay on a panel that serves the board too.
     #[must_use]
     pub fn for_insert(turn: Turn) -> Corner {
         Corner { right: turn == Turn::LeftRight, top: turn == Turn::BottomTop }
@@ -68,9 +68,9 @@ pub struct Step {
     pub outline: usize,
     pub purpose: Purpose,
     pub pair: Pair,
-    /// From the face of the timber, mm; not known where the figures were not given.
+    /// From the face of the wood, mm; not known where the figures were not given.
     pub depth: Option<f64>,
-    /// Right through the timber.
+    /// Right through the wood.
     pub through: bool,
     /// The middle is cleared too, so that the bush goes everywhere in its opening; else it runs along the edge.
     pub whole: bool,

@@ -158,7 +158,7 @@ impl Needs {
     }
 }
 
-/// Lays out the panels: `faces` are what serves the recess and what serves the insert, `common` the common point in the
+/// Lays out the panels: `faces` are what serves the recess and what serves the inlay, `common` the common point in the
 /// drawing frame.
 #[must_use]
 pub fn layout(faces: [FaceNeeds; 2], common: Point, s: &PanelSettings) -> Layout {

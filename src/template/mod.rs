@@ -33,7 +33,7 @@ pub const FREE_LAYER: &str = "FREE_EDGE";
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Duty {
     Recess,
-    Insert,
+    Inlay,
     Both,
     Clearing,
 }

@@ -1,4 +1,4 @@
-//! The openings of a flush job: for each outline one for the recess and one for the insert.
+//! The openings of a flush job: for each outline one for the recess and one for the inlay.
 //!
 //! In: outlines as they will be made, certified, in the drawing frame, mm. Out: panels and their openings. Refuses
 //! nothing; the geometry refuses what it cannot certify.
@@ -27,8 +27,8 @@ pub struct Piece {
     pub cut: AsCut,
     /// Opening for the recess, `made ⊕ (R − r)`.
     pub recess: Certified<Region>,
-    /// Opening for the insert, `made ⊕ (R + r − gap)`.
-    pub insert: Certified<Region>,
+    /// Opening for the inlay, `made ⊕ (R + r − gap)`.
+    pub inlay: Certified<Region>,
 }
 
 impl Piece {
@@ -45,10 +45,10 @@ impl Piece {
         budget: &Budget,
     ) -> Result<Piece, GeomError> {
         // A gap of just twice the offset is made as drawn.
-        let (recess, insert) =
-            both(|| outset(&made, tools.recess_offset(), budget), || outset(&made, tools.insert_offset(), budget));
-        let (recess, insert) = (recess?.region, insert?.region);
-        Ok(Piece { outline, drawn: drawn.clone(), made, cut, recess, insert })
+        let (recess, inlay) =
+            both(|| outset(&made, tools.recess_offset(), budget), || outset(&made, tools.inlay_offset(), budget));
+        let (recess, inlay) = (recess?.region, inlay?.region);
+        Ok(Piece { outline, drawn: drawn.clone(), made, cut, recess, inlay })
     }
 }
 
@@ -62,7 +62,7 @@ pub struct Template {
     /// Size and place that all panels have.
     pub layout: Option<Layout>,
     /// Who shares a panel with whom, and why not: one for panels that are turned; for those that are not, one for the
-    /// panels of the recesses and one for those of the inserts.
+    /// panels of the recesses and one for those of the inlays.
     pub packings: Vec<Packing>,
     /// The sizes that the panels could have.
     pub sizes: Vec<Size>,
@@ -92,8 +92,8 @@ impl Template {
 }
 
 /// The template of `pieces`, all from one common point: the middle of the box round all outlines that are made. On panels
-/// that are turned recess openings stand on face 1 and insert openings on face 2; on panels that are not, recess openings
-/// come first and insert openings on further panels, at the same place. An outline that no panel takes has no openings;
+/// that are turned recess openings stand on face 1 and inlay openings on face 2; on panels that are not, recess openings
+/// come first and inlay openings on further panels, at the same place. An outline that no panel takes has no openings;
 /// [`Template::packings`] tells why. Nothing to make is an empty template.
 ///
 /// # Errors
@@ -107,8 +107,8 @@ pub fn template(
 ) -> Result<Template, Stopped> {
     let on: &[&[Duty]] = match settings.turn {
         _ if tools.one_opening => &[&[Duty::Both]],
-        Turn::None => &[&[Duty::Recess], &[Duty::Insert]],
-        Turn::LeftRight | Turn::BottomTop => &[&[Duty::Recess, Duty::Insert]],
+        Turn::None => &[&[Duty::Recess], &[Duty::Inlay]],
+        Turn::LeftRight | Turn::BottomTop => &[&[Duty::Recess, Duty::Inlay]],
     };
     template_of(pieces, on, tools, settings, common, budget)
 }
@@ -128,16 +128,16 @@ pub fn template_of(
     let boxes = |region: fn(&Piece) -> &Region| {
         pieces.iter().filter_map(|p| region(p).bounds()).reduce(|a: Rect, b| a.union(b))
     };
-    let (Some(made), Some(recess), Some(insert)) = (boxes(|p| &p.made), boxes(|p| &p.recess), boxes(|p| &p.insert))
+    let (Some(made), Some(recess), Some(inlay)) = (boxes(|p| &p.made), boxes(|p| &p.recess), boxes(|p| &p.inlay))
     else {
         return Ok(Template::default());
     };
     let of_recess = FaceNeeds { openings: recess, bush_radius: tools.recess.bush_radius() };
-    let of_insert = FaceNeeds { openings: insert, bush_radius: tools.insert.bush_radius() };
+    let of_inlay = FaceNeeds { openings: inlay, bush_radius: tools.inlay.bush_radius() };
     let faces = match on {
         [[Duty::Recess]] => [of_recess; 2],
-        [[Duty::Insert]] => [of_insert; 2],
-        _ => [of_recess, of_insert],
+        [[Duty::Inlay]] => [of_inlay; 2],
+        _ => [of_recess, of_inlay],
     };
     let common = common.unwrap_or_else(|| made.center());
     let layout = layout(faces, common, settings);
@@ -157,7 +157,7 @@ pub fn template_of(
             on.iter().enumerate().flat_map(|(sort, duties)| (1..).zip(*duties).map(move |(f, d)| (sort, f, *d)));
         for (sort, face, duty) in sorts {
             let (offset, region) = match duty {
-                Duty::Insert => (tools.insert_offset(), &p.insert),
+                Duty::Inlay => (tools.inlay_offset(), &p.inlay),
                 _ => (tools.recess_offset(), &p.recess),
             };
             let Some(panel) = whereabouts(&t.packings, i, sort) else { continue };

@@ -2,8 +2,8 @@
 //!
 //! In: outlines with their two openings, in the drawing frame, and a layout; mm. Out: for each outline its panel, in the
 //! fewest panels; what came too close to share one; and the outlines that no panel takes. Two outlines share a panel
-//! only if the web is left between their openings for the recess, between those for the insert, and, with the panel
-//! turned back, between either's recess opening and the other's insert opening. Distances are those of the regions, not
+//! only if the web is left between their openings for the recess, between those for the inlay, and, with the panel
+//! turned back, between either's recess opening and the other's inlay opening. Distances are those of the regions, not
 //! of their boxes.
 //!
 //! The outlines are the nodes of a graph, too close is an edge, and panels are colours ([`super::colours`]). Only
@@ -120,7 +120,7 @@ impl Look<'_> {
 
     /// The openings of a piece that count here.
     fn openings<'p>(&self, p: &'p Piece) -> impl Iterator<Item = (Duty, &'p Region)> {
-        let all: [(Duty, &Region); 3] = [(Duty::Recess, &p.recess), (Duty::Insert, &p.insert), (Duty::Both, &p.recess)];
+        let all: [(Duty, &Region); 3] = [(Duty::Recess, &p.recess), (Duty::Inlay, &p.inlay), (Duty::Both, &p.recess)];
         let wanted = all.map(|a| self.has(a.0).then_some(a));
         wanted.into_iter().flatten()
     }
@@ -147,8 +147,8 @@ impl Look<'_> {
                 tight(self.panel.height - b.y1, back * Point::new(c.x, b.y1), false),
             ]);
         }
-        if let (Some(turned), true) = (self.other_face(), self.has(Duty::Recess) && self.has(Duty::Insert)) {
-            let other = p.insert.under_similarity(turned);
+        if let (Some(turned), true) = (self.other_face(), self.has(Duty::Recess) && self.has(Duty::Inlay)) {
+            let other = p.inlay.under_similarity(turned);
             all.extend(nearer_than(&p.recess, &other, self.web).map(|(mm, at)| tight(mm, at, true)));
         }
         all.into_iter().min_by(|a, b| a.mm.total_cmp(&b.mm))

@@ -2,10 +2,10 @@
 //!
 //! In: plug and shoulder as they will be made (drawing frame, mm), each with its own tools and gap. Out: panels,
 //! openings and the steps of the work. With matching pairs one panel serves both pieces: the plug's opening on face 1 and
-//! the shoulder's on face 2, both for both. Else the board and the insert have a panel each, and the insert's is drawn
-//! as the mirror image and worked from bottom left like the board's, since the insert is turned over into the board.
+//! the shoulder's on face 2, both for both. Else the board and the inlay have a panel each, and the inlay's is drawn
+//! as the mirror image and worked from bottom left like the board's, since the inlay is turned over into the board.
 //! On panels that are not turned each opening has one
-//! to itself, and the insert's are mirrored. The common point is the middle of the shoulder's box unless given. Refuses
+//! to itself, and the inlay's are mirrored. The common point is the middle of the shoulder's box unless given. Refuses
 //! (with [`ShoulderError`]) a plug that leaves no ledge.
 
 use super::clearing::{Clearing, In};
@@ -72,7 +72,7 @@ pub enum ShoulderError {
 }
 
 impl Shouldered {
-    /// One panel with openings that serve both pieces. A panel that is not turned cannot: the insert needs the mirror image.
+    /// One panel with openings that serve both pieces. A panel that is not turned cannot: the inlay needs the mirror image.
     #[must_use]
     pub fn one_panel(&self, turn: Turn) -> bool {
         turn != Turn::None && self.plug_tools.one_opening && self.shoulder_tools.one_opening
@@ -112,7 +112,7 @@ impl Shouldered {
         };
         let one_panel = self.one_panel(settings.turn);
         let mirror = mirror(common);
-        // Clearing openings serve the insert: mirrored where the insert's openings are.
+        // Clearing openings serve the inlay: mirrored where the inlay's openings are.
         let for_insert = if one_panel { Affine::IDENTITY } else { mirror };
         let lay = layout(faces, common, settings);
         let mut t = Template {
@@ -121,10 +121,10 @@ impl Shouldered {
             sizes: sizes(faces, common, settings),
             ..Template::default()
         };
-        let duties: &[Duty] = if one_panel { &[Duty::Both] } else { &[Duty::Recess, Duty::Insert] };
+        let duties: &[Duty] = if one_panel { &[Duty::Both] } else { &[Duty::Recess, Duty::Inlay] };
         for &duty in duties {
             for (piece, tools) in [(&self.plug, &self.plug_tools), (&self.shoulder, &self.shoulder_tools)] {
-                let insert = duty == Duty::Insert;
+                let inlay = duty == Duty::Inlay;
                 let (panel, face) = t.next_face(&lay, settings);
                 t.openings.push(Opening {
                     id: format!("opening-{}", t.openings.len() + 1),
@@ -132,9 +132,9 @@ impl Shouldered {
                     duty,
                     panel,
                     face,
-                    offset: if insert { tools.insert_offset() } else { tools.recess_offset() },
-                    region: if insert { piece.insert.clone() } else { piece.recess.clone() },
-                    place: if insert { lay.place * mirror } else { lay.place },
+                    offset: if inlay { tools.inlay_offset() } else { tools.recess_offset() },
+                    region: if inlay { piece.inlay.clone() } else { piece.recess.clone() },
+                    place: if inlay { lay.place * mirror } else { lay.place },
                 });
             }
         }
@@ -168,7 +168,7 @@ impl Shouldered {
             let openings = if one_panel {
                 board
             } else {
-                board.union(mirror.transform_rect_bbox(p.insert.bounds().unwrap_or_default()))
+                board.union(mirror.transform_rect_bbox(p.inlay.bounds().unwrap_or_default()))
             };
             let openings = further.map_or(openings, |f| openings.union(f));
             let run = clearing.passes.iter().map(|p| p.pair.bush_radius());
@@ -176,15 +176,15 @@ impl Shouldered {
         })
     }
 
-    /// What is done with the template, in order: the insert first, since it is the depth gauge for the rebate.
+    /// What is done with the template, in order: the inlay first, since it is the depth gauge for the rebate.
     #[must_use]
     pub fn steps(&self, t: &Template, clearing: &Clearing, depths: &Depths) -> Vec<Step> {
         let turn = t.panels.first().map_or(Turn::LeftRight, |p| p.turn);
         let step = |o: &Opening, work, purpose, pair, depth: Option<f64>| {
             let line = purpose == Purpose::Line;
-            // The plug's hole, and the shoulder's line on the insert.
+            // The plug's hole, and the shoulder's line on the inlay.
             let through = line && (work == Work::Board) == (o.outline == self.plug.outline);
-            let turned_over = work == Work::Insert && self.one_panel(turn);
+            let turned_over = work == Work::Inlay && self.one_panel(turn);
             Step {
                 work,
                 panel: o.panel,
@@ -200,33 +200,33 @@ impl Shouldered {
             }
         };
         let of = |work, outline| {
-            let duty = if work == Work::Board { Duty::Recess } else { Duty::Insert };
+            let duty = if work == Work::Board { Duty::Recess } else { Duty::Inlay };
             t.openings.iter().find(move |o: &&Opening| o.outline == outline && [duty, Duty::Both].contains(&o.duty))
         };
         let further = |n| t.openings.iter().filter(|o| o.duty == Duty::Clearing).nth(n);
         let (plug, shoulder) = (self.plug.outline, self.shoulder.outline);
         let (p, s) = (&self.plug_tools, &self.shoulder_tools);
         let line = |work, outline, pair, depth| Some(step(of(work, outline)?, work, Purpose::Line, pair, depth));
-        let mut all = vec![line(Work::Insert, plug, p.insert, depths.plug_height)];
+        let mut all = vec![line(Work::Inlay, plug, p.inlay, depths.plug_height)];
         all.extend(clearing.passes.iter().map(|pass| {
             let o = match pass.opening {
-                In::Plug => of(Work::Insert, plug),
-                In::Shoulder => of(Work::Insert, shoulder),
+                In::Plug => of(Work::Inlay, plug),
+                In::Shoulder => of(Work::Inlay, shoulder),
                 In::Clearing(n) => further(n),
             };
-            Some(step(o?, Work::Insert, Purpose::Clearing, pass.pair, depths.plug_height))
+            Some(step(o?, Work::Inlay, Purpose::Clearing, pass.pair, depths.plug_height))
         }));
-        all.push(line(Work::Insert, shoulder, s.insert, depths.stock));
+        all.push(line(Work::Inlay, shoulder, s.inlay, depths.stock));
         all.push(line(Work::Board, plug, p.recess, depths.board));
         all.push(line(Work::Board, shoulder, s.recess, depths.rebate()));
         all.into_iter().flatten().collect()
     }
 
-    /// Bushes with which the insert's waste can be cleared in the job's own openings.
+    /// Bushes with which the inlay's waste can be cleared in the job's own openings.
     #[must_use]
     pub fn own_bushes(&self) -> Vec<f64> {
-        let all = [self.plug_tools.recess, self.plug_tools.insert, self.shoulder_tools.recess];
-        all.iter().map(|p: &Pair| p.bush).chain([self.shoulder_tools.insert.bush]).collect()
+        let all = [self.plug_tools.recess, self.plug_tools.inlay, self.shoulder_tools.recess];
+        all.iter().map(|p: &Pair| p.bush).chain([self.shoulder_tools.inlay.bush]).collect()
     }
 }
 

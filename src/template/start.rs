@@ -5,11 +5,11 @@
 //!
 //! * *A part* P is routed round on a sheet, the bush against the part. The bush's centre runs on the edge of `P ⊕ R`, the
 //!   kerf lies r to both sides of it. What the sheet keeps is an opening with the kerf's *outer* edge, `P ⊕ (R + r)`, and that
-//!   is the template; the blank under the part, with the inner edge, drops out. The part is its own insert, so the recess
+//!   is the template; the blank under the part, with the inner edge, drops out. The part is its own inlay, so the recess
 //!   follows `P ⊕ gap`.
-//! * *A template* has the opening T. A recess through it is `(T ⊖ R) ⊕ r`, an insert `T ⊖ (R + r)`. It serves the recess, and the
-//!   insert follows what that comes out as; where it serves both, both follow `T ⊖ (R − r)`.
-//! * *A recess* S is there: nothing is done to the board, and the insert follows S.
+//! * *A template* has the opening T. A recess through it is `(T ⊖ R) ⊕ r`, an inlay `T ⊖ (R + r)`. It serves the recess, and the
+//!   inlay follows what that comes out as; where it serves both, both follow `T ⊖ (R − r)`.
+//! * *A recess* S is there: nothing is done to the board, and the inlay follows S.
 //!
 //! Where the two pairs match, `(Bm + dm) − (Bf − df) = 2·gap`, the opening that is there (or that routing round the part
 //! leaves) serves the other piece as well, and nothing has to be cut on a machine.
@@ -51,7 +51,7 @@ impl Start {
         match self {
             _ if tools.one_opening => None,
             Start::Part => Some(Duty::Recess),
-            Start::Template | Start::Recess => Some(Duty::Insert),
+            Start::Template | Start::Recess => Some(Duty::Inlay),
         }
     }
 }
@@ -90,7 +90,7 @@ pub fn begin(
         Start::Template => {
             opening = Some(drawn.clone());
             let recess = through(drawn, tools.recess, budget)?;
-            // Through the one opening the insert's corners come out as they are in it, and sharper than the recess's.
+            // Through the one opening the inlay's corners come out as they are in it, and sharper than the recess's.
             if tools.one_opening && !recess.is_empty() {
                 inset(drawn, tools.recess_offset(), budget)?.region
             } else {
@@ -102,7 +102,7 @@ pub fn begin(
     let cut = ease::as_cut(&made, Corners::Keep, tools, budget)?;
     // What is in hand is not cut.
     let cut = match start {
-        Start::Part => AsCut { insert: made.clone(), nested: false, ..cut },
+        Start::Part => AsCut { inlay: made.clone(), nested: false, ..cut },
         Start::Template if tools.one_opening => cut,
         Start::Template | Start::Recess => AsCut { recess: made.clone(), nested: true, ..cut },
     };
@@ -111,7 +111,7 @@ pub fn begin(
         drawn: drawn.clone(),
         cut,
         recess: outset(&made, tools.recess_offset(), budget)?.region,
-        insert: outset(&made, tools.insert_offset(), budget)?.region,
+        inlay: outset(&made, tools.inlay_offset(), budget)?.region,
         made,
     };
     Ok(Begun { piece, opening, blank })
@@ -140,9 +140,9 @@ mod tests {
         one(Ring::polygon(&[(0.0, 0.0), (w, 0.0), (w, h), (0.0, h)].map(Point::from)))
     }
 
-    fn begun(start: Start, drawn: &Certified<Region>, recess: Pair, insert: Pair, gap: f64) -> Begun {
-        let tools = Tools::new(recess, insert, gap).unwrap();
-        begin(start, 1, drawn, &tools, insert, &Budget::unlimited()).unwrap()
+    fn begun(start: Start, drawn: &Certified<Region>, recess: Pair, inlay: Pair, gap: f64) -> Begun {
+        let tools = Tools::new(recess, inlay, gap).unwrap();
+        begin(start, 1, drawn, &tools, inlay, &Budget::unlimited()).unwrap()
     }
 
     /// Area and perimeter of a w × h rectangle grown by a: A + p·a + π·a², p + 2π·a (Steiner's formula; Schneider, *Convex
@@ -180,12 +180,12 @@ mod tests {
     }
 
     /// An opening 100 × 80, sharp: the bush leaves 80 × 60 to its centre, the cutter makes a recess of 86 × 66 with corners
-    /// of 3. The insert follows it 0.05 smaller; its opening lies 12.95 outside the recess.
+    /// of 3. The inlay follows it 0.05 smaller; its opening lies 12.95 outside the recess.
     #[test]
     fn a_template_of_100_by_80() {
         let b = begun(Start::Template, &rectangle(100.0, 80.0), PAIR, PAIR, 0.05);
         same(&b.piece.made, steiner(80.0, 60.0, 3.0));
-        same(&b.piece.insert, steiner(80.0, 60.0, 15.95));
+        same(&b.piece.inlay, steiner(80.0, 60.0, 15.95));
         assert!(b.blank.is_none());
         let none = begun(Start::Template, &rectangle(100.0, 19.0), PAIR, PAIR, 0.05);
         assert!(none.piece.made.is_empty());
@@ -203,7 +203,7 @@ mod tests {
     fn a_recess_of_60_by_40() {
         let b = begun(Start::Recess, &rectangle(60.0, 40.0), PAIR, PAIR, 0.05);
         same(&b.piece.made, steiner(60.0, 40.0, 0.0));
-        same(&b.piece.insert, steiner(60.0, 40.0, 12.95));
+        same(&b.piece.inlay, steiner(60.0, 40.0, 12.95));
         assert!(b.opening.is_none() && b.blank.is_none());
     }
 
@@ -211,7 +211,7 @@ mod tests {
     fn what_is_still_to_be_cut() {
         let tools = Tools::new(PAIR, PAIR, 0.05).unwrap();
         let one = Tools { one_opening: true, ..tools };
-        assert_eq!(Start::ALL.map(|s| s.cut(&tools)), [Some(Duty::Recess), Some(Duty::Insert), Some(Duty::Insert)]);
+        assert_eq!(Start::ALL.map(|s| s.cut(&tools)), [Some(Duty::Recess), Some(Duty::Inlay), Some(Duty::Inlay)]);
         assert_eq!(Start::ALL.map(|s| s.cut(&one)), [None; 3]);
     }
 }

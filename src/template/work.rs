@@ -18,7 +18,7 @@ const HAIR: f64 = 1e-6;
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Depths {
     pub board: Option<f64>,
-    /// Thickness of the timber that the insert is made of.
+    /// Thickness of the wood that the inlay is made of.
     pub stock: Option<f64>,
     pub plug_height: Option<f64>,
     /// Depth of the recess, or of a shouldered piece's rebate.
@@ -45,7 +45,7 @@ impl Depths {
     }
 }
 
-/// The steps of a flush job: the board's first, then the insert's, each set by its bottom and left edges.
+/// The steps of a flush job: the board's first, then the inlay's, each set by its bottom and left edges.
 #[must_use]
 pub fn flush(openings: &[Opening], tools: &Tools, depths: &Depths) -> Vec<Step> {
     let of = |work: Work, own: Duty, pair: Pair| {
@@ -64,11 +64,11 @@ pub fn flush(openings: &[Opening], tools: &Tools, depths: &Depths) -> Vec<Step> 
             whole: board && !depths.through(),
         })
     };
-    of(Work::Board, Duty::Recess, tools.recess).chain(of(Work::Insert, Duty::Insert, tools.insert)).collect()
+    of(Work::Board, Duty::Recess, tools.recess).chain(of(Work::Inlay, Duty::Inlay, tools.inlay)).collect()
 }
 
 impl Step {
-    /// From the face of the timber to the end of the cut, mm, the spoil board in it.
+    /// From the face of the wood to the end of the cut, mm, the spoil board in it.
     #[must_use]
     pub fn cut(&self) -> Option<f64> {
         Some(self.depth? + if self.through { INTO_SPOIL } else { 0.0 })
@@ -101,7 +101,7 @@ mod tests {
 
     fn step(depth: Option<f64>, through: bool) -> Step {
         Step {
-            work: Work::Insert,
+            work: Work::Inlay,
             panel: 1,
             face_up: 1,
             corner: Corner::BOTTOM_LEFT,

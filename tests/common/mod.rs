@@ -39,7 +39,7 @@ pub fn job_of(drawing: &Path) -> Job {
         auto_pair: false,
         suggest: false,
         season: None,
-        corners: Corners::Ease { inside: 0.5, jutting: 1.0 },
+        corners: Corners::Ease { inside: 0.5, outside: 1.0 },
         panel: PanelSettings {
             base: 75.0,
             web: 9.0,

@@ -7,14 +7,14 @@ Needs svgelements, ezdxf, pyclipper, shapely, numpy; icons as in icons.py. Witho
 size it has unless --all-sizes; with it, that many of the seeded sample at 40, 100 and 300 mm. Each with 20/6, 12/4, 30/8.
 
 What is held against what. Corners are kept as drawn (`--corners keep`), so that everything is looked at on the outline S
-itself: with r half the recess's cutter and o the largest offset, the insert's R + r less the gap. S is flattened within
+itself: with r half the recess's cutter and o the largest offset, the inlay's R + r less the gap. S is flattened within
 2e-5 mm from the file by svgelements; open_r(S) and close_o(S) are Clipper's offsets there and back (arcs within 2e-5 mm).
 Regions are the connected parts of S less open_r(S), and of close_o(S) less S, once the smaller set is grown by HAIR.
 
 * A region's *depth* is the greatest distance of a point of its edge from the edge of what the tool makes (not the radius
   of a disc that fits in): for a corner, how far the tool stays away from it along the bisector. It is the `short_mm` of a
   corner finding.
-* Every region deeper than MUST, 0.05 mm, must be *under* a finding: an inside-corner or neck in S, a jutting-corner or
+* Every region deeper than MUST, 0.05 mm, must be *under* a finding: an inside-corner or neck in S, a outside-corner or
   closed-gap outside it, on the same outline and within AT of the region. A corner at the edge of a neck or closed gap that
   is told goes with that, as the program says; these are counted apart. (The program tells from 0.02 mm on.)
 * Every finding of these codes must lie within AT of a region at least MAY, 0.01 mm, deep.

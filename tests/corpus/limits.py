@@ -95,18 +95,18 @@ def block(name, body):
     return f"  0\nBLOCK\n  2\n{name}\n 10\n0\n 20\n0\n{body}  0\nENDBLK\n"
 
 
-def insert(name, extra=""):
+def inlay(name, extra=""):
     return f"  0\nINSERT\n  2\n{name}\n 10\n0\n 20\n0\n{extra}"
 
 
-def inserts():
+def inlays():
     blocks = "  0\nSECTION\n  2\nBLOCKS\n" + block("B", line(0)) + "  0\nENDSEC\n"
-    return dxf(insert("B", " 70\n32767\n 71\n32767\n 44\n1\n 45\n1\n").encode(), blocks.encode())
+    return dxf(inlay("B", " 70\n32767\n 71\n32767\n 44\n1\n 45\n1\n").encode(), blocks.encode())
 
 
-def nested_inserts():
-    all_of = block("B0", line(0)) + "".join(block(f"B{k}", 8 * insert(f"B{k - 1}")) for k in range(1, 20))
-    return dxf(insert("B19").encode(), f"  0\nSECTION\n  2\nBLOCKS\n{all_of}  0\nENDSEC\n".encode())
+def nested_inlays():
+    all_of = block("B0", line(0)) + "".join(block(f"B{k}", 8 * inlay(f"B{k - 1}")) for k in range(1, 20))
+    return dxf(inlay("B19").encode(), f"  0\nSECTION\n  2\nBLOCKS\n{all_of}  0\nENDSEC\n".encode())
 
 
 def uses():
@@ -134,8 +134,8 @@ DRAWINGS = {
     "64 MiB of LINEs that close (DXF)": ("dxf", lambda: dxf(filled(closed_lines, SIZE - 2000))),
     "64 MiB of LWPOLYLINE vertices (DXF)": ("dxf", vertices),
     "64 MiB of SPLINEs (DXF)": ("dxf", lambda: dxf(filled(spline, SIZE - 2000))),
-    "32,767 x 32,767 inserts (DXF)": ("dxf", inserts),
-    "inserts, 8 in each of 19 levels (DXF)": ("dxf", nested_inserts),
+    "32,767 x 32,767 inlays (DXF)": ("dxf", inlays),
+    "inlays, 8 in each of 19 levels (DXF)": ("dxf", nested_inlays),
     "extended data nested 400,000 deep (DXF)": ("dxf", xdata),
     "uses, 10 in each of 11 levels (SVG)": ("svg", uses),
     "entities, 10 in each of 8 levels (SVG)": ("svg", entities),

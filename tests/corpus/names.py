@@ -1,7 +1,7 @@
 """The program's names that these scripts rest on: codes, keys of the JSON and options, each with the spelling it may have."""
 
 INSIDE, NECK, GAP = {"inside-corner"}, {"neck"}, {"closed-gap"}
-OUTSIDE = {"outside-corner", "jutting-corner"}
+OUTSIDE = {"outside-corner"}
 # Codes of what a piece lacks inside the outline, and of what it has outside it.
 INNER, OUTER = INSIDE | NECK, OUTSIDE | GAP
 CORNERS, WIDE = INSIDE | OUTSIDE, NECK | GAP
@@ -12,12 +12,12 @@ NOTHING_THERE = {"no-outline", "empty"}
 BOX = "region_mm"
 
 KEYS = {
-    "inlay": ("inlay", "insert"),
-    "inlay_off_mm": ("inlay_off_mm", "insert_off_mm"),
-    "inlay_area_mm2": ("inlay_area_mm2", "insert_area_mm2"),
-    "outside_radius_mm": ("outside_radius_mm", "jutting_radius_mm"),
+    "inlay": ("inlay",),
+    "inlay_off_mm": ("inlay_off_mm",),
+    "inlay_area_mm2": ("inlay_area_mm2",),
+    "outside_radius_mm": ("outside_radius_mm",),
 }
-OPTIONS = {"--ease-outside": ("--ease-outside", "--ease-jutting")}
+OPTIONS = {"--ease-outside": ("--ease-outside",)}
 
 
 def get(table, key):

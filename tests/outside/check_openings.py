@@ -44,8 +44,8 @@ RUNS = [
     ("keep", Tools(), ["--corners", "keep"]),
     ("square", Tools(), ["--corners", "square"]),
     ("ease", Tools(12, 4, gap=0.1), ["--bush", "12", "--cutter", "4", "--gap", "0.1"]),
-    ("ease", Tools(20, 6, 16, 6.35, inside=0, jutting=0),
-     ["--insert-bush", "16", "--insert-cutter", "1/4in", "--ease-inside", "0", "--ease-jutting", "0"]),
+    ("ease", Tools(20, 6, 16, 6.35, inside=0, outside=0),
+     ["--inlay-bush", "16", "--inlay-cutter", "1/4in", "--ease-inside", "0", "--ease-outside", "0"]),
 ]
 
 
@@ -144,7 +144,7 @@ def check_panel(document, faces):
 def check_numbers(document, expected, tools):
     """Areas, gaps and distances of the JSON, one outline after the other."""
     k = document["tools"]
-    for name, (bush, cutter), o in (("recess", tools.recess, 0), ("insert", tools.insert, 1)):
+    for name, (bush, cutter), o in (("recess", tools.recess, 0), ("inlay", tools.inlay, 1)):
         told = [k[name][key] for key in ("bush_mm", "cutter_mm", "offset_mm")]
         check(np.allclose(told, [2 * bush, 2 * cutter, tools.offsets[o]], atol=1e-6), f"{name} tools {told}")
     check(document["proof"] is not None and len(document["proof"]["pieces"]) == len(expected), "pieces of the proof")
@@ -152,18 +152,18 @@ def check_numbers(document, expected, tools):
         check(piece["outline"] == f"outline-{number}", f"piece of {piece['outline']}")
         drawn, outline = want.drawn, document["outlines"][number - 1]
         near(outline["area_mm2"], oracle.area(drawn), area_slack(drawn), "area of the outline")
-        for duty, rings in (("recess", want.recess), ("insert", want.insert)):
+        for duty, rings in (("recess", want.recess), ("inlay", want.inlay)):
             opening = [o for o in document["openings"] if o["outline"] == f"outline-{number}" and o["duty"] == duty]
             check(len(opening) == 1, f"{len(opening)} openings for the {duty}")
             near(opening[0]["area_mm2"], oracle.area(rings), area_slack(rings), f"area of the {duty} opening")
             near(opening[0]["perimeter_mm"], oracle.perimeter(rings), NEAR * math.tau * len(rings), f"perimeter, {duty}")
         near(piece["recess_area_mm2"], oracle.area(want.recess_cut), area_slack(want.recess_cut), "area of the recess")
-        near(piece["insert_area_mm2"], oracle.area(want.insert_cut), area_slack(want.insert_cut), "area of the insert")
-        least, most = oracle.gaps(want.recess_cut, want.insert_cut)
+        near(piece["inlay_area_mm2"], oracle.area(want.inlay_cut), area_slack(want.inlay_cut), "area of the inlay")
+        least, most = oracle.gaps(want.recess_cut, want.inlay_cut)
         near(piece["gap_min_mm"], least, NEAR, "least gap")
         near(piece["gap_max_mm"], most, NEAR, "greatest gap")
         near(piece["recess_off_mm"], oracle.hausdorff(want.recess_cut, drawn), NEAR, "recess off the drawing")
-        near(piece["insert_off_mm"], oracle.hausdorff(want.insert_cut, drawn), NEAR, "insert off the drawing")
+        near(piece["inlay_off_mm"], oracle.hausdorff(want.inlay_cut, drawn), NEAR, "inlay off the drawing")
 
 
 def area_slack(rings):
@@ -177,7 +177,7 @@ def check_outputs(document, folder, expected, tools):
     check(len(places) == 1, f"places {places}")
     check(len(document["openings"]) == 2 * len(expected), f"{len(document['openings'])} openings")
     faces, worst = {}, 0.0
-    for face, duty in ((1, "recess"), (2, "insert")):
+    for face, duty in ((1, "recess"), (2, "inlay")):
         duties = {o["duty"] for o in document["openings"] if o["face"] == face}
         check(duties == {duty}, f"face {face} is for {duties}")
         faces[face], off = check_face(document, folder, face, [r for e in expected for r in getattr(e, duty)])

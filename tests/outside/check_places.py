@@ -10,8 +10,8 @@ What a maker does with a panel: the side that is up has its bottom left corner i
 point (x, y) of a face's own frame lies at (x, y) of the work's frame, and what was cut from the other face lies at
 (W - x, y) if the panel was turned left over right, at (x, H - y) if bottom over top. Checked for each setting:
 
-* in the work's frame the opening for the insert is the opening for the recess grown by the difference of the offsets:
-  every point of its edge that far from the other (within EVEN), and the centres of the arcs at jutting ends, which both
+* in the work's frame the opening for the inlay is the opening for the recess grown by the difference of the offsets:
+  every point of its edge that far from the other (within EVEN), and the centres of the arcs at outside ends, which both
   have in common, the same within SAME;
 * the common point of the JSON is the middle of the box round all outlines, and at the same place on every panel and face;
 * nothing lies outside the panel; the edges against the stops are those of the turn; in one set-up the panel is a line of
@@ -163,15 +163,15 @@ def nearest(points, ring):
     return shapely.distance(shapely.points(points), shapely.LinearRing(ring.points))
 
 
-def even(recess, insert, d, what):
-    """The insert's opening is the recess's grown by d. The greatest differences, of the distance and of the centres."""
-    check(recess.polygon.is_valid and insert.polygon.is_valid, f"{what}: an opening crosses itself")
-    check(insert.polygon.contains(recess.polygon), f"{what}: the recess's opening is not inside the insert's")
-    off = np.abs(nearest(insert.points, recess) - d).max()
+def even(recess, inlay, d, what):
+    """The inlay's opening is the recess's grown by d. The greatest differences, of the distance and of the centres."""
+    check(recess.polygon.is_valid and inlay.polygon.is_valid, f"{what}: an opening crosses itself")
+    check(inlay.polygon.contains(recess.polygon), f"{what}: the recess's opening is not inside the inlay's")
+    off = np.abs(nearest(inlay.points, recess) - d).max()
     check(off < EVEN, f"{what}: the openings are {d} mm apart but for {off:.6f} mm")
     # An arc of S that bulges out has one centre in both openings, the radii d apart.
     apart = []
-    for c, r, ccw in insert.arcs:
+    for c, r, ccw in inlay.arcs:
         same = [math.dist(c, e) for e, s, way in recess.arcs if ccw and way and abs(r - s - d) < EVEN and math.dist(c, e) < EVEN]
         apart += [min(same)] if same else []
     check(apart, f"{what}: no arc in common")
@@ -227,9 +227,9 @@ def check_outputs(document, folder, web):
         pairs.setdefault(o["outline"], {})[o["duty"]] = o
     worst = (0.0, 0.0)
     for outline, pair in pairs.items():
-        check(set(pair) == {"recess", "insert"}, f"{outline} has openings for {sorted(pair)}")
-        d = pair["insert"]["offset_mm"] - pair["recess"]["offset_mm"]
-        found = even(work[pair["recess"]["id"]], work[pair["insert"]["id"]], d, outline)
+        check(set(pair) == {"recess", "inlay"}, f"{outline} has openings for {sorted(pair)}")
+        d = pair["inlay"]["offset_mm"] - pair["recess"]["offset_mm"]
+        found = even(work[pair["recess"]["id"]], work[pair["inlay"]["id"]], d, outline)
         worst = tuple(max(a, b) for a, b in zip(worst, found))
     check_common(document, panels, [(work[p["recess"]["id"]].box, p["recess"]["offset_mm"]) for p in pairs.values()])
     check_webs(document, panels, openings, own, web)
@@ -265,7 +265,7 @@ def check_webs(document, panels, openings, own, web):
     check(thin < web + SLACK or "thin-web" not in told, f"thin-web is told of a web of {thin:.4f} mm")
     check(("further-panel" in told) == (len(panels) > (2 if panel["turn"] == "none" else 1)), f"{len(panels)} panels, found {told}")
     outlines = sorted({o["outline"] for o in openings.values()})
-    groups = [["recess"], ["insert"]] if panel["turn"] == "none" else [["recess", "insert"]]
+    groups = [["recess"], ["inlay"]] if panel["turn"] == "none" else [["recess", "inlay"]]
     wanted = 0
     for duties in groups:
         apart, unsure = distances(outlines, openings, own, duties, web)
@@ -292,7 +292,7 @@ def check_steps(document, openings):
     check([s["piece"] for s in steps] == sorted((s["piece"] for s in steps)), "the board does not come first")
     for s in steps:
         o = openings[s["opening"]]
-        piece = {"recess": "board", "insert": "insert"}[o["duty"]]
+        piece = {"recess": "board", "inlay": "inlay"}[o["duty"]]
         tools = document["tools"][o["duty"]]
         check((s["piece"], s["panel"], s["face_up"]) == (piece, o["panel"], o["face"]), f"{s}")
         check(sorted(s["edges"]) == ["bottom", "left"] and s["purpose"] == "line" and s["depth_mm"] is None, f"{s}")

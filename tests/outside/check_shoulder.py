@@ -1,9 +1,9 @@
 """A shouldered piece put together again from the written DXF files and the JSON, with other libraries.
 
 Usage: check_shoulder.py FOLDER. Reads the openings by ezdxf, routes them by shapely's buffers of fine chords, places each
-as its step says (face, edges, panel), turns the insert over, lays it in by the boxes of shoulder and rebate, and measures
+as its step says (face, edges, panel), turns the inlay over, lays it in by the boxes of shoulder and rebate, and measures
 the gaps. Each edge is put at fault in turn as well: a wrong corner must not fit. The waste round the plug is cleared by
-the bands of all steps on the insert: none may touch the plug, and what is left must be what the JSON says. Status 0 if all
+the bands of all steps on the inlay: none may touch the plug, and what is left must be what the JSON says. Status 0 if all
 holds.
 """
 
@@ -60,7 +60,7 @@ def placed(folder, name, doc, step):
 
 
 def routed(folder, name, doc, step):
-    """What the step leaves of the insert or takes from the board, in the frame of the marks."""
+    """What the step leaves of the inlay or takes from the board, in the frame of the marks."""
     shape = placed(folder, name, doc, step)
     big, small = step["bush_mm"] / 2, step["cutter_mm"] / 2
     if step["piece"] == "board":
@@ -68,13 +68,13 @@ def routed(folder, name, doc, step):
     return shape.buffer(-(big + small), quad_segs=512)
 
 
-def gaps(insert, recess):
+def gaps(inlay, recess):
     """Least signed gap and greatest gap between the edges."""
     # A gap of 0 is a gap.
-    inside = insert.buffer(-SLACK / 2).difference(recess).area < 1e-6
+    inside = inlay.buffer(-SLACK / 2).difference(recess).area < 1e-6
     if not inside:
-        return -insert.difference(recess).area, None
-    return insert.exterior.distance(recess.exterior), recess.exterior.hausdorff_distance(insert.exterior)
+        return -inlay.difference(recess).area, None
+    return inlay.exterior.distance(recess.exterior), recess.exterior.hausdorff_distance(inlay.exterior)
 
 
 def fit(folder, name, doc, steps):
@@ -84,7 +84,7 @@ def fit(folder, name, doc, steps):
     best = None
     for half in (1, -1):
         over = [-half, 0, 0, half, 0, 0]
-        laid = {r: affinity.affine_transform(cut["insert", r], over) for r in ("plug", "shoulder")}
+        laid = {r: affinity.affine_transform(cut["inlay", r], over) for r in ("plug", "shoulder")}
         to, frm = cut["board", "shoulder"].bounds, laid["shoulder"].bounds
         dx, dy = (to[0] + to[2] - frm[0] - frm[2]) / 2, (to[1] + to[3] - frm[1] - frm[3]) / 2
         found = {r: gaps(affinity.translate(laid[r], dx, dy), cut["board", r]) for r in laid}
@@ -94,14 +94,14 @@ def fit(folder, name, doc, steps):
 
 
 def cleared(folder, name, doc):
-    """Waste round the plug, and what the bands of all steps on the insert leave of it; the plug is not touched."""
+    """Waste round the plug, and what the bands of all steps on the inlay leave of it; the plug is not touched."""
     roles = {o["id"]: o["role"] for o in doc["outlines"]}
     of = {o["id"]: (o["duty"], roles[o["outline"]]) for o in doc["openings"]}
-    insert = [s for s in doc["steps"] if s["piece"] == "insert"]
-    lines = {of[s["opening"]][1]: routed(folder, name, doc, s) for s in insert if s["purpose"] == "line"}
+    inlay = [s for s in doc["steps"] if s["piece"] == "inlay"]
+    lines = {of[s["opening"]][1]: routed(folder, name, doc, s) for s in inlay if s["purpose"] == "line"}
     waste = lines["shoulder"].difference(lines["plug"])
     left = waste
-    for s in insert:
+    for s in inlay:
         shape, big, small = placed(folder, name, doc, s), s["bush_mm"] / 2, s["cutter_mm"] / 2
         outer, inner = (shape.buffer(-a, quad_segs=512) for a in (big - small, big + small))
         band = outer.difference(inner)
@@ -125,8 +125,8 @@ def main():
     assert abs(waste - told["waste_mm2"]) < 0.001 * waste, f"waste {waste}, told {told['waste_mm2']}"
     assert abs(left - told["left_mm2"]) < 0.001 * waste, f"left {left}, told {told['left_mm2']}"
     print(f"waste {waste:.1f} mm2, left {left:.3f} mm2")
-    # A wrong face on one of the insert's lines, and on both, must show.
-    lines = [i for i, s in enumerate(doc["steps"]) if s["piece"] == "insert" and s["purpose"] == "line"]
+    # A wrong face on one of the inlay's lines, and on both, must show.
+    lines = [i for i, s in enumerate(doc["steps"]) if s["piece"] == "inlay" and s["purpose"] == "line"]
     for wrong in ([lines[0]], [lines[1]], lines):
         steps = [dict(s, face_up=3 - s["face_up"]) if i in wrong else s for i, s in enumerate(doc["steps"])]
         edges = [dict(s, edges=["right", "bottom"]) if i in wrong else s for i, s in enumerate(steps)]

@@ -9,7 +9,7 @@ neither shares code with the program. For each drawing and start:
 
 * the opening that is still to be cut lies within NEAR of where it must be, after `place` was taken off; or there is none,
   where the pairs match;
-* recess and insert are routed through it (or through what is in hand) and have the areas and sizes that the document tells,
+* recess and inlay are routed through it (or through what is in hand) and have the areas and sizes that the document tells,
   and the gaps between them;
 * each later step has the size that it must have: of a part the outer edge of the kerf, (bush + cutter)/2 outside it.
 
@@ -32,40 +32,40 @@ CORNER, SAMPLED = 0.2, 0.125
 MATCH = Tools(32, 6, 20, 6, gap=0.0)
 RUNS = [
     ("part", Tools(), []),
-    ("part", Tools(16, 5, 12, 4, gap=0.1), ["--bush", "16", "--cutter", "5", "--insert-bush", "12", "--insert-cutter", "4", "--gap", "0.1"]),
-    ("part", MATCH, ["--bush", "32", "--insert-bush", "20"]),
+    ("part", Tools(16, 5, 12, 4, gap=0.1), ["--bush", "16", "--cutter", "5", "--inlay-bush", "12", "--inlay-cutter", "4", "--gap", "0.1"]),
+    ("part", MATCH, ["--bush", "32", "--inlay-bush", "20"]),
     ("template", Tools(), []),
-    ("template", Tools(14, 4, 12, 6), ["--bush", "14", "--cutter", "4", "--insert-bush", "12", "--insert-cutter", "6"]),
-    ("template", MATCH, ["--bush", "32", "--insert-bush", "20"]),
+    ("template", Tools(14, 4, 12, 6), ["--bush", "14", "--cutter", "4", "--inlay-bush", "12", "--inlay-cutter", "6"]),
+    ("template", MATCH, ["--bush", "32", "--inlay-bush", "20"]),
     ("recess", Tools(), []),
     ("recess", Tools(16, 5), ["--bush", "16", "--cutter", "5"]),
 ]
 
 
 def worked_out(start, ring, tools, wrong):
-    """Rings by name: the opening to be cut (or None), recess, insert, and what each step makes. `wrong`: mm added to the opening."""
+    """Rings by name: the opening to be cut (or None), recess, inlay, and what each step makes. `wrong`: mm added to the opening."""
     (rb, rc), (ib, ic) = tools.recess, tools.insert
-    match = tools.bush - tools.cutter == (tools.insert_bush or tools.bush) + (tools.insert_cutter or tools.cutter)
+    match = tools.bush - tools.cutter == (tools.inlay_bush or tools.bush) + (tools.inlay_cutter or tools.cutter)
     s = oracle.filled([ring])
     grow = oracle.offset
     if start == "part":
         kept = grow(s, ib + ic)
         cut = None if match else grow(s, tools.gap + rb - rc + wrong)
         through = kept if match else cut
-        recess, insert = grow(grow(through, -rb + (wrong if match else 0)), rc), s
+        recess, inlay = grow(grow(through, -rb + (wrong if match else 0)), rc), s
         steps = {"round-part": kept, "blank": grow(grow(s, ib), -ic), "recess": recess}
     elif start == "template":
         recess = grow(grow(s, -rb), rc)
         cut = None if match else grow(recess, ib + ic - tools.gap + wrong)
-        insert = grow(s if match else cut, -(ib + ic) + (wrong if match else 0))
-        steps = {"recess": recess, "insert": insert}
+        inlay = grow(s if match else cut, -(ib + ic) + (wrong if match else 0))
+        steps = {"recess": recess, "inlay": inlay}
     else:
         recess, cut = s, grow(s, ib + ic - tools.gap + wrong)
-        insert = grow(cut, -(ib + ic))
-        steps = {"insert": insert}
+        inlay = grow(cut, -(ib + ic))
+        steps = {"inlay": inlay}
     if cut:
         steps["opening"] = cut
-    named = {"recess cut": recess, "insert cut": insert, **steps}
+    named = {"recess cut": recess, "inlay cut": inlay, **steps}
     return {name: oracle.from_grid(paths) for name, paths in named.items()}
 
 
@@ -94,7 +94,7 @@ def check_drawing(binary, drawing, run, wrong=0.0):
         for number, (ring, piece) in enumerate(zip(rings, pieces), 1):
             want = worked_out(start, ring, tools, wrong)
             own = {s["makes"]: s for s in steps if s["outline"] == f"outline-{number}"}
-            check(set(own) == set(want) - {"recess cut", "insert cut"}, f"steps {sorted(own)}")
+            check(set(own) == set(want) - {"recess cut", "inlay cut"}, f"steps {sorted(own)}")
             for makes, step in own.items():
                 for told, found in zip(step["size_mm"], size(want[makes])):
                     near(told, found, NEAR, f"size of {makes}")
@@ -102,10 +102,10 @@ def check_drawing(binary, drawing, run, wrong=0.0):
                 off = min((oracle.hausdorff([w], want["opening"]) for w in written), default=1e9)
                 check(off <= NEAR, f"no file has the opening of outline {number}: {off:.4f} mm off")
                 worst = max(worst, off)
-            recess, insert = want["recess cut"], want["insert cut"]
+            recess, inlay = want["recess cut"], want["inlay cut"]
             near(piece["recess_area_mm2"], oracle.area(recess), area_slack(recess), "area of the recess")
-            near(piece["insert_area_mm2"], oracle.area(insert), area_slack(insert), "area of the insert")
-            least, most = oracle.gaps(recess, insert)
+            near(piece["inlay_area_mm2"], oracle.area(inlay), area_slack(inlay), "area of the inlay")
+            least, most = oracle.gaps(recess, inlay)
             near(piece["gap_min_mm"], least, NEAR if abs(least) < CORNER else SAMPLED, "least gap")
             near(piece["gap_max_mm"], most, NEAR if abs(most) < CORNER else SAMPLED, "greatest gap")
         expected = sum("opening" in worked_out(start, r, tools, 0.0) for r in rings)

@@ -7,8 +7,8 @@ Needs ezdxf. The maker knows the program only by what it wrote: the test piece's
 later the faces of a job. What his tools really measure is hidden from it: the bush 19.87 instead of 20, the cutter 5.94
 instead of 6 with a runout of 0.05, so that it cuts 0.05 wider; his calipers read in steps of 0.02, and his machine cuts openings 0.013 larger than drawn.
 
-1. He cuts the test piece, routs recess and insert in both openings, measures them, and has the program correct his kit.
-2. He makes a sole board's patch with the corrected kit. Recess and insert must be within 0.02 a side of what was asked for:
+1. He cuts the test piece, routs recess and inlay in both openings, measures them, and has the program correct his kit.
+2. He makes a sole board's patch with the corrected kit. Recess and inlay must be within 0.02 a side of what was asked for:
    the gap between them, and the recess against the drawing.
 3. The same with the sizes printed on the tools must miss by more than that, or the check is no check.
 """
@@ -78,7 +78,7 @@ def recess(opening):
     return opening - BUSH + (CUTTER + RUNOUT)
 
 
-def insert(opening):
+def inlay(opening):
     return opening - BUSH - (CUTTER + RUNOUT)
 
 
@@ -91,7 +91,7 @@ def test_piece(binary, folder, kit):
     for (w, h), marked in zip(drawn, sheet["openings"]):
         assert abs(w - marked["size_mm"]) < 1e-6 and abs(h - marked["size_mm"]) < 1e-6, (w, h, marked)
         for t in (w + MACHINE, h + MACHINE):
-            readings += ["--measured", f"{calipers(recess(t)):.2f}x{calipers(insert(t)):.2f}"]
+            readings += ["--measured", f"{calipers(recess(t)):.2f}x{calipers(inlay(t)):.2f}"]
             readings += ["--opening", f"{calipers(t):.2f}"]
     said = json.loads(run(binary, "testpiece", *CALLED, "--kit", kit, "--json", *readings))
     return said["before"], said["after"]
@@ -105,7 +105,7 @@ def job(binary, drawing, folder, *settings):
     worst = 0.0
     for t1, t2, wanted in ((w1, w2, WIDTH), (h1, h2, HEIGHT)):
         t1, t2 = t1 + MACHINE, t2 + MACHINE
-        gap = (recess(t1) - insert(t2)) / 2
+        gap = (recess(t1) - inlay(t2)) / 2
         worst = max(worst, abs(gap - GAP), abs(recess(t1) - wanted) / 2)
     return worst
 

@@ -5,7 +5,7 @@ of 1e-6 mm, arcs within 1e-4 mm: six operations in a row stay within 1e-3 mm, a 
 (Buffers of the GEOS family simplify concave input by up to 1 % of the distance and are no oracle.)
 
 The sums, for a region S, bush radius R, cutter radius r: the bush's centre can be anywhere in T - R, the cutter cuts within
-r of that. So a recess that follows S has the opening S + (R - r), an insert that follows S the opening S + (R + r), both
+r of that. So a recess that follows S has the opening S + (R - r), an inlay that follows S the opening S + (R + r), both
 as Minkowski sums with a disc. Opening and closing by a disc: Serra, Image Analysis and Mathematical Morphology, 1982.
 """
 
@@ -30,19 +30,19 @@ class Tools:
 
     bush: float = 20.0
     cutter: float = 6.0
-    insert_bush: float | None = None
-    insert_cutter: float | None = None
+    inlay_bush: float | None = None
+    inlay_cutter: float | None = None
     gap: float = 0.05
     inside: float = 0.5
-    jutting: float = 1.0
+    outside: float = 1.0
 
     @property
     def recess(self):
         return self.bush / 2, self.cutter / 2
 
     @property
-    def insert(self):
-        return (self.insert_bush or self.bush) / 2, (self.insert_cutter or self.cutter) / 2
+    def inlay(self):
+        return (self.inlay_bush or self.bush) / 2, (self.inlay_cutter or self.cutter) / 2
 
     @property
     def offsets(self):
@@ -78,7 +78,7 @@ def filled(rings):
 def made(s, tools, corners):
     """The outline with its corners eased: opened by the cutter, closed by the larger offset, with the margins."""
     if corners == "ease":
-        r, o = tools.recess[1] + tools.inside, max(tools.offsets) + tools.jutting
+        r, o = tools.recess[1] + tools.inside, max(tools.offsets) + tools.outside
     elif corners == "square":
         r, o = 0.0, max(tools.offsets)
     else:
@@ -92,9 +92,9 @@ class Expected:
 
     drawn: list
     recess: list
-    insert: list
+    inlay: list
     recess_cut: list
-    insert_cut: list
+    inlay_cut: list
 
 
 def expected(ring, tools, corners):
@@ -123,8 +123,8 @@ def worked_out(ring, tools, corners):
     s = filled([ring])
     star = made(s, tools, corners)
     (rb, rc), (ib, ic) = tools.recess, tools.insert
-    recess, insert = (offset(star, o) for o in tools.offsets)
-    all_of = s, recess, insert, offset(offset(recess, -rb), rc), offset(insert, -(ib + ic))
+    recess, inlay = (offset(star, o) for o in tools.offsets)
+    all_of = s, recess, inlay, offset(offset(recess, -rb), rc), offset(inlay, -(ib + ic))
     return Expected(*(from_grid(p) for p in all_of))
 
 
@@ -180,10 +180,10 @@ def hausdorff(a, b):
     return max(farthest(a, b), farthest(b, a))
 
 
-def gaps(recess, insert):
-    """Least signed distance of the insert's edge to the recess's, greatest distance of the recess's edge to the insert."""
-    tight = outside(insert, recess)
-    return float(-tight.max()), float(max(outside(recess, insert).max(), 0.0))
+def gaps(recess, inlay):
+    """Least signed distance of the inlay's edge to the recess's, greatest distance of the recess's edge to the inlay."""
+    tight = outside(inlay, recess)
+    return float(-tight.max()), float(max(outside(recess, inlay).max(), 0.0))
 
 
 def outside(rings, others):

@@ -141,9 +141,9 @@ def recess_area(d):
     piece["recess_area_mm2"] *= 1.005
 
 
-def insert_area(d):
+def inlay_area(d):
     piece = d["proof"]["pieces"][0]
-    piece["insert_area_mm2"] *= 0.995
+    piece["inlay_area_mm2"] *= 0.995
 
 
 def gap(d):
@@ -151,7 +151,7 @@ def gap(d):
 
 
 def off(d):
-    d["proof"]["pieces"][-1]["insert_off_mm"] += OUT
+    d["proof"]["pieces"][-1]["inlay_off_mm"] += OUT
 
 
 WAYS = [
@@ -165,14 +165,14 @@ WAYS = [
     ("an opening doubled", with_dxf(doubled)),
     ("a crumb beside it", with_dxf(crumb)),
     ("start of the SVG's path", svg_numbers),
-    ("insert opening of another gap", wrong_offset),
+    ("inlay opening of another gap", wrong_offset),
     ("faces exchanged", exchanged),
     ("place shifted", in_document(place_of_both)),
     ("places not equal", in_document(place_of_one)),
     ("place mirrored", in_document(mirrored)),
     ("panel of another width", in_document(panel_narrower)),
     ("area of the recess", in_document(recess_area)),
-    ("area of the insert", in_document(insert_area)),
+    ("area of the inlay", in_document(inlay_area)),
     ("gap", in_document(gap)),
     ("distance from the drawing", in_document(off)),
 ]

@@ -10,7 +10,7 @@ use crate::drawing::{ReadSettings, svg};
 use crate::geom::{Affine, Certified, FillRule, Point, Region, Ring, enclosed};
 use crate::kit::Pair;
 use crate::proof::shoulder::Piece;
-use crate::proof::{InHand, Plan, Slot, Step, Timber, Wanted};
+use crate::proof::{InHand, Mate, Plan, Slot, Step, Wanted};
 use crate::template::ease::Corners;
 use crate::template::hand;
 use crate::template::start::Start;
@@ -96,7 +96,7 @@ pub(super) struct Tool {
 #[derive(Deserialize)]
 struct Tools {
     recess: Option<PairPart>,
-    insert: Option<PairPart>,
+    inlay: Option<PairPart>,
     gap_mm: f64,
     #[serde(default)]
     measured: bool,
@@ -161,7 +161,7 @@ pub(super) struct Promised {
 pub(super) struct PiecePart {
     pub outline: String,
     pub recess_area_mm2: f64,
-    pub insert_area_mm2: f64,
+    pub inlay_area_mm2: f64,
     pub gap_min_mm: f64,
     pub gap_max_mm: f64,
 }
@@ -221,7 +221,7 @@ impl Document {
 
     pub(super) fn corners(&self) -> Result<Corners, String> {
         match self.corners.mode.as_str() {
-            "ease" => Ok(Corners::Ease { inside: 0.0, jutting: 0.0 }),
+            "ease" => Ok(Corners::Ease { inside: 0.0, outside: 0.0 }),
             "square" => Ok(Corners::Square),
             "keep" => Ok(Corners::Keep),
             other => Err(format!("corners cannot be made in the way \"{other}\"")),
@@ -305,7 +305,7 @@ impl Document {
                 ));
             }
         }
-        let pairs = [("recess", &self.tools.recess, -1.0, 0.0), ("insert", &self.tools.insert, 1.0, plan.gap)];
+        let pairs = [("recess", &self.tools.recess, -1.0, 0.0), ("inlay", &self.tools.inlay, 1.0, plan.gap)];
         for (name, pair, side, gap) in pairs {
             let Some(pair) = pair else { continue };
             let worked_out = (pair.bush_mm + side * pair.cutter_mm) / 2.0 - gap;
@@ -329,11 +329,11 @@ impl Document {
         let start = Start::ALL.into_iter().find(|k| k.name() == s.from);
         let start = start.ok_or_else(|| format!("a job that starts from \"{}\" is not known", s.from))?;
         let of = |p: &Option<PairPart>| p.as_ref().map(|p| pair(p.bush_mm, p.cutter_mm)).transpose();
-        let (recess, insert) = (of(&self.tools.recess)?, of(&self.tools.insert)?);
+        let (recess, inlay) = (of(&self.tools.recess)?, of(&self.tools.inlay)?);
         let none = || "it has no tools".to_owned();
         // The piece that is there needs none.
-        let (recess, insert) = (recess.or(insert).ok_or_else(none)?, insert.or(recess).ok_or_else(none)?);
-        Ok(InHand { start, recess, insert, one_opening: s.one_opening })
+        let (recess, inlay) = (recess.or(inlay).ok_or_else(none)?, inlay.or(recess).ok_or_else(none)?);
+        Ok(InHand { start, recess, inlay, one_opening: s.one_opening })
     }
 
     /// What only a shouldered piece has; none for a flush job.
@@ -367,7 +367,7 @@ impl Document {
         Ok(hand::Step {
             work: match s.piece.as_str() {
                 "board" => hand::Work::Board,
-                "insert" => hand::Work::Insert,
+                "inlay" => hand::Work::Inlay,
                 other => return Err(format!("a step for \"{other}\" is not known")),
             },
             panel: s.panel,
@@ -412,16 +412,16 @@ impl Document {
 }
 
 fn step(s: &StepPart) -> Result<Step, String> {
-    let timber = match s.piece.as_str() {
-        "board" => Timber::Board,
-        "insert" => Timber::Insert,
+    let mate = match s.piece.as_str() {
+        "board" => Mate::Board,
+        "inlay" => Mate::Inlay,
         other => return Err(format!("a step for \"{other}\" is not known")),
     };
     if s.edges != ["left", "bottom"] {
         return Err(format!("a step that is set by the edges {} is not known", s.edges.join(" and ")));
     }
     let pair = pair(s.bush_mm, s.cutter_mm)?;
-    Ok(Step { timber, panel: s.panel, face_up: s.face_up, opening: s.opening.clone(), pair })
+    Ok(Step { mate, panel: s.panel, face_up: s.face_up, opening: s.opening.clone(), pair })
 }
 
 fn pair(bush: f64, cutter: f64) -> Result<Pair, String> {
@@ -447,7 +447,7 @@ fn panel(p: &PanelPart) -> Result<Panel, String> {
 fn slot(o: &Opening) -> Result<Slot, String> {
     let duty = match o.duty.as_str() {
         "recess" => Duty::Recess,
-        "insert" => Duty::Insert,
+        "inlay" => Duty::Inlay,
         "both" => Duty::Both,
         "clearing" => Duty::Clearing,
         other => return Err(format!("an opening for \"{other}\" is not known")),

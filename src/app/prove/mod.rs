@@ -206,7 +206,7 @@ fn kept(document: &Document, fits: &[Fit], plan: &Plan, changed: bool) -> Result
             ("the least gap", p.gap_min_mm, f.gap_min.mm, gap_slack),
             ("the greatest gap", p.gap_max_mm, f.gap_max.mm, gap_slack),
             ("the recess's area", p.recess_area_mm2, f.recess_area, area_slack * edge),
-            ("the insert's area", p.insert_area_mm2, f.insert_area, area_slack * edge),
+            ("the inlay's area", p.inlay_area_mm2, f.inlay_area, area_slack * edge),
         ] {
             let off = (promised - found).abs();
             if off.is_nan() || off > slack {

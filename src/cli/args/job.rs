@@ -40,9 +40,9 @@ pub struct CheckArgs {
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub enum CornersArg {
-    /// Round inside and jutting corners in both pieces alike
+    /// Round inside and outside corners in both pieces alike
     Ease,
-    /// Round jutting corners; inside corners stay sharp, to be chiselled
+    /// Round outside corners; inside corners stay sharp, to be chiselled
     Square,
     /// As drawn
     Keep,
@@ -54,7 +54,7 @@ pub enum TurnArg {
     LeftRight,
     /// Bottom edge over to the top
     BottomTop,
-    /// Not turned: recess and insert on a panel each
+    /// Not turned: recess and inlay on a panel each
     None,
 }
 
@@ -68,11 +68,11 @@ pub enum SetupArg {
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub enum StartArg {
-    /// The outside of a part that is let in as it is; the template is routed round it with --insert-bush and --insert-cutter
+    /// The outside of a part that is let in as it is; the template is routed round it with --inlay-bush and --inlay-cutter
     Part,
     /// The opening of a template that exists; it serves the recess
     Template,
-    /// A recess that is there; only the insert is made
+    /// A recess that is there; only the inlay is made
     Recess,
 }
 
@@ -103,7 +103,7 @@ pub struct CommonArgs {
 
     /// What the drawing shows, if it is not the outline of the joint but something in hand
     #[arg(long, value_enum, help_heading = "Starting from something in hand",
-          conflicts_with_all = ["plug", "suggest", "corners", "ease_inside", "ease_jutting", "turn", "setup"])]
+          conflicts_with_all = ["plug", "suggest", "corners", "ease_inside", "ease_outside", "turn", "setup"])]
     pub from: Option<StartArg>,
 
     /// Outside diameter of the guide bush
@@ -117,18 +117,18 @@ pub struct CommonArgs {
     pub kit: Option<PathBuf>,
     /// Take the tools of the kit that let one opening serve both pieces
     #[arg(long, value_enum, value_name = "auto", help_heading = "Tools",
-          conflicts_with_all = ["bush", "cutter", "insert_bush", "insert_cutter"])]
+          conflicts_with_all = ["bush", "cutter", "inlay_bush", "inlay_cutter"])]
     pub pair: Option<PairArg>,
     /// Try the other tools of the kit on this drawing, and say which would do better
     #[arg(long, help_heading = "Tools")]
     pub suggest: bool,
-    /// Bush for the insert, or to go round the part in hand, if it is another
+    /// Bush for the inlay, or to go round the part in hand, if it is another
     #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Tools")]
-    pub insert_bush: Option<String>,
-    /// Cutter for the insert, or to go round the part in hand, if it is another
+    pub inlay_bush: Option<String>,
+    /// Cutter for the inlay, or to go round the part in hand, if it is another
     #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Tools")]
-    pub insert_cutter: Option<String>,
-    /// How much smaller than its recess the insert is made, a side
+    pub inlay_cutter: Option<String>,
+    /// How much smaller than its recess the inlay is made, a side
     #[arg(long, value_name = "LENGTH", default_value = "0.05", allow_negative_numbers = true, help_heading = "Tools")]
     pub gap: String,
 
@@ -159,22 +159,22 @@ pub struct CommonArgs {
     pub plug_height: Option<String>,
 
     /// Thickness of the board
-    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Timber")]
+    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Wood")]
     pub board: Option<String>,
-    /// Thickness of the timber for the insert
-    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Timber")]
+    /// Thickness of the wood for the inlay
+    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Wood")]
     pub stock: Option<String>,
     /// Depth of the recess, or of a shouldered piece's rebate [default for that: as the shoulder is thick]
-    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Timber")]
+    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Wood")]
     pub recess_depth: Option<String>,
     /// How deep a pass is taken [default: half the cutter's diameter]
-    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Timber")]
+    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Wood")]
     pub pass_depth: Option<String>,
-    /// Species of the insert, to be told how it moves: black walnut, red oak, sugar maple, white ash
-    #[arg(long, value_name = "NAME", requires = "moisture_change", help_heading = "Timber")]
+    /// Species of the inlay, to be told how it moves: black walnut, red oak, sugar maple, white ash
+    #[arg(long, value_name = "NAME", requires = "moisture_change", help_heading = "Wood")]
     pub species: Option<String>,
     /// By how many per cent its moisture content changes from season to season
-    #[arg(long, value_name = "PERCENT", requires = "species", allow_negative_numbers = true, help_heading = "Timber")]
+    #[arg(long, value_name = "PERCENT", requires = "species", allow_negative_numbers = true, help_heading = "Wood")]
     pub moisture_change: Option<String>,
 
     /// How corners are made that the tools cannot follow
@@ -183,9 +183,9 @@ pub struct CommonArgs {
     /// Round inside corners by so much more than the cutter's radius [default: 0.5]
     #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Making")]
     pub ease_inside: Option<String>,
-    /// Round jutting corners by so much more than the offset [default: 1]
+    /// Round outside corners by so much more than the offset [default: 1]
     #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Making")]
-    pub ease_jutting: Option<String>,
+    pub ease_outside: Option<String>,
     /// Refuse places where a piece lies farther off the drawing than this
     #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Making")]
     pub within: Option<String>,

@@ -151,7 +151,7 @@ fn the_sides_of_a_waist_are_no_corners() {
     assert!(!waist.is_empty() && waist.iter().all(|m| !m.is_corner() && m.width.unwrap() < 8.0), "{waist:?}");
 }
 
-/// Bow-tie numbers: inside corners short by 1.981771 (3.610638 mm²), jutting ones by 0.280110 with o = 7
+/// Bow-tie numbers: inside corners short by 1.981771 (3.610638 mm²), outside ones by 0.280110 with o = 7
 /// (0.363317 mm²); derived in closed form from the angles 74.054604° and 211.890792°.
 #[test]
 fn bow_tie_corners() {
@@ -161,9 +161,9 @@ fn bow_tie_corners() {
     for m in &inside {
         assert!(m.is_corner() && (m.depth - 1.981_771).abs() < 1e-6 && (m.area - 3.610_638).abs() < 1e-5, "{m:?}");
     }
-    let jutting = filled(&s, 7.0, 0.02, &Budget::unlimited()).unwrap().parts;
-    assert_eq!(jutting.len(), 2);
-    for m in &jutting {
+    let outside = filled(&s, 7.0, 0.02, &Budget::unlimited()).unwrap().parts;
+    assert_eq!(outside.len(), 2);
+    for m in &outside {
         assert!(m.is_corner() && (m.depth - 0.280_110).abs() < 1e-6 && (m.area - 0.363_317).abs() < 1e-5, "{m:?}");
     }
 }

@@ -1,4 +1,4 @@
-//! Board, recess and insert, and the line along the joint.
+//! Board, recess and inlay, and the line along the joint.
 
 use super::{Group, Ink, Piece, line, sign};
 use crate::geom::{Point, Rect, Region, Ring, Segment, Vec2};
@@ -7,7 +7,7 @@ use crate::report::canvas::{GREY, INK, ORANGE, Style, width};
 use crate::report::view::{LEFT, STEP, TEXT, View, round_length};
 use crate::text::{NotFinite, rounded};
 
-/// What is seen: the board, the insert, and the bottom of the recess where the gap is wide enough.
+/// What is seen: the board, the inlay, and the bottom of the recess where the gap is wide enough.
 const BOARD: &str = "#ececec";
 const WOOD: &str = "#f4eee2";
 const FLOOR: &str = "#cfe4f2";
@@ -40,11 +40,11 @@ pub(super) fn draw(ink: &mut Ink, pieces: &[Piece], strips: &[usize], view: &Vie
     let mut order: Vec<&Piece> = pieces.iter().collect();
     order.sort_by(|a, b| b.fit.recess_area.total_cmp(&a.fit.recess_area));
     for p in order {
-        let (recess, insert) = (&p.fit.joint.recess, &p.fit.joint.insert);
-        let (floor, wood) = (path(recess, view)?, path(insert, view)?);
+        let (recess, inlay) = (&p.fit.joint.recess, &p.fit.joint.inlay);
+        let (floor, wood) = (path(recess, view)?, path(inlay, view)?);
         let clip = format!("recess-{}", p.fit.outline);
         let on = |r: &Region| r.bounds().map_or(b, |r| view.on_page(r));
-        // Whatever of the insert lies outside the recess stays hatched. In one group, so that a plug is over its shoulder.
+        // Whatever of the inlay lies outside the recess stays hatched. In one group, so that a plug is over its shoulder.
         let e = format!(
             "<clipPath id=\"{clip}\"><path d=\"{floor}\" clip-rule=\"evenodd\"/></clipPath>\
              <path d=\"{floor}\" fill=\"{FLOOR}\" fill-rule=\"evenodd\"/>\
@@ -52,7 +52,7 @@ pub(super) fn draw(ink: &mut Ink, pieces: &[Piece], strips: &[usize], view: &Vie
              <path d=\"{wood}\" fill=\"{WOOD}\" fill-rule=\"evenodd\" clip-path=\"url(#{clip})\"/>\
              <path d=\"{wood}\" fill=\"none\" stroke=\"{GREY}\" stroke-width=\"0.18\"/>"
         );
-        ink.put(Group::Pieces, &e, on(insert));
+        ink.put(Group::Pieces, &e, on(inlay));
         let (colour, width, _) = line(Kind::AsWanted);
         let e = format!("<path d=\"{floor}\" fill=\"none\" stroke=\"{colour}\" stroke-width=\"{}\"/>", n(width)?);
         ink.put(Group::Joint, &e, on(recess));
@@ -128,7 +128,7 @@ fn start(ink: &mut Ink, ring: &Ring, piece: &Piece, run: usize, view: &View) {
 /// What lines and signs mean, and a bar of the drawing's own millimetres; gives where it ends.
 pub(super) fn legend(ink: &mut Ink, view: &View) -> f64 {
     let mut pen = Pen { ink, x: 0.0, y: view.bottom + 1.5 };
-    pen.line(Kind::Binds, "binds: the insert is too large (hatched)");
+    pen.line(Kind::Binds, "binds: the inlay is too large (hatched)");
     pen.line(Kind::AsWanted, "as wanted");
     pen.line(Kind::Gapes, "gapes: a glue line that shows");
     pen.dart("begin and way of the strip below");

@@ -15,7 +15,7 @@ use serde::Serialize;
 pub(super) struct ToolsPart {
     /// Null where nothing is routed for that piece.
     recess: Option<PairPart>,
-    insert: Option<PairPart>,
+    inlay: Option<PairPart>,
     gap_mm: Number,
     gap_wanted_mm: Number,
     /// All diameters were measured.
@@ -41,12 +41,12 @@ impl ToolsPart {
         let in_hand = facts.asides.start.as_ref().map(|s| (s.start, s.cut));
         let wanted = facts.asides.pair.map(|p| p.wanted).or(facts.asides.start.as_ref().map(|s| s.wanted));
         let no_recess = matches!(in_hand, Some((Start::Recess, _)));
-        let no_insert = matches!(in_hand, Some((Start::Part, Some(_))));
+        let no_inlay = matches!(in_hand, Some((Start::Part, Some(_))));
         let recess = PairPart::new(t.recess, t.recess_called, t.recess_offset());
-        let insert = PairPart::new(t.insert, t.insert_called, t.insert_offset());
+        let inlay = PairPart::new(t.inlay, t.inlay_called, t.inlay_offset());
         ToolsPart {
             recess: (!no_recess).then_some(recess),
-            insert: (!no_insert).then_some(insert),
+            inlay: (!no_inlay).then_some(inlay),
             gap_mm: Number(t.gap),
             gap_wanted_mm: Number(wanted.unwrap_or(t.gap)),
             measured: t.measured,
@@ -130,7 +130,7 @@ impl<'a> OpeningPart<'a> {
 fn duty(d: Duty) -> &'static str {
     match d {
         Duty::Recess => "recess",
-        Duty::Insert => "insert",
+        Duty::Inlay => "inlay",
         Duty::Both => "both",
         Duty::Clearing => "clearing",
     }

@@ -1,6 +1,6 @@
 //! Close-ups of the worst corners, necks and gaps, each with the circle of the tool in it.
 //!
-//! Inside corners and necks are the cutter's affair: its circle stands as deep in the corner as it comes. Jutting corners
+//! Inside corners and necks are the cutter's affair: its circle stands as deep in the corner as it comes. Outside corners
 //! and gaps are that of bush and cutter together, which go round them at the offset: the circle has that radius.
 
 use super::{Facts, Group, Ink, LEFT, Mark, STEP, TEXT, colour, glyph, list, picture};
@@ -67,14 +67,14 @@ fn inset<'a>(facts: &Facts, mark: Mark<'a>) -> Option<Inset<'a>> {
     let mm = |v: f64| rounded(v, 2).unwrap_or_default();
     let (radius, times) = match f.code.name() {
         "inside-corner" | "neck" => (cutter / 2.0, CUTTERS),
-        "jutting-corner" | "closed-gap" => (offset, OFFSETS),
+        "outside-corner" | "closed-gap" => (offset, OFFSETS),
         _ => return None,
     };
     let around = |within| Around::new(region, mark.at, radius, within);
     let (centre, says) = match f.code.name() {
         "inside-corner" => (around(true).deepest()?, format!("the {what}, as deep as it comes")),
         "neck" => (around(true).widest(f.measured?), format!("the {what}, too wide for this place")),
-        "jutting-corner" => (
+        "outside-corner" => (
             around(false).deepest()?,
             format!("bush and cutter together go round here with a radius of {} mm", mm(offset)),
         ),
@@ -106,7 +106,7 @@ fn tool<'a>(facts: &'a Facts, f: &Finding) -> Option<Tool<'a>> {
     let usual = Tool { region: drawn, cutter: t.recess.cutter, what, offset: t.largest_offset() };
     let Some(s) = &facts.asides.start else { return Some(usual) };
     // Of something in hand the finding says what goes there: a gap or the bush may count with it.
-    let corner = matches!(f.code, Code::InsideCorner | Code::JuttingCorner);
+    let corner = matches!(f.code, Code::InsideCorner | Code::OutsideCorner);
     let radius = if corner { f.needed? } else { f.needed? / 2.0 };
     let made = facts.made.iter().find(|m| Some(m.0) == f.outline).map(|m| &*m.1);
     let (region, what) = match (s.start, f.code) {

@@ -36,7 +36,7 @@ fn facts(w: f64, h: f64, findings: Vec<Finding>) -> Facts {
         cut: Vec::new(),
         made: vec![(1, Certified::for_test(region))],
         tools: Tools::new(pair, pair, 0.05).unwrap(),
-        corners: Corners::Ease { inside: 0.5, jutting: 1.0 },
+        corners: Corners::Ease { inside: 0.5, outside: 1.0 },
         figures: Figures::new(&Kit::default(), None, None, None),
         template: Template::default(),
         bench: Bench::default(),

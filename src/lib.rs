@@ -1,7 +1,7 @@
 //! Template openings for inlaying wood in wood: read, checked, worked out, proved and written.
 //!
 //! The flow, each step a module, lower ones never importing higher ones: [`drawing`] reads a file to outlines,
-//! `template` makes openings of outlines and tools, `proof` routes them on paper, `check` tells what will not
+//! `template` makes openings of outlines and tools, `proof` simulates the routing, `check` tells what will not
 //! come out, `write` and `report` make files and words, `app` strings them together. [`geom`] is under all of it.
 
 #[cfg(feature = "report")]

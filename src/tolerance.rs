@@ -112,7 +112,7 @@ pub const CLEARLY_MENDED: f64 = 0.05;
 /// outline changes by half of it at most. Used by `drawing::outline`.
 pub const SPECK: f64 = 0.1;
 
-/// A gap a side wider than this leaves a glue line that shows (common practice, no source). Used by the checks.
+/// A gap per side wider than this leaves a glue line that shows (common practice, no source). Used by the checks.
 pub const WIDE_GAP: f64 = 0.15;
 
 /// Arcs that rise less than this over their chord are read as straight: their centre would lie so far off that it
@@ -142,7 +142,7 @@ pub const SPLINE_CUBIC: f64 = 1e-4;
 /// a hobbyist's published table of inch bushes is read. Used by `kit`.
 pub const BORE_CLEARANCE: f64 = 0.396_875;
 
-/// Room a side for chips between cutter and bore (common practice, no source). Used by `kit`.
+/// Room per side for chips between cutter and bore (common practice, no source). Used by `kit`.
 pub const CHIP_ROOM: f64 = 1.0;
 
 /// A size measured farther than this from what the tool is called by is a slip of the pen or of the row, not wear.
@@ -152,7 +152,7 @@ pub const FAR_FROM_NOMINAL: f64 = 0.8;
 /// on the cubics. Used by the SVG reader.
 pub const STROKE: f64 = 1e-4;
 
-/// How far a piece as cut on paper, or an opening read back, may lie off what was worked out by another route, mm: what
+/// How far a piece as simulated, or an opening read back, may lie off what was worked out by another route, mm: what
 /// two chains of certified operations may differ by, and far below what wood shows. Used by `proof`.
 pub const PROVED: f64 = 0.01;
 

@@ -290,7 +290,7 @@ proptest! {
     }
 }
 
-/// Partly drawn over one another, along a side and round a corner, in either sense: the loop closes, each stretch is there
+/// Partly drawn over one another, along per side and round a corner, in either sense: the loop closes, each stretch is there
 /// once, and it is told.
 #[test]
 fn lines_partly_over_one_another_are_cut_back() {

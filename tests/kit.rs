@@ -194,7 +194,7 @@ fn the_inlay_collar_in_inches() {
     assert!((mm(&pairs[0]["recess"]["bush_mm"]) - 14.2875).abs() < 1e-6);
     assert!((mm(&pairs[0]["inlay"]["bush_mm"]) - 7.9375).abs() < 1e-6);
     assert_eq!(pairs[0]["gap_mm"], 0);
-    // Half of 7/16 in a side: the radius of outside corners, 7/32 in; inside corners 1/16 in.
+    // Half of 7/16 in per side: the radius of outside corners, 7/32 in; inside corners 1/16 in.
     assert!((mm(&pairs[0]["offset_mm"]) - 5.556_25).abs() < 1e-6);
     assert!((mm(&pairs[0]["inside_radius_mm"]) - 25.4 / 16.0).abs() < 1e-6);
 }
@@ -255,7 +255,7 @@ fn the_timber_s_movement_is_told() {
     let args = ["check", "patch.svg", "--species", "black walnut", "--moisture-change", "3", "--json"];
     let v = json(&letin(dir.path(), &args));
     assert_eq!(v["season"]["outlines"][0], serde_json::json!([0.9864, 0.6576]));
-    // Half a side: 0.05 − 0.4932 and 0.05 − 0.3288.
+    // Half per side: 0.05 − 0.4932 and 0.05 − 0.3288.
     assert_eq!(v["season"]["gaps_mm"][0], serde_json::json!([-0.4432, -0.2788]));
     let o = letin(dir.path(), &["check", "patch.svg", "--species", "balsa", "--moisture-change", "3"]);
     assert!(o.status.code() == Some(2) && err(&o).contains("black walnut"), "{}", err(&o));
@@ -453,7 +453,7 @@ fn trials_count_how_deep_a_cutter_reaches() {
     assert!(s["errors"] != 0 && s["best"]["cutter_mm"] == 6 && s["best"]["errors"] == 0, "{s:#}");
 }
 
-/// Limbs 20 apart: (20 + 6)/2 = 13 a side closes the gap of the inlay's opening, (12 + 6)/2 = 9 does not.
+/// Limbs 20 apart: (20 + 6)/2 = 13 per side closes the gap of the inlay's opening, (12 + 6)/2 = 9 does not.
 #[test]
 fn a_bush_for_the_inlay_alone_is_found() {
     let dir = yard("[[bush]]\noutside = 20\n[[bush]]\noutside = 12\n[[cutter]]\ndiameter = 6\n");

@@ -350,7 +350,7 @@ fn the_plan_shows_what_the_base_sweeps_on_the_panel() {
     assert!(
         plan.contains("for the inlay")
             && plan.contains("comes out 59.90 x 59.90 mm")
-            && plan.contains("gap 0.05 mm a side")
+            && plan.contains("gap 0.05 mm per side")
     );
 }
 

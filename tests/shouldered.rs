@@ -32,7 +32,7 @@ fn tools(gap: f64) -> Tools {
     Tools::new(PAIR, PAIR, gap).unwrap()
 }
 
-/// One opening for both pieces, with 0.1 a side between them.
+/// One opening for both pieces, with 0.1 per side between them.
 fn matching() -> Tools {
     Tools { one_opening: true, ..Tools::new(PAIR, SMALL, 0.1).unwrap() }
 }

@@ -104,7 +104,7 @@ fn finding<'a>(v: &'a Value, code: &str) -> &'a Value {
 }
 
 /// With 20/6 for all: routed round the part the sheet keeps an opening 10 + 3 outside it, from which a recess would be 6 too
-/// large a side; so the recess's own, 0.05 + 7 outside, is cut on the machine.
+/// large per side; so the recess's own, 0.05 + 7 outside, is cut on the machine.
 #[test]
 fn a_part_whose_recess_needs_an_opening_of_its_own() {
     let dir = yard(PATCH);
@@ -336,7 +336,7 @@ fn spoilt_files_are_not_proved() {
     }
 }
 
-/// The same job with a gap of 0.1 in place of 0.05: the openings differ by 0.05 a side.
+/// The same job with a gap of 0.1 in place of 0.05: the openings differ by 0.05 per side.
 fn made_wider(start: &str) -> TempDir {
     let dir = yard(PATCH);
     let v = made(dir.path(), &["--from", start, "--gap", "0.1"]);

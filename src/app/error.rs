@@ -28,7 +28,7 @@ pub enum AppError {
     Read { path: PathBuf, source: ReadError },
     #[error("{}: {source}", safe(&path.to_string_lossy()))]
     Kit { path: PathBuf, text: String, source: Box<KitFileError> },
-    #[error("no tools of the kit let one opening serve both pieces with a gap of 0 to {most} mm a side")]
+    #[error("no tools of the kit let one opening serve both pieces with a gap of 0 to {most} mm per side")]
     NoPair {
         most: f64,
         /// One more tool of the general kit would help.

@@ -29,7 +29,7 @@ use crate::template::{Duty, Opening, clearing};
 pub struct PlugAndShoulder {
     pub plug: Vec<String>,
     pub shoulder: Vec<String>,
-    /// How much smaller than its hole the plug is made, a side, mm.
+    /// How much smaller than its hole the plug is made, per side, mm.
     pub plug_gap: f64,
 }
 

@@ -212,7 +212,7 @@ pub(super) fn build(
     Ok(template(pieces, &job.tools, &job.panel, common, budget)?)
 }
 
-/// Routed on paper from the bytes of the files, and from what is in hand.
+/// Simulated from the bytes of the files, and from what is in hand.
 pub(super) fn prove(
     pieces: &[Piece],
     t: &Template,

@@ -64,11 +64,11 @@ pub fn plug_gap(plug: usize, tools: &Tools, wanted: f64) -> Option<Finding> {
         return None;
     }
     let message = format!(
-        "with the pairs that match the plug's gap is {:.2} mm a side; {wanted} mm were wanted, since plug and shoulder cannot both be tight",
+        "with the pairs that match the plug's gap is {:.2} mm per side; {wanted} mm were wanted, since plug and shoulder cannot both be tight",
         tools.gap
     );
     let help = format!(
-        "a layer of tape {short:.2} mm thick round the bush for the plug's kerf makes the plug that much smaller a side; or leave out --pair auto: then the plug has an opening of its own"
+        "a layer of tape {short:.2} mm thick round the bush for the plug's kerf makes the plug that much smaller per side; or leave out --pair auto: then the plug has an opening of its own"
     );
     let mut f = Finding::new(Code::Fit, Severity::Warning, message, help).on(plug);
     (f.measured, f.needed, f.short) = (Some(tools.gap), Some(wanted), Some(short));

@@ -56,7 +56,7 @@ pub enum Command {
 pub enum JobCommand {
     /// Reads and checks a drawing, works out the openings, and writes the files (also: letin DRAWING)
     Make(MakeArgs),
-    /// The same on paper: tells what was found, writes nothing
+    /// The same without writing: prints the findings
     Check(CheckArgs),
 }
 
@@ -104,7 +104,7 @@ pub struct OffsetsArgs {
     /// Your kit of bushes and cutters; or metric or inch for a general one [default: the nearest letin.toml]
     #[arg(long, value_name = "FILE")]
     pub kit: Option<PathBuf>,
-    /// Gap wanted between recess and inlay, a side
+    /// Gap wanted between recess and inlay, per side
     #[arg(long, value_name = "LENGTH", default_value = "0.05", allow_negative_numbers = true)]
     pub gap: String,
     /// Widest gap that will do for tools with one opening [default: 0.15]

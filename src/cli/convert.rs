@@ -31,7 +31,7 @@ const LEAST_WEB: f64 = 6.0;
 const EASE_INSIDE: f64 = 0.5;
 const EASE_JUTTING: f64 = 1.0;
 
-/// The plug is made so much smaller than its hole, a side, unless given, mm. Plug and shoulder are placed by two
+/// The plug is made so much smaller than its hole, per side, unless given, mm. Plug and shoulder are placed by two
 /// settings of the template, and both cannot be tight. Common practice, no source.
 const PLUG_GAP: f64 = 0.25;
 

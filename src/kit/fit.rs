@@ -1,6 +1,6 @@
 //! How the fit hangs on the parts: what each tenth of a millimetre does.
 //!
-//! In: the tools, and whether one opening serves both pieces. Out: the change of the gap a side, mm, for a part that is
+//! In: the tools, and whether one opening serves both pieces. Out: the change of the gap per side, mm, for a part that is
 //! 0.1 mm larger than the sums took it for. The edge of a recess lies `T/2 − B/2 + d/2` from its middle, that of an
 //! inlay `T/2 − B/2 − d/2`; the gap is their difference, so each diameter counts half, and what is in both drops out or
 //! counts in full.
@@ -17,7 +17,7 @@ pub struct Sensitivity {
     pub part: &'static str,
     /// As it is written for programs.
     pub name: &'static str,
-    /// Change of the gap a side, mm, if the part is [`BY`] larger.
+    /// Change of the gap per side, mm, if the part is [`BY`] larger.
     pub gap: f64,
 }
 
@@ -80,7 +80,7 @@ mod tests {
     use super::super::Pair;
     use super::*;
 
-    /// The gap a side, straight from the edges of the two pieces.
+    /// The gap per side, straight from the edges of the two pieces.
     fn gap(t: (f64, f64), f: Pair, m: Pair) -> f64 {
         (t.0 - f.bush + f.cutter) / 2.0 - (t.1 - m.bush - m.cutter) / 2.0
     }

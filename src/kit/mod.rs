@@ -47,7 +47,7 @@ impl Pair {
 pub struct Tools {
     pub recess: Pair,
     pub inlay: Pair,
-    /// How much smaller than the recess the inlay is made, a side, mm.
+    /// How much smaller than the recess the inlay is made, per side, mm.
     pub gap: f64,
     /// What the tools of either pair are called by; the pairs themselves hold measured diameters where there are some.
     pub recess_called: Pair,
@@ -131,7 +131,7 @@ impl Tools {
         Ok(Tools { one_opening: true, ..Tools::of_kit(kit, m.recess_called, m.inlay_called, m.gap)? })
     }
 
-    /// The gap a side that the two pairs leave where one opening serves both pieces, `(Bm + dm − Bf + df)/2`, mm; below 0
+    /// The gap per side that the two pairs leave where one opening serves both pieces, `(Bm + dm − Bf + df)/2`, mm; below 0
     /// the inlay would be too large.
     #[must_use]
     pub fn gap_of_one_opening(&self) -> f64 {

@@ -164,7 +164,7 @@ mod tests {
         Cutter { diameter, ..Cutter::default() }
     }
 
-    /// 1 mm of room a side for chips: common practice, no source. 1/64 in in all: the clearance that a hobbyist's
+    /// 1 mm of room per side for chips: common practice, no source. 1/64 in in all: the clearance that a hobbyist's
     /// published table of inch bushes is read with.
     #[test]
     fn what_comes_through_a_bore() {

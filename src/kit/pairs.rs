@@ -14,9 +14,9 @@ pub struct Offset {
     /// Places in the kit's lists.
     pub bush: usize,
     pub cutter: usize,
-    /// `(B − d)/2`, a side: how far an opening for the recess lies outside the outline.
+    /// `(B − d)/2`, per side: how far an opening for the recess lies outside the outline.
     pub recess: f64,
-    /// `(B + d)/2`, a side: the same for the inlay, without a gap.
+    /// `(B + d)/2`, per side: the same for the inlay, without a gap.
     pub inlay: f64,
     pub passage: Passage,
 }
@@ -35,7 +35,7 @@ pub fn offsets(kit: &Kit) -> Vec<Offset> {
     all
 }
 
-/// Gaps a side that will do, mm.
+/// Gaps per side that will do, mm.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Bounds {
     pub least: f64,
@@ -53,12 +53,12 @@ pub struct Matching {
     /// The same, as the tools are called.
     pub recess_called: Pair,
     pub inlay_called: Pair,
-    /// What is between the pieces, a side.
+    /// What is between the pieces, per side.
     pub gap: f64,
     pub same_cutter: bool,
-    /// How far the opening lies outside the outline, a side; and the radius that outside corners come out with.
+    /// How far the opening lies outside the outline, per side; and the radius that outside corners come out with.
     pub offset: f64,
-    /// Between bore and cutter, a side, where it is least; of bores that are known.
+    /// Between bore and cutter, per side, where it is least; of bores that are known.
     pub bore_room: Option<f64>,
 }
 

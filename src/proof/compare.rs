@@ -1,4 +1,4 @@
-//! What was cut on paper against what was worked out, by another route.
+//! What was simulated against what was worked out, by another route.
 //!
 //! In: an opening, or a piece as cut, and the outline as it will be made; drawing frame, mm. Out: nothing, or a
 //! [`ProofError`] that says what lies how far off and where.

@@ -1,4 +1,4 @@
-//! Routes the written files on paper and compares the two pieces that come out.
+//! Simulates the routing of the written files and compares the two pieces that come out.
 //!
 //! In: the bytes of the files for the machine, and a [`Plan`]: the steps with their tools, where each opening should be,
 //! and the outlines; mm. Out: for each outline the least and greatest gap between recess and inlay, where it binds or
@@ -342,7 +342,7 @@ mod tests {
         // Greatest at the corner: along the diagonal.
         assert!((f.gap_max.mm - 0.05 * 2f64.sqrt()).abs() < 1e-9 && f.gap_max.at.x.abs() == 10.0, "{f:?}");
         assert!(f.binds.is_empty() && f.gapes.is_empty());
-        // 0.12 a side is 0.17 at the corners, and only there too wide: four places.
+        // 0.12 per side is 0.17 at the corners, and only there too wide: four places.
         assert_eq!(together(10.0, 9.88).gapes.len(), 4);
     }
 

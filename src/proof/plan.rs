@@ -102,7 +102,7 @@ pub struct InHand {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Plan {
     pub outlines: Vec<Wanted>,
-    /// How much smaller than the recess the inlay is made, a side, mm.
+    /// How much smaller than the recess the inlay is made, per side, mm.
     pub gap: f64,
     /// Outside corners of `made` are rounded for both offsets already: closing changes nothing.
     pub closed: bool,

@@ -1,4 +1,4 @@
-//! Routes a shouldered piece on paper just as the steps say, turns the inlay over, and fits it into the board.
+//! Simulates a shouldered piece just as the steps say, turns the inlay over, and fits it into the board.
 //!
 //! In: panels, openings and steps, mm. Out: for plug and shoulder the gap as put together. The board and the inlay are
 //! routed each in the frame of its own marks, with the faces and edges that the steps name and nothing else known of the
@@ -42,7 +42,7 @@ pub enum ShoulderProofError {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Piece {
     pub steps: Vec<Step>,
-    /// Number of the outline, and how much smaller than its recess the inlay is made there, a side, mm.
+    /// Number of the outline, and how much smaller than its recess the inlay is made there, per side, mm.
     pub plug: (usize, f64),
     pub shoulder: (usize, f64),
 }

@@ -59,7 +59,7 @@ fn pair(out: &mut String, p: &PairChoice, t: &Tools) -> std::fmt::Result {
     writeln!(out, "\nTaken from the kit, so that one opening serves both pieces: {}", called(t))?;
     writeln!(
         out,
-        "  {change}a gap of {:.3} mm a side ({} wanted), {} with this drawing: the best of {} tried, of {} that match",
+        "  {change}a gap of {:.3} mm per side ({} wanted), {} with this drawing: the best of {} tried, of {} that match",
         t.gap, p.wanted, p.count, p.tried, p.all
     )
 }
@@ -130,7 +130,7 @@ fn season(out: &mut String, s: &Season, facts: &Facts) -> std::fmt::Result {
         writeln!(
             out,
             "  outline {number}: {w:+.2} mm over its width or {h:+.2} mm over its height, whichever lies across the grain; a gap of \
-             {gap:.3} mm a side becomes {:.3} or {:.3}",
+             {gap:.3} mm per side becomes {:.3} or {:.3}",
             gap - w / 2.0,
             gap - h / 2.0
         )?;
@@ -209,7 +209,7 @@ struct SeasonPart {
     species: String,
     moisture_change_percent: Number,
     outlines: Vec<[Number; 2]>,
-    /// What the gap a side becomes, across the width or the height, where the board does not move.
+    /// What the gap per side becomes, across the width or the height, where the board does not move.
     gaps_mm: Vec<[Number; 2]>,
 }
 

@@ -125,9 +125,9 @@ pub struct StartFacts {
     pub start: Start,
     /// The pair that runs round a part, or for the inlay, as they are called.
     pub round: Pair,
-    /// The gap a side, mm, if the opening that is there served both pieces with the tools asked for.
+    /// The gap per side, mm, if the opening that is there served both pieces with the tools asked for.
     pub match_gap: f64,
-    /// The gap a side that was wanted, mm.
+    /// The gap per side that was wanted, mm.
     pub wanted: f64,
     /// Whom the opening serves that is still to be cut on the machine.
     pub cut: Option<Duty>,
@@ -170,7 +170,7 @@ pub struct Stage {
     pub pair: Option<Pair>,
     /// Greatest width and height.
     pub size: (f64, f64),
-    /// How far its edge lies outside that of what is in hand, a side; below 0 inside it.
+    /// How far its edge lies outside that of what is in hand, per side; below 0 inside it.
     pub offset: f64,
     /// False for what would be a step if the pairs matched, and is told for its size only.
     pub taken: bool,
@@ -437,10 +437,10 @@ impl Facts {
             words.push("drawn as the mirror image: not for the board".to_owned());
         }
         if o.duty == Duty::Both {
-            words.push(format!("inlay smaller by the gap, {:.3} mm a side", used.gap));
+            words.push(format!("inlay smaller by the gap, {:.3} mm per side", used.gap));
         }
         if o.duty == Duty::Inlay {
-            words.push(format!("gap {} mm a side", used.gap));
+            words.push(format!("gap {} mm per side", used.gap));
         }
         words
     }

@@ -192,7 +192,7 @@ fn summary(pieces: &[Piece]) -> Result<String, NotFinite> {
     };
     let told =
         if least < 0.0 { format!("too large by up to {}", mm(-least)?) } else { format!("least {}", mm(least)?) };
-    Ok(format!("{verdict} Gap a side: {told} mm, greatest {} mm.", mm(most)?))
+    Ok(format!("{verdict} Gap per side: {told} mm, greatest {} mm.", mm(most)?))
 }
 
 /// What this is; gives where it ends.
@@ -205,10 +205,10 @@ fn heading(ink: &mut Ink, facts: &Facts, pieces: &[Piece]) -> f64 {
         y += 1.25 * big.size;
     }
     let routed = match &facts.asides.shoulder {
-        _ if facts.template.openings.is_empty() => "The pieces were cut on paper, by the drawing of what is in hand",
-        None => "The files for the machine were read back and routed on paper with your bushes and cutters",
+        _ if facts.template.openings.is_empty() => "The pieces were simulated by the drawing of what is in hand",
+        None => "The files for the machine were read back and worked through with your bushes and cutters",
         Some(_) => {
-            "The files for the machine were read back and routed on paper by the faces and edges of the order of work"
+            "The files for the machine were read back and worked through by the faces and edges of the order of work"
         }
     };
     let nominal =
@@ -297,7 +297,7 @@ fn list(ink: &mut Ink, facts: &Facts, pieces: &[Piece], top: f64) -> Result<f64,
             row(ink, &format!("the gap is {} mm everywhere", mm(p.fit.gap_max.mm)?), 0.0, plain, &mut y);
         }
         let round = p.fit.joint.runs.iter().map(|r| r.length).sum::<f64>();
-        let mut parts = vec![format!("wanted {} mm a side", mm(p.gap)?)];
+        let mut parts = vec![format!("wanted {} mm per side", mm(p.gap)?)];
         for (kind, does) in [(Kind::Binds, "binds"), (Kind::Gapes, "gapes")] {
             if p.length(kind) > 0.0 {
                 parts.push(format!("{does} along {:.1} mm", p.length(kind)));

@@ -1,4 +1,4 @@
-//! The signs of the three severities, the same as in the terminal: ● error, ■ warning, ▲ note.
+//! The signs of the three severities, the same as in the terminal: ● error, ▲ warning, ○ note.
 
 use super::canvas::{BLUE, ORANGE};
 use crate::check::Severity;
@@ -89,11 +89,6 @@ pub(super) fn sign_in(
             (round, 0.0)
         }
         Severity::Warning => {
-            let (h, s) = (2.55 * size, n(5.1 * size)?);
-            let (x, y) = (n(c.x - h)?, n(c.y - h)?);
-            (format!("<rect x=\"{x}\" y=\"{y}\" width=\"{s}\" height=\"{s}\" fill=\"{fill}\"/>"), 0.0)
-        }
-        Severity::Note => {
             let corners = [(0.0, -3.4), (3.5, 2.6), (-3.5, 2.6)].map(|(x, y)| c + Vec2::new(x, y) * size);
             let mut list = Vec::new();
             for p in corners {
@@ -101,20 +96,27 @@ pub(super) fn sign_in(
             }
             (format!("<polygon points=\"{}\" fill=\"{fill}\"/>", list.join(" ")), 0.75)
         }
+        Severity::Note => {
+            let (x, y, r, w) = (n(c.x)?, n(c.y)?, n(2.7 * size)?, n(0.5 * size)?);
+            let round = format!("cx=\"{x}\" cy=\"{y}\" r=\"{r}\"");
+            (format!("<circle {round} fill=\"#ffffff\" stroke=\"{fill}\" stroke-width=\"{w}\"/>"), 0.0)
+        }
     };
     let Some(number) = number else { return Ok(shape) };
     let digits = number.to_string();
     let font = match (digits.len(), severity) {
         (1, _) => 3.0,
-        (2, Severity::Note) => 2.6,
+        (2, Severity::Warning) => 2.6,
         (2, _) => 3.0,
-        (3, Severity::Note) => 1.9,
-        (3, _) => 2.4,
+        (3, Severity::Warning) => 1.9,
+        (3, _) => 2.2,
         _ => 1.5,
     } * size;
     let (x, y, f) = (n(c.x)?, n(c.y + drop * size + 0.36 * font)?, n(font)?);
+    // A ring has its number in its own colour.
+    let ink = if severity == Severity::Note { fill } else { "#ffffff" };
     Ok(format!(
         "{shape}<text x=\"{x}\" y=\"{y}\" font-size=\"{f}\" font-weight=\"bold\" text-anchor=\"middle\" \
-         fill=\"#ffffff\">{digits}</text>"
+         fill=\"{ink}\">{digits}</text>"
     ))
 }

@@ -67,7 +67,7 @@ impl<'a> Table<'a> {
     }
 
     fn gaps(&self) -> String {
-        format!("a gap of {} to {} mm a side, {} wanted", self.bounds.least, self.bounds.most, self.bounds.wanted)
+        format!("a gap of {} to {} mm per side, {} wanted", self.bounds.least, self.bounds.most, self.bounds.wanted)
     }
 
     fn advice(&self) -> Option<String> {
@@ -120,7 +120,7 @@ pub fn terminal(t: &Table) -> String {
             let bore = b.bore.map_or("bore not known".to_owned(), |v| format!("bore {v:.2} mm"));
             // Writing to a string cannot fail, here and below.
             let _ = writeln!(out, "\nBush {}, {bore}", size(b.outside, b.measured));
-            let _ = writeln!(out, "  {:24}{:24}{:24}", "cutter", "for the recess: a side", "for the inlay: a side");
+            let _ = writeln!(out, "  {:24}{:24}{:24}", "cutter", "for the recess: per side", "for the inlay: per side");
             let _ = writeln!(out, "  {:24}{:24}{:24}", "", "and over all", "and over all");
         }
         let cells = [mm_and_inch(c.diameter), mm_and_inch(r.recess), mm_and_inch(r.inlay)];
@@ -139,7 +139,7 @@ pub fn terminal(t: &Table) -> String {
         let change = if m.same_cutter { "" } else { "; another cutter for the inlay" };
         let _ = writeln!(
             out,
-            "    opening {} outside the outline, gap {:.3} mm a side, corners {:.2} mm inside and {:.2} mm outside{change}",
+            "    opening {} outside the outline, gap {:.3} mm per side, corners {:.2} mm inside and {:.2} mm outside{change}",
             mm_and_inch(m.offset),
             m.gap,
             m.recess.cutter_radius(),
@@ -365,7 +365,7 @@ fn pairs(out: &mut String, t: &Table) {
     out.push_str(
         "<div class=\"wide\">\n<table>\n<thead><tr><th scope=\"col\">Recess: bush</th><th \
          scope=\"col\">cutter</th><th scope=\"col\">Inlay: bush</th><th scope=\"col\">cutter</th><th \
-         scope=\"col\">Opening outside, a side</th><th scope=\"col\">Gap a side, mm</th></tr></thead>\n<tbody>\n",
+         scope=\"col\">Opening outside, per side</th><th scope=\"col\">Gap per side, mm</th></tr></thead>\n<tbody>\n",
     );
     for m in t.pairs.iter().take(LISTED) {
         out.push_str("<tr>");

@@ -56,7 +56,7 @@ pub(super) fn words(out: &mut String, s: &StartFacts, facts: &Facts) -> std::fmt
     for f in &facts.fits {
         writeln!(
             out,
-            "  outline {}: gap between recess and inlay from {:.3} to {:.3} mm a side as routed, by {sizes} sizes",
+            "  outline {}: gap between recess and inlay from {:.3} to {:.3} mm per side as routed, by {sizes} sizes",
             f.outline,
             plain(f.gap_min.mm),
             plain(f.gap_max.mm)
@@ -89,9 +89,9 @@ fn step(s: &StartFacts, stage: &Stage, facts: &Facts) -> String {
         Start::Recess => "the recess",
     };
     let a_side = if stage.offset < 0.0 {
-        format!("{:.3} mm a side inside {there}", -stage.offset)
+        format!("{:.3} mm per side inside {there}", -stage.offset)
     } else {
-        format!("{:.3} mm a side outside {there}", stage.offset)
+        format!("{:.3} mm per side outside {there}", stage.offset)
     };
     let through = match (s.start, s.cut) {
         (Start::Part, None) => "through the opening that the sheet keeps, the same face of the sheet up",
@@ -114,7 +114,7 @@ fn step(s: &StartFacts, stage: &Stage, facts: &Facts) -> String {
         StageKind::Recess => format!("board: {pair}, {through}, feed clockwise: a recess {size} ({a_side})"),
         StageKind::Inlay => {
             let gap =
-                if facts.tools.gap > 0.0 { format!(", gap {:.3} mm a side", facts.tools.gap) } else { String::new() };
+                if facts.tools.gap > 0.0 { format!(", gap {:.3} mm per side", facts.tools.gap) } else { String::new() };
             format!("inlay: {pair}, {through}, feed clockwise: a piece {size} ({a_side}{gap})")
         }
     }
@@ -124,7 +124,7 @@ fn step(s: &StartFacts, stage: &Stage, facts: &Facts) -> String {
 fn matching(out: &mut String, s: &StartFacts, facts: &Facts) -> std::fmt::Result {
     let t = &facts.tools;
     if s.cut.is_none() {
-        writeln!(out, "  the pairs leave a gap of {:.3} mm a side in one opening; {} was wanted", t.gap, s.wanted)?;
+        writeln!(out, "  the pairs leave a gap of {:.3} mm per side in one opening; {} was wanted", t.gap, s.wanted)?;
     }
     let Some(duty) = s.cut.filter(|_| s.start != Start::Recess) else { return Ok(()) };
     let gap = s.match_gap;
@@ -137,7 +137,7 @@ fn matching(out: &mut String, s: &StartFacts, facts: &Facts) -> std::fmt::Result
         None => "the template that is there".to_owned(),
     };
     let size = if gap < 0.0 { "too small: the inlay would not go in" } else { "too wide" };
-    writeln!(out, "  {what} cannot serve both pieces with these tools: the gap would be {gap:.3} mm a side, {size}")?;
+    writeln!(out, "  {what} cannot serve both pieces with these tools: the gap would be {gap:.3} mm per side, {size}")?;
     // Bf = Bm + dm + df − 2g.
     let bush = s.round.bush + s.round.cutter + t.recess_called.cutter - 2.0 * t.gap;
     writeln!(
@@ -152,7 +152,7 @@ pub(super) struct StartPart {
     from: &'static str,
     /// The opening that is there (or that the sheet keeps round the part) serves both pieces.
     one_opening: bool,
-    /// The gap a side if it did, with the tools asked for.
+    /// The gap per side if it did, with the tools asked for.
     one_opening_gap_mm: Number,
     steps: Vec<StagePart>,
 }

@@ -131,8 +131,8 @@ pub(super) fn found(
 fn finding(out: &mut String, f: &Finding, measured: &impl Fn(Point) -> (f64, f64)) -> std::fmt::Result {
     let glyph = match f.severity {
         Severity::Error => "●",
-        Severity::Warning => "■",
-        Severity::Note => "▲",
+        Severity::Warning => "▲",
+        Severity::Note => "○",
     };
     let accepted = if f.accepted { ", accepted" } else { "" };
     let on = f.outline.map(|n| format!(", outline {n}")).unwrap_or_default();
@@ -222,12 +222,12 @@ fn pieces(out: &mut String, facts: &Facts) -> std::fmt::Result {
         match facts.corners {
             Corners::Ease { .. } => writeln!(
                 out,
-                "  outline {}: gap between recess and inlay from {least:.3} to {most:.3} mm a side, by {sizes} sizes",
+                "  outline {}: gap between recess and inlay from {least:.3} to {most:.3} mm per side, by {sizes} sizes",
                 f.outline
             )?,
             _ => writeln!(
                 out,
-                "  outline {}: gap from {least:.3} to {most:.3} mm a side as routed, before the corners are worked by hand",
+                "  outline {}: gap from {least:.3} to {most:.3} mm per side as routed, before the corners are worked by hand",
                 f.outline
             )?,
         }
@@ -288,7 +288,7 @@ fn measured(out: &mut String, t: &Tools) -> std::fmt::Result {
 fn hangs_on(out: &mut String, all: &[Sensitivity]) -> std::fmt::Result {
     let (drops, counts): (Vec<&Sensitivity>, Vec<&Sensitivity>) = all.iter().partition(|s| s.gap == 0.0);
     let said: Vec<String> = counts.iter().map(|s| format!("{} {:+.2}", s.part, s.gap)).collect();
-    writeln!(out, "  what {BY} mm more of each does to the gap a side: {}", said.join(", "))?;
+    writeln!(out, "  what {BY} mm more of each does to the gap per side: {}", said.join(", "))?;
     if drops.is_empty() {
         return Ok(());
     }

@@ -191,7 +191,7 @@ mod tests {
         assert!(none.piece.made.is_empty());
     }
 
-    /// Where the pairs match both follow 100 × 80 less 13 a side: 32 − 6 = 20 + 6.
+    /// Where the pairs match both follow 100 × 80 less 13 per side: 32 − 6 = 20 + 6.
     #[test]
     fn a_template_that_serves_both() {
         let tools = Tools::new(LARGE, PAIR, 0.05).unwrap().matched(0.15).unwrap();

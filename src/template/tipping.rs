@@ -34,7 +34,7 @@ const MOST: f64 = 1500.0;
 pub const LARGEST_BASE: f64 = 300.0;
 /// Sub-bases are proposed in whole steps of this, mm.
 const BASES: f64 = 5.0;
-/// Room between the bush and a centre stuck back, a side, mm. Common practice, no source.
+/// Room between the bush and a centre stuck back, per side, mm. Common practice, no source.
 pub const BESIDE_BUSH: f64 = 2.0;
 
 /// Where the bush's centre goes in an opening, in the frame of the opening's face.

@@ -44,7 +44,7 @@ RUNS = [
 
 def worked_out(start, ring, tools, wrong):
     """Rings by name: the opening to be cut (or None), recess, inlay, and what each step makes. `wrong`: mm added to the opening."""
-    (rb, rc), (ib, ic) = tools.recess, tools.insert
+    (rb, rc), (ib, ic) = tools.recess, tools.inlay
     match = tools.bush - tools.cutter == (tools.inlay_bush or tools.bush) + (tools.inlay_cutter or tools.cutter)
     s = oracle.filled([ring])
     grow = oracle.offset

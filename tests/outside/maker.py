@@ -98,7 +98,7 @@ def test_piece(binary, folder, kit):
 
 
 def job(binary, drawing, folder, *settings):
-    """Worst of gap and recess against what was asked for, mm a side."""
+    """Worst of gap and recess against what was asked for, mm per side."""
     run(binary, "make", drawing, *CALLED, "--gap", str(GAP), "--out", folder, *settings)
     (w1, h1), = sizes(folder / "patch-face-1.dxf")
     (w2, h2), = sizes(folder / "patch-face-2.dxf")
@@ -124,7 +124,7 @@ def main():
         print(f"believed {before}, now {after}; truly bush {BUSH}, cutter cuts {CUTTER + RUNOUT:.2f}")
         good = job(binary, drawing, top / "good", "--kit", kit)
         bad = job(binary, drawing, top / "bad", "--kit", printed)
-        print(f"worst error a side: {good:.4f} with the corrected kit, {bad:.4f} with the printed sizes")
+        print(f"worst error per side: {good:.4f} with the corrected kit, {bad:.4f} with the printed sizes")
         if good > WITHIN:
             sys.exit(f"the corrected kit misses by {good:.4f}: more than {WITHIN}")
         if bad <= WITHIN:

@@ -46,7 +46,7 @@ class Tools:
 
     @property
     def offsets(self):
-        (rb, rc), (ib, ic) = self.recess, self.insert
+        (rb, rc), (ib, ic) = self.recess, self.inlay
         return rb - rc, ib + ic - self.gap
 
 
@@ -122,7 +122,7 @@ def agree(a, b):
 def worked_out(ring, tools, corners):
     s = filled([ring])
     star = made(s, tools, corners)
-    (rb, rc), (ib, ic) = tools.recess, tools.insert
+    (rb, rc), (ib, ic) = tools.recess, tools.inlay
     recess, inlay = (offset(star, o) for o in tools.offsets)
     all_of = s, recess, inlay, offset(offset(recess, -rb), rc), offset(inlay, -(ib + ic))
     return Expected(*(from_grid(p) for p in all_of))

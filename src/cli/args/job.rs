@@ -128,7 +128,7 @@ pub struct CommonArgs {
     /// Cutter for the inlay, or to go round the part in hand, if it is another
     #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Tools")]
     pub inlay_cutter: Option<String>,
-    /// How much smaller than its recess the inlay is made, a side
+    /// How much smaller than its recess the inlay is made, per side
     #[arg(long, value_name = "LENGTH", default_value = "0.05", allow_negative_numbers = true, help_heading = "Tools")]
     pub gap: String,
 
@@ -139,7 +139,7 @@ pub struct CommonArgs {
     /// Its shoulder; each plug has to lie in one of its own
     #[arg(long, value_name = "NAME", requires = "plug", help_heading = "Shouldered piece")]
     pub shoulder: Vec<String>,
-    /// How much smaller than its hole the plug is made, a side [default: 0.25]
+    /// How much smaller than its hole the plug is made, per side [default: 0.25]
     #[arg(
         long,
         value_name = "LENGTH",

@@ -110,8 +110,8 @@ fn the_sign_tells_the_severity() {
         let signs = (count(&n, "circle") - 2, count(&n, "rect"), count(&n, "polygon"));
         let (want, colour) = match title.split([':', ',']).nth(1).unwrap().trim() {
             "error" => ((2, 0, 0), ORANGE),
-            "warning" => ((0, 1, 0), ORANGE),
-            _ => ((0, 0, 1), BLUE),
+            "warning" => ((0, 0, 1), ORANGE),
+            _ => ((1, 0, 0), BLUE),
         };
         assert_eq!(signs, want, "{title}");
         let ring = n.children().filter(|c| c.has_tag_name("circle")).nth(1).unwrap();

@@ -32,7 +32,8 @@ pub fn report(facts: &Facts, all: bool, made: bool) -> String {
         .and_then(|()| asides::words(&mut out, facts))
         .and_then(|()| work::words(&mut out, facts))
         .and_then(|()| facts.then.iter().try_for_each(|next| following(&mut out, next, facts, all)))
-        .and_then(|()| if made { machine(&mut out, facts) } else { Ok(()) });
+        .and_then(|()| if made { machine(&mut out, facts) } else { Ok(()) })
+        .and_then(|()| if facts.blocked() { Ok(()) } else { caution(&mut out) });
     out
 }
 
@@ -332,10 +333,15 @@ fn machine(out: &mut String, facts: &Facts) -> std::fmt::Result {
             f.outline, f.recess_size.0, f.recess_size.1, f.inlay_size.0, f.inlay_size.1
         )?;
     }
+    Ok(())
+}
+
+/// What every report carries that tells somebody to rout.
+fn caution(out: &mut String) -> std::fmt::Result {
     writeln!(
         out,
-        "\nMind: guards on, eyes and ears protected, the router unplugged while bush and cutter are changed. The makers' \
-         instructions and the rules of the place come before anything said here. Cut a trial recess in scrap first."
+        "\nRouters hurt. Guards on; protect eyes, ears and lungs. Unplug the router to change bush or cutter.\n\
+         Local rules, the makers' instructions and trained practice come first. Cut a trial in scrap first."
     )
 }
 

@@ -121,6 +121,28 @@ fn no_gap_and_no_island_is_told_that_is_not_there() {
     assert!(status == Some(0) && of(&all, "closed-gap").iter().all(|g| g["accepted"] == true), "{all:#?}");
 }
 
+/// Fit and likeness are two questions: the verdict and the pictures answer both.
+#[test]
+fn pieces_that_fit_and_are_not_the_drawing_are_told_as_such() {
+    let dir = tempfile::tempdir().unwrap();
+    let out = Command::new(env!("CARGO_BIN_EXE_letin"))
+        .args(["make", "--json", "--accept", "closed-gap", "--out"])
+        .arg(dir.path().join("out"))
+        .arg(fixture("dumb-bell.svg"))
+        .output()
+        .unwrap();
+    assert_eq!(out.status.code(), Some(0), "{out:?}");
+    let v: Value = serde_json::from_slice(&out.stdout).unwrap();
+    let verdict = v["verdict"].as_str().unwrap();
+    assert!(verdict.starts_with("The pieces fit each other, gap 0.05 mm per side."), "{verdict}");
+    let unlike = "They are not the drawing: 10 places, at most 15.0 mm off.";
+    assert!(verdict.contains(unlike), "{verdict}");
+    for picture in ["out/dumb-bell-gap.svg", "out/dumb-bell-marks.svg"] {
+        let text = fs::read_to_string(dir.path().join(picture)).unwrap();
+        assert!(text.contains(unlike), "{picture}");
+    }
+}
+
 /// The angle is that of the line and the arc's tangent at their common point; the corner is drawn sharp.
 #[test]
 fn a_sharp_corner_with_a_curved_side_is_told_as_what_it_is() {

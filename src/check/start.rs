@@ -105,7 +105,9 @@ impl Look<'_> {
         let cutter = self.tools.recess.cutter;
         let (whose, room) = if self.start == Start::Part { ("the part", self.tools.gap) } else { ("the inlay", 0.0) };
         // Of what is in hand itself: the outline that the recess follows lies outside it by the gap.
+        let own = if room > 0.0 { edges.drawn.nearest(m.at).map(|n| n.at) } else { None };
         let as_drawn = Misfit {
+            at: own.unwrap_or(m.at),
             radius: (m.radius - room).max(0.0),
             depth: m.depth - room,
             width: m.width.map(|w| w - 2.0 * room),
@@ -144,17 +146,16 @@ impl Look<'_> {
         let tools = self.tools;
         let round_part = self.start == Start::Part;
         let room = if round_part { tools.gap } else { 0.0 };
-        // Round a part the gap that shows is seen from the part itself.
-        let seen = |p: Point| edges.drawn.nearest(p).and_then(|n| edges.whole.nearest(n.at)).map(|n| n.distance);
+        // Round a part the gap that shows is seen from the part itself; its hollow's own point lies deeper than what the
+        // outline that the recess follows has of it.
+        let foot = |p: Point| edges.drawn.nearest(p).map(|n| n.at);
         let along = m.outline.iter().flat_map(|s| (0..=SAMPLES).map(|k| s.at(f64::from(k) / f64::from(SAMPLES))));
-        // The hollow's own point lies deeper than what the outline that the recess follows has of it.
-        let reach = HOLLOW * tools.gap;
-        let points = edges.points.iter().filter(|p| (**p - m.at).hypot() <= reach);
-        let points = points.filter_map(|p| edges.whole.nearest(*p)).map(|n| n.distance);
-        let depth = if round_part {
-            along.chain([m.at]).filter_map(seen).chain(points).max_by(f64::total_cmp).unwrap_or(m.depth)
+        let points = edges.points.iter().copied().filter(|p| (*p - m.at).hypot() <= HOLLOW * tools.gap);
+        let seen = along.filter_map(foot).chain(points).filter_map(|p| Some((edges.whole.nearest(p)?.distance, p)));
+        let (depth, at) = if round_part {
+            seen.max_by(|a, b| a.0.total_cmp(&b.0)).unwrap_or((m.depth, m.at))
         } else {
-            m.depth
+            (m.depth, m.at)
         };
         let (outcome, help) = if round_part {
             (
@@ -168,7 +169,7 @@ impl Look<'_> {
             )
         };
         let radius = m.radius + if m.radius > 0.0 { room } else { 0.0 };
-        let as_drawn = Misfit { depth, radius, width: m.width.map(|w| w + 2.0 * room), ..m.clone() };
+        let as_drawn = Misfit { at, depth, radius, width: m.width.map(|w| w + 2.0 * room), ..m.clone() };
         if m.is_corner() {
             // Nobody drew it: it is what the template that is there makes.
             let template = self.of.opening.is_some() && !round_part;

@@ -51,7 +51,8 @@ struct Likeness {
 }
 
 fn likeness(facts: &Facts) -> Option<Likeness> {
-    let owning = || facts.jobs().flat_map(|f| &f.findings).filter(|f| f.region.is_some() && !left_to_hand(facts, f));
+    let owning =
+        || facts.jobs().flat_map(|f| &f.findings).filter(|f| f.region.is_some() && !as_drawn_by_hand(facts, f));
     let places = count(owning());
     let worst = owning().filter_map(|f| f.off).max_by(f64::total_cmp)?;
     let narrow = owning().any(|f| matches!(f.code, Code::Neck | Code::ClosedGap) && f.severity != Severity::Note);
@@ -72,9 +73,18 @@ fn likeness(facts: &Facts) -> Option<Likeness> {
     Some(Likeness { words, heavy })
 }
 
-/// A corner that the router leaves and the maker cuts by hand: then it is as drawn.
+/// A corner that the router leaves to the maker's hand: a recess to chisel, or an insert to pare before it goes in.
 fn left_to_hand(facts: &Facts, f: &Finding) -> bool {
-    f.code == Code::InsideCorner && !matches!(facts.corners, Corners::Ease { .. })
+    match facts.corners {
+        Corners::Ease { .. } => false,
+        Corners::Square => f.code == Code::InsideCorner,
+        Corners::Keep => matches!(f.code, Code::InsideCorner | Code::JuttingCorner),
+    }
+}
+
+/// One that is as drawn when that is done: where the recess has lost a point, it never is.
+fn as_drawn_by_hand(facts: &Facts, f: &Finding) -> bool {
+    left_to_hand(facts, f) && (f.code == Code::InsideCorner || facts.asides.start.is_some())
 }
 
 fn by_hand(facts: &Facts) -> usize {

@@ -73,12 +73,12 @@ fn likeness(facts: &Facts) -> Option<Likeness> {
     Some(Likeness { words, heavy })
 }
 
-/// A corner that the router leaves to the maker's hand: a recess to chisel, or an insert to pare before it goes in.
+/// A corner that the router leaves to the maker's hand: a recess to chisel, or an inlay to pare before it goes in.
 fn left_to_hand(facts: &Facts, f: &Finding) -> bool {
     match facts.corners {
         Corners::Ease { .. } => false,
         Corners::Square => f.code == Code::InsideCorner,
-        Corners::Keep => matches!(f.code, Code::InsideCorner | Code::JuttingCorner),
+        Corners::Keep => matches!(f.code, Code::InsideCorner | Code::OutsideCorner),
     }
 }
 

@@ -27,6 +27,7 @@ fn pool() -> Option<&'static ThreadPool> {
 }
 
 /// Runs `work` on a thread of the pool, so that what it hands to [`both`] and [`each()`] has no way to go.
+#[cfg(feature = "report")]
 pub fn pooled<A: Send>(work: impl FnOnce() -> A + Send) -> A {
     match pool() {
         Some(pool) => pool.install(work),

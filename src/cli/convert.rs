@@ -29,7 +29,7 @@ const LEAST_WEB: f64 = 6.0;
 /// Margins of easing unless given, mm: a cutter in a corner of just its own radius dwells and burns, and an outside
 /// corner of just the offset leaves the template a sharp point. Common practice, no source.
 const EASE_INSIDE: f64 = 0.5;
-const EASE_JUTTING: f64 = 1.0;
+const EASE_OUTSIDE: f64 = 1.0;
 
 /// The plug is made so much smaller than its hole, per side, unless given, mm. Plug and shoulder are placed by two
 /// settings of the template, and both cannot be tight. Common practice, no source.
@@ -266,7 +266,7 @@ fn corners(c: &CommonArgs) -> Result<Corners, UsageError> {
     if c.corners == CornersArg::Ease {
         return Ok(Corners::Ease {
             inside: margin("ease-inside", &c.ease_inside, EASE_INSIDE)?,
-            outside: margin("ease-outside", &c.ease_outside, EASE_JUTTING)?,
+            outside: margin("ease-outside", &c.ease_outside, EASE_OUTSIDE)?,
         });
     }
     for (other, given) in [("ease-inside", &c.ease_inside), ("ease-outside", &c.ease_outside)] {

@@ -27,6 +27,7 @@ use std::io::ErrorKind;
 use std::path::{Component, Path, PathBuf};
 use std::time::Duration;
 use transaction::Transaction;
+#[cfg(feature = "report")]
 pub(crate) use transaction::plain;
 
 /// So long another run that writes into the same folder is waited for.

@@ -107,10 +107,24 @@ pub struct CommonArgs {
     pub from: Option<StartArg>,
 
     /// Outside diameter of the guide bush (guide bushing)
-    #[arg(long, alias = "bushing", value_name = "LENGTH", default_value = "20", allow_negative_numbers = true, help_heading = "Tools")]
+    #[arg(
+        long,
+        alias = "bushing",
+        value_name = "LENGTH",
+        default_value = "20",
+        allow_negative_numbers = true,
+        help_heading = "Tools"
+    )]
     pub bush: String,
     /// Diameter of the cutter (bit)
-    #[arg(long, alias = "bit", value_name = "LENGTH", default_value = "6", allow_negative_numbers = true, help_heading = "Tools")]
+    #[arg(
+        long,
+        alias = "bit",
+        value_name = "LENGTH",
+        default_value = "6",
+        allow_negative_numbers = true,
+        help_heading = "Tools"
+    )]
     pub cutter: String,
     /// Your kit of bushes and cutters; or metric or inch for a general one [default: the nearest letin.toml]
     #[arg(long, value_name = "FILE", help_heading = "Tools")]

@@ -180,6 +180,13 @@ fn farther_off_than_asked_for_is_an_error() {
     assert!(of(&with(&["5.2"]).1, "not-as-drawn").is_empty());
     let (status, _) = with(&["5", "--accept", "not-as-drawn", "--fail-on", "error"]);
     assert_eq!(status, Some(0));
+    // Of something in hand too.
+    let (_, all) = with(&["5", "--from", "part"]);
+    assert_eq!(of(&all, "not-as-drawn").len(), 0, "no edge of the tip is lost when the part is there: {all:#?}");
+    let (_, all) = with(&["0.1", "--from", "recess"]);
+    assert!(of(&all, "not-as-drawn").is_empty(), "the inlay follows outside corners of 16 mm: {all:#?}");
+    let (_, all) = check("disc-cut-by-a-chord.svg", &["--from", "part", "--within", "1"]);
+    assert_eq!(of(&all, "not-as-drawn").len(), 2, "{all:#?}");
 }
 
 /// An outline's findings held to account, both ways; what is wrong in lines.

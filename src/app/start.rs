@@ -189,7 +189,7 @@ fn begun(
     let (mut all, mut findings) = (Vec::new(), Vec::new());
     for o in outlines {
         let one = begin(start, o.number, &o.region, &job.tools, round, budget).and_then(|b| {
-            let found = checks::misfits(start, &b, &job.tools, job.figures.template_cutter.mm, budget)?;
+            let found = checks::misfits(start, &b, &job.tools, job.figures.template_cutter.mm, job.within, budget)?;
             Ok((flattened(b, job, budget)?, found))
         });
         match one {

@@ -103,7 +103,7 @@ pub fn findings(of: &Subject, made: &Region, d: &Differences, tools: &ByTools) -
             } else {
                 vec![narrow::gap(of, m, joined)]
             };
-            told.extend(of.within.filter(|w| m.depth > *w).map(|w| not_as_drawn(of, m, w)));
+            told.extend(not_as_drawn(of.number, m, of.within));
             found.extend(told.into_iter().map(|f| f.owning(&region, m.depth)));
         }
     }
@@ -137,10 +137,12 @@ impl<'a> Sharp<'a> {
     }
 }
 
-fn not_as_drawn(of: &Subject, m: &Misfit, within: f64) -> Finding {
+/// Where a limit is set and a piece lies farther off than that, mm.
+pub(super) fn not_as_drawn(outline: usize, m: &Misfit, within: Option<f64>) -> Option<Finding> {
+    let within = within.filter(|w| m.depth > *w)?;
     let message = format!("{:.2} mm off the drawing here; --within allows {within} mm", m.depth);
     let help =
         "change the drawing or the tools here, allow more by --within, or take it as it comes by --accept not-as-drawn";
     let f = Finding::new(Code::NotAsDrawn, Severity::Error, message, help);
-    f.at(m.at).on(of.number).covers(m.area).measures_over(m.depth, within)
+    Some(f.at(m.at).on(outline).covers(m.area).measures_over(m.depth, within))
 }

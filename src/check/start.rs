@@ -24,7 +24,8 @@ const SAMPLES: u32 = 32;
 /// The point of a hollow lies no farther from that of the outline a gap outside it than this many gaps: of one of 12°.
 const HOLLOW: f64 = 10.0;
 
-/// All that is found on one outline. `template_cutter`: diameter, mm.
+/// All that is found on one outline. `template_cutter`: diameter, mm; `within`: how far a piece may lie
+/// off what is in hand, mm, where that was asked for.
 ///
 /// # Errors
 /// As the operations.
@@ -33,6 +34,7 @@ pub fn misfits(
     of: &Begun,
     tools: &Tools,
     template_cutter: f64,
+    within: Option<f64>,
     budget: &Budget,
 ) -> Result<Vec<Finding>, GeomError> {
     let look = Look { start, of, tools };
@@ -60,9 +62,12 @@ pub fn misfits(
     };
     let apart = piece.cut.ways != 1;
     let island = joins(&piece.made, &differ.whole);
+    let limit = |m: &Misfit| difference::not_as_drawn(piece.outline, m, within);
+    let beyond: Vec<(&Misfit, Finding)> =
+        differ.lost.iter().chain(&differ.gained).filter_map(|m| Some((m, limit(m)?))).collect();
     let lost = differ.lost.iter().map(|m| (m, look.inside(m, r, apart, &edges)));
     let gained = differ.gained.iter().map(|m| (m, look.outside(m, o, island, &edges)));
-    found.extend(lost.chain(gained).map(|(m, f)| f.owning(&Arc::new(m.region.clone()), m.depth)));
+    found.extend(lost.chain(gained).chain(beyond).map(|(m, f)| f.owning(&Arc::new(m.region.clone()), m.depth)));
     if let Some(duty) = start.cut(tools) {
         found.extend(making::template_corners(piece, &[duty], template_cutter, tools, budget)?);
         let (opening, whom) = if duty == Duty::Recess { (&piece.recess, "recess") } else { (&piece.inlay, "inlay") };

@@ -67,11 +67,11 @@ fn search<'a>(
     }
     while let Some(part) = open.pop() {
         let enough = best.map_or(least, |b| b.mm.max(least));
-        if part.bound <= enough + ACCURACY || part.segment.length() < SHORTEST {
-            // The bounds come in falling order, but short parts are passed over one by one.
-            if part.bound <= enough + ACCURACY {
-                break;
-            }
+        // The bounds come in falling order.
+        if part.bound <= enough + ACCURACY {
+            break;
+        }
+        if part.segment.length() < SHORTEST {
             continue;
         }
         halved += 1;

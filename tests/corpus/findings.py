@@ -14,7 +14,7 @@ Regions are the connected parts of S less open_r(S), and of close_o(S) less S, o
 * A region's *depth* is the greatest distance of a point of its edge from the edge of what the tool makes (not the radius
   of a disc that fits in): for a corner, how far the tool stays away from it along the bisector. It is the `short_mm` of a
   corner finding.
-* Every region deeper than MUST, 0.05 mm, must be *under* a finding: an inside-corner or neck in S, a outside-corner or
+* Every region deeper than MUST, 0.05 mm, must be *under* a finding: an inside-corner or neck in S, an outside-corner or
   closed-gap outside it, on the same outline and within AT of the region. A corner at the edge of a neck or closed gap that
   is told goes with that, as the program says; these are counted apart. (The program tells from 0.02 mm on.)
 * Every finding of these codes must lie within AT of a region at least MAY, 0.01 mm, deep.

@@ -240,9 +240,14 @@ pub fn mm_and_inch(mm: f64) -> String {
 /// ` (9/16 in)` to put behind millimetres, where they are just so many 64ths of an inch; else nothing.
 #[must_use]
 pub fn inch_behind(mm: f64) -> String {
+    fraction_of_inch(mm).map(|f| format!(" ({f} in)")).unwrap_or_default()
+}
+
+/// The length as a fraction of an inch, without the unit: `5/8`, `1 1/4`; none where it is no whole number of 64ths.
+#[must_use]
+pub fn fraction_of_inch(mm: f64) -> Option<String> {
     let parts = (mm / INCH * f64::from(PARTS)).round();
-    let fits = parts >= 1.0 && mm <= LARGEST_COORDINATE && is_fraction(mm, parts);
-    if fits { format!(" ({} in)", sixty_fourths(parts as u64)) } else { String::new() }
+    (parts >= 1.0 && mm <= LARGEST_COORDINATE && is_fraction(mm, parts)).then(|| sixty_fourths(parts as u64))
 }
 
 /// To the hundredth, no zeros behind. 3.175 is a hair less to a computer, and 3.18 to everybody else.

@@ -3,14 +3,16 @@
 use super::PlugAndShoulder;
 use crate::check::Code;
 use crate::check::depth::Router;
-use crate::drawing::ReadSettings;
 pub use crate::drawing::choose::Selection;
+use crate::drawing::{Drawing, ReadSettings};
 use crate::kit::{Figures, Kit, Tools};
 use crate::report::facts::Season;
 use crate::template::ease::Corners;
 use crate::template::layout::PanelSettings;
 use crate::template::start::Start;
 use crate::template::work::Depths;
+use crate::text::Show;
+use crate::units::Unit;
 use crate::write::FileUnit;
 use crate::write::dxf::Release;
 use std::path::PathBuf;
@@ -22,6 +24,8 @@ pub struct Job {
     /// What else is read for it, such as the kit: never written to.
     pub also_read: Vec<PathBuf>,
     pub read: ReadSettings,
+    /// The unit of figures for people; unless given, that of the drawing, or else of the kit.
+    pub show: Option<Show>,
     /// The drawing shows the back of the work: its mirror image is made.
     pub mirror: bool,
     pub select: Selection,
@@ -52,6 +56,21 @@ pub struct Job {
     pub depths: Depths,
     /// Codes of findings that the maker accepts.
     pub accept: Vec<Code>,
+}
+
+impl Job {
+    /// The unit of figures for people: as asked for, or that of the drawing; inches too where the kit has them.
+    #[must_use]
+    pub fn shown(&self, drawing: &Drawing) -> Show {
+        let inches = self.kit.inches || shown_by(drawing) == Show::Inch;
+        self.show.unwrap_or(if inches { Show::Inch } else { Show::Mm })
+    }
+}
+
+/// The unit in which figures of a drawing are shown unless another is asked for.
+#[must_use]
+pub fn shown_by(drawing: &Drawing) -> Show {
+    if [Unit::INCH, Unit::FOOT].iter().any(|u| u.mm == drawing.unit.mm) { Show::Inch } else { Show::Mm }
 }
 
 #[derive(Clone, Debug)]

@@ -21,6 +21,7 @@ pub mod testpiece;
 pub use error::AppError;
 use files::Machine;
 pub use files::{is_output, read_text};
+use job::shown_by;
 pub use job::{Job, Out, Selection, Task};
 pub use place::{outside, relative};
 pub use save::{Input, may_save, save};
@@ -39,6 +40,7 @@ use crate::proof;
 use crate::report::facts::{Asides, Bench, Facts};
 use crate::report::listing::Listing;
 use crate::template::work::{self, Depths};
+use crate::text::Show;
 use crate::threads::{both, pooled};
 use std::path::Path;
 
@@ -57,7 +59,13 @@ pub struct Outcome {
 ///
 /// # Errors
 /// [`AppError`] where the drawing cannot be read.
-pub fn look(path: &Path, read: &ReadSettings, mirror: bool, budget: &Budget) -> Result<Listing, AppError> {
+pub fn look(
+    path: &Path,
+    read: &ReadSettings,
+    mirror: bool,
+    show: Option<Show>,
+    budget: &Budget,
+) -> Result<Listing, AppError> {
     budget.enter("reading the drawing");
     let drawing = files::read(path, read, budget)?.0;
     budget.enter("listing its lines");
@@ -70,7 +78,8 @@ pub fn look(path: &Path, read: &ReadSettings, mirror: bool, budget: &Budget) -> 
     let found = found(&drawing.shapes);
     let closed = found.iter().any(|f| f.closed > 0);
     let findings = numbered(reading::findings(&drawing, closed), &[]);
-    Ok(Listing { path: path.to_string_lossy().into_owned(), drawing, found, findings })
+    let show = show.unwrap_or_else(|| shown_by(&drawing));
+    Ok(Listing { path: path.to_string_lossy().into_owned(), drawing, show, found, findings })
 }
 
 /// The stage in which files are written: a run in it should not be broken off.
@@ -195,6 +204,7 @@ fn worked_out(
 
     let facts = Facts {
         path: job.drawing.to_string_lossy().into_owned(),
+        show: job.shown(&drawing),
         part: part.map(str::to_owned),
         drawing,
         mirrored: job.mirror,

@@ -10,6 +10,8 @@ use crate::check::{Code, Finding, Severity};
 use crate::drawing::Drawing;
 use crate::drawing::outline::Outline;
 use crate::geom::{Affine, FillRule, GeomError, enclosed};
+use crate::text::typed_up;
+use crate::words;
 use std::collections::BTreeMap;
 
 /// So many sizes are tried for one outline's findings: each costs as much as a check.
@@ -85,10 +87,8 @@ pub(super) fn tried(
                 let Some(width) = width(drawing, times) else { break };
                 if gone(f, &own, found, times) {
                     f.scale = Some(times);
-                    let sentence = f.help.ends_with('.');
-                    f.help.truncate(f.help.trim_end_matches('.').len());
-                    f.help.push_str(&format!(", or make the drawing {times} times as large (--width {width})"));
-                    f.help.push_str(if sentence { "." } else { "" });
+                    let times = times.to_string();
+                    f.help.push(words!(" Or make the drawing {} times as large (--width {}).", times, typed_up(width)));
                     break;
                 }
             }

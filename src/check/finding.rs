@@ -4,6 +4,7 @@
 //! the program's interface: a code is never renamed and never used for something else.
 
 use crate::geom::{Point, Region};
+use crate::text::Words;
 use std::cmp::Ordering;
 use std::fmt;
 use std::sync::Arc;
@@ -31,7 +32,7 @@ impl Severity {
 }
 
 macro_rules! codes {
-    ($($variant:ident = $name:literal,)+) => {
+    ($($variant:ident = $name:literal, $one:literal, $many:literal;)+) => {
         /// What a finding is about.
         #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
         pub enum Code { $(#[doc = include_str!(concat!("pages/", $name, ".md"))] $variant,)+ }
@@ -46,6 +47,12 @@ macro_rules! codes {
                 match self { $(Code::$variant => $name,)+ }
             }
 
+            /// What `n` findings of it are, as a noun: `inside corners of the recess`.
+            #[must_use]
+            pub fn noun(self, n: usize) -> &'static str {
+                match self { $(Code::$variant => if n == 1 { $one } else { $many },)+ }
+            }
+
             /// What it means, why it matters and what to do: a page of Markdown, `pages/NAME.md`. Its first
             /// paragraph is a summary of one line, its second says how bad it is.
             #[must_use]
@@ -56,46 +63,46 @@ macro_rules! codes {
     };
 }
 
-// Variant and name; the page has the name.
+// Variant, name (the page has it too), and what one or several of them are.
 codes! {
-    UnitGuess = "unit-guess",
-    OddSize = "odd-size",
-    Unexplained = "unexplained",
-    Uncertified = "uncertified",
-    OpenLine = "open-line",
-    Crossing = "crossing",
-    Touching = "touching",
-    Island = "island",
-    Nested = "nested",
-    InsideCorner = "inside-corner",
-    OutsideCorner = "outside-corner",
-    Neck = "neck",
-    ClosedGap = "closed-gap",
-    BushBore = "bush-bore",
-    BushDepth = "bush-depth",
-    CutterReach = "cutter-reach",
-    PassDepth = "pass-depth",
-    NotAsDrawn = "not-as-drawn",
-    Fit = "fit",
-    TemplateCorner = "template-corner",
-    SharpPoint = "sharp-point",
-    ThinWeb = "thin-web",
-    OffPanel = "off-panel",
-    Bed = "bed",
-    FurtherPanel = "further-panel",
-    BaseTips = "base-tips",
-    ClampRoom = "clamp-room",
-    Ledge = "ledge",
-    Hand = "hand",
-    FreeHand = "free-hand",
-    LeftOut = "left-out",
-    JoinedGap = "joined-gap",
-    DoubledLine = "doubled-line",
-    Speck = "speck",
-    CentreLine = "centre-line",
-    SecondReader = "second-reader",
-    Tolerated = "tolerated",
-    NotMeasured = "not-measured",
+    UnitGuess = "unit-guess", "unit not known", "units not known";
+    OddSize = "odd-size", "odd size", "odd sizes";
+    Unexplained = "unexplained", "unexplained difference", "unexplained differences";
+    Uncertified = "uncertified", "place without a certificate", "places without a certificate";
+    OpenLine = "open-line", "open line", "open lines";
+    Crossing = "crossing", "outline that crosses itself", "outlines that cross themselves";
+    Touching = "touching", "outlines that touch", "outlines that touch";
+    Island = "island", "island", "islands";
+    Nested = "nested", "outline inside another", "outlines inside another";
+    InsideCorner = "inside-corner", "inside corner of the recess", "inside corners of the recess";
+    OutsideCorner = "outside-corner", "outside corner of the recess", "outside corners of the recess";
+    Neck = "neck", "neck narrower than the cutter", "necks narrower than the cutter";
+    ClosedGap = "closed-gap", "gap that closes", "gaps that close";
+    BushBore = "bush-bore", "cutter too large for its bush", "cutters too large for their bush";
+    BushDepth = "bush-depth", "bush that rides on the work", "bushes that ride on the work";
+    CutterReach = "cutter-reach", "cutter too short", "cutters too short";
+    PassDepth = "pass-depth", "pass too deep", "passes too deep";
+    NotAsDrawn = "not-as-drawn", "place off the drawing", "places off the drawing";
+    Fit = "fit", "gap out of bounds", "gaps out of bounds";
+    TemplateCorner = "template-corner", "template corner too round for the bush", "template corners too round for the bush";
+    SharpPoint = "sharp-point", "sharp point of the template", "sharp points of the template";
+    ThinWeb = "thin-web", "thin strip of template", "thin strips of template";
+    OffPanel = "off-panel", "opening off the panel", "openings off the panel";
+    Bed = "bed", "panel larger than the bed", "panels larger than the bed";
+    FurtherPanel = "further-panel", "further panel", "further panels";
+    BaseTips = "base-tips", "router that tips", "places where the router tips";
+    ClampRoom = "clamp-room", "panel without room for clamps", "panels without room for clamps";
+    Ledge = "ledge", "thin ledge", "thin ledges";
+    Hand = "hand", "plug without a mirror axis", "plugs without a mirror axis";
+    FreeHand = "free-hand", "waste left for a free hand", "places of waste left for a free hand";
+    LeftOut = "left-out", "thing left out", "things left out";
+    JoinedGap = "joined-gap", "joined gap", "joined gaps";
+    DoubledLine = "doubled-line", "doubled line", "doubled lines";
+    Speck = "speck", "speck left out", "specks left out";
+    CentreLine = "centre-line", "stroke read along its middle", "strokes read along their middle";
+    SecondReader = "second-reader", "difference between two readers", "differences between two readers";
+    Tolerated = "tolerated", "fault of the file that was tolerated", "faults of the file that were tolerated";
+    NotMeasured = "not-measured", "fit by nominal sizes", "fits by nominal sizes";
 }
 
 impl Code {
@@ -161,9 +168,9 @@ pub struct Finding {
     /// How far a piece lies from the drawing there at most, mm.
     pub off: Option<f64>,
     /// Stands alone, without the place.
-    pub message: String,
+    pub message: Words,
     /// What to do.
-    pub help: String,
+    pub help: Words,
     /// The settings that `help` proposes, as numbers.
     pub ways: Vec<Way>,
     /// Made so many times as large it would be gone: by its own figures until that is tried.
@@ -176,7 +183,7 @@ pub struct Finding {
 
 impl Finding {
     #[must_use]
-    pub fn new(code: Code, severity: Severity, message: impl Into<String>, help: impl Into<String>) -> Finding {
+    pub fn new(code: Code, severity: Severity, message: impl Into<Words>, help: impl Into<Words>) -> Finding {
         Finding {
             mark: 0,
             code,
@@ -291,7 +298,7 @@ impl Finding {
             .cmp(&(other.severity, other.code, other.outline))
             .then(a.0.total_cmp(&b.0))
             .then(a.1.total_cmp(&b.1))
-            .then_with(|| self.message.cmp(&other.message))
+            .then_with(|| self.message.to_string().cmp(&other.message.to_string()))
     }
 }
 

@@ -62,7 +62,7 @@ pub fn sharp_points_of_one(
     budget: &Budget,
 ) -> Result<Vec<Finding>, GeomError> {
     let parts = filled(opening, SHARP, FINDING_DEPTH, budget)?.parts;
-    Ok(parts.iter().map(|m| Finding { help: HELP_OF_ONE.to_owned(), ..told((number, drawn), m, piece) }).collect())
+    Ok(parts.iter().map(|m| Finding { help: HELP_OF_ONE.into(), ..told((number, drawn), m, piece) }).collect())
 }
 
 fn told((number, drawn): (usize, &Region), m: &Misfit, piece: &str) -> Finding {

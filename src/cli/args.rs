@@ -228,6 +228,13 @@ pub enum FailOn {
     Never,
 }
 
+/// The unit of figures for people.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum ShowArg {
+    Mm,
+    In,
+}
+
 /// How a drawing is read.
 #[derive(Debug, Args)]
 pub struct ReadingArgs {
@@ -300,4 +307,7 @@ pub struct OutlinesArgs {
     /// List every line and every finding
     #[arg(long, help_heading = "Answer")]
     pub all: bool,
+    /// Unit of the figures for you [default: inches where the drawing has them, else mm]
+    #[arg(long, value_enum, help_heading = "Answer")]
+    pub show: Option<ShowArg>,
 }

@@ -1,8 +1,8 @@
 //! From what was typed to a checked [`Job`]: once, with a message that names the option.
 
 use super::args::{
-    ChoiceArgs, CommonArgs, CornersArg, DxfArg, FailOn, JobCommand, ReadingArgs, SetupArg, StartArg, StrokeArg,
-    TextArg, TurnArg, WriteUnit,
+    ChoiceArgs, CommonArgs, CornersArg, DxfArg, FailOn, JobCommand, ReadingArgs, SetupArg, ShowArg, StartArg,
+    StrokeArg, TextArg, TurnArg, WriteUnit,
 };
 use super::jobfile::{DRAWING, is_job_file};
 use super::ranges::{length, number, pair};
@@ -17,7 +17,7 @@ use crate::template::layout::PanelSettings;
 use crate::template::start::Start;
 use crate::template::work::Depths;
 use crate::template::{Setup, Turn};
-use crate::text::terminal;
+use crate::text::{Show, terminal};
 use crate::tolerance::JOIN;
 use crate::units::{Unit, parse_length};
 use crate::write::FileUnit;
@@ -93,8 +93,18 @@ impl UsageError {
 pub struct Answer {
     pub json: bool,
     pub all: bool,
+    /// Everything there is to say.
+    pub full: bool,
     /// Findings this bad or worse make the exit status 1.
     pub fail_on: Option<Severity>,
+}
+
+/// The unit of figures for people.
+pub(super) fn shown(asked: ShowArg) -> Show {
+    match asked {
+        ShowArg::Mm => Show::Mm,
+        ShowArg::In => Show::Inch,
+    }
 }
 
 /// The job and how to answer.
@@ -118,10 +128,11 @@ pub fn convert(command: JobCommand, kit: &Kit) -> Result<(Job, Answer), UsageErr
         FailOn::Never => None,
     };
     let figures = figures(&common, kit)?;
-    let answer = Answer { json: common.json, all: common.all, fail_on };
+    let answer = Answer { json: common.json, all: common.all, full: common.full, fail_on };
     let job = Job {
         task,
         read: reading(&common.reading)?,
+        show: common.show.map(shown),
         mirror: common.reading.mirror,
         flatten,
         select: selection(&common.choice)?,
@@ -377,7 +388,7 @@ mod tests {
         assert_eq!(job.tools.inlay, job.tools.recess);
         assert_eq!(job.corners, Corners::Ease { inside: 0.5, outside: 1.0 });
         assert_eq!((job.panel.base, job.panel.web, job.figures.template_cutter.mm), (75.0, 9.0, 6.0));
-        assert_eq!(answer, Answer { json: false, all: false, fail_on: Some(Severity::Error) });
+        assert_eq!(answer, Answer { json: false, all: false, full: false, fail_on: Some(Severity::Error) });
         let (_, answer) = converted("check key.svg").unwrap();
         assert_eq!(answer.fail_on, Some(Severity::Warning));
         let (job, _) = converted("check key.svg --template-thickness 4").unwrap();

@@ -19,7 +19,7 @@ pub(super) fn outlines(asked: &OutlinesArgs) -> ExitStatus {
         if let Some(to) = &asked.picture {
             app::may_save(to, &drawing, &out)?;
         }
-        let list = app::look(&asked.drawing, &read, asked.reading.mirror, budget)?;
+        let list = app::look(&asked.drawing, &read, asked.reading.mirror, asked.show.map(convert::shown), budget)?;
         if let Some(to) = &asked.picture {
             let picture = listing::picture(&list).map_err(WriteError::from)?;
             budget.check()?;

@@ -81,7 +81,7 @@ fn proved(name: &str, v: &Verdict) -> String {
         out.push_str(&fit(f));
     }
     for f in &v.findings {
-        out.push_str(&format!("  {} [{}] {}\n", f.severity.name(), f.code, safe(&f.message)));
+        out.push_str(&format!("  {} [{}] {}\n", f.severity.name(), f.code, safe(&f.message.to_string())));
     }
     out
 }

@@ -16,6 +16,7 @@ use crate::template::registration::stops;
 use crate::template::start::Start;
 use crate::template::tipping::Margin;
 use crate::template::{Duty, Face, Opening, Panel, Setup};
+use crate::text::Show;
 use crate::units::inch_behind;
 use std::path::Path;
 
@@ -54,6 +55,8 @@ pub struct Facts {
     pub path: String,
     /// What a job that follows another is called, such as `island-1`.
     pub part: Option<String>,
+    /// The unit of figures for people.
+    pub show: Show,
     pub drawing: Drawing,
     /// Made is its mirror image; all places are those of the mirror image.
     pub mirrored: bool,

@@ -17,6 +17,7 @@ use crate::check::{Code, Finding};
 use crate::drawing::outline::Outline;
 use crate::drawing::{Drawing, Format};
 use crate::geom::{Point, Rect};
+use crate::text::Show;
 use fit::{ProofPart, proof};
 use making::{OpeningPart, PanelPart, ToolsPart};
 use serde::{Serialize, Serializer};
@@ -65,7 +66,7 @@ struct Document<'a> {
     registration: Option<Registration>,
     /// The verdict in words.
     verdict: String,
-    findings: Vec<FindingPart<'a>>,
+    findings: Vec<FindingPart>,
     proof: Option<ProofPart>,
     writing: WritingPart,
     #[serde(flatten)]
@@ -177,7 +178,7 @@ fn outline_id(number: usize) -> String {
 }
 
 #[derive(Serialize)]
-pub(super) struct FindingPart<'a> {
+pub(super) struct FindingPart {
     mark: usize,
     code: &'static str,
     severity: &'static str,
@@ -189,8 +190,8 @@ pub(super) struct FindingPart<'a> {
     off_mm: Option<Number>,
     region_mm: Option<[Number; 4]>,
     area_mm2: Option<Number>,
-    message: &'a str,
-    help: &'a str,
+    message: String,
+    help: String,
     /// Settings that would do, each with its limit.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     ways: Vec<WayPart>,
@@ -207,8 +208,8 @@ struct WayPart {
     at_most_mm: Number,
 }
 
-impl FindingPart<'_> {
-    pub(super) fn new(f: &Finding) -> FindingPart<'_> {
+impl FindingPart {
+    pub(super) fn new(f: &Finding, show: Show) -> FindingPart {
         FindingPart {
             mark: f.mark,
             code: f.code.name(),
@@ -221,8 +222,8 @@ impl FindingPart<'_> {
             off_mm: f.off.map(Number),
             region_mm: f.region.as_ref().and_then(|r| r.bounds()).map(|b| [b.x0, b.y0, b.x1, b.y1].map(Number)),
             area_mm2: f.area.map(Number),
-            message: &f.message,
-            help: &f.help,
+            message: f.message.shown(show),
+            help: f.help.shown(show),
             ways: f.ways.iter().map(|w| WayPart { setting: w.setting, at_most_mm: Number(w.at_most) }).collect(),
             scale: f.scale.map(Number),
             accepted: f.accepted,
@@ -259,7 +260,7 @@ fn of_job(facts: &Facts) -> Document<'_> {
         steps: bench::steps(facts),
         registration: registration::part(facts),
         verdict: verdict(facts),
-        findings: facts.findings.iter().map(FindingPart::new).collect(),
+        findings: facts.findings.iter().map(|f| FindingPart::new(f, facts.show)).collect(),
         proof: proof(facts),
         writing: WritingPart {
             unit: facts.writing.map(|w| w.unit),

@@ -11,7 +11,7 @@ use crate::check::reading::named;
 use crate::drawing::found::Found;
 use crate::drawing::{Drawing, Path, Shape};
 use crate::geom::{Point, Rect, Segment};
-use crate::text::{NotFinite, full, terminal as safe};
+use crate::text::{NotFinite, Show, full, terminal as safe};
 use crate::units::mm_and_inch;
 use serde::Serialize;
 use std::fmt::Write;
@@ -22,6 +22,8 @@ pub struct Listing {
     pub path: String,
     /// With its open lines joined.
     pub drawing: Drawing,
+    /// The unit of figures for people.
+    pub show: Show,
     pub found: Vec<Found>,
     pub findings: Vec<Finding>,
 }
@@ -89,7 +91,7 @@ struct Document<'a> {
     tool: Tool,
     drawing: DrawingPart<'a>,
     lines: Vec<Line<'a>>,
-    findings: Vec<FindingPart<'a>>,
+    findings: Vec<FindingPart>,
 }
 
 #[derive(Serialize)]
@@ -140,7 +142,7 @@ pub fn document(l: &Listing) -> Result<Vec<u8>, serde_json::Error> {
         tool: TOOL,
         drawing: DrawingPart::new(&l.path, &l.drawing, false),
         lines: l.found.iter().map(Line::new).collect(),
-        findings: l.findings.iter().map(FindingPart::new).collect(),
+        findings: l.findings.iter().map(|f| FindingPart::new(f, l.show)).collect(),
     };
     Ok(with_line_end(serde_json::to_vec_pretty(&document)?))
 }

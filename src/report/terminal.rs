@@ -137,12 +137,19 @@ fn finding(out: &mut String, f: &Finding, measured: &impl Fn(Point) -> (f64, f64
     };
     let accepted = if f.accepted { ", accepted" } else { "" };
     let on = f.outline.map(|n| format!(", outline {n}")).unwrap_or_default();
-    writeln!(out, "  {glyph} {} {} [{}{accepted}{on}] {}", f.mark, f.severity.name(), f.code, safe(&f.message))?;
+    writeln!(
+        out,
+        "  {glyph} {} {} [{}{accepted}{on}] {}",
+        f.mark,
+        f.severity.name(),
+        f.code,
+        safe(&f.message.to_string())
+    )?;
     if let Some(p) = f.at {
         let (x, y) = measured(p);
         writeln!(out, "      {x:.1} mm from the left, {y:.1} mm from the bottom")?;
     }
-    writeln!(out, "      {}", safe(&f.help))
+    writeln!(out, "      {}", safe(&f.help.to_string()))
 }
 
 fn outcome(out: &mut String, facts: &Facts) -> std::fmt::Result {

@@ -7,8 +7,12 @@ mod alike;
 mod escape;
 mod number;
 mod ring;
+mod words;
 
 pub use alike::alike;
 pub use escape::{dxf, file_stem, terminal, xml};
 pub use number::{NotFinite, full, real, rounded};
 pub use ring::{halves, svg_path, svg_path_in_quarters};
+pub use words::{
+    Length, Show, Words, at_least, at_most, fixed, gap, places, plain, tenth, tool, typed, typed_up, whole,
+};

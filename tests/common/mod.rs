@@ -26,6 +26,7 @@ use std::path::Path;
 pub fn job_of(drawing: &Path) -> Job {
     let pair = Pair { bush: 20.0, cutter: 6.0 };
     Job {
+        show: None,
         task: Task::Check,
         drawing: drawing.to_path_buf(),
         also_read: Vec::new(),

@@ -1,6 +1,6 @@
 //! The options of the commands that work on a drawing.
 
-use super::{ChoiceArgs, FailOn, ReadingArgs};
+use super::{ChoiceArgs, FailOn, ReadingArgs, ShowArg};
 use clap::{Args, ValueEnum};
 use std::path::PathBuf;
 
@@ -241,9 +241,15 @@ pub struct CommonArgs {
     /// Print the verdict as JSON
     #[arg(long, help_heading = "Answer")]
     pub json: bool,
-    /// Tell every finding by itself
+    /// List every error, warning and note by itself
     #[arg(long, help_heading = "Answer")]
     pub all: bool,
+    /// Print everything: all findings, reasons, set-up errors, what changes the gap
+    #[arg(long, help_heading = "Answer")]
+    pub full: bool,
+    /// Unit of the figures for you [default: inches where drawing or kit has them, else mm]
+    #[arg(long, value_enum, help_heading = "Answer")]
+    pub show: Option<ShowArg>,
     /// Go on in spite of this error, with what is left (may be given again)
     #[arg(long, value_name = "CODE", help_heading = "Answer")]
     pub accept: Vec<String>,

@@ -6,6 +6,7 @@ use crate::geom::{Certified, Region};
 use crate::proof::joint::{Gap, Run};
 use crate::proof::{Fit, Measured};
 use crate::report::facts::Facts;
+use crate::text::Show;
 use crate::text::svg_path;
 use serde::Serialize;
 
@@ -137,8 +138,9 @@ pub type Routed<'a> = (&'a [Fit], &'a [Finding], &'a [String]);
 pub fn proved(all: &[Proved]) -> Result<Vec<u8>, serde_json::Error> {
     let one = |p: &Proved| {
         let parts = |f: &[Fit]| f.iter().map(FitPart::new).collect::<Vec<_>>();
-        let told =
-            |f: &[Finding]| f.iter().map(|f| serde_json::to_value(FindingPart::new(f))).collect::<Result<Vec<_>, _>>();
+        let told = |f: &[Finding]| {
+            f.iter().map(|f| serde_json::to_value(FindingPart::new(f, Show::Mm))).collect::<Result<Vec<_>, _>>()
+        };
         let (fits, findings, files, error) = match p.verdict {
             Ok((fits, findings, files)) => (parts(fits), told(findings)?, files, None),
             Err((code, message)) => {

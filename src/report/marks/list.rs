@@ -110,8 +110,7 @@ fn sign(ink: &mut Ink, f: &Finding, x: f64, y: f64) -> Result<(), NotFinite> {
 
 /// Whether two findings are told in the same words.
 fn alike(a: &Finding, b: &Finding) -> bool {
-    (a.code, a.severity, a.accepted, a.outline) == (b.code, b.severity, b.accepted, b.outline)
-        && first_sentence(&a.message) == first_sentence(&b.message)
+    (a.code, a.severity, a.accepted, a.outline) == (b.code, b.severity, b.accepted, b.outline) && a.message == b.message
 }
 
 fn blocks<'a>(facts: &'a Facts, chosen: &Chosen<'a>, wide: f64) -> Vec<Block<'a>> {
@@ -151,7 +150,7 @@ fn head<'a>(facts: &Facts, f: &Finding, wide: f64) -> Block<'a> {
     let heading = format!("{}: {}{on}", f.severity.name(), in_words(f));
     // The bold letters are wider than wrapping reckons with.
     let heading = wrapped(&heading, 1.1 * TEXT, wide).into_iter().map(|l| Row::Heading(l, colour(f.severity)));
-    let words = wrapped(first_sentence(&f.message), TEXT, wide).into_iter().map(Row::Words);
+    let words = wrapped(first_sentence(&f.message.shown(facts.show)), TEXT, wide).into_iter().map(Row::Words);
     heading.chain(words).collect()
 }
 

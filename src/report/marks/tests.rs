@@ -8,6 +8,7 @@ use crate::report::canvas::BLUE;
 use crate::report::facts::{Asides, Bench};
 use crate::template::ease::Corners;
 use crate::template::openings::Template;
+use crate::text::Show;
 
 fn plate(x: f64, y: f64, w: f64, h: f64) -> Region {
     let corners = [(x, y), (x + w, y), (x + w, y + h), (x, y + h)].map(Point::from);
@@ -20,6 +21,7 @@ fn facts(w: f64, h: f64, findings: Vec<Finding>) -> Facts {
     let pair = Pair { bush: 20.0, cutter: 6.0 };
     let source = Source { id: "plate".into(), kind: "path".into(), ..Source::default() };
     Facts {
+        show: Show::Mm,
         part: None,
         then: Vec::new(),
         path: "yard/hatch.svg".into(),

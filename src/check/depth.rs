@@ -8,6 +8,7 @@
 use super::{Code, Finding, Severity};
 use crate::kit::{Kit, Pair, Tools, shank_passes};
 use crate::template::work::{Depths, INTO_SPOIL};
+use crate::text::Words;
 use crate::tolerance::WIDTH_SLACK;
 
 /// The bush ends so far above the work, mm. Common practice, no source.
@@ -128,11 +129,11 @@ pub fn unknown(
     depths: &Depths,
     router: Router,
     clearing: Option<&[f64]>,
-) -> Vec<(&'static str, String)> {
+) -> Vec<(&'static str, Words)> {
     let mut all = Vec::new();
     let mut lacks = |lacks: bool, setting, words: String| {
         if lacks {
-            all.push((setting, words));
+            all.push((setting, words.into()));
         }
     };
     let said = |what: &str, setting: &str| format!("{what} (--{setting})");

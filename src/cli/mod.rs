@@ -21,6 +21,7 @@ pub use exit::ExitStatus;
 
 use crate::app::{self, AppError, Input, Job, Out, Outcome, Task};
 use crate::budget::Budget;
+use crate::report::terminal::Detail;
 use crate::report::{json, terminal};
 use crate::text::terminal as safe;
 use args::{Cli, Command};
@@ -220,7 +221,7 @@ fn tell(outcome: &Outcome, answer: Answer, made: bool) -> ExitStatus {
     let text = if answer.json {
         outcome.document.clone()
     } else {
-        terminal::report(&outcome.facts, answer.all, made).into_bytes()
+        terminal::report(&outcome.facts, Detail { all: answer.all, full: answer.full }, made).into_bytes()
     };
     let counts = |f: &crate::check::Finding| !f.accepted && answer.fail_on.is_some_and(|least| f.severity <= least);
     let found = outcome.facts.jobs().flat_map(|f| &f.findings).any(counts);

@@ -4,98 +4,104 @@
 
 use super::facts::{Count, Facts, Lacks, PairChoice, Season, Suggestion};
 use super::json::Number;
+use super::lines::Lines;
 use super::start::{self, StartPart};
 use crate::geom::Rect;
 use crate::kit::Tools;
-use crate::units::mm_and_inch;
+use crate::text::{Show, gap, tool, typed_up};
 use serde::Serialize;
-use std::fmt::Write;
 
 /// All of it, in words; empty where nothing was asked for.
-pub(super) fn words(out: &mut String, facts: &Facts) -> std::fmt::Result {
+pub(super) fn words(lines: &mut Lines, facts: &Facts) {
     let a = &facts.asides;
     if let Some(p) = &a.pair {
-        pair(out, p, &facts.tools)?;
+        pair(lines, p, facts);
     }
     if let Some(s) = &a.suggestion {
-        suggestion(out, s)?;
+        suggestion(lines, s, facts.show);
     }
     if let Some(s) = &a.season {
-        season(out, s, facts)?;
+        season(lines, s, facts);
     }
-    Ok(())
 }
 
-fn called(t: &Tools) -> String {
+fn called(t: &Tools, show: Show) -> String {
     let (f, m) = (t.recess_called, t.inlay_called);
+    let n = |mm: f64| tool(mm).shown(show);
     if f == m {
-        return format!("bush {} and cutter {}", mm_and_inch(f.bush), mm_and_inch(f.cutter));
+        return format!("bush {}, cutter {}", n(f.bush), n(f.cutter));
     }
     format!(
-        "recess with bush {} and cutter {}, inlay with bush {} and cutter {}",
-        mm_and_inch(f.bush),
-        mm_and_inch(f.cutter),
-        mm_and_inch(m.bush),
-        mm_and_inch(m.cutter)
+        "recess with bush {}, cutter {}; inlay with bush {}, cutter {}",
+        n(f.bush),
+        n(f.cutter),
+        n(m.bush),
+        n(m.cutter)
     )
 }
 
 /// What has to be bought, and with what that is used.
-fn bought(l: Lacks, t: &Tools) -> String {
-    let what = |name: &str, size: Option<f64>| size.map(|s| format!("{name} {}", mm_and_inch(s)));
+fn bought(l: Lacks, t: &Tools, show: Show) -> String {
+    let what = |name: &str, size: Option<f64>| size.map(|s| format!("{name} {}", tool(s).shown(show)));
     let all: Vec<String> = [what("bush", l.bush), what("cutter", l.cutter)].into_iter().flatten().collect();
     let (f, m) = (t.recess_called, t.inlay_called);
     let with = match l {
-        _ if f != m => format!(", for {}", called(t)),
-        Lacks { bush: None, .. } => format!(" (with your bush of {})", mm_and_inch(f.bush)),
-        Lacks { cutter: None, .. } => format!(" (with your cutter of {})", mm_and_inch(f.cutter)),
+        _ if f != m => format!(", for {}", called(t, show)),
+        Lacks { bush: None, .. } => format!(", with your bush {}", tool(f.bush).shown(show)),
+        Lacks { cutter: None, .. } => format!(", with your cutter {}", tool(f.cutter).shown(show)),
         Lacks { .. } => String::new(),
     };
     all.join(" and ") + &with
 }
 
-fn pair(out: &mut String, p: &PairChoice, t: &Tools) -> std::fmt::Result {
-    let change = if t.recess_called.cutter == t.inlay_called.cutter { "one cutter for both, " } else { "" };
-    writeln!(out, "\nTaken from the kit, so that one opening serves both pieces: {}", called(t))?;
-    writeln!(
-        out,
-        "  {change}a gap of {:.3} mm per side ({} wanted), {} with this drawing: the best of {} tried, of {} that match",
-        t.gap, p.wanted, p.count, p.tried, p.all
-    )
+fn pair(lines: &mut Lines, p: &PairChoice, facts: &Facts) {
+    let (t, show) = (&facts.tools, facts.show);
+    lines.line(&format!("Tools from the kit, with one opening for both pieces: {}.", called(t, show)));
+    lines.item(&format!(
+        "Gap {} per side (asked for: {}), {}. The best of {} pairs tried, of {} that match.",
+        gap(t.gap).shown(show),
+        gap(p.wanted).shown(show),
+        p.count,
+        p.tried,
+        p.all
+    ));
 }
 
-fn suggestion(out: &mut String, s: &Suggestion) -> std::fmt::Result {
-    writeln!(out, "\nWhat other tools would do ({} now)", s.now)?;
+fn suggestion(lines: &mut Lines, s: &Suggestion, show: Show) {
+    lines.line(&format!("Other tools (these have {}):", s.now));
     match &s.of_kit.best {
-        Some((count, tools)) => writeln!(out, "  of the kit, {}: {}", called(tools), removes(s.now, *count))?,
-        None => writeln!(out, "  none of the kit that was tried does better")?,
+        Some((count, tools)) => {
+            lines.item(&format!("From the kit: {}. {}", called(tools, show), removes(s.now, *count)))
+        }
+        None => lines.item("From the kit: none of those tried does better."),
     }
     let which = if s.larger_too { "sets" } else { "sets not larger than these" };
-    writeln!(out, "    {} of {} {which} were tried", s.of_kit.tried, s.of_kit.all)?;
+    lines.below(&format!("Tried: {} of {} {which}.", s.of_kit.tried, s.of_kit.all));
     if let Some(buy) = &s.buy {
         match &buy.best {
-            Some((count, tools)) => writeln!(out, "  to buy, {}: {}", bought(s.lacks, tools), removes(s.now, *count))?,
-            None => writeln!(out, "  nothing to buy that was tried does better")?,
+            Some((count, tools)) => {
+                lines.item(&format!("To buy: {}. {}", bought(s.lacks, tools, show), removes(s.now, *count)));
+            }
+            None => lines.item("To buy: nothing that was tried does better."),
         }
-        writeln!(out, "    {} of {} sets with tools of the general kit were tried", buy.tried, buy.all)?;
+        lines.below(&format!("Tried: {} of {} sets with tools of the general kit.", buy.tried, buy.all));
     }
     if let Some(l) = s.scale {
-        writeln!(
-            out,
-            "  or the drawing made {} times as large (--width {}): tried, nothing stands against it then",
-            l.times, l.width
-        )?;
+        lines.item(&format!(
+            "Or make the drawing {} times as large (--width {}): tried, no error and no warning.",
+            l.times,
+            typed_up(l.width).shown(show)
+        ));
     }
-    Ok(())
 }
 
-/// What a set does of what stands now.
+/// What a set changes, as a sentence.
 fn removes(now: Count, then: Count) -> String {
     if then == Count::default() {
-        return "removes all".to_owned();
+        return "Removes all errors and warnings.".to_owned();
     }
     let less = |now: usize, then: usize, what: &str| {
-        // Of finer tools more corners can be worth a warning.
+        // Finer tools can earn more warnings for corners.
         let s = if now == 1 { "" } else { "s" };
         (then < now).then(|| format!("{} of {now} {what}{s}", now - then))
     };
@@ -104,7 +110,7 @@ fn removes(now: Count, then: Count) -> String {
     // Where neither errors nor warnings are fewer, what is lost is.
     let lost = lost.filter(|_| errors.is_none() && warnings.is_none());
     let gone: Vec<String> = [errors, lost, warnings].into_iter().flatten().collect();
-    format!("removes {}; then {then}", gone.join(" and "))
+    format!("Removes {}; leaves {then}.", gone.join(" and "))
 }
 
 /// The box of each inlay, near enough: of a template that is there the outline is no piece of wood.
@@ -118,27 +124,33 @@ fn moved(s: &Season, b: Rect) -> [f64; 2] {
     [b.width(), b.height()].map(|across| s.species.movement(across, s.percent))
 }
 
-fn season(out: &mut String, s: &Season, facts: &Facts) -> std::fmt::Result {
-    writeln!(
-        out,
-        "\nHow the wood moves: {}, {:+} per cent of moisture (Wood Handbook, tangential)",
+fn season(lines: &mut Lines, s: &Season, facts: &Facts) {
+    let show = facts.show;
+    let signed = |mm: f64| {
+        let sign = if mm < 0.0 { '−' } else { '+' };
+        format!("{sign}{}", gap(mm.abs()).shown(show))
+    };
+    lines.line(&format!(
+        "How the wood moves: {}, {:+} % of moisture (Wood Handbook, tangential).",
         s.species.name, s.percent
-    )?;
+    ));
+    let becomes = |mm: f64| {
+        if mm < 0.0 { format!("{} too tight", gap(-mm).shown(show)) } else { gap(mm).shown(show) }
+    };
     for (number, b) in across(facts) {
         let [w, h] = moved(s, b);
-        let gap = facts.tools_for(number).gap;
-        writeln!(
-            out,
-            "  outline {number}: {w:+.2} mm over its width or {h:+.2} mm over its height, whichever lies across the grain; a gap of \
-             {gap:.3} mm per side becomes {:.3} or {:.3}",
-            gap - w / 2.0,
-            gap - h / 2.0
-        )?;
+        let own = facts.tools_for(number).gap;
+        let whose = if facts.outlines.len() > 1 { format!("Outline {number}, ") } else { String::new() };
+        for (name, by) in [("width", w), ("height", h)] {
+            let words = format!(
+                "{whose}{name} across the grain: {}, so the gap per side becomes {}.",
+                signed(by),
+                becomes(own - by / 2.0)
+            );
+            lines.item(&super::found::capital(&words));
+        }
     }
-    writeln!(
-        out,
-        "  (the gap: where the board's grain runs the other way and does not move with it; less than 0 is as much too tight)"
-    )
+    lines.item("This holds where the board does not move with the inlay, as with crossed grain.");
 }
 
 #[derive(Serialize)]

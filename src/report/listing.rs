@@ -82,7 +82,9 @@ fn lines(out: &mut String, l: &Listing, all: bool) -> std::fmt::Result {
         writeln!(out, "       and {} more: --all lists them", l.found.len() - most)?;
     }
     let frame = l.drawing.bounds.map_or(Point::ORIGIN, |b| Point::new(b.x0, b.y0));
-    terminal::found(out, &l.findings, all, |p| (p.x - frame.x, p.y - frame.y))
+    let mut lines = super::lines::Lines::default();
+    terminal::listed(&mut lines, &l.findings, all, l.show, frame);
+    if l.findings.is_empty() { Ok(()) } else { write!(out, "\n{}", lines.text()) }
 }
 
 #[derive(Serialize)]

@@ -6,21 +6,16 @@
 
 use super::facts::Facts;
 use super::json::Number;
+use super::lines::Lines;
 use crate::template::registration::{apart, diagonal, out_of_square, side};
 use crate::template::{Panel, Setup, Turn};
-use crate::text::rounded;
+use crate::text::plain;
 use serde::Serialize;
-use std::fmt::Write;
 
 /// Errors whose effect is told, mm: of datum, width and setting; of sides over their length; between the stops' heights.
 const OFF: f64 = 0.1;
 const OUT: f64 = 0.5;
 const HIGHER: f64 = 80.0;
-
-/// A number for people.
-fn n(mm: f64) -> String {
-    rounded(mm, 2).unwrap_or_default()
-}
 
 #[derive(Serialize)]
 pub(super) struct Registration {
@@ -83,78 +78,80 @@ pub(super) fn part(facts: &Facts) -> Option<Registration> {
     })
 }
 
-/// The machine's stops and what to measure, of the panels that are all alike; then what errors do. Jobs that follow have
-/// panels of their own.
-pub(super) fn words(out: &mut String, facts: &Facts) -> std::fmt::Result {
-    let Some(p) = facts.template.panels.first() else { return Ok(()) };
-    to_measure(out, facts, p)?;
+/// The machine's stops and what to measure, of the panels that are all alike; then what errors of setting up do. Jobs that
+/// follow have panels of their own.
+pub(super) fn words(lines: &mut Lines, facts: &Facts) {
+    let Some(p) = facts.template.panels.first() else { return };
+    to_measure(lines, facts, p);
     for next in facts.jobs().skip(1) {
         let Some(q) = next.template.panels.first() else { continue };
         if (q.width, q.height) != (p.width, p.height) || next.stops(q) != facts.stops(p) {
-            writeln!(out, "  the panels of {} are others:", next.part.as_deref().unwrap_or_default())?;
-            to_measure(out, next, q)?;
+            lines.item(&format!("The panels of {} differ:", next.part.as_deref().unwrap_or_default()));
+            to_measure(lines, next, q);
         }
     }
-    errors(out, facts, p)
+    errors(lines, facts, p);
 }
 
-fn to_measure(out: &mut String, facts: &Facts, p: &Panel) -> std::fmt::Result {
+fn to_measure(lines: &mut Lines, facts: &Facts, p: &Panel) {
+    let n = |mm: f64| plain(mm).shown(facts.show);
     if let s @ [_, _, _] = facts.stops(p).as_slice() {
-        let along = |a: f64, b: f64| format!("{} and {} mm", n(a), n(b));
         let (edge, two, other, one) = if p.turn == Turn::BottomTop {
-            ("left", along(s[0].y, s[1].y), "bottom", s[2].x)
+            ("left", [s[0].y, s[1].y], "bottom", s[2].x)
         } else {
-            ("bottom", along(s[0].x, s[1].x), "left", s[2].y)
+            ("bottom", [s[0].x, s[1].x], "left", s[2].y)
         };
         let both = if p.turn == Turn::None { "" } else { ", the same for both faces" };
-        writeln!(
-            out,
-            "  stops that the reference edges touch{both}: {two} along the {edge} edge, {} mm along the {other} edge, level with the common point: on the work as well",
+        lines.item(&format!(
+            "Stops for the reference edges{both}: at {} and {} along the {edge} edge, at {} along the {other} edge.",
+            n(two[0]),
+            n(two[1]),
             n(one)
-        )?;
+        ));
+        lines.item("On the work set the side stop at the same height, level with the centre mark.");
     }
-    writeln!(
-        out,
-        "  measure both diagonals of the panel, {} mm: 1 mm between them is {} mm out of square over the sides",
+    lines.item(&format!(
+        "Measure both diagonals of the panel: {}. A difference of {} means {} out of square over the sides.",
         n(diagonal(p)),
+        n(1.0),
         n(out_of_square(p, 1.0))
-    )
+    ));
 }
 
-fn errors(out: &mut String, facts: &Facts, p: &Panel) -> std::fmt::Result {
+fn errors(lines: &mut Lines, facts: &Facts, p: &Panel) {
+    let n = |mm: f64| plain(mm).shown(facts.show);
     let one = p.setup == Setup::One && p.turn != Turn::None;
     if one {
-        writeln!(
-            out,
-            "  cut the panel's own outline in this set-up: sides that were there before would move opening 2 by all that the panel's width is off"
-        )?;
+        lines.item(
+            "Cut the panel's own line in this set-up. With sides cut earlier, an error of the panel's width would move the \
+             second opening.",
+        );
     }
     let Some(allowed) = allowed(facts) else {
-        let what = if one { "a setting" } else { "a datum or a setting" };
-        return writeln!(
-            out,
-            "  {what} {OFF} mm off puts the recess {OFF} mm off its marks; the fit hangs on none of it, nor on the panel's width"
-        );
+        let what = if one { "A setting" } else { "A datum or a setting" };
+        lines.item(&format!(
+            "{what} {} off moves the recess on the board by {}. The fit depends on neither, nor on the panel's width.",
+            n(OFF),
+            n(OFF)
+        ));
+        return;
     };
-    writeln!(
-        out,
-        "  plug and shoulder may lie {} mm off each other, all in all: that is what their gaps leave",
-        n(allowed)
-    )?;
-    let same = if one {
-        format!("the datum {OFF} mm off: nothing, the panel's own line shifts with both openings")
+    lines.item(&format!("Plug and shoulder may lie {} off each other in all: their gaps leave no more.", n(allowed)));
+    lines.below(&if one {
+        format!("Datum {} off: no change, as the panel's own line moves with both openings.", n(OFF))
     } else {
-        format!("the datum or the panel's width {OFF} mm off: nothing, both openings shift alike")
-    };
-    writeln!(out, "    {same}")?;
-    writeln!(
-        out,
-        "    the sides {OUT} mm out of square, the side stop {HIGHER} mm higher on the work than on the machine: {:.2} mm; at the same height nothing",
-        apart(p, OUT, HIGHER)
-    )?;
-    writeln!(
-        out,
-        "    one setting of the template {OFF} mm off: {OFF} mm; there are two on each piece, so at the worst each may be {} mm off",
+        format!("Datum or panel width {} off: no change, as both openings move alike.", n(OFF))
+    });
+    lines.below(&format!(
+        "Sides {} out of square, side stop {} higher on the work than on the machine: {}. At the same height: no change.",
+        n(OUT),
+        n(HIGHER),
+        n(apart(p, OUT, HIGHER))
+    ));
+    lines.below(&format!(
+        "One setting of the template {} off: {}. Each piece takes two settings, so each may be {} off.",
+        n(OFF),
+        n(OFF),
         n(allowed / 4.0)
-    )
+    ));
 }

@@ -4,21 +4,22 @@
 
 use super::facts::{Facts, Stage, StageKind, StartFacts};
 use super::json::Number;
-use super::work::{called, tool};
+use super::lines::Lines;
+use super::work::{called, depth, tool};
 use crate::kit::Pair;
 use crate::kit::fit::{Sensitivity, sensitivities, sensitivities_of_one};
 use crate::template::Duty;
+use crate::template::hand::Work;
 use crate::template::start::Start;
-use crate::units::mm_and_inch;
+use crate::text::{Words, fixed, gap, plain, tool as nominal};
 use serde::Serialize;
-use std::fmt::Write;
 
 /// What the drawing is taken for.
 pub(super) fn taken_for(start: Start) -> &'static str {
     match start {
-        Start::Part => "the outside of a part in hand, which is let in as it is",
-        Start::Template => "the opening of a template that is there, which serves the recess",
-        Start::Recess => "a recess that is there; nothing is cut into the board",
+        Start::Part => "the outside of a part in hand, let in as it is",
+        Start::Template => "the opening of a template in hand, which serves the recess",
+        Start::Recess => "a recess in hand, so nothing is cut into the board",
     }
 }
 
@@ -34,8 +35,8 @@ pub(super) fn hangs_on(facts: &Facts) -> Vec<Sensitivity> {
             let told =
                 |s: &Sensitivity| start != Start::Part || !matches!(s.name, "opening" | "eccentricity" | "tape-inlay");
             let named = |s: Sensitivity| match (start, s.name) {
-                (Start::Part, "inlay-bush") => Sensitivity { part: "the bush that runs round the part", ..s },
-                (Start::Part, "inlay-cutter") => Sensitivity { part: "the cutter that runs round the part", ..s },
+                (Start::Part, "inlay-bush") => Sensitivity { part: "the bush that runs around the part", ..s },
+                (Start::Part, "inlay-cutter") => Sensitivity { part: "the cutter that runs around the part", ..s },
                 _ => s,
             };
             all.into_iter().filter(told).map(named).collect()
@@ -43,107 +44,117 @@ pub(super) fn hangs_on(facts: &Facts) -> Vec<Sensitivity> {
     }
 }
 
-/// The steps in their order; then what of it rests on what.
-pub(super) fn words(out: &mut String, s: &StartFacts, facts: &Facts) -> std::fmt::Result {
-    writeln!(out, "\nWhat will come out, step by step")?;
+/// The steps in their order; then what rests on what.
+pub(super) fn words(lines: &mut Lines, s: &StartFacts, facts: &Facts, full: bool) {
+    lines.line("Step by step");
     let several = facts.outlines.len() > 1;
     for (n, stage) in (1..).zip(s.stages.iter().filter(|g| g.taken)) {
-        let whose = if several { format!("outline {}: ", stage.outline) } else { String::new() };
-        writeln!(out, "  {n}. {whose}{}", step(s, stage, facts))?;
+        let whose = if several { format!("outline {}, ", stage.outline) } else { String::new() };
+        lines.hung(
+            2,
+            5,
+            &format!("{n}. {}", super::found::capital(&format!("{whose}{}", step(s, stage, facts, full)))),
+        );
     }
-    let plain = |mm: f64| if mm.abs() < 5e-4 { 0.0 } else { mm };
-    let sizes = if facts.tools.measured { "measured" } else { "nominal" };
-    for f in &facts.fits {
-        writeln!(
-            out,
-            "  outline {}: gap between recess and inlay from {:.3} to {:.3} mm per side as routed, by {sizes} sizes",
-            f.outline,
-            plain(f.gap_min.mm),
-            plain(f.gap_max.mm)
-        )?;
-    }
-    matching(out, s, facts)?;
+    matching(lines, s, facts, full);
     if s.start == Start::Part && s.cut.is_none() {
-        writeln!(out, "  not checked: that the part is thicker than the bush stands out below the base")?;
+        lines.line("Not checked: that the part is thicker than the bush stands out below the base.");
     }
-    writeln!(
-        out,
-        "  not proved: that what is in hand is as drawn. Measure it; {}",
-        match s.cut {
-            Some(_) => "what is cut through the new opening is proved from the files",
-            None => "no file is needed, so none was read back: the sums start from the drawing of what is in hand",
+    lines.line(match s.cut {
+        Some(_) => {
+            "Not proved: that what is in hand is as drawn. Measure it. The new opening is proved from its files."
         }
-    )
+        None => "Not proved: that what is in hand is as drawn. Measure it. No opening is cut, so no file is proved.",
+    });
+    lines.gap();
 }
 
-fn step(s: &StartFacts, stage: &Stage, facts: &Facts) -> String {
-    let size = format!("{} wide, {} high", mm_and_inch(stage.size.0), mm_and_inch(stage.size.1));
+fn step(s: &StartFacts, stage: &Stage, facts: &Facts, full: bool) -> String {
+    let show = facts.show;
+    let size = Words::pair(fixed(stage.size.0), fixed(stage.size.1)).shown(show);
     let tools = |p: Pair| {
         let c = called(p, facts);
-        format!("bush {}, cutter {}", tool(c.bush, p.bush), tool(c.cutter, p.cutter))
+        format!("bush {}, cutter {}", tool(c.bush, p.bush, show), tool(c.cutter, p.cutter, show))
     };
     let pair = stage.pair.map(tools).unwrap_or_default();
-    let there = match s.start {
+    let in_hand = match s.start {
         Start::Part => "the part",
         Start::Template => "the template's opening",
         Start::Recess => "the recess",
     };
-    let a_side = if stage.offset < 0.0 {
-        format!("{:.3} mm per side inside {there}", -stage.offset)
-    } else {
-        format!("{:.3} mm per side outside {there}", stage.offset)
+    let side = if stage.offset < 0.0 { "inside" } else { "outside" };
+    let per_side = match full {
+        true => format!(", {} per side {side} {in_hand}", plain(stage.offset.abs()).shown(show)),
+        false => String::new(),
     };
     let through = match (s.start, s.cut) {
-        (Start::Part, None) => "through the opening that the sheet keeps, the same face of the sheet up",
-        (Start::Template, None) => "through the template that is there",
-        (Start::Template, Some(_)) if stage.kind == StageKind::Recess => "through the template that is there",
+        (Start::Part, None) => "through the sheet's opening, same face up",
+        (Start::Template, None) => "through the template in hand",
+        (Start::Template, Some(_)) if stage.kind == StageKind::Recess => "through the template in hand",
         _ => "through the new opening",
+    };
+    let cut = |work: Work| {
+        let own = |x: &&crate::template::hand::Step| x.work == work && x.outline == stage.outline;
+        let step = facts.bench.steps.iter().find(own);
+        step.map(|x| {
+            let [side, end] = x.corner.names();
+            format!(", {side} and {end} edges on your pencil lines, {}", depth(x, facts))
+        })
+        .unwrap_or_default()
     };
     match stage.kind {
         StageKind::Round => {
-            format!(
-                "sheet: the part fixed on it show face up, {pair}, once round with the bush against the part, the base on the part and on packing \
-                 as thick, feed anticlockwise: the sheet keeps an opening {size} ({a_side}); this opening is the template"
-            )
+            let how = if full {
+                " Fix the part show face up. Rest the base on the part and on packing of the same thickness. Move \
+                 anticlockwise, the bush against the part."
+            } else {
+                ""
+            };
+            format!("sheet: rout around the part, {pair}. Keep the opening, {size}{per_side}: it is the template.{how}")
         }
-        StageKind::Blank => format!("the blank under the part, {size}, drops out: hold it"),
+        StageKind::Blank => format!("the blank under the part, {size}, drops out: hold it."),
         StageKind::Opening => {
             let whom = if s.cut == Some(Duty::Recess) { "recess" } else { "inlay" };
-            format!("machine: an opening for the {whom}, {size} ({a_side})")
+            format!("machine: cut an opening for the {whom}, {size}{per_side}.")
         }
-        StageKind::Recess => format!("board: {pair}, {through}, feed clockwise: a recess {size} ({a_side})"),
-        StageKind::Inlay => {
-            let gap =
-                if facts.tools.gap > 0.0 { format!(", gap {:.3} mm per side", facts.tools.gap) } else { String::new() };
-            format!("inlay: {pair}, {through}, feed clockwise: a piece {size} ({a_side}{gap})")
-        }
+        StageKind::Recess => format!("recess {size}: {pair}, {through}{}{per_side}.", cut(Work::Board)),
+        StageKind::Inlay => format!("inlay {size}: {pair}, {through}{}{per_side}.", cut(Work::Inlay)),
     }
 }
 
-/// Whether the opening that is there would serve both, and what would make it do so.
-fn matching(out: &mut String, s: &StartFacts, facts: &Facts) -> std::fmt::Result {
-    let t = &facts.tools;
+/// Whether the opening in hand would serve both pieces, and what would make it do so.
+fn matching(lines: &mut Lines, s: &StartFacts, facts: &Facts, full: bool) {
+    let (t, show) = (&facts.tools, facts.show);
     if s.cut.is_none() {
-        writeln!(out, "  the pairs leave a gap of {:.3} mm per side in one opening; {} was wanted", t.gap, s.wanted)?;
+        lines.line(&format!(
+            "One opening serves both pieces: gap {} per side (asked for: {}).",
+            gap(t.gap).shown(show),
+            gap(s.wanted).shown(show)
+        ));
     }
-    let Some(duty) = s.cut.filter(|_| s.start != Start::Recess) else { return Ok(()) };
-    let gap = s.match_gap;
+    let Some(duty) = s.cut.filter(|_| s.start != Start::Recess && full) else { return };
     let round = s.stages.iter().find(|g| g.kind == StageKind::Round);
     let what = match round.filter(|_| duty == Duty::Recess) {
         Some(g) => format!(
-            "routed round the part with bush {} and cutter {}, a sheet would keep an opening of {:.2} x {:.2} mm; it",
-            s.round.bush, s.round.cutter, g.size.0, g.size.1
+            "A sheet routed around the part with bush {}, cutter {} keeps an opening of {}. It",
+            nominal(s.round.bush).shown(show),
+            nominal(s.round.cutter).shown(show),
+            Words::pair(fixed(g.size.0), fixed(g.size.1)).shown(show)
         ),
-        None => "the template that is there".to_owned(),
+        None => "The template in hand".to_owned(),
     };
-    let size = if gap < 0.0 { "too small: the inlay would not go in" } else { "too wide" };
-    writeln!(out, "  {what} cannot serve both pieces with these tools: the gap would be {gap:.3} mm per side, {size}")?;
+    let why = if s.match_gap < 0.0 {
+        format!("the inlay would be {} per side too large", gap(-s.match_gap).shown(show))
+    } else {
+        format!("the gap would be {} per side", gap(s.match_gap).shown(show))
+    };
+    lines.line(&format!("{what} cannot serve both pieces with these tools: {why}."));
     // Bf = Bm + dm + df − 2g.
     let bush = s.round.bush + s.round.cutter + t.recess_called.cutter - 2.0 * t.gap;
-    writeln!(
-        out,
-        "    it does with a recess bush of {bush:.2} mm on the same cutters; --pair auto looks for such tools in the kit"
-    )
+    lines.item(&format!(
+        "It can with a recess bush of {} and the same cutters. --pair auto looks for such tools in the kit.",
+        plain(bush).shown(show)
+    ));
 }
 
 /// For programs.

@@ -7,6 +7,7 @@ use super::facts::Facts;
 use crate::check::{Code, Finding, Severity};
 use crate::geom::Region;
 use crate::template::ease::Corners;
+use crate::text::tenth;
 use crate::tolerance::DEEP_LOSS;
 use std::sync::Arc;
 
@@ -24,7 +25,7 @@ pub fn verdict(facts: &Facts) -> String {
             _ => format!("Cannot be made as asked: {stops}."),
         };
     }
-    let Some(gap) = gap(facts) else { return "Nothing is to be cut on the machine.".to_owned() };
+    let Some(gap) = gap(facts) else { return "Nothing to cut on the machine.".to_owned() };
     let by_hand = by_hand(facts);
     let once = match by_hand {
         0 => String::new(),
@@ -64,7 +65,8 @@ fn likeness(facts: &Facts) -> Option<Likeness> {
         (false, 1) => "1 place".to_owned(),
         (false, n) => format!("{n} places"),
     };
-    let most = if places == 1 { format!("{worst:.1} mm off") } else { format!("at most {worst:.1} mm off") };
+    let far = tenth(worst).shown(facts.show);
+    let most = if places == 1 { format!("{far} off") } else { format!("at most {far} off") };
     let words = if heavy {
         format!("They are not the drawing: {what}, {most}.")
     } else {
@@ -106,12 +108,13 @@ fn gap(facts: &Facts) -> Option<String> {
     let most = fits().map(|f| f.gap_max.mm).max_by(f64::total_cmp)?;
     // Where corners are left to the hand the pieces overlap in them until that is done: the gap is the one worked out.
     let worked_out = facts.jobs().map(|f| f.tools.gap).min_by(f64::total_cmp)?;
+    let shown = |mm: f64| crate::text::gap((mm * 100.0).round() / 100.0).shown(facts.show);
     if by_hand(facts) > 0 || least < 0.0 {
-        return Some(format!("{worked_out:.2} mm per side"));
+        return Some(format!("{} per side", shown(worked_out)));
     }
     Some(if most - least < ONE_GAP {
-        format!("{least:.2} mm per side")
+        format!("{} per side", shown(least))
     } else {
-        format!("{least:.2} to {most:.2} mm per side")
+        format!("{} to {} per side", crate::text::gap(least).number(facts.show), shown(most))
     })
 }

@@ -1,40 +1,35 @@
-//! The order of work at the bench, as a maker would say it.
+//! The cuts at the bench: one line each, or each with all that a beginner needs.
 //!
-//! In: the facts of a run. Out: lines for a terminal: each step with panel, face, edges, tools, depth and passes, which way
-//! to feed, what falls loose and where tape has to hold it; and what could not be checked. Common practice, no source,
-//! where no sum stands behind it: which way to feed, tape or a skin of 0.3 mm, 0.5 to 1 mm left in thick wood, the trial in
-//! scrap first.
+//! In: the facts of a run. Out: lines for a terminal: piece, panel, face, edges, tools, depth and passes; in full also the
+//! feed direction, what comes free, and what holds it. Common practice, no source, where no sum gives the figure: the
+//! feed direction, tape or a skin of 0.3 mm, 0.5 to 1 mm left in thick wood, the trial in scrap first.
 
 use super::facts::{Facts, ShoulderFacts};
+use super::found::capital;
+use super::lines::Lines;
 use crate::check::depth::ABOVE_WORK;
 use crate::kit::Pair;
-use crate::template::hand::{Purpose, Step, Work};
+use crate::template::hand::{Corner, Purpose, Step, Work};
 use crate::template::work::INTO_SPOIL;
 use crate::template::{Duty, Opening};
-use crate::text::rounded;
+use crate::text::{Length, Show, Words, fixed, plain, tool as nominal};
 use crate::tolerance::WIDTH_SLACK;
-use crate::units::{hundredths, inch_behind};
 use std::collections::BTreeSet;
-use std::fmt::Write;
 
-/// A number for people: to the hundredth, no zeros behind.
-fn n(mm: f64) -> String {
-    hundredths(mm)
-}
-
-/// A tool as it is called in the box, with its size where that was measured: `20 (19.86 measured)`.
-pub(super) fn tool(called: f64, size: f64) -> String {
-    let inch = inch_behind(called);
-    let measured = rounded(size, 3).unwrap_or_default();
-    let name = hundredths(called);
-    match (size == called, inch.strip_suffix(')')) {
-        (true, _) => format!("{name}{inch}"),
-        (false, Some(inch)) => format!("{name}{inch}; {measured} measured)"),
-        (false, None) => format!("{name} ({measured} measured)"),
+/// A tool by its nominal size, with its own size where that was measured: `20 mm (19.86 mm measured)`.
+pub(super) fn tool(called: f64, size: f64, show: Show) -> String {
+    let name = nominal(called).shown(show);
+    if size == called {
+        return name;
+    }
+    let measured = fixed(size).shown(show);
+    match name.strip_suffix(')') {
+        Some(open) => format!("{open}; {measured} measured)"),
+        None => format!("{name} ({measured} measured)"),
     }
 }
 
-/// What the tools of a pair are called by, of those that the job has.
+/// The nominal sizes of a pair, of those that the job uses.
 pub(super) fn called(pair: Pair, facts: &Facts) -> Pair {
     let shoulder = facts.asides.shoulder.as_ref();
     let sets = [Some(&facts.tools), shoulder.map(|s| &s.plug_tools)];
@@ -45,260 +40,263 @@ pub(super) fn called(pair: Pair, facts: &Facts) -> Pair {
     Pair { bush: line.or_else(clearing).unwrap_or(pair.bush), cutter }
 }
 
-/// All steps in order; nothing while an error stands.
-pub(super) fn words(out: &mut String, facts: &Facts) -> std::fmt::Result {
-    if facts.blocked() || facts.bench.steps.is_empty() {
-        return Ok(());
-    }
-    let shoulder = facts.asides.shoulder.as_ref();
-    let why = match shoulder {
-        Some(_) => "the inlay first: it is the depth gauge for the rebate",
-        None => "the recess in scrap first, the inlay fitted in that, and only then the board",
-    };
-    writeln!(out, "\nOrder of work ({why})")?;
-    before(out, facts)?;
+/// The steps in their order, those that are one cut to the maker together.
+fn cuts(facts: &Facts) -> Vec<Vec<&Step>> {
+    let shouldered = facts.asides.shoulder.is_some();
     let mut steps: Vec<&Step> = facts.bench.steps.iter().collect();
-    if shoulder.is_none() {
+    if !shouldered {
         // One setting of the panel serves all its openings.
         steps.sort_by_key(|s| (s.work == Work::Inlay, s.panel));
     }
-    let together = |a: &&Step, b: &&Step| match shoulder {
-        // Rounds in one opening with one bush after the other are one step to the maker.
-        Some(_) => [a, b].iter().all(|s| s.purpose == Purpose::Clearing) && a.opening == b.opening,
-        None => (a.work, a.panel, a.face_up) == (b.work, b.panel, b.face_up),
-    };
-    for (i, rounds) in steps.chunk_by(together).enumerate() {
-        one(out, i + 1, rounds, facts)?;
-    }
-    if let Some(s) = shoulder {
-        after_shoulder(out, s, facts)?;
-    }
-    not_checked(out, facts)
-}
-
-/// What holds for all steps.
-fn before(out: &mut String, facts: &Facts) -> std::fmt::Result {
-    let r = facts.bench.router;
-    let given = r.projection.map(|p| format!(", it is said to stand out {} mm", n(p))).unwrap_or_default();
-    writeln!(
-        out,
-        "  the template is {} mm thick: no bush may stand out more than {} mm below the base{given}",
-        n(r.thickness),
-        n(r.thickness - ABOVE_WORK)
-    )?;
-    writeln!(
-        out,
-        "  plunge with the bush against the edge, press it outward all the way, keep the same side of the router towards you, and let the cutter stop before lifting"
-    )
-}
-
-fn one(out: &mut String, number: usize, rounds: &[&Step], facts: &Facts) -> std::fmt::Result {
-    let [step, ..] = rounds else { return Ok(()) };
-    let shoulder = facts.asides.shoulder.as_ref();
-    let piece = match (step.work, shoulder) {
-        (Work::Board, _) => "board",
-        (Work::Inlay, None) => "inlay",
-        (Work::Inlay, Some(_)) => "inlay, plug up",
-    };
-    let [side, end] = step.corner.names();
-    writeln!(
-        out,
-        "  {number}. {piece}: panel {}, face {} up, {end} and {side} edges to the marks, {}: {}",
-        step.panel,
-        step.face_up,
-        openings(rounds, facts),
-        what(step, facts)
-    )?;
-    writeln!(out, "     {}; {}", tools(rounds, facts), depth(step, facts))?;
-    writeln!(out, "     {}", feed(step, shoulder))?;
-    match loose(step, facts) {
-        Some(held) => writeln!(out, "     {held}"),
-        None => Ok(()),
-    }
-}
-
-fn openings(rounds: &[&Step], facts: &Facts) -> String {
-    let shoulder = facts.asides.shoulder.as_ref();
-    let mut names: Vec<String> = Vec::new();
-    let mut seen: BTreeSet<String> = BTreeSet::new();
-    for s in rounds {
-        let opening = facts.template.opening(&s.opening);
-        let role = match (opening.map(|o| o.duty), shoulder) {
-            (_, None) if facts.outlines.len() > 1 => format!(" (outline {})", s.outline),
-            (_, None) => String::new(),
-            (Some(Duty::Clearing), _) => " (for clearing)".to_owned(),
-            (_, Some(f)) if s.outline == f.plug => " (plug)".to_owned(),
-            _ => " (shoulder)".to_owned(),
-        };
-        let name = format!("{}{role}", s.opening);
-        if seen.insert(name.clone()) {
-            names.push(name);
+    let together = |a: &&Step, b: &&Step| {
+        if shouldered {
+            // Clearing passes in one opening, one bush after the other.
+            [a, b].iter().all(|s| s.purpose == Purpose::Clearing) && a.opening == b.opening
+        } else {
+            (a.work, a.panel, a.face_up) == (b.work, b.panel, b.face_up)
         }
-    }
-    names.join(", ")
+    };
+    steps.chunk_by(together).map(<[&Step]>::to_vec).collect()
 }
 
-fn what(step: &Step, facts: &Facts) -> &'static str {
-    let Some(s) = &facts.asides.shoulder else {
-        return match (step.work, step.through) {
-            (Work::Board, true) => "the recess, right through",
-            (Work::Board, false) => "the recess",
-            (Work::Inlay, _) => "the kerf round the inlay, right through",
-        };
+/// All cuts; nothing while an error stands.
+pub(super) fn words(lines: &mut Lines, facts: &Facts, full: bool) {
+    let cuts = cuts(facts);
+    let Some(first) = cuts.first().and_then(|c| c.first()) else { return };
+    if facts.blocked() {
+        return;
+    }
+    let order = if facts.asides.shoulder.is_some() {
+        "The inlay comes first: it gauges the depth of the rebate."
+    } else {
+        "The recess in scrap first; then the inlay to fit it; then the board."
     };
-    match (step.work, step.purpose, step.outline == s.plug) {
-        (_, Purpose::Clearing, _) => "clear the waste",
-        (Work::Inlay, _, true) => "the kerf round the plug",
-        (Work::Inlay, _, false) => "the shoulder's line, right through",
-        (Work::Board, _, true) => "the hole, right through",
-        (Work::Board, _, false) => "the rebate, to the shoulder's thickness",
+    let same = cuts.iter().flatten().all(|s| s.corner == first.corner);
+    let edges = if same { format!("the {} edges", edges(first.corner)) } else { "the named edges".to_owned() };
+    lines.gap();
+    lines.line(&format!("Cuts, each with {edges} of the template on your pencil lines. {order}"));
+    if full {
+        before(lines, facts);
+    }
+    let mut number = 0;
+    for cut in &cuts {
+        number += 1;
+        one(lines, number, cut, facts, !same, full);
+    }
+    if let Some(s) = &facts.asides.shoulder {
+        after_shoulder(lines, s, facts, full);
+    }
+}
+
+/// `left and bottom`.
+fn edges(corner: Corner) -> String {
+    let [side, end] = corner.names();
+    format!("{side} and {end}")
+}
+
+/// What holds for all cuts.
+fn before(lines: &mut Lines, facts: &Facts) {
+    let (r, show) = (facts.bench.router, facts.show);
+    let most = plain(r.thickness - ABOVE_WORK).shown(show);
+    let given = r.projection.map(|p| format!(" Yours stands out {}, as given.", plain(p).shown(show)));
+    lines.item(&format!("No bush may stand out more than {most} below the base.{}", given.unwrap_or_default()));
+    lines.item(
+        "Plunge with the bush against the edge. Press it outward all the way. Keep the same side of the router towards \
+         you. Let the cutter stop before you lift.",
+    );
+}
+
+fn one(lines: &mut Lines, number: usize, cut: &[&Step], facts: &Facts, with_edges: bool, full: bool) {
+    let [step, ..] = cut else { return };
+    let panel = if facts.template.panels.len() > 1 { format!("panel {}, face", step.panel) } else { "face".to_owned() };
+    let own = if with_edges { format!(", {} edges", edges(step.corner)) } else { String::new() };
+    lines.hung(
+        2,
+        5,
+        &format!(
+            "{number}. {}: {panel} {} up{own}, {}, {}.",
+            capital(&piece(cut, facts)),
+            step.face_up,
+            tools(cut, facts),
+            depth(step, facts)
+        ),
+    );
+    if !full {
+        return;
+    }
+    let ids: Vec<&str> = cut.iter().map(|s| s.opening.as_str()).collect::<BTreeSet<_>>().into_iter().collect();
+    let below = step.below_base(facts.bench.router.thickness);
+    let below = below.map(|b| format!(" The cutter ends {} below the base.", plain(b).shown(facts.show)));
+    lines.hung(5, 7, &format!("Through {}.{}", ids.join(", "), below.unwrap_or_default()));
+    lines.hung(5, 7, feed(step, facts.asides.shoulder.as_ref()));
+    if let Some(held) = loose(step, facts) {
+        lines.hung(5, 7, &held);
+    }
+}
+
+/// Which piece of which outlines: `recess`, `inlays 1, 3`, `inlay, waste round the plug`.
+fn piece(cut: &[&Step], facts: &Facts) -> String {
+    let [step, ..] = cut else { return String::new() };
+    if let Some(s) = &facts.asides.shoulder {
+        return match (step.work, step.purpose, step.outline == s.plug) {
+            (_, Purpose::Clearing, _) => "inlay, waste round the plug".to_owned(),
+            (Work::Inlay, _, true) => "inlay, line of the plug".to_owned(),
+            (Work::Inlay, _, false) => "inlay, line of the shoulder".to_owned(),
+            (Work::Board, _, true) => "board, hole for the plug".to_owned(),
+            (Work::Board, _, false) => "board, rebate for the shoulder".to_owned(),
+        };
+    }
+    let mut own: Vec<usize> = cut.iter().map(|s| s.outline).collect();
+    own.sort_unstable();
+    own.dedup();
+    let name = match (step.work, own.len()) {
+        (Work::Board, 1) => "recess",
+        (Work::Board, _) => "recesses",
+        (Work::Inlay, 1) => "inlay",
+        (Work::Inlay, _) => "inlays",
+    };
+    if facts.outlines.len() > 1 {
+        let list: Vec<String> = own.iter().map(usize::to_string).collect();
+        format!("{name} {}", list.join(", "))
+    } else {
+        name.to_owned()
     }
 }
 
 /// Bushes in the order in which they run, and the cutter.
-fn tools(rounds: &[&Step], facts: &Facts) -> String {
-    let mut listed: Vec<String> = rounds.iter().map(|s| tool(called(s.pair, facts).bush, s.pair.bush)).collect();
+fn tools(cut: &[&Step], facts: &Facts) -> String {
+    let mut listed: Vec<String> =
+        cut.iter().map(|s| tool(called(s.pair, facts).bush, s.pair.bush, facts.show)).collect();
     if facts.asides.shoulder.is_none() {
         listed.truncate(1);
     }
     let bush = match listed.as_slice() {
-        [one] => one.clone(),
-        [all @ .., last] => format!("{} and then {last}", all.join(", ")),
+        [one] => format!("bush {one}"),
+        [all @ .., last] => format!("bushes {}, then {last}", all.join(", ")),
         [] => String::new(),
     };
-    let cutter = rounds.first().map(|s| tool(called(s.pair, facts).cutter, s.pair.cutter)).unwrap_or_default();
-    format!("bush {bush}, cutter {cutter}")
+    let pair = cut.first().map(|s| (called(s.pair, facts).cutter, s.pair.cutter));
+    let cutter = pair.map(|(c, size)| tool(c, size, facts.show)).unwrap_or_default();
+    format!("{bush}, cutter {cutter}")
 }
 
-fn depth(step: &Step, facts: &Facts) -> String {
-    let r = facts.bench.router;
-    let pass = step.deepest_pass(r.pass);
+/// Depth and passes: `6 mm deep in 2 passes of 3 mm`.
+pub(super) fn depth(step: &Step, facts: &Facts) -> String {
+    let (r, show) = (facts.bench.router, facts.show);
     let (Some(depth), Some(cut), Some(passes)) = (step.depth, step.cut(), step.passes(r.pass)) else {
-        let into = if step.through { format!(", and {INTO_SPOIL} mm into the spoil board") } else { String::new() };
-        return format!("how deep was not said: in passes of {} mm at most{into}", n(pass));
+        let through = if step.through { "right through, " } else { "" };
+        return format!("{through}passes of {} at most", plain(step.deepest_pass(r.pass)).shown(show));
     };
-    let into = if step.through { format!(" and {INTO_SPOIL} mm into the spoil board") } else { String::new() };
+    let into = if step.through {
+        format!(" and {} into the spoil board", plain(INTO_SPOIL).shown(show))
+    } else {
+        String::new()
+    };
     let in_passes = match passes {
         1 => "in one pass".to_owned(),
-        many => format!("in {many} passes of {:.2} mm", cut / f64::from(many)),
+        many => format!("in {many} passes of {}", plain(cut / f64::from(many)).shown(show)),
     };
-    let below = step.below_base(r.thickness).map(|b| format!(", the cutter {} mm below the base for the last", n(b)));
-    format!("{} mm deep{into} {in_passes}{}", n(depth), below.unwrap_or_default())
+    format!("{} deep{into} {in_passes}", plain(depth).shown(show))
 }
 
 fn feed(step: &Step, shoulder: Option<&ShoulderFacts>) -> &'static str {
     match (step.purpose, step.whole) {
-        (Purpose::Line, false) => "feed clockwise along the opening's edge",
+        (Purpose::Line, false) => "Move clockwise along the opening's edge.",
         (Purpose::Line, true) if shoulder.is_some() => {
-            "clear from the hole outward; feed clockwise, the last round along the opening's edge"
+            "Clear from the hole outward, moving clockwise. Finish with one clockwise pass along the opening's edge."
         }
         (Purpose::Line, true) => {
-            "clear from the middle outward; feed clockwise, round waste that still stands in the middle anticlockwise, the last round along the opening's edge clockwise"
+            "Clear the middle first. Move clockwise along the opening's edge, anticlockwise around waste left standing. \
+             Finish with one clockwise pass along the edge."
         }
         (Purpose::Clearing, _) => {
-            "to the depth of the kerf, the stop left as it is; feed clockwise along the opening's edge"
+            "Leave the depth stop as it was for the plug's line. Move clockwise along the opening's edge."
         }
     }
 }
 
-/// What falls loose with the last pass of a step, and what holds it.
+/// What comes free on the last pass of a cut, and what holds it.
 fn loose(step: &Step, facts: &Facts) -> Option<String> {
     if step.purpose == Purpose::Clearing || !step.through {
         return None;
     }
-    let tape = "tape it to the spoil board before the cut";
+    let show = facts.show;
     Some(match step.work {
         Work::Inlay => {
-            let size = facts.fits.iter().find(|f| f.outline == step.outline).map(|f| f.inlay_size);
-            let within = match size {
-                Some((w, h)) if facts.asides.shoulder.is_some() || facts.outlines.len() == 1 => {
-                    format!(", within its {} x {} mm", n(w), n(h))
-                }
-                _ => ", within its line".to_owned(),
-            };
+            let skin = |mm: f64| plain(mm).shown(show);
             format!(
-                "the inlay falls loose with the last pass: {tape}{within}; or leave a skin of 0.3 mm and pare it off, in thick wood 0.5 to 1 mm and saw it free"
+                "The inlay comes free on the last pass. Tape under it first. Or stop {} short and pare the skin; in thick \
+                 wood stop {} to {} short and saw it free.",
+                skin(0.3),
+                plain(0.5).number(show),
+                skin(1.0)
             )
         }
-        Work::Board => format!("the middle drops out with the last pass: {tape}, under its middle"),
+        Work::Board => "The middle drops out on the last pass. Tape under it first.".to_owned(),
     })
 }
 
-fn after_shoulder(out: &mut String, s: &ShoulderFacts, facts: &Facts) -> std::fmt::Result {
-    if let Some(c) = &s.clearing {
-        writeln!(out, "  waste round the plug cleared with the bush guided: {:.1} %", 100.0 * c.coverage())?;
-    }
+fn after_shoulder(lines: &mut Lines, s: &ShoulderFacts, facts: &Facts, full: bool) {
     if let Some(o) = facts.template.openings.iter().find(|o| facts.left_under(o).is_some()) {
-        let left = s.clearing.as_ref().map_or(0.0, |c| c.left.area());
-        writeln!(
-            out,
-            "  {left:.0} mm² of it are left for a free hand, before the shoulder's line: hatched on the plan of panel {}, face {}; feed anticlockwise round what still stands, and keep off the plug",
+        let left = Words::area(s.clearing.as_ref().map_or(0.0, |c| c.left.area())).shown(facts.show);
+        lines.item(&format!(
+            "No guided bush reaches {left} of the waste. Clear it free-hand before the shoulder's line: it is hatched on \
+             the plan of panel {}, face {}. Move anticlockwise and keep off the plug.",
             o.panel, o.face
-        )?;
+        ));
     }
-    mirrored(out, facts)?;
-    writeln!(out, "  then turn the inlay over and lay it in from above")?;
-    lies(out, s, facts)
+    if full {
+        if let Some(c) = &s.clearing {
+            lines.item(&format!("Guided bushes clear {:.1} % of the waste round the plug.", 100.0 * c.coverage()));
+        }
+        mirrored(lines, facts);
+    }
+    lines.item(&format!("Turn the inlay over and lay it in from above.{}", lies(s, facts)));
 }
 
-/// How deep the inlay will lie, as far as depths are known.
-fn lies(out: &mut String, s: &ShoulderFacts, facts: &Facts) -> std::fmt::Result {
+/// How deep the inlay lies, as far as depths are known.
+fn lies(s: &ShoulderFacts, facts: &Facts) -> String {
     let deep = |work: Work, outline: usize| {
         let line = |x: &&Step| x.purpose == Purpose::Line && x.work == work && x.outline == outline;
         facts.bench.steps.iter().find(line)?.depth
     };
     let (plug, stock) = (deep(Work::Inlay, s.plug), deep(Work::Inlay, s.shoulder));
     let (board, rebate) = (deep(Work::Board, s.plug), deep(Work::Board, s.shoulder));
-    let (Some(plug), Some(stock), Some(rebate)) = (plug, stock, rebate) else { return Ok(()) };
-    let proud = stock - plug - rebate;
-    let face = match proud {
-        p if p > WIDTH_SLACK => format!("stand {} mm proud of the board: plane it flush", n(p)),
-        p if p < -WIDTH_SLACK => format!("lie {} mm below the board's face", n(-p)),
-        _ => "lie flush with the board's face".to_owned(),
+    let (Some(plug), Some(stock), Some(rebate)) = (plug, stock, rebate) else { return String::new() };
+    let n = |mm: f64| plain(mm).shown(facts.show);
+    let mut out = match stock - plug - rebate {
+        p if p > WIDTH_SLACK => format!(" It stands {} above the board: plane it flush.", n(p)),
+        p if p < -WIDTH_SLACK => format!(" It lies {} below the board's face.", n(-p)),
+        _ => " It lies flush with the board's face.".to_owned(),
     };
-    writeln!(out, "  its shoulder will {face}")?;
-    let Some(board) = board else { return Ok(()) };
-    let back = match plug + rebate - board {
-        p if p > WIDTH_SLACK => format!("stand {} mm out of the board's back: saw and plane it off", n(p)),
-        p if p < -WIDTH_SLACK => format!("end {} mm short of the board's back", n(-p)),
-        _ => "end flush with the board's back".to_owned(),
-    };
-    writeln!(out, "  its plug will {back}")
+    let Some(board) = board else { return out };
+    out.push_str(&match plug + rebate - board {
+        p if p > WIDTH_SLACK => format!(" Its plug stands {} out of the back: saw and plane it off.", n(p)),
+        p if p < -WIDTH_SLACK => format!(" Its plug ends {} short of the back.", n(-p)),
+        _ => " Its plug ends flush with the back.".to_owned(),
+    });
+    out
 }
 
-/// The panels that are for the inlay only.
-fn mirrored(out: &mut String, facts: &Facts) -> std::fmt::Result {
+/// The panels that serve the inlay only.
+fn mirrored(lines: &mut Lines, facts: &Facts) {
     let t = &facts.template;
-    // On a panel that serves both the inlay's steps have the other face up instead.
+    // On a panel that serves both pieces the inlay's cuts have the other face up instead.
     if t.openings.iter().any(|o| o.duty == Duty::Both) {
-        return Ok(());
+        return;
     }
     let serves = |n: u32| t.openings.iter().any(|o| o.panel == n && o.duty != Duty::Recess);
     for panel in t.panels.iter().filter(|p| serves(p.number)) {
-        let n = panel.number;
-        writeln!(out, "  panel {n} is for the inlay only: its openings are drawn as the mirror image")?;
-    }
-    Ok(())
-}
-
-fn not_checked(out: &mut String, facts: &Facts) -> std::fmt::Result {
-    let all: Vec<&str> = facts.bench.not_checked.iter().map(|(_, words)| words.as_str()).collect();
-    // Once: a job that follows lacks the same figures.
-    if all.is_empty() || facts.part.is_some() {
-        Ok(())
-    } else {
-        writeln!(out, "  not checked, since it was not said: {}", all.join("; "))
+        lines.item(&format!("Panel {} serves the inlay only. Its openings are mirror images.", panel.number));
     }
 }
 
-/// What comes loose when the machine cuts an opening, and what holds it.
+/// What comes free when the machine cuts an opening, and what holds it.
 pub(super) fn on_machine(o: &Opening, facts: &Facts) -> Option<String> {
     let (w, h) = facts.loose(o)?;
-    Some(format!(
-        "its centre, {} x {} mm, falls loose with the last pass: tape under its middle before the cut",
-        n(w),
-        n(h)
-    ))
+    let size = |mm: f64| -> Length { fixed(mm) };
+    let size = Words::pair(size(w), size(h)).shown(facts.show);
+    Some(format!("Its centre, {size}, comes free on the last pass: tape under it first."))
 }
 
 #[cfg(test)]
@@ -308,14 +306,13 @@ mod tests {
     /// 5/16 in is 7.9375 mm and 1/8 in 3.175, by 25.4.
     #[test]
     fn tools_are_called_as_in_the_box() {
-        for (called, size, want) in [
-            (20.0, 20.0, "20"),
-            (20.0, 19.86, "20 (19.86 measured)"),
-            (7.9375, 7.9375, "7.94 (5/16 in)"),
-            (3.175, 3.175, "3.18 (1/8 in)"),
-            (3.175, 3.16, "3.18 (1/8 in; 3.16 measured)"),
+        for (called, size, mm, inch) in [
+            (20.0, 20.0, "20 mm", "0.787 in (20 mm)"),
+            (20.0, 19.86, "20 mm (19.86 mm measured)", "0.787 in (20 mm; 0.782 in measured)"),
+            (7.9375, 7.9375, "7.94 mm (5/16 in)", "5/16 in"),
+            (3.175, 3.16, "3.18 mm (1/8 in; 3.16 mm measured)", "1/8 in (0.124 in measured)"),
         ] {
-            assert_eq!(tool(called, size), want);
+            assert_eq!((tool(called, size, Show::Mm), tool(called, size, Show::Inch)), (mm.into(), inch.into()));
         }
     }
 }

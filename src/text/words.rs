@@ -200,6 +200,17 @@ impl Length {
     }
 }
 
+/// ` (≈ 2 3/4 × 1 27/64)`, to go behind two decimals.
+fn both_fractions(w: Length, h: Length) -> String {
+    let (w, h) = (w.behind(), h.behind());
+    let bare = |s: &str| s.trim_start_matches(" (").trim_end_matches(')').trim_start_matches("≈ ").to_owned();
+    if w.is_empty() || h.is_empty() {
+        return String::new();
+    }
+    let about = if w.contains('≈') || h.contains('≈') { "≈ " } else { "" };
+    format!(" ({about}{} × {})", bare(&w), bare(&h))
+}
+
 fn no_minus_zero(number: String) -> String {
     match number.strip_prefix('-') {
         Some(rest) if rest.chars().all(|c| c == '0' || c == '.') => rest.to_owned(),
@@ -318,6 +329,9 @@ impl Words {
                 Part::Length(l) => out.push_str(&l.shown(show)),
                 Part::Pair(w, h) => {
                     out.push_str(&format!("{} × {} {}", w.number(show), h.number(show), show.symbol()));
+                    if show == Show::Inch && w.fraction && h.fraction {
+                        out.push_str(&both_fractions(*w, *h));
+                    }
                 }
                 Part::Area(a) if show == Show::Inch => out.push_str(&format!("{:.2} in²", a / INCH / INCH)),
                 Part::Area(a) if *a < 10.0 => out.push_str(&format!("{a:.1} mm²")),

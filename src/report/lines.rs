@@ -1,0 +1,123 @@
+//! Lines of the terminal: wrapped, never longer than a set number of columns.
+//!
+//! In: sentences. Out: text. A line breaks between words, and not between a number and its unit; only a word that is
+//! longer than a line by itself, such as a path, runs over.
+
+/// Longest line, columns.
+pub(super) const WIDEST: usize = 100;
+
+/// Text that grows line by line.
+#[derive(Debug, Default)]
+pub(super) struct Lines(String);
+
+impl Lines {
+    pub(super) fn text(self) -> String {
+        self.0
+    }
+
+    /// An empty line, but never two and never at the start.
+    pub(super) fn gap(&mut self) {
+        if !self.0.is_empty() && !self.0.ends_with("\n\n") {
+            self.0.push('\n');
+        }
+    }
+
+    /// A line at the margin; what does not fit goes on two columns further in.
+    pub(super) fn line(&mut self, words: &str) {
+        self.hung(0, 2, words);
+    }
+
+    /// A line two columns in.
+    pub(super) fn item(&mut self, words: &str) {
+        self.hung(2, 4, words);
+    }
+
+    /// A line four columns in.
+    pub(super) fn below(&mut self, words: &str) {
+        self.hung(4, 6, words);
+    }
+
+    /// A row of a table, two columns in: its spaces stay.
+    pub(super) fn table(&mut self, row: &str) {
+        self.0.push_str("  ");
+        self.0.push_str(row.trim_end());
+        self.0.push('\n');
+    }
+
+    /// `words` behind `heading`, further lines below the first of them.
+    pub(super) fn hung_behind(&mut self, heading: &str, words: &str) {
+        let at = self.0.len();
+        let wide = heading.chars().count();
+        self.hung(wide, wide, words);
+        self.0.replace_range(at..at + wide, heading);
+    }
+
+    /// A line that starts at column `first`, its further lines at column `further`.
+    pub(super) fn hung(&mut self, first: usize, further: usize, words: &str) {
+        let mut line = " ".repeat(first);
+        let mut bare = true;
+        for chunk in chunks(words) {
+            let columns = line.chars().count() + usize::from(!bare) + chunk.chars().count();
+            if !bare && columns > WIDEST {
+                self.0.push_str(&line);
+                self.0.push('\n');
+                line = " ".repeat(further);
+                bare = true;
+            }
+            if !bare {
+                line.push(' ');
+            }
+            line.push_str(&chunk);
+            bare = false;
+        }
+        self.0.push_str(line.trim_end());
+        self.0.push('\n');
+    }
+}
+
+/// Words between which a line may break.
+fn chunks(words: &str) -> Vec<String> {
+    let mut out: Vec<String> = Vec::new();
+    for word in words.split_whitespace() {
+        let bare = word.trim_end_matches(['.', ',', ':', ';', ')']);
+        let number = |s: &String| s.ends_with(|c: char| c.is_ascii_digit());
+        let unit = ["mm", "mm²", "in", "in²", "%"].contains(&bare);
+        match out.last_mut() {
+            Some(last) if unit && number(last) || bare == "×" || last.ends_with('×') => {
+                last.push(' ');
+                last.push_str(word);
+            }
+            _ => out.push(word.to_owned()),
+        }
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_line_is_too_long_and_no_word_is_lost() {
+        let words = "Recess 70.00 × 33.72 mm, inlay 69.90 × 33.62 mm. ".repeat(12);
+        for first in [0, 2, 9] {
+            let mut lines = Lines::default();
+            lines.hung(first, 12, &words);
+            let text = lines.text();
+            assert!(text.lines().count() > 5 && text.lines().all(|l| l.chars().count() <= WIDEST), "{text}");
+            assert!(text.lines().all(|l| !l.trim().starts_with("mm") && !l.ends_with('×')), "{text}");
+            assert_eq!(text.split_whitespace().collect::<Vec<_>>(), words.split_whitespace().collect::<Vec<_>>());
+        }
+    }
+
+    #[test]
+    fn gaps_are_single() {
+        let mut lines = Lines::default();
+        lines.gap();
+        lines.line("a");
+        lines.gap();
+        lines.gap();
+        lines.item("b");
+        assert_eq!(lines.text(), "a\n\n  b\n");
+    }
+}

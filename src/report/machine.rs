@@ -1,0 +1,139 @@
+//! What to do on the machine that cuts the template, and what its CAM program must show after import.
+//!
+//! In: the facts of a run. Out: lines for a terminal. Figures are those of the files, and where these have another unit than
+//! the report, both.
+
+use super::facts::Facts;
+use super::lines::Lines;
+use super::{registration, work};
+use crate::geom::Rect;
+use crate::template::{Duty, Opening, Panel, Setup, Turn};
+use crate::text::{Show, Words, fixed, plain, terminal as safe, whole};
+use crate::units::INCH;
+
+/// The panels, and a line for each file.
+pub(super) fn words(lines: &mut Lines, facts: &Facts, full: bool) {
+    let Some(first) = facts.template.panels.first() else { return };
+    if facts.template.openings.is_empty() || facts.blocked() {
+        return;
+    }
+    lines.gap();
+    lines.line(&format!("On the machine: cut inside the lines, datum X0 Y0 at the bottom left. {}", how(first)));
+    if facts.writing.is_some_and(|w| w.dxf == "r12") {
+        let unit = facts.writing.map_or("mm", |w| w.unit);
+        lines.item(&format!("DXF release 12 has no unit: tell your CAM program that it is {unit}."));
+    }
+    for job in facts.jobs() {
+        panels(lines, job);
+    }
+    lines.line("Check these figures in your CAM program (the SVG of the same name is alike):");
+    for job in facts.jobs() {
+        files(lines, job);
+    }
+    if let Some(t) = facts.flatten {
+        lines.item(&format!("Arcs are chords within {} of them; all gaps count that in.", plain(t).shown(facts.show)));
+    }
+    if full {
+        registration::words(lines, facts);
+        for job in facts.jobs() {
+            if let Some(part) = &job.part {
+                lines.item(&format!("{part}:"));
+            }
+            for p in &job.template.panels {
+                for o in job.template.openings.iter().filter(|o| o.panel == p.number) {
+                    opening(lines, p, o, job);
+                }
+            }
+        }
+    }
+}
+
+fn how(p: &Panel) -> &'static str {
+    match (p.setup, p.turn) {
+        (Setup::One, Turn::None) | (Setup::Two, Turn::None) => "The panel is not turned over.",
+        (Setup::One, _) => "One set-up from face 1; cut the panel's own line last, outside it.",
+        (Setup::Two, Turn::LeftRight) => "Between the faces turn the panel left edge over to the right.",
+        (Setup::Two, Turn::BottomTop) => "Between the faces turn the panel bottom edge over to the top.",
+    }
+}
+
+/// Panels of one size are one line.
+fn panels(lines: &mut Lines, facts: &Facts) {
+    for alike in facts.template.panels.chunk_by(|a, b| (a.width, a.height) == (b.width, b.height)) {
+        let [p, ..] = alike else { continue };
+        let numbers: Vec<String> = alike.iter().map(|p| p.number.to_string()).collect();
+        let name = match (numbers.len(), facts.template.panels.len()) {
+            (_, 1) => "Panel".to_owned(),
+            (1, _) => format!("Panel {}", numbers.join(", ")),
+            _ => format!("Panels {}, each", numbers.join(", ")),
+        };
+        let part = facts.part.as_ref().map(|p| format!(" of {p}")).unwrap_or_default();
+        let size = Words::pair(whole(p.width).with_fraction(), whole(p.height).with_fraction()).shown(facts.show);
+        let used = match p.turn {
+            Turn::LeftRight => "left, bottom and right",
+            Turn::BottomTop => "bottom, left and top",
+            Turn::None => "left and bottom",
+        };
+        let square = if p.turn == Turn::None { "" } else { ", square to each other" };
+        lines.item(&format!("{name}{part} {size}. Reference edges: {used}{square}."));
+    }
+}
+
+/// A line for each DXF file: all its openings together.
+fn files(lines: &mut Lines, facts: &Facts) {
+    for file in facts.files.iter().filter(|f| f.name.ends_with(".dxf") && !f.cuts.is_empty()) {
+        let own: Vec<&Opening> =
+            facts.template.openings.iter().filter(|o| file.cuts.contains(&(o.panel, o.face))).collect();
+        let boxes = own.iter().filter_map(|o| facts.read_back(o)).map(|(_, b)| b);
+        let Some(all) = boxes.reduce(|a, b| a.union(b)) else { continue };
+        let of = match own.as_slice() {
+            [o] => whom(o.duty).to_owned(),
+            many => format!("{} openings together", many.len()),
+        };
+        lines.item(&format!("{} ({of}): {}", safe(&file.name), figures(all, facts)));
+    }
+}
+
+fn whom(duty: Duty) -> &'static str {
+    match duty {
+        Duty::Recess => "recess",
+        Duty::Inlay => "inlay",
+        Duty::Both => "recess and inlay",
+        Duty::Clearing => "waste",
+    }
+}
+
+/// Size and place of a box as the machine's program shows them.
+fn figures(b: Rect, facts: &Facts) -> String {
+    let unit = match facts.writing.map(|w| w.unit) {
+        Some("in") => Show::Inch,
+        Some(_) => Show::Mm,
+        None => facts.show,
+    };
+    let one = |show: Show| {
+        let n = |mm: f64| match show {
+            Show::Mm => fixed(mm).number(show),
+            Show::Inch => format!("{:.4}", mm / INCH),
+        };
+        let unit = show.symbol();
+        (format!("{} × {} {unit}", n(b.width()), n(b.height())), format!("X {} Y {}", n(b.x0), n(b.y0)))
+    };
+    let (size, corner) = one(unit);
+    let other = if unit == facts.show {
+        String::new()
+    } else {
+        let (size, corner) = one(facts.show);
+        format!(" (in {}: {size}, {corner})", facts.show.symbol())
+    };
+    format!("{size}, lower-left corner at {corner}{other}")
+}
+
+/// One opening in full.
+fn opening(lines: &mut Lines, panel: &Panel, o: &Opening, facts: &Facts) {
+    let Some((face, b)) = facts.read_back(o) else { return };
+    let sheet = if facts.template.panels.len() > 1 { format!("panel {}, ", panel.number) } else { String::new() };
+    lines.item(&format!("{}, {sheet}face {face}, {}: {}.", o.id, whom(o.duty), figures(b, facts)));
+    if let Some(loose) = work::on_machine(o, facts) {
+        lines.below(&loose);
+    }
+}

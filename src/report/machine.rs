@@ -13,22 +13,20 @@ use crate::units::INCH;
 
 /// The panels, and a line for each file.
 pub(super) fn words(lines: &mut Lines, facts: &Facts, full: bool) {
-    let Some(first) = facts.template.panels.first() else { return };
     if facts.template.openings.is_empty() || facts.blocked() {
         return;
     }
     lines.gap();
-    lines.line(&format!("On the machine: cut inside the lines, datum X0 Y0 at the bottom left. {}", how(first)));
+    lines.line("On the machine: cut inside the lines, datum X0 Y0 at the bottom left. Your CAM program must show:");
     if facts.writing.is_some_and(|w| w.dxf == "r12") {
         let unit = facts.writing.map_or("mm", |w| w.unit);
         lines.item(&format!("DXF release 12 has no unit: tell your CAM program that it is {unit}."));
     }
     for job in facts.jobs() {
-        panels(lines, job);
-    }
-    lines.line("Check these figures in your CAM program (the SVG of the same name is alike):");
-    for job in facts.jobs() {
         files(lines, job);
+    }
+    for job in facts.jobs() {
+        panels(lines, job);
     }
     if let Some(t) = facts.flatten {
         lines.item(&format!("Arcs are chords within {} of them; all gaps count that in.", plain(t).shown(facts.show)));
@@ -50,10 +48,10 @@ pub(super) fn words(lines: &mut Lines, facts: &Facts, full: bool) {
 
 fn how(p: &Panel) -> &'static str {
     match (p.setup, p.turn) {
-        (Setup::One, Turn::None) | (Setup::Two, Turn::None) => "The panel is not turned over.",
-        (Setup::One, _) => "One set-up from face 1; cut the panel's own line last, outside it.",
-        (Setup::Two, Turn::LeftRight) => "Between the faces turn the panel left edge over to the right.",
-        (Setup::Two, Turn::BottomTop) => "Between the faces turn the panel bottom edge over to the top.",
+        (_, Turn::None) => "It is not turned over.",
+        (Setup::One, _) => "One set-up from face 1: cut its own line last, outside the line.",
+        (Setup::Two, Turn::LeftRight) => "For face 2 turn its left edge over to the right.",
+        (Setup::Two, Turn::BottomTop) => "For face 2 turn its bottom edge over to the top.",
     }
 }
 
@@ -74,8 +72,7 @@ fn panels(lines: &mut Lines, facts: &Facts) {
             Turn::BottomTop => "bottom, left and top",
             Turn::None => "left and bottom",
         };
-        let square = if p.turn == Turn::None { "" } else { ", square to each other" };
-        lines.item(&format!("{name}{part} {size}. Reference edges: {used}{square}."));
+        lines.item(&format!("{name}{part} {size}, reference edges {used}. {}", how(p)));
     }
 }
 
@@ -88,7 +85,7 @@ fn files(lines: &mut Lines, facts: &Facts) {
         let Some(all) = boxes.reduce(|a, b| a.union(b)) else { continue };
         let of = match own.as_slice() {
             [o] => whom(o.duty).to_owned(),
-            many => format!("{} openings together", many.len()),
+            many => format!("{} openings", many.len()),
         };
         lines.item(&format!("{} ({of}): {}", safe(&file.name), figures(all, facts)));
     }

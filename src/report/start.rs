@@ -127,7 +127,7 @@ fn matching(lines: &mut Lines, s: &StartFacts, facts: &Facts, full: bool) {
     let (t, show) = (&facts.tools, facts.show);
     if s.cut.is_none() {
         lines.line(&format!(
-            "One opening serves both pieces: gap {} per side (asked for: {}).",
+            "One opening serves both pieces: gap {} per side (set: {}).",
             gap(t.gap).shown(show),
             gap(s.wanted).shown(show)
         ));

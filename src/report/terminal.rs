@@ -16,7 +16,7 @@ use crate::geom::Point;
 use crate::kit::fit::BY;
 use crate::kit::{Figure, Said, Tools};
 use crate::template::ease::Corners;
-use crate::text::{Show, Words, fixed, gap, plain, terminal as safe};
+use crate::text::{Show, Words, fixed, gap, plain, terminal as safe, tool};
 
 /// So many outlines have a line with their sizes for the calipers in the short report.
 const SIZES: usize = 4;
@@ -61,12 +61,14 @@ fn one(lines: &mut Lines, facts: &Facts, detail: Detail, made: bool) {
     found(lines, facts, detail);
     lines.gap();
     asides::words(lines, facts);
-    if let Some(s) = &facts.asides.start {
-        start::words(lines, s, facts, detail.full);
-    }
+    lines.gap();
     sizes(lines, facts, detail.full);
     if detail.full {
         outcome(lines, facts);
+        lines.gap();
+    }
+    if let Some(s) = &facts.asides.start {
+        start::words(lines, s, facts, detail.full);
     }
     let staged = facts.asides.start.is_some();
     if (made && !staged) || detail.full {
@@ -147,7 +149,7 @@ fn found(lines: &mut Lines, facts: &Facts, detail: Detail) {
 
 /// What stops the job, and the ways out.
 fn stopped(lines: &mut Lines, facts: &Facts, detail: Detail) {
-    let mut others = 0;
+    let mut others: Vec<Severity> = Vec::new();
     for job in facts.jobs() {
         lines.gap();
         let (stop, rest): (Vec<Finding>, Vec<Finding>) = job.findings.iter().cloned().partition(Finding::blocks);
@@ -155,7 +157,7 @@ fn stopped(lines: &mut Lines, facts: &Facts, detail: Detail) {
         if detail.all || detail.full {
             found::entries(lines, &rest, manner(job, detail, &[Severity::Error, Severity::Warning, Severity::Note]));
         }
-        others += rest.len();
+        others.extend(rest.iter().map(|f| f.severity));
     }
     let mut ways: Vec<String> = facts
         .jobs()
@@ -171,9 +173,14 @@ fn stopped(lines: &mut Lines, facts: &Facts, detail: Detail) {
         lines.line(&format!("To make what is left all the same: {}.", ways.join(" ")));
     }
     asides::words(lines, facts);
-    if others > 0 && !detail.all && !detail.full {
-        let s = if others == 1 { "" } else { "s" };
-        lines.line(&format!("{others} warning{s} and note{s} do not stop it: --all lists them."));
+    if !others.is_empty() && !detail.all && !detail.full {
+        let counted = [Severity::Error, Severity::Warning, Severity::Note].into_iter().filter_map(|s| {
+            let n = others.iter().filter(|o| **o == s).count();
+            let many = if n == 1 { "" } else { "s" };
+            (n > 0).then(|| format!("{n} {}{many}", s.name()))
+        });
+        let counted: Vec<String> = counted.collect();
+        lines.line(&format!("Besides that: {}. --all lists everything.", counted.join(", ")));
     }
     lines.line("No opening is written while an error stops the job. letin explain CODE says more.");
 }
@@ -195,14 +202,14 @@ fn sizes(lines: &mut Lines, facts: &Facts, full: bool) {
         } else {
             ["recess", "inlay"]
         };
-        let heading = if i == 0 { "By the calipers: " } else { "                 " };
+        let heading = if i == 0 { "Calipers: " } else { "          " };
         lines.hung_behind(
             heading,
             &format!("{whose}{} {}, {} {}.", names[0], pair(f.recess_size), names[1], pair(f.inlay_size)),
         );
     }
     if facts.fits.len() > most {
-        lines.item(&format!("The sizes of {} more outlines: --full, or the plans.", facts.fits.len() - most));
+        lines.hung_behind("          ", &format!("and {} more: --full lists them.", facts.fits.len() - most));
     }
 }
 
@@ -234,7 +241,8 @@ fn outcome(lines: &mut Lines, facts: &Facts) {
                 gap(-f.gap_min.mm).shown(show)
             )
         } else {
-            format!("gap {least} to {most} per side")
+            let one = least == most;
+            if one { format!("gap {most} per side") } else { format!("gap {least} to {most} per side") }
         };
         lines.item(&format!("Outline {}: {between}{by_hand}, by {sizes} sizes.", f.outline));
         let off = |mm: f64| plain(mm).shown(show);
@@ -291,7 +299,7 @@ fn assumed(lines: &mut Lines, facts: &Facts, detail: Detail) {
     let figures =
         [("router base radius", f.base), ("template thickness", f.thickness), ("template cutter", f.template_cutter)];
     let listed = |whose: &dyn Fn(Said) -> bool| {
-        let shown = |(name, figure): &(&str, Figure)| format!("{name} {}", plain(figure.mm).shown(show));
+        let shown = |(name, figure): &(&str, Figure)| format!("{name} {}", tool(figure.mm).shown(show));
         figures.iter().filter(|(_, figure)| whose(figure.said)).map(shown).collect::<Vec<_>>().join(", ")
     };
     if !facts.template.panels.is_empty() {
@@ -315,7 +323,7 @@ fn assumed(lines: &mut Lines, facts: &Facts, detail: Detail) {
         names.dedup();
         names
     };
-    lines.line(&format!("Not checked, because not given: {}.", names.join(", ")));
+    lines.line(&format!("Not checked (not given): {}.", names.join(", ")));
 }
 
 /// What a setting or a key of the kit gives.
@@ -327,7 +335,7 @@ fn noun(setting: &str) -> &str {
         "stock" => "inlay thickness",
         "projection" => "bush projection",
         "bore" => "bush bore",
-        "length" => "cutter length and shank",
+        "length" => "cutter length",
         "shank" => "cutter shank",
         other => other,
     }

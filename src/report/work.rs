@@ -67,14 +67,13 @@ pub(super) fn words(lines: &mut Lines, facts: &Facts, full: bool) {
         return;
     }
     let order = if facts.asides.shoulder.is_some() {
-        "The inlay comes first: it gauges the depth of the rebate."
+        "the inlay first, to gauge the rebate"
     } else {
-        "The recess in scrap first; then the inlay to fit it; then the board."
+        "first a recess in scrap, the inlay to fit it, then the board"
     };
     let same = cuts.iter().flatten().all(|s| s.corner == first.corner);
-    let edges = if same { format!("the {} edges", edges(first.corner)) } else { "the named edges".to_owned() };
-    lines.gap();
-    lines.line(&format!("Cuts, each with {edges} of the template on your pencil lines. {order}"));
+    let edges = if same { format!("{} edges", edges(first.corner)) } else { "the named edges".to_owned() };
+    lines.line(&format!("Cuts ({order}), {edges} on your pencil lines:"));
     if full {
         before(lines, facts);
     }
@@ -139,7 +138,7 @@ fn piece(cut: &[&Step], facts: &Facts) -> String {
     let [step, ..] = cut else { return String::new() };
     if let Some(s) = &facts.asides.shoulder {
         return match (step.work, step.purpose, step.outline == s.plug) {
-            (_, Purpose::Clearing, _) => "inlay, waste round the plug".to_owned(),
+            (_, Purpose::Clearing, _) => "inlay, waste around the plug".to_owned(),
             (Work::Inlay, _, true) => "inlay, line of the plug".to_owned(),
             (Work::Inlay, _, false) => "inlay, line of the shoulder".to_owned(),
             (Work::Board, _, true) => "board, hole for the plug".to_owned(),
@@ -170,9 +169,15 @@ fn tools(cut: &[&Step], facts: &Facts) -> String {
     if facts.asides.shoulder.is_none() {
         listed.truncate(1);
     }
+    // In one unit it is named once.
+    let metric = listed.iter().all(|b| b.ends_with(" mm"));
     let bush = match listed.as_slice() {
         [one] => format!("bush {one}"),
-        [all @ .., last] => format!("bushes {}, then {last}", all.join(", ")),
+        [all @ .., last] => {
+            let all: Vec<&str> =
+                all.iter().map(|b| if metric { b.trim_end_matches(" mm") } else { b.as_str() }).collect();
+            format!("bushes {}, then {last}", all.join(", "))
+        }
         [] => String::new(),
     };
     let pair = cut.first().map(|s| (called(s.pair, facts).cutter, s.pair.cutter));

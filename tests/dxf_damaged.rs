@@ -1,6 +1,6 @@
 //! DXF files that break off, are damaged, or draw oddly: each comes with a word on what may be missing.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use letin::budget::Budget;
 use letin::check::{Code, Severity};

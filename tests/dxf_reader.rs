@@ -4,7 +4,7 @@
 //! The fixtures were written with the Python library `ezdxf` 1.4.5, in R12, R2000, R2010 and R2018. Their shapes are
 //! in `fixtures/dxf/make.py`; areas follow from elementary formulas beside each check.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use letin::budget::Budget;
 use letin::drawing::{Drawing, Path, ReadError, ReadSettings, RemarkKind, Shape, Unit, dxf, join};

@@ -1,7 +1,7 @@
 //! The picture of the fit: it is there wherever something was put together, its numbers are those of the proof, and the
 //! gap along the joint in the document agrees with the least and greatest gap beside it.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use serde_json::Value;
 use sha2::{Digest, Sha256};

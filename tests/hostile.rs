@@ -7,7 +7,7 @@
 //! others, so the watchdog waits longer. The memory is held to 2 GiB by the system.
 
 #![cfg(unix)]
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use std::fmt::Write as _;
 use std::io::Read;

@@ -1,6 +1,6 @@
 //! JOB.toml: the same settings as on the command line, paths from the file's folder, and errors that point into it.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use serde_json::Value;
 use std::fs;

@@ -1,6 +1,6 @@
 //! Joining of loose edges: gaps, branchings, doubled lines, turned copies, and shuffled rings that must come back.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use letin::budget::Budget;
 use letin::drawing::{Fill, Path, Remark, RemarkKind, Shape, Source, join::join};

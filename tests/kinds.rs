@@ -3,7 +3,7 @@
 //! Sources: the published DXF Reference; W3C SVG 2. Areas follow from elementary geometry, said beside each; those of
 //! curves that are fitted hold to the fit's tolerance over the length of their edge.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use letin::budget::Budget;
 use letin::drawing::{Drawing, ReadSettings, RemarkKind, Strokes, Texts, join, outline, read};

@@ -1,6 +1,6 @@
 //! Own bushes and cutters: kit files, the table, the test piece. Every test runs the program itself.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use serde_json::Value;
 use std::fs;

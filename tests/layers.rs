@@ -1,6 +1,6 @@
 //! Imports run one way: no module of a lower layer names one of a higher layer, and each library has its place.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};

@@ -1,6 +1,6 @@
 //! `letin outlines`, and choosing lines on `check`, through the program itself.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use serde_json::Value;
 use std::path::{Path, PathBuf};

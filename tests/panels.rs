@@ -3,7 +3,7 @@
 //! Every test runs the program itself. Files are read back as text or by `dxf`, the library; the outside checks
 //! (`outside/check_places.py`) redo the placing by other libraries.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use serde_json::Value;
 use std::fs;

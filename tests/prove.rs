@@ -3,7 +3,7 @@
 //! The outline is a fish: no line is a mirror axis of it. Edits go through every vertex and every bulge of the openings.
 //! How far an edit moves an opening is measured here, by reading the edited file and comparing edges with edges.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 mod common;
 

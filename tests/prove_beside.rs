@@ -1,6 +1,6 @@
 //! What lies beside the openings in files and folder: `letin prove` reports it, or refuses it where it would be cut or read.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 mod common;
 mod saved;

@@ -4,7 +4,7 @@
 //! The forms are what drawing programs make of a closed polyline with bulges: single LINEs and ARCs, chords, splines,
 //! other starts and directions, another order, other letters. They are written here from the edges as read.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 mod common;
 mod saved;

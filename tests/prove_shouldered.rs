@@ -1,6 +1,6 @@
 //! A shouldered piece is proved from its files, and what is changed in them so that it matters is caught.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use serde_json::Value;
 use std::fs;

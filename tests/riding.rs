@@ -1,6 +1,6 @@
 //! The router on the panel, as the program tells it: margins by hand, and ways out that hold when they are taken.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use serde_json::Value;
 use std::process::Command;

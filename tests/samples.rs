@@ -4,7 +4,7 @@
 //! and, as `said.txt`, all that is said. To renew what is expected after a change that is meant:
 //! `LETIN_REFRESH=1 cargo test --test samples`, and look at what changed before committing it.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use std::collections::BTreeMap;
 use std::fs;

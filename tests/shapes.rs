@@ -1,6 +1,6 @@
 //! `letin shape` and `letin keys`: what they write is what `letin` reads, of the size and area asked for.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use serde_json::Value;
 use std::f64::consts::PI;

@@ -3,7 +3,7 @@
 //! Numbers by hand: plug ⌀30 in shoulder ⌀60 with bush 20 and cutter 6. That of the sixteen choices of face and side edge
 //! for the inlay's two steps just two fit follows from the reflections, and is tried out here by routing all sixteen.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 mod common;
 

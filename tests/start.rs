@@ -3,7 +3,7 @@
 //! Areas in closed form: of a convex region grown by a they are A + p·a + π·a² (Steiner's formula; Schneider, *Convex Bodies:
 //! The Brunn–Minkowski Theory*, from memory).
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use serde_json::{Value, json};
 use std::f64::consts::PI;

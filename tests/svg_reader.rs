@@ -3,7 +3,7 @@
 //! Sources: W3C SVG 2 (basic shapes, chapter 10; paths, chapter 9; elliptical arcs, appendix B.2; coordinates,
 //! chapter 8) and W3C CSS Values and Units (absolute lengths). Areas are from the formulas of elementary geometry.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use letin::budget::Budget;
 use letin::drawing::{Drawing, Fill, ReadError, ReadSettings, RemarkKind, Shape, Unit, svg};

@@ -4,7 +4,7 @@
 //! browser paints of them (it names the browser and its version; `tests/corpus/browser_boxes.py` measures them again).
 //! Other sources: W3C SVG 2, CSS Cascade 5, CSS Values and Units 4, CSS Transforms 2.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use letin::budget::Budget;
 use letin::check::{Code, Finding, Severity, reading};

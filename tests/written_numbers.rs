@@ -1,6 +1,6 @@
 //! The numbers of the face files: they may be rounded by other programs, and both files of a face hold the same.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 mod common;
 mod saved;

@@ -2,7 +2,7 @@
 //! that do not get out, names that do not fit. Every test runs the program itself.
 
 #![cfg(unix)]
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 mod answers;
 mod kept;

@@ -1,7 +1,7 @@
 //! Jobs whose files are written again as other programs write them, and what `letin prove` then says.
 
 #![allow(dead_code, reason = "each test file uses some of it")]
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use crate::common::unlimited;
 use letin::app::prove::{Proved, prove};

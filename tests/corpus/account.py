@@ -194,7 +194,7 @@ def account(document, folder, shapes, start, outcome):
     k = judge.setting(document, start)
     cut, lost = judge.openings(document, folder, pairs) if written else ({}, [])
     faults += [Fault("other", None, f"{name} has an opening of no outline", at, 0.0) for name, at in lost]
-        # A job with matching pairs may have no opening of its own, and a job with an error has no files.
+    # A job with matching pairs may have no opening of its own, and a job with an error has no files.
     for outline, s in pairs.items():
         own = [f for f in document["findings"] if f["outline"] == outline]
         if any(f["code"] == UNCERTIFIED for f in own):

@@ -158,7 +158,7 @@ def svg(binary, path, count, unexplained):
         count[f"svg not read by svgelements: {type(e).__name__}"] += 1
         return
     ours = [l["bounds_mm"] for l in answer["lines"]]
-        # A shape with areas and lines gives two entries of ours; letin's joining makes one entry of several lines.
+    # A shape with areas and lines gives two entries of ours; letin's joining makes one entry of several lines.
     sources = {l["source"] for l in answer["lines"]}
     differences = []
     joined = any(l["kind"] and "+" in l["kind"] for l in answer["lines"]) or any(
@@ -170,7 +170,7 @@ def svg(binary, path, count, unexplained):
     if ours and boxes:
         a = union(ours)
         b = union(boxes)
-                # The others measure in px of the page.
+        # The others measure in px of the page.
         size = max(a[2] - a[0], a[3] - a[1])
         for (lo, hi), what in (((0, 2), "wide"), ((1, 3), "high")):
             w, v = a[hi] - a[lo], (b[hi] - b[lo]) * MM

@@ -53,7 +53,7 @@ def scaled(text, size):
     tag = root.group(0)
     box = re.search(r'\bviewBox\s*=\s*["\']([^"\']*)', tag)
     if not box:
-                # Without a viewBox the drawing cannot be scaled this way and keeps its size.
+        # Without a viewBox the drawing cannot be scaled this way and keeps its size.
         return text
     _, _, w, h = (float(v) for v in box.group(1).replace(",", " ").split())
     k = size / max(w, h)
@@ -110,7 +110,7 @@ def sorted_out(status, out, err, written):
         "outlines": len(verdict["outlines"]),
         "holes": sum(o["holes"] for o in verdict["outlines"]),
         "codes": codes,
-                # Outlines that easing removes: their certified openings are empty.
+        # Outlines that easing removes: their certified openings are empty.
         "nothing_left": sum(f["code"] == "neck" and f["message"].startswith("nothing of the outline") for f in errors),
         "other_codes": sorted({f["code"] for f in verdict["findings"]} - set(codes)),
         "geometry": not (NO_GEOMETRY & set(codes)) and bool(verdict["outlines"]),
@@ -127,7 +127,7 @@ def sorted_out(status, out, err, written):
         if written:
             return {**job, "outcome": "crash", "message": f"face files beside an error: {written}"}
         return {**job, "outcome": "refused: " + " + ".join(codes)}
-        # Outlines too near to each other go to further panels: two faces per panel, two files per face.
+    # Outlines too near to each other go to further panels: two faces per panel, two files per face.
     if len(written) != 4 * len(verdict["panels"]) or len(verdict["openings"]) != 2 * len(verdict["outlines"]):
         return {**job, "outcome": "crash", "message": f"no error, but: {written}, {len(verdict['openings'])} openings"}
     return {**job, "outcome": "openings written"}

@@ -166,7 +166,7 @@ def main():
             if a.only and a.only not in name:
                 continue
             path = Path(folder) / f"drawing.{kind}"
-                        # A child process makes the file, since the measured process inherits the parent's peak memory.
+            # A child process makes the file, since the measured process inherits the parent's peak memory.
             child = os.fork()
             if child == 0:
                 path.write_bytes(make())

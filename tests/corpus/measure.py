@@ -48,7 +48,9 @@ def inside(rings, points):
 
 
 def farthest(rings, others, free=None):
-    """Greatest distance of a point of `rings` from the edges of `others`, and that point. Points inside the region `free` count as 0."""
+    """Greatest distance of a point of `rings` from the edges of `others`, and that point.
+
+    Points inside the region `free` count as 0."""
     near, e = Nearest(others), edges(rings)
     count = np.maximum(1, np.ceil(np.hypot(*(e[:, 1] - e[:, 0]).T) / LONGEST).astype(int))
     at = np.repeat(np.arange(len(e)), count)

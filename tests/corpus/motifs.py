@@ -74,7 +74,7 @@ def scattered(pool, rng):
     for _ in range(rng.randint(2, 9)):
         for _ in range(40):
             size = rng.uniform(50, 110)
-                        # Close to an icon already placed, or anywhere.
+            # Close to an icon already placed, or anywhere.
             if placed and rng.random() < 0.6:
                 _, x, y, other = rng.choice(placed)
                 dx, dy = rng.choice([(1, 0), (-1, 0), (0, 1), (0, -1)])
@@ -125,7 +125,7 @@ def main():
             try:
                 status, document = check_places.make(a.binary, drawing, settings, out)
                 if status == 1:
-                                        # Follow-on jobs hold the errors of the islands' own wood.
+                    # Follow-on jobs hold the errors of the islands' own wood.
                     jobs = [document, *(document.get("then") or [])]
                     found = [f for j in jobs for f in j["findings"]]
                     codes = {f["code"] for f in found if f["severity"] == "error" and not f.get("accepted")}

@@ -13,7 +13,9 @@ from names import get
 
 
 def figures(document, outline, s, t, k, drawn, read=READ):
-    """Compares gaps and distances from the drawing. `read`: tolerance of the outline as read against S. A figure counts as wrong only beyond the slack."""
+    """Compares gaps and distances from the drawing. `read`: tolerance of the outline as read against S, mm.
+
+    A figure counts as wrong only where the slack of the program cannot explain it."""
     proof = document["proof"]
     piece = next((p for p in (proof or {}).get("pieces", []) if p["outline"] == outline), None)
     if piece is None:
@@ -41,7 +43,7 @@ def figures_with(piece, outline, s, t, k, drawn, read):
     if not recess or not inlay:
         return [], 0
     a, b = oracle.from_grid(recess), oracle.from_grid(inlay)
-        # The part of the inlay outside the recess.
+    # The part of the inlay outside the recess.
     over = [p for p in less(inlay, recess) if abs(pyclipper.Area(p[0])) * oracle.GRID**2 > regions.CRUMB]
     proud = max((measure.farthest(oracle.from_grid(p), a) for p in over), default=(0.0, (0.0, 0.0)))
     wanted = {

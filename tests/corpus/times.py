@@ -49,7 +49,7 @@ def edges(verdict):
             words = path.split()
             ends = [w for w in words if w in "LA"]
             numbers = [i for i, w in enumerate(words) if w in "MLA"]
-                        # Z draws a line if the last end differs from the start.
+            # Z draws a line if the last end differs from the start.
             start, last = words[numbers[0] + 1 : numbers[0] + 3], words[-3:-1]
             count += len(ends) + (start != last)
     return count

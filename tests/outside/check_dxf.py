@@ -72,7 +72,7 @@ def edge_of_bulge(p, q, b):
     parts = max(1, math.ceil(abs(sweep) / (math.pi / 2) - 1e-9))
     if parts == 1:
         return [{"to": q, "kind": "arc", "radius": radius, "ccw": b > 0, "mid": mid}]
-        # The centre lies on the line through the middles of the chord and the arc.
+    # The centre lies on the line through the middles of the chord and the arc.
     chord = math.dist(p, q)
     back = (1 - b * b) / (4 * b)
     cx = (p[0] + q[0]) / 2 - (q[1] - p[1]) * back

@@ -169,7 +169,7 @@ def even(recess, inlay, d, what):
     check(inlay.polygon.contains(recess.polygon), f"{what}: the recess's opening is not inside the inlay's")
     off = np.abs(nearest(inlay.points, recess) - d).max()
     check(off < EVEN, f"{what}: the openings are not {d} mm apart: {off:.6f} mm off")
-        # An arc of S that bulges outwards has one centre in both openings, with radii that differ by d.
+    # An arc of S that bulges outwards has one centre in both openings, with radii that differ by d.
     apart = []
     for c, r, ccw in inlay.arcs:
         same = [math.dist(c, e) for e, s, way in recess.arcs if ccw and way and abs(r - s - d) < EVEN and math.dist(c, e) < EVEN]
@@ -218,7 +218,7 @@ def check_outputs(document, folder, web):
             check(min(x0, y0) >= -SAME and x1 <= w + SAME and y1 <= h + SAME, f"{name}: {o['id']} is off the panel")
             size = np.abs(ring.box[1] - ring.box[0] - o["size_mm"]).max()
             check(size < 1e-3, f"{name}: {o['id']} is {size} mm off its size")
-                        # With its own face up, an opening lies where it lies on the work.
+            # With its own face up, an opening lies where it lies on the work.
             up = ring if face == o["face"] else ring.mirrored(turner(panel))
             work[o["id"]] = up
             own[o["id"]] = up if o["face"] == 1 else up.mirrored(turner(panel))

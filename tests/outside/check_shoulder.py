@@ -34,7 +34,7 @@ def openings(folder, name, step):
     rings = [[(p.x, p.y) for p in ezdxf.path.make_path(e).flattening(CHORD)] for e in entities]
     panel = next(p for p in doc["panels"] if p["panel"] == opening["panel"])
     if panel["setup"] == "one":
-                # One file holds all openings of the panel in their order, as seen on face 1.
+        # One file holds all openings of the panel in their order, as seen on face 1.
         own = [o["id"] for o in doc["openings"] if o["panel"] == opening["panel"]]
         assert len(rings) == len(own), f"{file}: {len(rings)} openings, expected {len(own)}"
         shape = Polygon(rings[own.index(opening["id"])])
@@ -73,7 +73,7 @@ def routed(folder, name, doc, step):
 
 def gaps(inlay, recess):
     """Least signed gap and greatest gap between the edges, mm."""
-        # The erosion lets a gap of 0 count as a fit.
+    # The erosion lets a gap of 0 count as a fit.
     inside = inlay.buffer(-SLACK / 2).difference(recess).area < 1e-6
     if not inside:
         return -inlay.difference(recess).area, None
@@ -128,7 +128,7 @@ def main():
     assert abs(waste - told["waste_mm2"]) < 0.001 * waste, f"waste {waste}, stated {told['waste_mm2']}"
     assert abs(left - told["left_mm2"]) < 0.001 * waste, f"left {left}, stated {told['left_mm2']}"
     print(f"waste {waste:.1f} mm2, left {left:.3f} mm2")
-        # A wrong face for either line of the inlay, or for both, must not fit.
+    # A wrong face for either line of the inlay, or for both, must not fit.
     lines = [i for i, s in enumerate(doc["steps"]) if s["piece"] == "inlay" and s["purpose"] == "line"]
     for wrong in ([lines[0]], [lines[1]], lines):
         steps = [dict(s, face_up=3 - s["face_up"]) if i in wrong else s for i, s in enumerate(doc["steps"])]

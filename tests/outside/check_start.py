@@ -43,7 +43,9 @@ RUNS = [
 
 
 def worked_out(start, ring, tools, wrong):
-    """Rings by name: the opening to cut, if any, recess, inlay, and the product of each step. `wrong`: error added to the opening, mm."""
+    """Rings by name: the opening to cut, if any, recess, inlay, and the product of each step.
+
+    `wrong`: error added to the opening, mm."""
     (rb, rc), (ib, ic) = tools.recess, tools.inlay
     match = tools.bush - tools.cutter == (tools.inlay_bush or tools.bush) + (tools.inlay_cutter or tools.cutter)
     s = oracle.filled([ring])

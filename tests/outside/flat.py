@@ -40,7 +40,7 @@ def bulge_arc(p, q, b):
     (px, py), (qx, qy) = p, q
     chord, sweep = math.dist(p, q), 4 * math.atan(b)
     radius = chord * (1 + b * b) / (4 * abs(b))
-        # For an anticlockwise arc of less than a half turn the centre lies to the left of p to q.
+    # For an anticlockwise arc of less than a half turn the centre lies to the left of p to q.
     h = chord * (1 - b * b) / (4 * b)
     centre = ((px + qx) / 2 - (qy - py) / chord * h, (py + qy) / 2 + (qx - px) / chord * h)
     return arc(centre, radius, math.atan2(py - centre[1], px - centre[0]), sweep)

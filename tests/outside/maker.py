@@ -62,7 +62,7 @@ def sizes(path):
         for (x, y, bulge), (u, v, _) in zip(points, points[1:] + points[:1]):
             take(x, y)
             if bulge:
-                                # The bulge is the tangent of a quarter of the sweep.
+                # The bulge is the tangent of a quarter of the sweep.
                 centre, start, end, radius = ezdxf.math.bulge_to_arc((x, y), (u, v), bulge)
                 for quarter in range(8):
                     angle = quarter * math.pi / 2

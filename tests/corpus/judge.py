@@ -387,9 +387,9 @@ def by_rule(s, f, k, found):
     return True
 
 
+def figures_of(f, own, cut, s, k, side, outline, wide):
     """Compares a corner's `short_mm` with its region, and rejects a radius given for a sharp corner. `own`: regions of the bare
     tools there. `cut`: differences of the pieces there, which count where only a margin causes them."""
-    there; `cut`: what the pieces lack or have more, which counts where only a margin makes it."""
     out = []
     if not own or any(away(h, n["at"]) <= AT for h, _ in own for n in wide):
         # Its region is connected to that of a neck or gap.

@@ -48,7 +48,7 @@ fn found<'a>(v: &'a Value, code: &str) -> Vec<(&'a str, Option<&'a str>, &'a str
 /// 625 circles, with all openings on one panel, within 1 GiB and 120 s of processor time.
 ///
 /// Processor time does not depend on other work of the machine. The limit catches work that grows with the square of the
-/// number of openings: base, swept area and panels must not compare every opening with every other.
+/// number of openings. Base, swept area and panels must not compare every opening with every other.
 #[test]
 fn hundreds_of_circles_are_answered_in_time_and_memory() {
     let folder = folder();
@@ -123,7 +123,7 @@ fn outlines_far_from_each_other_are_told() {
     }
 }
 
-/// Two squares a few millimetres apart. The finding `touching` appears up to 0.005 mm and gives the gap, if there is one.
+/// Two squares side by side with several gaps. The finding `touching` appears up to 0.005 mm and gives the gap, if there is one.
 #[test]
 fn touching_is_told_of_lines_that_meet_and_of_none_farther_off() {
     let folder = folder();

@@ -495,7 +495,7 @@ fn help_and_version_are_no_failure() {
     assert_eq!(status(&o), 2);
 }
 
-// 5. Folders and files of others.
+// 5. Foreign folders and files.
 
 #[test]
 fn a_folder_that_cannot_be_written() {
@@ -524,7 +524,7 @@ fn files_of_others_are_not_replaced() {
     assert_ne!(fs::read(&theirs).unwrap(), b"theirs");
 }
 
-// 8. Runs that take long.
+// 6. Long runs.
 
 /// A drawing that takes seconds: a disc with a rough edge.
 fn rough_disc(yard: &Yard) -> PathBuf {

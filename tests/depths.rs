@@ -1,7 +1,7 @@
 //! Depths, passes and reach in the program's answers. The expected numbers are worked out by hand.
 //!
-//! The rules are: half the cutter's diameter per pass, 0.5 mm into the spoil board, 0.5 mm between bush and work. Source:
-//! common practice, no source.
+//! The rules are: half the cutter's diameter per pass, 0.5 mm into the spoil board, 0.5 mm between bush and work.
+//! Source: common practice, no source.
 
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
@@ -164,7 +164,8 @@ fn how_the_piece_will_lie_is_told() {
     assert!(proud.contains("its plug will stand 2 mm out of"), "{proud}");
 }
 
-/// At least 3 mm must remain (common practice, no source). The shoulder keeps 24 − 22 = 2, the board under it 12 − 10 = 2.
+/// At least 3 mm must remain. The shoulder keeps 24 − 22 = 2, the board under it 12 − 10 = 2.
+/// Source: common practice, no source.
 #[test]
 fn what_is_left_must_not_be_thin() {
     let dir = yard(ROUND, &[]);

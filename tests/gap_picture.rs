@@ -76,7 +76,7 @@ fn the_gap_along_the_joint_agrees_with_its_ends() {
                 let (along, gap) = (numbers(&run["along_mm"]), numbers(&run["gap_mm"]));
                 assert_eq!(along.len(), gap.len(), "{what}");
                 assert!(along.windows(2).all(|w| w[0] < w[1]), "{what}: not in ascending order");
-                assert_eq!((along[0], *along.last().unwrap()), (0.0, n(&run["length_mm"])), "{what}: not the whole joint");
+                assert_eq!((along[0], *along.last().unwrap()), (0.0, n(&run["length_mm"])), "{what}: incomplete");
                 assert!((gap[0] - gap.last().unwrap()).abs() < 0.01, "{what}: the gap does not close");
                 all.extend(gap);
             }

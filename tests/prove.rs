@@ -208,7 +208,7 @@ fn every_edit_of_a_dxf_that_matters_is_caught() {
                 let edited = with_line(&dxf_text, at, edit);
                 let Some(after) = opening(&edited) else {
                     m.put(&d, &edited);
-                    m.refused(&format!("{d}, line {at}: no longer an outline"));
+                    m.refused(&format!("{d}, line {at}: not an outline"));
                     continue;
                 };
                 if moved(&before, &after) <= MATTERS {
@@ -227,7 +227,7 @@ fn every_edit_of_a_dxf_that_matters_is_caught() {
         m.put(&d, &dxf_text);
         m.put(&s, &svg_text);
         assert_eq!(m.against(), None, "the original files are proved");
-        assert!(vertices.len() > 10 && vertices.iter().all(|n| *n > 0), "{face}: a vertex was not edited: {vertices:?}");
+        assert!(vertices.len() > 10 && vertices.iter().all(|n| *n > 0), "{face}: a vertex was not tried: {vertices:?}");
     }
     assert!(caught > 150, "{caught} edits, and {too_little} that moved too little");
 }

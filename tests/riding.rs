@@ -46,7 +46,7 @@ fn a_round_patch_by_hand() {
         let inlay = (70.95 * 70.95 - 80.95 * 80.95 + base * base) / (2.0 * 70.95);
         for (step, wanted) in [(0, recess), (1, inlay)] {
             let found = v["steps"][step]["tipping_margin_mm"].as_f64().unwrap();
-            assert!((found - wanted).abs() < 0.05, "base {base}, step {step}: {found}, by hand {wanted}");
+            assert!((found - wanted).abs() < 0.05, "base {base}, step {step}: {found}, expected {wanted}");
         }
         assert_eq!(told(&v, "base-tips").len(), usize::from(base < 80.0));
     }
@@ -69,7 +69,7 @@ fn the_round_piece_by_hand() {
     let v = check(&drawing, &[&["--plug", "plug", "--shoulder", "shoulder"], &kit[..]].concat());
     let near = |found: &Value, wanted: f64, within: f64| {
         let found = found.as_f64().unwrap();
-        assert!((found - wanted).abs() < within, "{found}, by hand {wanted}");
+        assert!((found - wanted).abs() < within, "{found}, expected {wanted}");
     };
     let bushes: Vec<f64> = v["steps"].as_array().unwrap().iter().map(|s| s["bush_mm"].as_f64().unwrap()).collect();
     assert_eq!(bushes, [20.0, 12.0, 32.0, 20.0, 20.0, 20.0]);

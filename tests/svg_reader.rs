@@ -3,7 +3,7 @@
 //! Areas follow from elementary geometry.
 //! Source: W3C, *Scalable Vector Graphics (SVG) 2*, 2018: chapters 8 (coordinates), 9 (paths), 10 (basic shapes), appendix
 //! B.2 (elliptical arcs).
-//! Source: W3C, *CSS Values and Units Module Level 3*, absolute lengths.
+//! Source: W3C, *CSS Values and Units Module Level 3*, 2024, absolute lengths.
 
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 

@@ -4,7 +4,9 @@
 //! and area that a browser paints. The file names the browser and its version; `tests/corpus/browser_boxes.py` measures
 //! again.
 //! Source: W3C, *Scalable Vector Graphics (SVG) 2*, 2018.
-//! Source: W3C, *CSS Cascading and Inheritance Level 5*; *CSS Values and Units Level 4*; *CSS Transforms Level 2*.
+//! Source: W3C, *CSS Cascading and Inheritance Level 5*, 2022; from memory, unchecked.
+//! Source: W3C, *CSS Values and Units Module Level 4*, 2024; from memory, unchecked.
+//! Source: W3C, *CSS Transforms Module Level 2*, 2021; from memory, unchecked.
 
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 

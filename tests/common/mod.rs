@@ -231,7 +231,7 @@ pub fn inside(a: &Region, b: &Region, tolerance: f64, what: &str) {
     let (in_a, in_b) = (Asked::new(a), Asked::new(b));
     for p in sampled(a, 0.5) {
         let off = in_b.off(p);
-        assert!(off <= tolerance || in_b.contains(p), "{what}: juts out by {off:.6} at {p:?}");
+        assert!(off <= tolerance || in_b.contains(p), "{what}: extends outside by {off:.6} at {p:?}");
     }
     // A hole or bay of b may lie within a without touching the edges of a.
     for p in sampled(b, 0.5) {

@@ -64,7 +64,7 @@ oracle.ARC = FINE
 oracle.THIN = FINE / 4
 GRID = oracle.GRID
 # Tolerance of the arcs around corners on the way out, mm. On the way back they shrink to these corners, so the edge is wrong
-# by at most this, only beside the corner, and never where it is deepest.
+# by at most this. The error lies beside the corner, never at the deepest point.
 LOST = 1e-3
 # Larger than the errors of both offsets and far smaller than any depth that counts, mm.
 HAIR = 2e-4

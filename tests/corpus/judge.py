@@ -19,11 +19,11 @@ S is an outline as drawn, R and r are the radii of bush and cutter, T is an open
     between S and the result of the bare tools.)
 * If the program gives no boxes, a difference beside a region that a neck or gap of the other side owns is listed (*beside*).
   It is no fault. Every other difference is *silent*.
-* A finding of these codes is *idle* if no difference at least MAY deep lies above it, neither of the pieces nor between S and
-  the result of the bare tools. Necks and gaps by another rule (`needed_mm` null) are checked against that rule.
-* *Figures* are worked out again without sampling (`measure`), with the tolerance EXACT: gaps and distances from the drawing
-  by the files, `short_mm` of corners by S and the bare tools. An error that the reading of curves explains is no fault: the
-  figure fits S as the program read it (within READ of S), or S grown and shrunk by READ.
+* A finding of these codes is *idle* if no difference at least MAY deep lies above it. Differences of the pieces count, and
+  those between S and the result of the bare tools. Necks and gaps by another rule (`needed_mm` null) are checked against that rule.
+* *Figures* are worked out again without sampling (`measure`), with the tolerance EXACT. Gaps and distances from the drawing
+  follow from the files, `short_mm` of corners from S and the bare tools. An error that the reading of curves explains is no
+  fault. The figure then fits S as the program read it (within READ of S), or S grown and shrunk by READ.
 
 A fault counts only if the sums on rotated copies agree.
 

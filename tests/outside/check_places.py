@@ -7,8 +7,8 @@
 Needs ezdxf, shapely, numpy. Shares no code with the program. The drawings may hold closed outlines without holes.
 
 The maker lays the face that is up with its bottom left corner in the stops, whichever face it is. So a point (x, y) of that
-face's frame lies at (x, y) of the work's frame. An opening cut from the other face lies at (W - x, y) for a panel turned left
-over right, and at (x, H - y) for one turned bottom over top. Checked for each setting:
+face's frame lies at (x, y) of the work's frame. An opening cut from the other face lies at (W - x, y) if the panel is
+turned left over right. It lies at (x, H - y) if the panel is turned bottom over top. Checked for each setting:
 
 * in the work's frame the inlay's opening is the recess's opening grown by the difference of the offsets; every point of its
   edge has that distance from the other (within EVEN); arcs at outward corners have equal centres (within SAME);

@@ -6,7 +6,7 @@ content raises ValueError, so that nothing is skipped silently.
 
 Formulas: bulge b = tan(sweep / 4), positive anticlockwise; radius = chord (1 + b^2) / (4 |b|); 1 in = 25.4 mm.
 Source: Autodesk, DXF Reference, AutoCAD 2024, VERTEX, group 42; header variable $INSUNITS.
-Source: W3C, CSS Values and Units Module Level 3, absolute lengths.
+Source: W3C, CSS Values and Units Module Level 3, 2024, absolute lengths.
 """
 
 import math

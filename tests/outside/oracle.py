@@ -4,8 +4,8 @@ In: rings in mm, the tools, the mode for corners. Out: lists of rings in mm. Eng
 1e-6 mm, with arcs within 1e-4 mm. Six operations in a row stay within 1e-3 mm, a tenth of the tolerance. shapely gives the
 distances. (Buffers of the GEOS family simplify concave input by up to 1 % of the distance, so they are no reference.)
 
-For a region S, bush radius R and cutter radius r: the bush's centre reaches T - R within an opening T, and the cutter cuts
-within r of it. A recess that follows S has the opening S + (R - r), an inlay the opening S + (R + r). Both are Minkowski sums
+S is a region, R the bush's radius, r the cutter's radius. Within an opening T the bush's centre reaches T - R, and the cutter
+cuts within r of it. A recess that follows S has the opening S + (R - r), an inlay the opening S + (R + r). Both are Minkowski sums
 with a disc.
 
 Source: Serra, Image Analysis and Mathematical Morphology, 1982 (opening and closing by a disc); from memory, unchecked.

@@ -73,7 +73,11 @@ impl Made {
 
     #[track_caller]
     pub fn refused(&self, what: &str) -> String {
-        self.proved().verdict.err().unwrap_or_else(|| panic!("{}, {what}: proved despite the edit", self.name)).to_string()
+        self.proved()
+            .verdict
+            .err()
+            .unwrap_or_else(|| panic!("{}, {what}: proved despite the edit", self.name))
+            .to_string()
     }
 
     pub fn document(&self) -> Value {

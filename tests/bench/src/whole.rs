@@ -58,8 +58,10 @@ pub fn table(binary: &Path, sizes: &[usize], limit: f64, text: &mut String) {
         }
     }
     let _ = std::fs::remove_dir_all(&folder);
-    let _ =
-        writeln!(text, "\nGrowth of `make` from 10,000 edges to the largest number measured, as an exponent of the number of edges:\n");
+    let _ = writeln!(
+        text,
+        "\nGrowth of `make` from 10,000 edges to the largest number measured, as an exponent of the number of edges:\n"
+    );
     for (kind, times) in made {
         let of = |n: usize| times.iter().find(|t| t.0 == n).copied();
         let (Some(a), Some(&b)) = (of(10_000), times.last()) else { continue };

@@ -2,7 +2,7 @@
 
 Usage: check_shoulder.py FOLDER. ezdxf reads the openings, and shapely's buffers with fine chords simulate the routing. Each
 piece lies as its step says (face, edges, panel). The check turns the inlay over, lays it in by the bounding boxes of shoulder
-and rebate, and measures the gaps. Then each wrong face and edge is tried, and none of them may fit.
+and rebate, and measures the gaps. Then wrong faces with wrong edges are tried, and none of them may fit.
 
 The bands of all steps on the inlay clear the waste around the plug. None may touch the plug, and the area left must be the
 one in the JSON. The status is 0 if everything holds.

@@ -1,12 +1,14 @@
-//! The account of differences: no piece leaves its drawing without a finding, and no finding speaks of a place that is as
-//! drawn.
+//! The account of differences. Every difference between a piece and its drawing has a finding, and every finding has a
+//! difference.
 //!
-//! *Known places*: drawings on which a difference once had no finding, or a finding no difference, each by itself. *All
-//! drawings*: samples, fixtures and the drawings of the codes, with corners eased, squared and kept, with several tools, and from
-//! something in hand; there `unexplained` and `idle` must be nothing. *Guards*: the account itself is held by findings that are
-//! taken away, moved, or made up.
+//! *Known places*: small drawings, each with one place where a finding is easily missed or wrongly added. *All drawings*:
+//! the samples, the fixtures and the drawings of the codes. They run with corners eased, squared and kept, with several
+//! tools, and from something in hand. The lists `unexplained` and `idle` must then be empty. *Guards*: the tests remove,
+//! move and invent findings, and the account must notice.
+//!
+//! Source: none outside; the check does the sums anew.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 mod common;
 
@@ -53,7 +55,7 @@ fn close(value: f64, expected: f64, within: f64) {
     assert!((value - expected).abs() <= within, "{value}, not {expected}");
 }
 
-/// 52.73 mm of the slot are filled in both pieces.
+/// Both pieces fill 52.73 mm of the slot.
 #[test]
 fn a_slot_that_is_filled_is_told() {
     let (status, all) = check("two-slots.svg", &[]);
@@ -63,18 +65,18 @@ fn a_slot_that_is_filled_is_told() {
     close(number(gaps[0], "off_mm"), 52.73, 0.01);
 }
 
-/// A round hollow under a sharp lip: filled 4.4 mm deep.
+/// A round hollow under a sharp lip. The pieces fill it 4.4 mm deep.
 #[test]
 fn a_hollow_under_a_lip_is_told() {
     let (_, all) = check("hook-under-lip.svg", &["--bush", "12", "--cutter", "4"]);
     let outside = of(&all, "outside-corner");
     assert!(outside.len() == 1 && of(&all, "neck").is_empty(), "{all:#?}");
     close(number(outside[0], "off_mm"), 4.427, 0.005);
-    // The tip of the lip is a corner of 45°: its point is lost by more than the tool alone would leave.
+    // The tip of the lip is a corner of 45°. It loses more of its point than the cutter alone would leave.
     assert!(of(&all, "inside-corner").iter().any(|f| number(f, "off_mm") > 2.4), "{all:#?}");
 }
 
-/// (2.5 − 2)(1/sin 5° − 1) = 5.2368 for straight sides 10° apart, elementary geometry; the sides here lean by 10.2°.
+/// Straight sides 10° apart lose (2.5 − 2)(1/sin 5° − 1) = 5.2368 (elementary geometry). Here the sides lean by 10.2°.
 #[test]
 fn a_tip_with_the_cutters_own_radius_that_the_margin_moves_is_told() {
     let tools = ["--bush", "12", "--cutter", "4"];
@@ -83,7 +85,7 @@ fn a_tip_with_the_cutters_own_radius_that_the_margin_moves_is_told() {
     assert_eq!((status, corners.len()), (Some(1), 1), "{all:#?}");
     close(number(corners[0], "off_mm"), 5.1247, 0.002);
     assert_eq!((number(corners[0], "measured_mm"), number(corners[0], "needed_mm")), (2.0, 2.5));
-    // What it proposes does it.
+    // The setting that the finding proposes removes the finding.
     let (status, all) = check("limb-with-the-cutters-radius.svg", &[&tools[..], &["--ease-inside", "0"]].concat());
     assert!(status == Some(0) && of(&all, "inside-corner").is_empty(), "{all:#?}");
 }
@@ -107,7 +109,7 @@ fn a_notch_of_half_a_degree_is_told() {
     close(number(gaps[0], "off_mm"), 69.77, 0.01);
 }
 
-/// Two blocks 10 apart, joined by a neck: the gaps beside the neck close, and nothing else is told.
+/// Two blocks 10 mm apart, joined by a neck. The gaps beside the neck close, and there is no other finding.
 #[test]
 fn no_gap_and_no_island_is_told_that_is_not_there() {
     let (_, all) = check("dumb-bell.svg", &["--accept", "neck"]);
@@ -121,7 +123,7 @@ fn no_gap_and_no_island_is_told_that_is_not_there() {
     assert!(status == Some(0) && of(&all, "closed-gap").iter().all(|g| g["accepted"] == true), "{all:#?}");
 }
 
-/// Fit and likeness are two questions: the verdict and the pictures answer both.
+/// The pieces fit each other but differ from the drawing. The verdict and the pictures report both.
 #[test]
 fn pieces_that_fit_and_are_not_the_drawing_are_told_as_such() {
     let dir = tempfile::tempdir().unwrap();
@@ -143,7 +145,7 @@ fn pieces_that_fit_and_are_not_the_drawing_are_told_as_such() {
     }
 }
 
-/// The angle is that of the line and the arc's tangent at their common point; the corner is drawn sharp.
+/// The drawn corner is sharp. Its angle lies between the line and the tangent of the arc at their common point.
 #[test]
 fn a_sharp_corner_with_a_curved_side_is_told_as_what_it_is() {
     let (_, all) = check("disc-cut-by-a-chord.svg", &["--bush", "20", "--cutter", "8"]);
@@ -156,7 +158,7 @@ fn a_sharp_corner_with_a_curved_side_is_told_as_what_it_is() {
     }
 }
 
-/// Nothing comes out of it, and that is a finding, not a failed proof.
+/// Nothing remains of the bar. The program reports a finding, not a failed proof.
 #[test]
 fn a_bar_narrower_than_the_cutter_is_a_finding_whatever_is_accepted() {
     for corners in ["ease", "square", "keep"] {
@@ -168,7 +170,7 @@ fn a_bar_narrower_than_the_cutter_is_a_finding_whatever_is_accepted() {
     }
 }
 
-/// A limit makes an error of what else is a warning; it can be accepted.
+/// `--within` turns a warning into an error. The error can be accepted.
 #[test]
 fn farther_off_than_asked_for_is_an_error() {
     let tools = ["--bush", "12", "--cutter", "4", "--within"];
@@ -180,16 +182,16 @@ fn farther_off_than_asked_for_is_an_error() {
     assert!(of(&with(&["5.2"]).1, "not-as-drawn").is_empty());
     let (status, _) = with(&["5", "--accept", "not-as-drawn", "--fail-on", "error"]);
     assert_eq!(status, Some(0));
-    // Of something in hand too.
+    // `--within` also applies to something in hand.
     let (_, all) = with(&["5", "--from", "part"]);
-    assert_eq!(of(&all, "not-as-drawn").len(), 0, "no edge of the tip is lost when the part is there: {all:#?}");
+    assert_eq!(of(&all, "not-as-drawn").len(), 0, "the finished part loses nothing at its tip: {all:#?}");
     let (_, all) = with(&["0.1", "--from", "recess"]);
     assert!(of(&all, "not-as-drawn").is_empty(), "the inlay follows outside corners of 16 mm: {all:#?}");
     let (_, all) = check("disc-cut-by-a-chord.svg", &["--from", "part", "--within", "1"]);
     assert_eq!(of(&all, "not-as-drawn").len(), 2, "{all:#?}");
 }
 
-/// An outline's findings held to account, both ways; what is wrong in lines.
+/// Checks the findings of each outline in both directions. Returns one line per fault.
 fn wrong(name: &str, job: &Job, facts: &Facts) -> Vec<String> {
     let mut wrong = Vec::new();
     for one in facts.jobs() {
@@ -235,7 +237,7 @@ fn tools(bush: f64, cutter: f64, gap: f64) -> Tools {
     Tools::new(pair, pair, gap).unwrap()
 }
 
-/// In every drawing, made in one way of a fixed list after the other.
+/// Runs every drawing with several ways of making it, in a fixed order.
 #[test]
 fn every_difference_has_its_finding_and_every_finding_its_difference() {
     let eased = |inside, outside| Corners::Ease { inside, outside };
@@ -248,7 +250,7 @@ fn every_difference_has_its_finding_and_every_finding_its_difference() {
         (Corners::Keep, tools(20.0, 6.0, 0.05), Some(Start::Recess), None),
         (Corners::Keep, tools(20.0, 6.0, 0.05), Some(Start::Part), None),
         (Corners::Keep, tools(20.0, 6.0, 0.05), Some(Start::Template), None),
-        // The recess's offset is the larger one.
+        // Here the recess has the larger offset.
         (
             Corners::Keep,
             Tools::new(Pair { bush: 30.0, cutter: 6.0 }, Pair { bush: 12.0, cutter: 6.0 }, 0.05).unwrap(),
@@ -259,7 +261,7 @@ fn every_difference_has_its_finding_and_every_finding_its_difference() {
     let (mut all, mut seen) = (Vec::new(), 0);
     for (i, drawing) in drawings().iter().enumerate() {
         let name = drawing.strip_prefix(env!("CARGO_MANIFEST_DIR")).unwrap().display().to_string();
-        // The first three for each, the others in turn.
+        // Every drawing runs the first three ways and one of the others in turn.
         for way in [0, 1, 2, 3 + i % 6] {
             let (corners, tools, start, flatten) = ways[way];
             let accept = vec![Code::ClosedGap, Code::Neck, Code::Island, Code::Crossing, Code::OpenLine];
@@ -273,7 +275,7 @@ fn every_difference_has_its_finding_and_every_finding_its_difference() {
     assert!(seen > 300, "{seen}");
 }
 
-/// The same without what is accepted, where errors stand and no proof cuts anything.
+/// The same check with nothing accepted: errors remain, and the proof cuts nothing.
 #[test]
 fn outlines_with_errors_are_held_too() {
     let (mut all, mut seen) = (Vec::new(), 0);
@@ -287,7 +289,7 @@ fn outlines_with_errors_are_held_too() {
     assert!(seen > 60, "{seen}");
 }
 
-/// Each finding of a drawing is taken away in turn: the account then misses it, at its place.
+/// Removes the findings of a drawing in turn. The account must then report the place of the one removed.
 #[test]
 fn a_finding_that_is_left_out_is_missed() {
     let job = job_of(&Path::new(env!("CARGO_MANIFEST_DIR")).join("samples/bow-tie-key/key.svg"));
@@ -308,7 +310,7 @@ fn a_finding_that_is_left_out_is_missed() {
         let area = (missed[0].area.unwrap() - gone.region.as_ref().unwrap().area()).abs();
         assert!(area < 0.1 * gone.region.as_ref().unwrap().area(), "{area} {gone:?}");
     }
-    // One that speaks of another place is idle, and what it spoke of is missed.
+    // A finding moved elsewhere is idle, and its old place is unexplained.
     let mut moved = facts.findings.clone();
     let first = moved.iter().position(|f| f.region.is_some()).unwrap();
     let away = moved[first].region.as_ref().unwrap().translated(Point::new(15.0, 12.0).to_vec2());

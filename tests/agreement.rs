@@ -1,15 +1,18 @@
 //! The proof and the findings describe the same cut.
 //!
-//! Each piece that comes off the router by the proof is laid on the outline as drawn (the inlay with the gap put on
-//! again): what it lacks and what it has more are *difference regions*. Every region deeper than [`MUST`] must be under a
-//! finding of a corner, neck or gap; and every such finding must lie at a region. Depth: the greatest distance of a point
-//! of the region's edge from the piece's edge. Shapes: the samples, the drawings of the codes, and made ones; corners
-//! eased without margins, squared and kept, for then the tools alone decide what differs. With the usual margins a
-//! region more may come of the margin itself; those must be gone without it.
+//! The test lays each piece that the proof cuts on the outline as drawn. (It adds the gap to the inlay again.) The two
+//! set differences, piece without outline and outline without piece, consist of *difference regions*. Every region deeper
+//! than [`MUST`] must have a finding of a corner, neck or gap. Every finding of these kinds must lie at a region. Depth is
+//! the greatest distance of a point on the region's edge from the piece's edge.
 //!
-//! What is shared: the certified booleans of the library. Held from outside by `tests/corpus/findings.py`.
+//! Shapes: the samples, the drawings of the codes, and shapes made here. Corners: eased with the default margins, eased
+//! without margins, squared, kept. Without margins the tools alone cause the differences; a default margin may add
+//! regions of its own.
+//!
+//! The test shares the library's certified booleans with the program. Independent check: `tests/corpus/findings.py`.
+//! Source: none outside; the check does the sums anew.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 mod common;
 
@@ -26,12 +29,13 @@ use std::fmt::Write;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-/// From this depth on a region must be told, and down to that one a finding must have a region, mm.
+/// A region deeper than this needs a finding, mm.
 const MUST: f64 = 0.05;
+/// A region at least this deep justifies a finding, mm.
 const MAY: f64 = 0.01;
-/// What both ways may be apart, mm.
+/// Greatest distance between a finding and its region, mm.
 const AT: f64 = 0.03;
-/// Taken off before a difference is made, so that edges which are the same leave no slivers, mm.
+/// Erosion of the first operand before a difference, mm. Without it, equal edges leave slivers.
 const HAIR: f64 = 0.002;
 
 const SHARP: Corners = Corners::Ease { inside: 0.0, outside: 0.0 };
@@ -41,7 +45,7 @@ fn facts(drawing: &Path, corners: Corners) -> Option<Facts> {
     facts_of(&Job { corners, ..job_of(drawing) })
 }
 
-/// A connected part of a difference.
+/// A connected component of a difference.
 struct Part {
     region: Region,
     index: EdgeIndex,
@@ -56,12 +60,12 @@ impl Part {
     }
 }
 
-/// The parts of `a` without `b` that are at least [`MAY`] deep, measured to the edge of `piece`.
+/// The components of `a` without `b` that are at least [`MAY`] deep. Depth is measured to the edge of `piece`.
 fn parts(a: &Certified<Region>, b: &Region, piece: &EdgeIndex, what: &str) -> Vec<Part> {
     let b = letin::geom::enclosed(&b.rings, letin::geom::FillRule::NonZero, &unlimited()).unwrap();
     let a = shrink(a, HAIR, &unlimited()).unwrap();
     let difference = minus(&a, &b, &unlimited()).unwrap_or_else(|e| panic!("{what}: {e}"));
-    // Each outer ring with the holes in it.
+    // Each outer ring takes the holes inside it.
     let (outer, holes): (Vec<_>, Vec<_>) = difference.rings.iter().partition(|r| r.area() > 0.0);
     let whole = |o: &&letin::geom::Ring| {
         let filled = Filled::new(o);
@@ -77,14 +81,14 @@ fn parts(a: &Certified<Region>, b: &Region, piece: &EdgeIndex, what: &str) -> Ve
     outer.iter().map(whole).filter_map(measured).collect()
 }
 
-/// Regions inside the outline, which the pieces lack, and outside it, which they have more.
+/// Two lists of regions: what the pieces lack inside the outline, and what they have in excess outside it.
 fn differences(drawn: &Certified<Region>, fit: &Fit, gap: f64, what: &str) -> [Vec<Part>; 2] {
     let certified = |r: &Region| letin::geom::enclosed(&r.rings, letin::geom::FillRule::NonZero, &unlimited()).unwrap();
     let (mut inner, mut outer) = (Vec::new(), Vec::new());
     let inlay = grow(&certified(&fit.joint.inlay), gap, &unlimited()).unwrap();
     for piece in [certified(&fit.joint.recess), inlay] {
         inner.extend(parts(drawn, &piece, &EdgeIndex::new(&piece), what));
-        // Outside, the piece's edge runs over the outline's own.
+        // Outside, the piece's edge runs beyond the outline's edge.
         outer.extend(parts(&piece, drawn, &EdgeIndex::new(&piece), what));
     }
     [inner, outer]
@@ -124,7 +128,7 @@ fn agree(name: &str, facts: &Facts, counts: &mut Counts, wrong: &mut String) {
             for r in regions.iter().filter(|r| r.depth > MUST) {
                 counts.regions += 1;
                 let under = |f: &&&Finding| told_of(f.code) == Some(side) && r.away(at(f)) <= AT;
-                // A corner at the edge of a neck or gap that is told goes with it.
+                // A corner at the edge of a reported neck or gap belongs to that finding.
                 let with_wide = || {
                     own.iter()
                         .filter(wide)
@@ -158,7 +162,7 @@ fn drawings() -> Vec<PathBuf> {
     all
 }
 
-/// Path data in mm, on a page of 200 by 200.
+/// Path data in mm, on a page of 200 × 200.
 const MADE: [(&str, &str); 14] = [
     ("square", "M40 40H120V110H40Z"),
     ("ell", "M20 20H140V70H80V150H20Z"),

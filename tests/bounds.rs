@@ -1,8 +1,8 @@
-//! What a run may take, and that nothing is told which the drawing does not hold: many outlines, absurd sizes, lines that
-//! touch or nearly do, shapes in one another, and what is said of the pair that was taken.
+//! Limits of a run, and no finding without its cause in the drawing: many outlines, absurd sizes, outlines that touch or
+//! nearly touch, shapes inside one another, and the message about the chosen pair.
 
 #![cfg(unix)]
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use serde_json::Value;
 use std::fmt::Write as _;
@@ -21,7 +21,7 @@ fn svg(folder: &Path, wide: f64, high: f64, body: &str) -> PathBuf {
     path
 }
 
-/// Runs the program on a drawing with no more than `mib` MiB of memory, and what else `ulimit` is to hold it to.
+/// Runs the program on a drawing within `mib` MiB of memory. `more` holds further `ulimit` commands for the shell.
 fn limited(more: &str, mib: u64, args: &[&str], drawing: &Path) -> Output {
     let limited = format!("{more}; ulimit -v {}; exec \"$0\" \"$@\"", mib << 10);
     let mut sh = Command::new("sh");
@@ -39,15 +39,16 @@ fn check(args: &[&str], drawing: &Path) -> Value {
     serde_json::from_slice(&o.stdout).unwrap()
 }
 
-/// The findings of a code: severity, outline, message.
+/// The findings of one code: severity, outline, message.
 fn found<'a>(v: &'a Value, code: &str) -> Vec<(&'a str, Option<&'a str>, &'a str)> {
     let of = |f: &'a Value| (f["severity"].as_str().unwrap(), f["outline"].as_str(), f["message"].as_str().unwrap());
     v["findings"].as_array().unwrap().iter().filter(|f| f["code"] == code).map(of).collect()
 }
 
-/// 625 circles, all openings on one panel, in 1 GiB and 120 s of processor time, which does not hang on how busy the machine
-/// is. When each opening was held against all others by the base, the swept area and the panels, it took more than that; the
-/// work of one circle is a hundredth of a second in a program built for use.
+/// 625 circles, with all openings on one panel, within 1 GiB and 120 s of processor time.
+///
+/// Processor time does not depend on other work of the machine. The limit catches work that grows with the square of the
+/// number of openings. Base, swept area and panels must not compare every opening with every other.
 #[test]
 fn hundreds_of_circles_are_answered_in_time_and_memory() {
     let folder = folder();
@@ -58,7 +59,7 @@ fn hundreds_of_circles_are_answered_in_time_and_memory() {
     }
     let drawing = svg(folder.path(), 1500.0, 1500.0, &body);
     let o = limited("ulimit -t 120", 1024, &["check", "--json"], &drawing);
-    assert_eq!(o.status.code(), Some(0), "stopped, or told of something: {}", String::from_utf8_lossy(&o.stderr));
+    assert_eq!(o.status.code(), Some(0), "killed by its limits, or a finding: {}", String::from_utf8_lossy(&o.stderr));
     let v: Value = serde_json::from_slice(&o.stdout).unwrap();
     assert_eq!(v["openings"].as_array().unwrap().len(), 1250);
     assert_eq!(v["proof"]["pieces"].as_array().unwrap().len(), 625);
@@ -66,8 +67,8 @@ fn hundreds_of_circles_are_answered_in_time_and_memory() {
     assert!(v["steps"].as_array().unwrap().iter().all(|s| s["tipping_margin_mm"].is_number()));
 }
 
-/// A star of 20 units, read as metres, or stated by its file as larger than 10 m: refused with its reason, soon and in a
-/// fraction of the memory.
+/// A star of 20 units read as metres, or a file that states a size above 10 m. The program refuses it with the reason,
+/// quickly and in little memory.
 #[test]
 fn sizes_that_no_template_has_are_refused_before_any_geometry() {
     let folder = folder();
@@ -100,17 +101,17 @@ fn sizes_that_no_template_has_are_refused_before_any_geometry() {
             assert!(v["openings"].as_array().unwrap().is_empty());
         }
     }
-    // A width that is given is refused by itself, or as the file's.
+    // A given width is refused as a setting, or as the file's own size.
     of_width("");
     let o = letin(512, &["check", "--width", "100m"], &star);
     assert!(matches!(o.status.code(), Some(1 | 2)), "{}", String::from_utf8_lossy(&o.stderr));
-    // Just within, it is worked out, with a warning.
+    // Just below the limit the program makes the job and warns.
     of_width("width=\"9999mm\" height=\"9999mm\"");
     let v = check(&[], &star);
     assert!(matches!(found(&v, "odd-size").as_slice(), [("warning", Some(_), _)]), "{v:#}");
 }
 
-/// Two small joints, 4 m, 9 m and 1 km apart: nothing, a warning, an error.
+/// Two small joints 4 m, 9 m and 1 km apart: no finding, a warning, an error.
 #[test]
 fn outlines_far_from_each_other_are_told() {
     let folder = folder();
@@ -122,7 +123,7 @@ fn outlines_far_from_each_other_are_told() {
     }
 }
 
-/// Two squares side by side, so many mm apart. Touching is told up to 0.005 mm, with the gap if there is one.
+/// Two squares side by side with several gaps. The finding `touching` appears up to 0.005 mm and gives the gap, if there is one.
 #[test]
 fn touching_is_told_of_lines_that_meet_and_of_none_farther_off() {
     let folder = folder();
@@ -139,7 +140,7 @@ fn touching_is_told_of_lines_that_meet_and_of_none_farther_off() {
         let starts = |m: &str| wanted.is_some_and(|w| m.starts_with(w));
         assert!(told.len() == usize::from(wanted.is_some()) && told.iter().all(|t| starts(t.2)), "{gap}: {told:?}");
         if wanted.is_some() {
-            // The place lies on both, y up: between 20 and 40 mm from the top of 60.
+            // The place lies on both squares, with y upwards: 20 to 40 mm from the top of the 60 mm page.
             let at = &v["findings"].as_array().unwrap().iter().find(|f| f["code"] == "touching").unwrap()["at_mm"];
             let (x, y) = (at[0].as_f64().unwrap(), at[1].as_f64().unwrap());
             assert!((x - 50.0).abs() < 0.006 && (19.999..=40.001).contains(&y), "{gap}: {at}");
@@ -147,8 +148,8 @@ fn touching_is_told_of_lines_that_meet_and_of_none_farther_off() {
     }
 }
 
-/// Two triangles of one path that meet in one point, 9 mm beside the place where their sides come nearest otherwise; a
-/// second pair does not meet.
+/// Two triangles of one path meet in one point. Their sides come near each other again 9 mm from there. The second pair
+/// of triangles does not meet.
 #[test]
 fn a_shape_that_is_pinched_is_told_as_such_and_where() {
     let folder = folder();
@@ -161,7 +162,7 @@ fn a_shape_that_is_pinched_is_told_as_such_and_where() {
     assert_eq!(found(&v, "touching"), []);
 }
 
-/// Half the side of squares round one middle, from the outside in.
+/// Half sides of concentric squares, from the outside inwards.
 const SQUARES: [f64; 5] = [55.0, 43.0, 31.0, 19.0, 8.0];
 
 fn square(half: f64, backwards: bool) -> String {
@@ -169,8 +170,9 @@ fn square(half: f64, backwards: bool) -> String {
     if backwards { format!("M{a} {a}V{b}H{b}V{a}Z") } else { format!("M{a} {a}H{b}V{b}H{a}Z") }
 }
 
-/// 2 to 5 squares in one another: every second one is a hole, told once, and the next one in is an outline of its own. In one
-/// path a hole is an island; drawn as shapes of their own the two innermost may be a plug in its shoulder, which is asked.
+/// 2 to 5 squares inside one another. Every second square is a hole with one finding, and the next square inwards is an
+/// outline of its own. In one path a hole is an island. As separate shapes, the two innermost may be a plug and its
+/// shoulder, so the program asks.
 #[test]
 fn shapes_in_one_another_are_outlines_and_holes_by_turns() {
     let folder = folder();
@@ -202,11 +204,11 @@ fn shapes_in_one_another_are_outlines_and_holes_by_turns() {
                 v["outlines"].as_array().unwrap().iter().map(|o| o["holes"].as_u64().unwrap()).collect();
             let wanted: Vec<u64> = (0..n.div_ceil(2)).map(|i| u64::from(2 * i + 1 < n)).collect();
             assert_eq!(holes, wanted, "{n}: {body:?}");
-            // Of shapes by themselves the two innermost, where they are a pair, are asked about.
+            // Of separate shapes, the two innermost are asked about where they form a pair.
             let asked = usize::from(!one && n % 2 == 0);
             assert_eq!((found(&v, "island").len(), found(&v, "nested").len()), (n / 2 - asked, asked), "{n}: {body:?}");
         }
-        // Gone round the same way, all of it is filled.
+        // With equal winding of all squares, the nonzero fill rule fills everything.
         let same = svg(folder.path(), 120.0, 120.0, &format!("<path d=\"{}\"/>", path(false)));
         let v = check(&[], &same);
         assert_eq!((v["outlines"].as_array().unwrap().len(), found(&v, "island").len()), (1, 0));
@@ -225,8 +227,8 @@ fn loops(squares: &[f64]) -> String {
     out + "0\nENDSEC\n0\nEOF\n"
 }
 
-/// A round-cornered panel of 200 x 140 mm: the base of the router finds nothing to stand on, which is found only after the
-/// pair was taken. What is said of the pair counts it.
+/// A panel of 200 × 140 mm with rounded corners. The router's base has no support, and the program can see that only after
+/// it has chosen the pair. The message about the pair counts this finding as well.
 #[test]
 fn what_is_said_of_the_pair_counts_what_the_report_shows() {
     let folder = folder();

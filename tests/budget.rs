@@ -1,6 +1,6 @@
-//! A run can be stopped: at once before it starts, and promptly in the middle of a long operation.
+//! A budget stops a run: at once before it starts, and promptly within a long operation.
 
-#![allow(clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::panic, reason = "a test fails by panicking")]
 
 mod common;
 
@@ -9,7 +9,7 @@ use letin::budget::{Budget, Stopped};
 use letin::geom::{self, Certified, FillRule, GeomError, Point, Region, Ring};
 use std::time::{Duration, Instant};
 
-/// Teeth on a wheel, far enough apart for what they are grown by: an outline that takes long enough to be stopped.
+/// A wheel whose teeth stay apart when grown. Its offset takes long enough to be stopped.
 fn wheel(teeth: u32) -> Vec<Ring> {
     let middle = 4.0 * f64::from(teeth);
     let corner = |k: u32| {
@@ -50,8 +50,8 @@ fn a_cancelled_budget_stops_every_operation() {
     }
 }
 
-/// Cancelled from another thread, and by the clock, while it works. The budget is looked at between the calls of the
-/// engines and in the loops of the certificate; so what it may still take is a part of the whole, not the whole.
+/// Cancelled from another thread, and by a deadline, during the operation. The engines' calls and the loops of the
+/// certificate check the budget. The remaining time must be a fraction of the whole.
 #[test]
 fn a_long_operation_stops_promptly() {
     let s = enclosed(&wheel(600));
@@ -81,7 +81,7 @@ fn a_long_operation_stops_promptly() {
     stops(late, Stopped::Deadline, most);
 }
 
-/// Stopped every time, and in time at least once in three: other work on the machine may hold one up.
+/// Every run stops, and at least one of three in time: other work of the machine may delay one of them.
 #[track_caller]
 fn stops(run: impl Fn() -> (Result<(), GeomError>, Duration), why: Stopped, most: Duration) {
     let mut took = Vec::new();

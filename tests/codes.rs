@@ -1,11 +1,11 @@
-//! Every code has its page, and two drawings: one that gives just this finding, and one that gives none.
+//! Every code has its page and two drawings. The bad one gives exactly this finding, the good one gives none.
 //!
-//! `codes/CODE/bad.svg` and `good.svg` (or `.dxf`, where the code needs it) are run by the program itself. Beside them
-//! may lie `args` with settings for both, `bad.args` with settings for the bad one only, and `also` with the codes that
-//! cannot but come along with the bad one. The note `not-measured`, which every job carries, counts for nothing here.
-//! All shapes are without sharp corners, except where the code is about one.
+//! The program runs `codes/CODE/bad.svg` and `good.svg` (`.dxf` where the code needs it). Further files of the folder:
+//! `args` holds settings for both drawings, `bad.args` and `good.args` for one of them. `also` lists the codes that
+//! inevitably accompany the bad drawing. The note `not-measured` of every job does not count. A shape has sharp corners
+//! only where the code is about them.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use letin::check::Code;
 use serde_json::Value;
@@ -14,14 +14,14 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
-/// Codes that no honest drawing can bring about, and why.
+/// Codes that no valid drawing can cause, and why.
 const NO_DRAWINGS: &[(Code, &str)] = &[
-    (Code::Uncertified, "a drawing known to give it would be a fault of the geometry to be mended, not an example"),
-    (Code::Unexplained, "a drawing known to give it would be a fault of the checks to be mended, not an example"),
-    (Code::SecondReader, "both readers agree on every drawing known; one on which they do not would be a fault"),
+    (Code::Uncertified, "a drawing that gives it shows a fault of the geometry, not an example"),
+    (Code::Unexplained, "a drawing that gives it shows a fault of the checks, not an example"),
+    (Code::SecondReader, "a drawing on which the two readers differ shows a fault of one of them"),
 ];
 
-/// Codes whose bad drawing has no good one beside it, and why.
+/// Codes without a good drawing, and why.
 const NO_GOOD: &[(Code, &str)] = &[];
 
 const SECTIONS: [&str; 5] = ["What it checks", "Why it matters", "Example", "What to do", "Source"];
@@ -52,7 +52,7 @@ fn text(bytes: &[u8]) -> String {
     String::from_utf8(bytes.to_vec()).unwrap()
 }
 
-/// Code and severity of what is found, the note on nominal sizes apart unless it is the one looked for.
+/// Code and severity of every finding. The note on nominal sizes counts only for its own code.
 fn found(code: Code, name: &str) -> Vec<(String, String)> {
     let file = drawing(code, name).unwrap_or_else(|| panic!("{code}: no {name} drawing"));
     let mut args = vec!["check".to_owned(), "--json".to_owned()];
@@ -72,7 +72,7 @@ fn every_code_has_its_page() {
     for &code in Code::ALL {
         let page = code.page();
         assert!(code.summary().len() > 10 && code.summary().ends_with('.'), "{code}: {}", code.summary());
-        assert!(code.severity_words().len() > 3, "{code} does not say how bad it is");
+        assert!(code.severity_words().len() > 3, "{code} has no words for its severity");
         let headings: Vec<&str> = page.lines().filter_map(|l| l.strip_prefix("## ")).collect();
         assert_eq!(headings, SECTIONS, "{code}");
         for section in page.split("\n## ").skip(1) {
@@ -84,7 +84,7 @@ fn every_code_has_its_page() {
     }
 }
 
-/// No page sends the maker to an option that is not there, nor to accept what cannot be.
+/// Every option in a page exists, and every code in `--accept CODE` can be accepted.
 #[test]
 fn pages_name_options_that_there_are() {
     let help = text(&letin(&["make", "--help"]).stdout);
@@ -118,8 +118,8 @@ fn a_bad_drawing_gives_just_this_finding() {
         let (this, others): (Vec<_>, Vec<_>) = all.into_iter().partition(|(c, _)| c == code.name());
         let others: BTreeSet<String> = others.into_iter().map(|(c, _)| c).collect();
         assert_eq!(this.len(), 1, "{code}: {this:?}, and {others:?}");
-        assert!(code.severity_words().contains(&this[0].1), "{code} is told as {}: its page says otherwise", this[0].1);
-        assert_eq!(others, words(code, "also").into_iter().collect(), "{code}: what else is found");
+        assert!(code.severity_words().contains(&this[0].1), "{code} has severity {}, its page has another", this[0].1);
+        assert_eq!(others, words(code, "also").into_iter().collect(), "{code}: the other findings");
     }
 }
 
@@ -168,7 +168,7 @@ fn a_code_that_is_none_gets_those_like_it() {
     assert!(!v["error"]["help"].as_str().unwrap().contains("did you mean"), "{v}");
 }
 
-/// The findings of a report end with a pointer to the pages, once.
+/// The findings of a report end with one pointer to the pages.
 #[test]
 fn a_report_points_to_the_pages() {
     let o = letin(&["check", drawing(Code::ThinWeb, "bad").unwrap().to_str().unwrap()]);

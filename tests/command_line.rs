@@ -1,9 +1,9 @@
-//! What the program promises to those who run it: exit statuses, messages, files.
+//! The promises to those who run the program: exit statuses, messages, files.
 //!
-//! First a drawing that can be made, then drawings that cannot, files that cannot be read, settings that make no sense,
-//! and folders and files of others. Every test runs the program itself.
+//! The sections: a drawing that can be made, drawings that cannot, unreadable files, contradictory settings, foreign
+//! folders and files, long runs. Every test runs the built program.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use serde_json::Value;
 use std::fs;
@@ -58,7 +58,7 @@ fn status(o: &Output) -> i32 {
 }
 
 fn err(o: &Output) -> String {
-    // Long lines are wrapped for the terminal, with a bar in front: undo that, to look for words.
+    // The terminal wraps long lines behind a bar: join them again, so that phrases can be searched.
     let text = String::from_utf8_lossy(&o.stderr).replace(['│', '╰', '├', '─', '▶'], " ");
     text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
@@ -71,14 +71,14 @@ fn codes(v: &Value) -> Vec<&str> {
     v["findings"].as_array().unwrap().iter().map(|f| f["code"].as_str().unwrap()).collect()
 }
 
-/// No verdict, with a message that says `what`; nothing is written.
+/// Asserts status 2 with a message that contains `what`, and empty standard output.
 fn refused(o: &Output, what: &str) {
     assert_eq!(status(o), 2, "{}", err(o));
-    assert!(err(o).contains(what), "wanted “{what}” in: {}", err(o));
+    assert!(err(o).contains(what), "no “{what}” in: {}", err(o));
     assert!(o.stdout.is_empty());
 }
 
-/// A verdict with the error `code`; only marks and document are written.
+/// Asserts a verdict with the error `code`. Only the marks and the document are written.
 fn found(yard: &Yard, drawing: &Path, args: &[&str], code: &str) -> Value {
     let o = letin(&[&["make", "--json"], args].concat(), drawing);
     assert_eq!(status(&o), 1, "{}", err(&o));
@@ -117,13 +117,13 @@ fn a_drawing_alone_becomes_both_faces() {
     }
 }
 
-/// The offsets are (20 − 6)/2 and (20 + 6)/2 − 0.05; a flat-ended shape grows by twice that in length.
+/// The offsets are (20 − 6)/2 and (20 + 6)/2 − 0.05. A shape with flat ends grows in length by twice the offset.
 #[test]
 fn the_document_holds_the_sums() {
     let yard = Yard::new();
     let o = letin(&["make", "--json"], &yard.svg(&path(KEY)));
     let v = json(&o);
-    assert_eq!(fs::read(yard.path("key-letin/key.json")).unwrap(), o.stdout, "the file is what is printed");
+    assert_eq!(fs::read(yard.path("key-letin/key.json")).unwrap(), o.stdout, "the file equals the printed document");
     let near = |v: &Value, wanted: f64| (v.as_f64().unwrap() - wanted).abs() < 2e-3;
     assert!(near(&v["tools"]["recess"]["offset_mm"], 7.0) && near(&v["tools"]["inlay"]["offset_mm"], 12.95));
     let (one, two) = (&v["openings"][0], &v["openings"][1]);
@@ -136,9 +136,10 @@ fn the_document_holds_the_sums() {
     assert_eq!(codes(&v), corners.chain(["not-measured"]).collect::<Vec<_>>());
 }
 
-/// Bow-tie with corners (±35, ±18) and waist (0, ±8), bush 20, cutter 6, no gap, eased without margins: both pieces come
-/// out with 1808.063592 mm². From closed forms: at each of four ends of 74.054604° the cutter of radius 3 leaves
-/// (r²)(cot(θ/2) − (π − θ)/2) = 3.610638, at each of two waists of 211.890792° the offset 13 fills 1.253072.
+/// Bow-tie with corners (±35, ±18) and waist (0, ±8), bush 20, cutter 6, no gap, eased without margins. Both pieces have
+/// 1808.063592 mm². Closed forms: at each of the four corners of 74.054604° the cutter of radius 3 leaves
+/// r²(cot(θ/2) − (π − θ)/2) = 3.610638; at each of the two waists of 211.890792° the offset 13 fills 1.253072.
+/// Source: none outside; the check does the sums anew.
 #[test]
 fn eased_without_margins_both_pieces_are_the_same() {
     let yard = Yard::new();
@@ -200,7 +201,7 @@ fn an_open_line_is_told_with_its_gap() {
     let f = v["findings"].as_array().unwrap().iter().find(|f| f["code"] == "open-line").unwrap();
     assert!((f["measured_mm"].as_f64().unwrap() - 0.6).abs() < 1e-6, "{f}");
     assert!(f["help"].as_str().unwrap().contains("--join"), "{f}");
-    // The way out that it names works.
+    // The proposed remedy works.
     let o = letin(&["make", "--join", "0.6", "--json"], &yard.path("key.svg"));
     assert_eq!(status(&o), 0, "{}", err(&o));
     assert!(codes(&json(&o)).contains(&"joined-gap"));
@@ -209,11 +210,11 @@ fn an_open_line_is_told_with_its_gap() {
 #[test]
 fn a_crossing_line_is_told_and_can_be_accepted() {
     let yard = Yard::new();
-    // A bow with its middle crossed: two triangles that meet in (35, 40).
+    // A bow that crosses itself: two triangles that meet at (35, 40).
     let bow = r#"<path id="key" fill="none" stroke="black" d="M0 0 L70 80 L70 0 L0 80 Z"/>"#;
     let v = found(&yard, &yard.svg(bow), &[], "crossing");
     let at = &v["findings"][0]["at_mm"];
-    // The page is 200 high and y is counted from its bottom.
+    // The page is 200 high, and y counts from its bottom.
     assert!((at[0].as_f64().unwrap() - 35.0).abs() < 1e-6 && (at[1].as_f64().unwrap() - 160.0).abs() < 1e-6, "{at}");
     let two =
         r#"<rect id="a" x="10" y="10" width="60" height="40"/><rect id="b" x="40" y="30" width="60" height="40"/>"#;
@@ -227,7 +228,7 @@ fn a_crossing_line_is_told_and_can_be_accepted() {
         (f["code"].as_str(), f["severity"].as_str(), f["accepted"].as_bool()),
         (Some("crossing"), Some("error"), Some(true))
     );
-    // 60 · 40 twice, less the 30 · 20 in common.
+    // Twice 60 · 40, less the common 30 · 20.
     assert!((v["outlines"][0]["area_mm2"].as_f64().unwrap() - 4200.0).abs() < 1e-3, "{v:#}");
 }
 
@@ -235,18 +236,18 @@ fn a_crossing_line_is_told_and_can_be_accepted() {
 fn too_narrow_is_a_neck() {
     let yard = Yard::new();
     found(&yard, &yard.svg(r#"<rect x="10" y="10" width="80" height="4"/>"#), &[], "neck");
-    // Two rooms joined by a passage 4 wide, farther apart than any bush needs.
+    // Two rooms joined by a passage 4 wide; the rooms lie farther apart than any bush needs.
     let rooms = path("M0 0 H40 V18 H80 V0 H120 V40 H80 V22 H40 V40 H0 Z");
     found(&yard, &yard.svg(&rooms), &[], "neck");
     let o = letin(&["check", "--json", "--corners", "square"], &yard.path("key.svg"));
     assert!(codes(&json(&o)).contains(&"neck"));
-    // A cutter of 3 passes, with a bush to match.
+    // A cutter of 3 passes, with a matching bush.
     let o = letin(&["make", "--cutter", "3", "--bush", "10"], &yard.path("key.svg"));
     assert_eq!(status(&o), 0, "{}", String::from_utf8_lossy(&o.stdout));
 }
 
-/// Two discs of radius 40, 27 apart, on a bar: the eased gap is bridged by a disc of radius 13.95 from above and from
-/// below, but these two overlap in the middle, so two points are left there that no cutter of radius 3 reaches.
+/// Two discs of radius 40, 27 apart, on a bar. A disc of radius 13.95 closes the eased gap from above and from below. The
+/// two closing discs overlap in the middle and leave two points that no cutter of radius 3 reaches.
 #[test]
 fn horns_that_the_recess_lacks_are_an_error() {
     let yard = Yard::new();
@@ -255,7 +256,7 @@ fn horns_that_the_recess_lacks_are_an_error() {
     let v = found(&yard, &yard.svg(&path(d)), &[], "fit");
     let f = v["findings"].as_array().unwrap().iter().find(|f| f["code"] == "fit").unwrap();
     assert!(f["short_mm"].as_f64().unwrap() > 0.05 && !f["at_mm"].is_null(), "{f}");
-    // A smaller bush for the inlay leaves the gap open.
+    // A smaller bush for the inlay keeps the gap open.
     let o = letin(&["make", "--inlay-bush", "12"], &yard.path("key.svg"));
     assert_eq!(status(&o), 0, "{}", String::from_utf8_lossy(&o.stdout));
 }
@@ -278,7 +279,7 @@ fn a_hole_is_an_island_and_a_shape_inside_is_asked_about() {
     refused(&o, "cannot be accepted");
 }
 
-/// Dust beside, inside and within an outline goes, with a note each; a drawing of nothing but dust has the wrong size.
+/// Specks beside, inside and within an outline are left out, each with a note. A drawing of specks alone has an odd size.
 #[test]
 fn closed_specks_are_left_out() {
     let yard = Yard::new();
@@ -293,7 +294,7 @@ fn closed_specks_are_left_out() {
     assert!(codes(&v).contains(&"odd-size") && !codes(&v).contains(&"speck"), "{v:#}");
 }
 
-/// Whatever was drawn inside, the whole is made, the error stands accepted, and what is lost with it is named.
+/// Whatever lies inside, the whole outline is made. The error stays, marked as accepted, and lost shapes are named.
 #[test]
 fn an_island_that_is_accepted_is_let_in_whole() {
     let yard = Yard::new();
@@ -324,8 +325,7 @@ fn touching_outlines_are_an_error() {
     found(&yard, &yard.svg(share), &[], "touching");
 }
 
-/// The template cannot be had with such a panel: an error found, not a refusal.
-/// A block whose tab hangs on by two corners only: as one path it is two outlines that touch.
+/// A block whose tab touches it only at two corners. As one path, the two are outlines that touch.
 #[test]
 fn parts_of_one_shape_that_touch_by_their_corners_are_an_error() {
     let yard = Yard::new();
@@ -399,7 +399,7 @@ fn a_truncated_dxf_is_refused_or_told() {
     let whole = "0\nSECTION\n2\nENTITIES\n0\nCIRCLE\n8\n0\n10\n50.0\n20\n50.0\n40\n30.0\n0\nENDSEC\n0\nEOF\n";
     let o = letin(&["make", "--unit", "mm"], &yard.file("key.dxf", whole));
     assert_eq!(status(&o), 0, "{}", err(&o));
-    // Cut off behind the circle, what was there is made, with a warning; within its centre there is nothing to make.
+    // Cut off after the circle, the rest is made, with a warning. Cut off within its centre, nothing can be made.
     let o = letin(&["check", "--unit", "mm"], &yard.file("cut.dxf", &whole[..60]));
     let said = String::from_utf8_lossy(&o.stdout);
     assert_eq!(status(&o), 1, "{said}");
@@ -495,13 +495,13 @@ fn help_and_version_are_no_failure() {
     assert_eq!(status(&o), 2);
 }
 
-// 5. Folders and files of others.
+// 5. Foreign folders and files.
 
 #[test]
 fn a_folder_that_cannot_be_written() {
     let yard = Yard::new();
     let key = yard.svg(&path(KEY));
-    // A file in the way stops even those who may write everywhere.
+    // A file in the way stops even a user who may write everywhere.
     let blocked = yard.file("plank", "oak").join("out");
     let o = letin(&["make", "--out", blocked.to_str().unwrap()], &key);
     assert_eq!(status(&o), 2, "{}", err(&o));
@@ -524,9 +524,9 @@ fn files_of_others_are_not_replaced() {
     assert_ne!(fs::read(&theirs).unwrap(), b"theirs");
 }
 
-// 8. Runs that take long.
+// 6. Long runs.
 
-/// A drawing that keeps the program busy for seconds: a disc with a rough edge.
+/// A drawing that takes seconds: a disc with a rough edge.
 fn rough_disc(yard: &Yard) -> PathBuf {
     let mut seed = 1u32;
     let mut d = String::from("M");
@@ -539,7 +539,7 @@ fn rough_disc(yard: &Yard) -> PathBuf {
     yard.svg(&path(&format!("{d}Z")))
 }
 
-/// Each stage is said on standard error, and an interrupt leaves the folder as it was.
+/// Standard error reports each stage. An interrupt leaves the folder as it was.
 #[cfg(unix)]
 #[test]
 fn a_long_run_says_where_it_is_and_can_be_broken_off() {
@@ -567,8 +567,8 @@ fn a_long_run_says_where_it_is_and_can_be_broken_off() {
     assert!(!yard.path("out").exists() || names(&yard.path("out")).is_empty());
 }
 
-/// A double-headed arrow 5 mm across. Closing it leaves arcs of no radius to speak of, and what runs along one of those never
-/// got shorter by halving.
+/// A double-headed arrow 5 mm across. Its closing has arcs of almost zero radius. A stretch along them must end, although
+/// halving hardly shortens it.
 #[test]
 fn arcs_of_no_radius_come_to_an_end() {
     let y = Yard::new();

@@ -1,7 +1,9 @@
-//! Depths, passes and reach, as the program tells them. Numbers by hand; half the cutter's diameter a pass, 0.5 mm into the
-//! spoil board and 0.5 mm between bush and work are common practice, without a source.
+//! Depths, passes and reach in the program's answers. The expected numbers are worked out by hand.
+//!
+//! The rules are: half the cutter's diameter per pass, 0.5 mm into the spoil board, 0.5 mm between bush and work.
+//! Source: common practice, no source.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use serde_json::{Value, json};
 use std::fs;
@@ -11,7 +13,7 @@ use std::process::{Command, Output};
 const ROUND: &str = r#"<circle id="shoulder" cx="100" cy="100" r="30"/><circle id="plug" cx="100" cy="100" r="15"/>"#;
 const PIECE: [&str; 4] = ["--plug", "plug", "--shoulder", "shoulder"];
 
-/// A folder with `yard.svg` in it, and other files.
+/// A folder that holds `yard.svg` and other files.
 fn yard(shapes: &str, files: &[(&str, &str)]) -> tempfile::TempDir {
     let dir = tempfile::tempdir().unwrap();
     let svg = format!(
@@ -41,7 +43,8 @@ fn codes(v: &Value) -> Vec<&str> {
     v["findings"].as_array().unwrap().iter().map(|f| f["code"].as_str().unwrap()).collect()
 }
 
-/// Recess 8 deep: 3 passes of 8/3. Inlay of 9: 9.5 with the spoil board, 4 passes. Below the base 9 for the template more.
+/// The recess, 8 deep, takes 3 passes of 8/3. The inlay, 9 deep and 9.5 with the spoil board, takes 4. The template adds 9
+/// below the base.
 #[test]
 fn a_flush_job_has_depths() {
     let dir = yard(r#"<circle cx="100" cy="100" r="30"/>"#, &[]);
@@ -62,7 +65,7 @@ fn a_flush_job_has_depths() {
     assert_eq!(key(&v, "cutter_below_base_mm"), [json!(20), json!(21.5)]);
 }
 
-/// A recess as deep as the board goes through: its middle drops out, and only the edge is run.
+/// A recess as deep as the board goes right through. Its middle falls out, and the bush follows only the edge.
 #[test]
 fn a_recess_right_through() {
     let dir = yard(r#"<circle cx="100" cy="100" r="30"/>"#, &[]);
@@ -96,7 +99,7 @@ fn a_shouldered_piece_has_depths() {
         key(&v, "cutter_below_base_mm"),
         [23.0, 23.0, 23.0, 33.5, 29.5, 19.0].map(|n| { if n % 1.0 == 0.0 { json!(n as i64) } else { json!(n) } })
     );
-    // The rebate a little shallower than the shoulder, so that it stands proud.
+    // A rebate shallower than the shoulder leaves the shoulder proud.
     let v = checked(dir.path(), &[&PIECE[..], &wood, &["--recess-depth", "9.7"]].concat());
     assert_eq!(key(&v, "depth_mm").last(), Some(&json!(9.7)));
 }
@@ -125,7 +128,7 @@ fn a_pass_set_too_deep_is_told_and_a_job_file_may_set_it() {
     assert_eq!(v["router"]["pass_depth_mm"], 4);
 }
 
-/// The bush 12 of this kit stands out 10 mm, too far for a template of 9: it clears nothing, and the line's own still do.
+/// The bush 12 of this kit projects 10 mm, too far for a template of 9. It clears nothing; the line's own bushes do.
 #[test]
 fn a_bush_that_rides_on_the_work_clears_nothing() {
     let row = |outside: u32, projection: &str| format!("[[bush]]\noutside = {outside}\nprojection = {projection}\n\n");
@@ -143,8 +146,8 @@ fn a_bush_that_rides_on_the_work_clears_nothing() {
     }
 }
 
-/// Stock 24 with a plug of 14 has a shoulder of 10. In a board of 20 the plug stands 4 out of the back; with a rebate of 8
-/// the shoulder stands 2 proud and the plug 2 out.
+/// Stock of 24 with a plug of 14 has a shoulder of 10. In a board of 20 the plug projects 4 from the back. With a rebate
+/// of 8 the shoulder stands 2 proud, and the plug projects 2.
 #[test]
 fn how_the_piece_will_lie_is_told() {
     let dir = yard(ROUND, &[]);
@@ -161,7 +164,8 @@ fn how_the_piece_will_lie_is_told() {
     assert!(proud.contains("its plug will stand 2 mm out of"), "{proud}");
 }
 
-/// 3 mm are wanted (common practice): of the shoulder, 24 − 22 = 2, and under it, 12 − 10 = 2.
+/// At least 3 mm must remain. The shoulder keeps 24 − 22 = 2, the board under it 12 − 10 = 2.
+/// Source: common practice, no source.
 #[test]
 fn what_is_left_must_not_be_thin() {
     let dir = yard(ROUND, &[]);
@@ -174,7 +178,7 @@ fn what_is_left_must_not_be_thin() {
     }
 }
 
-/// Pairs of whole millimetres match with no gap at all; for the plug 0.25 are wanted, and tape would give them.
+/// Pairs of whole millimetres match without a gap. The plug should have 0.25, which tape can give.
 #[test]
 fn a_plug_as_tight_as_its_shoulder_is_told() {
     let dir = yard(ROUND, &[]);

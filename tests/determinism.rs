@@ -1,6 +1,6 @@
-//! The same job gives the same bytes: again, beside others on several threads, and in a process of its own.
+//! The same job gives the same bytes: in a second run, beside other runs, and on several threads of one process.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use std::collections::BTreeMap;
 use std::fs;
@@ -8,7 +8,7 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use tempfile::TempDir;
 
-/// Arcs of every kind, curves, a motif of several outlines, a turned group: a rosette for a chart table.
+/// A rosette with circular and elliptical arcs, curves, several outlines and a rotated group.
 const ROSETTE: &str = r#"<svg xmlns="http://www.w3.org/2000/svg" width="300mm" height="300mm" viewBox="0 0 300 300">
   <circle id="boss" cx="150" cy="150" r="22.5"/>
   <g transform="rotate(17 150 150)">
@@ -34,7 +34,7 @@ fn command(drawing: &Path, out: &Path) -> Command {
     c
 }
 
-/// All files of a folder, by name.
+/// All files of a folder by name.
 fn files(folder: &Path) -> BTreeMap<String, Vec<u8>> {
     fs::read_dir(folder)
         .unwrap()
@@ -51,7 +51,7 @@ fn same_files(a: &BTreeMap<String, Vec<u8>>, b: &BTreeMap<String, Vec<u8>>, what
     }
 }
 
-/// The program alone, and then several of it at once.
+/// One process by itself, and then three at once.
 #[test]
 fn processes_side_by_side_write_the_same_bytes() {
     let (dir, drawings) = yard();
@@ -78,13 +78,13 @@ fn text(bytes: &[u8]) -> String {
     String::from_utf8_lossy(bytes).into_owned()
 }
 
-/// The library in one process: alone on one thread, then on two at once with different drawings in turn.
+/// The library within one process: on one thread, then on two threads with different drawings at the same time.
 #[test]
 fn two_threads_at_once_give_the_same_bytes() {
     use letin::budget::Budget;
     use letin::geom::{self, Certified, Region};
 
-    /// Everything that the geometry gives for one drawing, to the bit.
+    /// All geometry of one drawing, to the last bit.
     fn made(drawing: &[u8]) -> String {
         let b = Budget::unlimited();
         let read = letin::drawing::svg::read(drawing, &letin::drawing::ReadSettings::default(), &b).unwrap();

@@ -1,6 +1,6 @@
-//! DXF files that break off, are damaged, or draw oddly: each comes with a word on what may be missing.
+//! DXF files that are cut off, damaged or unusual. The reader adds a remark on what may be missing.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use letin::budget::Budget;
 use letin::check::{Code, Severity};
@@ -17,7 +17,7 @@ fn error(bytes: &[u8]) -> ReadError {
     dxf::read(bytes, &ReadSettings::default(), &Budget::unlimited()).unwrap_err()
 }
 
-/// A file of these entities, one pair in two words, and a header variable or none.
+/// A DXF file with these entities and an optional header variable. Code and value are separate words.
 fn file(header: &str, entities: &str) -> String {
     let lines = |s: &str| s.split_whitespace().map(|w| format!("{w}\n")).collect::<String>();
     format!(
@@ -60,7 +60,8 @@ fn close(a: f64, b: f64, by: f64) {
     assert!((a - b).abs() <= by, "{a} is not {b} within {by}");
 }
 
-/// Source: the published DXF Reference, ELLIPSE: center + major·cos t + minor·sin t, minor = ratio · (major turned left).
+/// The ellipse is centre + major·cos t + minor·sin t, where minor is the ratio times major turned left by 90°.
+/// Source: Autodesk, *DXF Reference*, AutoCAD 2024, ELLIPSE.
 #[test]
 fn an_ellipse_may_have_its_longer_axis_second() {
     let d = read(file("", "0 ELLIPSE 10 5 20 7 11 20 21 0 40 2 41 0 42 6.283185307179586").as_bytes());
@@ -71,7 +72,7 @@ fn an_ellipse_may_have_its_longer_axis_second() {
     close(area(paths(&d)[0]), PI * 20.0 * 40.0, 0.5);
     assert!(tolerated(&d)[0].contains("ELLIPSE whose second axis is the longer one"));
     assert_eq!(doubts(&d), [] as [&RemarkKind; 0]);
-    // Part of one, seen from above and from below: each point by the formula.
+    // An elliptical arc seen from above and from below: the formula gives each point.
     for (normal, side) in [("", 1.0), (" 210 0 220 0 230 -1", -1.0)] {
         let d = read(file("", &format!("0 ELLIPSE 10 5 20 7 11 20 21 0 40 2 41 0.3 42 2.1{normal}")).as_bytes());
         let p = paths(&d)[0];
@@ -84,7 +85,7 @@ fn an_ellipse_may_have_its_longer_axis_second() {
             let off = p.segments.iter().map(|s| s.nearest(q.into()).0).fold(f64::INFINITY, f64::min);
             assert!(off <= letin::tolerance::CURVE_FIT, "{off}");
         }
-        // By the same amount from the other end, no part of the rest is drawn.
+        // The rest of the ellipse is not drawn.
         let far = p.segments.iter().map(|s| s.nearest(on(4.0).into()).0).fold(f64::INFINITY, f64::min);
         assert!(far > 10.0, "{far}");
     }
@@ -103,7 +104,7 @@ fn a_closed_line_without_area_is_reported() {
     let findings = letin::check::outlines::findings(&found, 6.0);
     assert_eq!((findings[0].code, findings[0].severity), (Code::LeftOut, Severity::Warning));
     assert!(findings[0].message.contains("125.7 mm long encloses nothing") && findings[0].at.is_some());
-    // A part of a line: an arc out of a corner and back along itself.
+    // Part of a line: an arc leaves a corner and returns along itself.
     let spur = "0 LWPOLYLINE 90 5 70 1 10 0 20 0 10 40 20 0 10 40 20 40 42 1 10 60 20 40 42 -1 10 40 20 40";
     let d = read(file("", &format!("{spur} 10 0 20 40").replace("90 5", "90 6")).as_bytes());
     let found = outlines(&d.shapes, &Budget::unlimited()).unwrap();
@@ -111,7 +112,7 @@ fn a_closed_line_without_area_is_reported() {
     assert!(!found.flat[0].whole);
     close(found.flat[0].length, 2.0 * PI * 10.0, 1e-6);
     close(found.outlines[0].region.area(), 1600.0, 1e-6);
-    // Alone it is no drawing to make, and the error says which line it is.
+    // Without another outline there is no drawing to make, and the error names the line.
     let dir = tempfile::TempDir::new().unwrap();
     let path = dir.path().join("flat.dxf");
     std::fs::write(&path, file("9 $INSUNITS 70 4", there_and_back.split(" 0 CIRCLE").next().unwrap())).unwrap();
@@ -120,7 +121,7 @@ fn a_closed_line_without_area_is_reported() {
     let said = String::from_utf8_lossy(&o.stdout);
     let wanted = said.contains("no closed outline in it; LWPOLYLINE line 15") && said.contains("encloses nothing");
     assert!(o.status.code() == Some(2) && wanted, "{said}");
-    // A clean one has none.
+    // A clean drawing has no such line.
     let d = read(file("", "0 CIRCLE 10 100 20 0 40 10").as_bytes());
     assert_eq!(outlines(&d.shapes, &Budget::unlimited()).unwrap().flat, []);
 }
@@ -131,7 +132,7 @@ fn a_file_that_breaks_off_is_a_warning_with_how_much_was_there() {
     let pairs = |n: usize| whole.lines().take(n).map(|l| format!("{l}\n")).collect::<String>();
     let second = whole.lines().enumerate().filter(|l| l.1 == "CIRCLE").nth(1).unwrap().0;
     let cases = [
-        // Between two entities, within one, within a pair, within a number.
+        // Cut between two entities, within an entity, within a pair, within a number.
         (pairs(second - 1), "after 1 record;", "CIRCLE, line"),
         (pairs(second + 7), "after 2 records;", "CIRCLE, line"),
         (pairs(second + 8), "after 2 records;", "CIRCLE, line"),
@@ -145,7 +146,7 @@ fn a_file_that_breaks_off_is_a_warning_with_how_much_was_there() {
         let told = found.iter().find(|f| f.code == Code::LeftOut && f.message.contains("damaged")).unwrap();
         assert_eq!(told.severity, Severity::Warning);
     }
-    // Nothing drawn yet: no verdict, and why.
+    // Without any entity there is no verdict, and the error gives the reason.
     let e = error(pairs(second - 13).as_bytes());
     assert!(matches!(&e, ReadError::Refused { what } if what.contains("its end is missing")), "{e:?}");
     let e = error(b"0\nSECTION\n2\nBLOCKS\n0\nBLOCK\n2\nA\n10\n0\n20\n0\n");
@@ -159,7 +160,7 @@ fn a_damaged_mark_of_a_record_is_a_warning() {
         "0 CIRCLE 5 10 8 0 10 0 20 0 40 15 0 CIRCLE 5 11 8 0 10 100 20 0 40 15 0 LINE 8 0 10 0 20 0 11 1 21 0",
     );
     assert_eq!(damaged(&read(whole.as_bytes())), [] as [&str; 0]);
-    // Each mark in turn becomes another group code: the record runs into the one before it.
+    // Give each record mark in turn another group code. The record then merges with the one before it.
     let lines: Vec<&str> = whole.lines().collect();
     let mut tried = 0;
     for at in (0..lines.len()).step_by(2).filter(|&i| lines[i] == "0" && i > 0) {
@@ -195,7 +196,7 @@ fn entities_of_the_block_of_the_model_space_are_read_once() {
     assert_eq!(d.shapes[0].source.layer.as_deref(), Some("KEEL"));
     assert!(tolerated(&d)[0].contains("2 entities that stand only in the block of the model space"), "{:?}", d.remarks);
     assert_eq!(doubts(&d), [] as [&RemarkKind; 0]);
-    // In both, with and without handles, it is one; what stands in one place only is read as well.
+    // An entity in both places counts once, with or without handles. An entity in one place only is read as well.
     assert_eq!(paths(&with(circle, circle)).len(), 1);
     let bare = "0 CIRCLE 8 KEEL 10 0 20 0 40 15";
     assert_eq!(paths(&with(bare, bare)).len(), 1);

@@ -1,10 +1,10 @@
-//! The DXF reader held against files that another program wrote, against the published DXF Reference, and against files
-//! that break the rules.
+//! The DXF reader, compared with files of another program, with the published format, and with files that break the rules.
 //!
-//! The fixtures were written with the Python library `ezdxf` 1.4.5, in R12, R2000, R2010 and R2018. Their shapes are
-//! in `fixtures/dxf/make.py`; areas follow from elementary formulas beside each check.
+//! The Python library `ezdxf` 1.4.5 wrote the fixtures, in R12, R2000, R2010 and R2018. `fixtures/dxf/make.py` holds their
+//! shapes. Areas follow from the elementary formulas beside each check.
+//! Source: Autodesk, *DXF Reference*, AutoCAD 2024. Each check names the entity.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use letin::budget::Budget;
 use letin::drawing::{Drawing, Path, ReadError, ReadSettings, RemarkKind, Shape, Unit, dxf, join};
@@ -19,7 +19,7 @@ fn error(bytes: &[u8]) -> ReadError {
     dxf::read(bytes, &ReadSettings::default(), &Budget::unlimited()).unwrap_err()
 }
 
-/// A file of these entities, one pair in two words, and a header variable or none.
+/// A DXF file with these entities and an optional header variable. Code and value are separate words.
 fn file(header: &str, entities: &str) -> String {
     let lines = |s: &str| s.split_whitespace().map(|w| format!("{w}\n")).collect::<String>();
     format!(
@@ -38,7 +38,8 @@ fn area(p: &Path) -> f64 {
     Ring::new(p.segments.clone()).area()
 }
 
-/// Each edge starts where the one before ends, to the last bit; a closed one comes round; arcs' ends lie on them.
+/// Every edge starts at the end of the edge before, to the last bit. Closed paths return to their start. The ends of arcs
+/// lie on their circles.
 fn assert_whole(d: &Drawing) {
     for p in paths(d) {
         assert!(p.segments.windows(2).all(|w| w[0].end() == w[1].start()), "{p:?}");
@@ -87,7 +88,7 @@ fn close(a: f64, b: f64, by: f64) {
     assert!((a - b).abs() <= by, "{a} is not {b} within {by}");
 }
 
-/// 120 × 80 with corners of radius 10, as all rounded fixtures.
+/// Area of the 120 × 80 plate with corner radius 10 in all rounded fixtures.
 const ROUNDED: f64 = 120.0 * 80.0 - (4.0 - PI) * 100.0;
 
 // ---- fixtures ----
@@ -131,7 +132,7 @@ fn r2010_inches_loose_edges_and_ellipse() {
     let (shapes, remarks) = join::join(d.shapes.clone(), 0.05, &Budget::unlimited());
     assert_eq!(shapes.len(), 2);
     assert_eq!(shapes[0].source.kind, "LINE+ARC");
-    // A rectangle 4 × 2 and half a disc of radius 1; an ellipse of half axes 2 and 1, fitted.
+    // A rectangle 4 × 2 with half a disc of radius 1, and a fitted ellipse with half axes 2 and 1.
     close(area(&shapes[0].paths[0]), (8.0 + PI / 2.0) * 25.4 * 25.4, 1e-6);
     let perimeter = 9.688_448_220_547_675 * 25.4;
     close(area(&shapes[1].paths[0]), 2.0 * PI * 25.4 * 25.4, 0.0025 * perimeter);
@@ -144,17 +145,17 @@ fn r2018_planes_blocks_and_splines() {
     let d = read(include_bytes!("fixtures/dxf/r2018_planes_blocks_splines.dxf"));
     assert_whole(&d);
     let all = paths(&d);
-    // Seen from below: x mirrored, and the arc still bulges away from the rectangle (its bulge is 0.5 over 40).
+    // Seen from below, x is mirrored. The arc bulges away from the rectangle (bulge 0.5 on a chord of 40).
     let b = all[0].segments.iter().map(Segment::bounds).reduce(|a, b| a.union(b)).unwrap();
     close(b.x0, -40.0, 1e-12);
     close(b.x1, 0.0, 1e-12);
     close(b.y0, -10.0, 1e-9);
     assert!(area(all[0]) < 0.0, "a mirror turns the sense");
-    // ARC 0° to 90° round (100, 50) of radius 10 in the mirrored plane: from (−110, 50) to (−100, 60).
+    // The ARC from 0° to 90° about (100, 50), radius 10, runs in the mirrored plane from (−110, 50) to (−100, 60).
     let Segment::Arc(a) = all[1].segments[0] else { panic!() };
     close((a.start.x + 110.0).hypot(a.start.y - 50.0) + (a.end.x + 100.0).hypot(a.end.y - 60.0), 0.0, 1e-9);
     assert!(!a.ccw);
-    // 2 × 3 copies of a square of 20 and a circle of radius 4, then one of 30 × 10 with an ellipse of 6 × 2.
+    // 2 × 3 copies of a square of 20 with a circle of radius 4, then one 30 × 10 with an ellipse of half axes 6 and 2.
     let copies = &d.shapes[2..16];
     for pair in copies[..12].chunks(2) {
         close(area(&pair[0].paths[0]), 400.0, 1e-9);
@@ -162,10 +163,10 @@ fn r2018_planes_blocks_and_splines() {
     }
     close(area(&copies[12].paths[0]), 300.0, 1e-9);
     close(area(&copies[13].paths[0]), PI * 12.0, 0.06);
-    // Columns run along the turned x, that is up: the last copy of the last row stands at (200 − 40, 60).
+    // Columns follow the rotated x axis, upwards. The last copy of the last row has its centre at (200 − 40, 60).
     let last = copies[10].paths[0].segments.iter().map(Segment::bounds).reduce(|a, b| a.union(b)).unwrap();
     close((last.center().x - 160.0).hypot(last.center().y - 60.0), 0.0, 1e-9);
-    // A whole circle of radius 50 as a spline with weights: every point within the fit's tolerance of the circle.
+    // A circle of radius 50 as a spline with weights. Every point lies within the fit's tolerance of the circle.
     let circle = &d.shapes[16].paths[0];
     assert!(circle.closed);
     for s in &circle.segments {
@@ -176,7 +177,7 @@ fn r2018_planes_blocks_and_splines() {
     }
     assert!(!d.shapes[17].paths[0].closed);
     assert!(left_out(&d).is_empty());
-    // The triangle (0,0), (1,0), (1,1) that a hatch fills.
+    // A hatch fills the triangle (0,0), (1,0), (1,1).
     assert_eq!(d.shapes[18].source.kind, "HATCH");
     close(area(&d.shapes[18].paths[0]), 0.5, 1e-12);
     assert_eq!(doubts(&d), [] as [&RemarkKind; 0]);
@@ -195,10 +196,11 @@ fn binary_files() {
     assert_eq!(doubts(&d), [] as [&RemarkKind; 0]);
 }
 
-// ---- the published DXF Reference ----
+// ---- the published format ----
 
-/// Source: the published DXF Reference, LWPOLYLINE group 42: the bulge is the tangent of a quarter of the angle swept.
-/// So (0,0) to (60,0) with bulge 1/3 has radius 50 and its centre at (30, 40); 1 is a half circle, 0.414214 a quarter.
+/// The bulge is the tangent of a quarter of the sweep. From (0,0) to (60,0), bulge 1/3 has radius 50 and centre (30, 40).
+/// A half circle has bulge 1, a quarter circle 0.414214.
+/// Source: Autodesk, *DXF Reference*, AutoCAD 2024, VERTEX, group 42.
 #[test]
 fn bulges() {
     let line = |b: &str| {
@@ -216,7 +218,7 @@ fn bulges() {
     close(line("0.414214").sweep().to_degrees(), 90.0, 1e-4);
 }
 
-/// Source: the published DXF Reference, header variable $INSUNITS.
+/// Source: Autodesk, *DXF Reference*, AutoCAD 2024, header variable $INSUNITS.
 #[test]
 fn units_of_the_header() {
     let rows = [
@@ -272,7 +274,7 @@ fn every_entity_is_read_or_told() {
 
 #[test]
 fn closing_and_zero_edges() {
-    // Closed by coming back; with a corner drawn twice; there and back is an open line.
+    // Closed by a return to the start; with a doubled corner; out and back with bulges; out and back straight, which is open.
     let d = read(
         file(
             "",
@@ -293,7 +295,8 @@ fn closing_and_zero_edges() {
     assert!(!p[3].closed && p[3].segments.len() == 1);
 }
 
-/// Source: the published DXF Reference, VERTEX group 70: 16 marks a control point of the frame, which is not drawn.
+/// Flag 16 marks a control point of the spline frame, which is not drawn.
+/// Source: Autodesk, *DXF Reference*, AutoCAD 2024, VERTEX, group 70.
 #[test]
 fn frame_of_a_fitted_polyline_is_not_drawn() {
     let d = read(
@@ -308,8 +311,8 @@ fn frame_of_a_fitted_polyline_is_not_drawn() {
     assert_eq!(doubts(&d), [] as [&RemarkKind; 0]);
 }
 
-/// A spline of degree 3 on the knots 0 0 0 0 1 1 1 1 is the Bézier curve of its control points: held against Bernstein's
-/// formula.
+/// A spline of degree 3 on the knots 0 0 0 0 1 1 1 1 is the Bézier curve of its control points. The check evaluates
+/// Bernstein's formula. Source: none outside; the check does the sums anew.
 #[test]
 fn spline_without_weights_is_its_bezier() {
     let d = read(
@@ -394,24 +397,24 @@ fn bombs_and_cycles() {
     let block = |name: &str, body: &str| format!("0 BLOCK 2 {name} 10 0 20 0 {body} 0 ENDBLK ");
     let with =
         |blocks: &str, entities: &str| file(&format!("0 ENDSEC 0 SECTION 2 BLOCKS {blocks}"), entities).into_bytes();
-    // A block within itself.
+    // A block that contains itself.
     let d = read(&with(&block("A", "0 CIRCLE 10 0 20 0 40 2 0 INSERT 2 A 10 1 20 0"), "0 INSERT 2 A 10 0 20 0"));
     assert_eq!(d.shapes.len(), 1);
     assert_eq!(left_out(&d), [("INSERT of a block within itself (A)", 1, false)]);
-    // Ten of ten of ten …
+    // Ten copies of ten copies, eleven levels deep.
     let mut blocks = block("B0", "0 CIRCLE 10 0 20 0 40 2");
     for i in 1..12 {
         blocks += &block(&format!("B{i}"), &format!("0 INSERT 2 B{} 10 0 20 0 70 10 44 1", i - 1));
     }
     assert!(matches!(error(&with(&blocks, "0 INSERT 2 B11 10 0 20 0")), ReadError::Refused { .. }));
-    // Rows and columns beyond number, of nothing and of something.
+    // A huge number of rows and columns, of an empty block and of a circle.
     for body in ["", "0 CIRCLE 10 0 20 0 40 2"] {
         let bomb = with(&block("C", body), "0 INSERT 2 C 10 0 20 0 70 32767 71 32767");
         assert!(matches!(error(&bomb), ReadError::Refused { .. }));
     }
-    // Entities beyond number.
+    // A huge number of entities.
     assert!(matches!(error(file("", &"0 A ".repeat(1_100_000)).as_bytes()), ReadError::Refused { .. }));
-    // A chain of blocks deeper than any drawing.
+    // A chain of blocks deeper than the limit.
     let mut blocks = block("D0", "0 CIRCLE 10 0 20 0 40 2");
     for i in 1..500 {
         blocks += &block(&format!("D{i}"), &format!("0 INSERT 2 D{} 10 0 20 0", i - 1));
@@ -435,7 +438,7 @@ fn deep_extended_data_far_dates_and_long_counts() {
     assert_eq!(doubts(&d), [] as [&RemarkKind; 0]);
 }
 
-/// Cut off anywhere, and with any byte changed, a file is read or refused; it never panics and never hangs.
+/// A file cut off anywhere, or with any bytes changed, is read or refused. The reader never panics and never hangs.
 #[test]
 fn truncated_and_damaged() {
     let files: [&[u8]; 4] = [

@@ -1,7 +1,7 @@
-//! The picture of the fit: it is there wherever something was put together, its numbers are those of the proof, and the
-//! gap along the joint in the document agrees with the least and greatest gap beside it.
+//! The picture of the fit. Every simulated joint has one, and it shows the numbers of the proof. The gap along the joint
+//! agrees with the least and the greatest gap in the document.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use serde_json::Value;
 use sha2::{Digest, Sha256};
@@ -75,13 +75,13 @@ fn the_gap_along_the_joint_agrees_with_its_ends() {
             for run in p["joint"].as_array().unwrap() {
                 let (along, gap) = (numbers(&run["along_mm"]), numbers(&run["gap_mm"]));
                 assert_eq!(along.len(), gap.len(), "{what}");
-                assert!(along.windows(2).all(|w| w[0] < w[1]), "{what}: in order");
-                assert_eq!((along[0], *along.last().unwrap()), (0.0, n(&run["length_mm"])), "{what}: all round");
-                assert!((gap[0] - gap.last().unwrap()).abs() < 0.01, "{what}: it closes");
+                assert!(along.windows(2).all(|w| w[0] < w[1]), "{what}: not in ascending order");
+                assert_eq!((along[0], *along.last().unwrap()), (0.0, n(&run["length_mm"])), "{what}: incomplete");
+                assert!((gap[0] - gap.last().unwrap()).abs() < 0.01, "{what}: the gap does not close");
                 all.extend(gap);
             }
             let (least, most) = all.iter().fold((f64::MAX, f64::MIN), |(a, b), &g| (a.min(g), b.max(g)));
-            // A gap that is open is measured from the recess here and from the inlay there.
+            // The joint's gap is measured from the recess, the greatest gap from the inlay.
             assert!((least - n(&p["gap_min_mm"])).abs() < 0.002, "{what}: {least} and {}", p["gap_min_mm"]);
             assert!((most - n(&p["gap_max_mm"])).abs() < 0.002, "{what}: {most} and {}", p["gap_max_mm"]);
         }
@@ -128,14 +128,15 @@ fn the_picture_is_listed_and_tells_the_numbers_of_the_proof() {
     }
 }
 
-/// Lines of a group: colour and whether it is dashed.
+/// The lines of a group: colour, and whether the line is dashed.
 fn lines(doc: &roxmltree::Document, group: &str) -> Vec<(String, bool)> {
     let g = doc.descendants().find(|e| e.attribute("id") == Some(group)).unwrap();
     let lines = g.children().filter(|e| e.has_tag_name("polyline"));
     lines.map(|l| (l.attribute("stroke").unwrap().to_owned(), l.has_attribute("stroke-dasharray"))).collect()
 }
 
-/// What binds and what gapes differ by colour and by the form of the line, and are there only where the proof says so.
+/// Places that bind and places with a large gap differ in colour and in line form. They appear only where the proof has
+/// them.
 #[test]
 fn what_binds_and_what_gapes_is_told_by_colour_and_form() {
     let (binds, gapes) = (("#B34700".to_owned(), false), ("#0067A3".to_owned(), true));
@@ -155,7 +156,7 @@ fn what_binds_and_what_gapes_is_told_by_colour_and_form() {
     }
 }
 
-/// An inlay that would not go in is an error, and nothing for the machine is written; the picture is, to see where.
+/// An error stops all files for the machine. The picture is written all the same, to show the place.
 #[test]
 fn it_is_there_while_an_error_stands_and_not_without_a_proof() {
     let m = made("tests/codes/neck/bad.svg", &[]);

@@ -1,8 +1,8 @@
-//! Laws that hold for every shape: sums of discs, unions, complements, opening and closing, and that neither the way
-//! a shape is drawn nor where it lies matters. Lengths mm, areas mm².
+//! Laws that hold for every shape: sums of discs, unions, complements, opening and closing. The result must not depend on
+//! how a shape is drawn or where it lies. Lengths in mm, areas in mm². `common` compares the regions.
 //!
-//! Grow, shrink, opening and closing after Serra, Image Analysis and Mathematical Morphology, 1982, and Soille,
-//! Morphological Image Analysis, 2003, chapters 3 and 4 (from memory). How regions are compared: `common`.
+//! Source: Serra, *Image Analysis and Mathematical Morphology*, 1982; from memory, unchecked.
+//! Source: Soille, *Morphological Image Analysis*, 2003, chapters 3 and 4; from memory, unchecked.
 
 mod common;
 
@@ -13,10 +13,10 @@ use common::{
 use letin::geom::{self, Affine, Certified, FillRule, Point, Region, Ring, Segment, Vec2};
 use std::f64::consts::PI;
 
-/// Edges of two right results lie within twice what one may be out.
+/// The edges of two correct results lie within twice the error of one, mm.
 const CLOSE: f64 = 0.004;
 
-/// A star-shaped outline; with `round` its edges are arcs.
+/// A star-shaped outline. With `round`, its edges are arcs.
 fn star(seed: u64, round: bool) -> Certified<Region> {
     let mut dice = Dice(seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) | 1);
     for _ in 0..5 {
@@ -39,19 +39,19 @@ fn at(ring: &Ring, x: f64, y: f64) -> Ring {
     ring.translated(Vec2::new(x, y))
 }
 
-/// A leaf with two cusps: two arcs that meet at 2·`tip` degrees.
+/// A leaf with two cusps. Two arcs meet at 2·`tip` degrees.
 fn leaf(length: f64, tip: f64) -> Ring {
     let b = (tip.to_radians() / 2.0).tan();
     bulged(&[(-length / 2.0, 0.0, b), (length / 2.0, 0.0, b)])
 }
 
-/// A half disc below, and two quarter circles of radius 20 about (±20, 0) that meet in a cusp at the origin.
+/// A half disc with two quarter circles of radius 20 about (±20, 0). They meet in a cusp at the origin.
 fn drop_with_cusp() -> Ring {
     let hollow = -(PI / 8.0).tan();
     bulged(&[(0.0, 0.0, hollow), (-20.0, -20.0, 1.0), (20.0, -20.0, hollow)])
 }
 
-/// Shapes with what outlines have: straight and round, holes, islands, tangents, cusps, limbs.
+/// Shapes with the features of outlines: straight and round edges, holes, islands, tangents, cusps, limbs.
 fn shapes() -> Vec<(&'static str, Certified<Region>)> {
     let plate = rounded_rectangle(90.0, 60.0, 8.0);
     let slot = rounded_rectangle(40.0, 16.0, 7.999).reversed();
@@ -90,12 +90,12 @@ fn shapes() -> Vec<(&'static str, Certified<Region>)> {
     ]
 }
 
-/// The first `n` random shapes, straight and round in turn.
+/// The first `n` random shapes, with straight and round edges in turn.
 fn random(n: u64) -> Vec<(String, Certified<Region>)> {
     (1..=n).map(|k| (format!("random {k}"), star(k, k % 2 == 0))).collect()
 }
 
-/// (S ⊕ a) ⊕ b = S ⊕ (a + b), and the same inward.
+/// (S ⊕ a) ⊕ b = S ⊕ (a + b), and likewise for erosion.
 #[test]
 fn discs_add_up() {
     for (name, s) in named(12) {
@@ -116,7 +116,7 @@ fn growing_goes_into_a_union() {
     let all = named(8);
     for (i, (name, a)) in all.iter().enumerate() {
         let (other, b) = &all[(i + 3) % all.len()];
-        // Shifted and turned so that no edges fall together.
+        // A shift and a rotation, so that no edges coincide.
         let b = b.moved(Affine::translate((13.37, -7.21)) * Affine::rotate(0.4321));
         let left = grow(&or(a, &b), 4.0);
         let right = or(&grow(a, 4.0), &grow(&b, 4.0));
@@ -124,7 +124,7 @@ fn growing_goes_into_a_union() {
     }
 }
 
-/// What grows is the complement of what shrinks: in a frame F large enough, (F \ S) ⊖ a = (F ⊖ a) \ (S ⊕ a).
+/// Dilation erodes the complement. In a frame F large enough, (F \ S) ⊖ a = (F ⊖ a) \ (S ⊕ a).
 #[test]
 fn growing_is_shrinking_the_complement() {
     for (name, s) in named(8) {
@@ -158,7 +158,7 @@ fn opening_and_closing() {
     }
 }
 
-/// Grown and shrunk again, a shape has lost nothing; shrunk and grown again, gained nothing; and all lies between.
+/// S ⊆ (S ⊕ d) ⊖ d and (S ⊖ d) ⊕ d ⊆ S. Every edge of an offset lies at the distance d from the source.
 #[test]
 fn there_and_back() {
     for (name, s) in named(6) {
@@ -166,7 +166,7 @@ fn there_and_back() {
             let (grown, shrunk) = (grow(&s, d), shrink(&s, d));
             inside(&s, &shrink(&grown, d), CLOSE, &format!("{name} grown by {d} and back"));
             inside(&grow(&shrunk, d), &s, CLOSE, &format!("{name} shrunk by {d} and back"));
-            // Every edge of the result at the distance d, measured from the drawing.
+            // Every edge of the result lies at the distance d from the source.
             for result in [&grown, &shrunk] {
                 let asked = Asked::new(&s);
                 for p in geom::edges::sampled(result, 0.7) {
@@ -179,9 +179,9 @@ fn there_and_back() {
     }
 }
 
-/// The larger the tool, the less it reaches and the more it fills; and the smaller one after the larger one changes
-/// nothing: open_a(open_b(S)) = open_b(S) = open_b(open_a(S)) for a ≤ b, and so for closing. (Matheron 1975, granulometries;
-/// from memory.)
+/// A larger tool reaches less and fills more. After it, a smaller tool changes nothing: for a ≤ b,
+/// open_a(open_b(S)) = open_b(S) = open_b(open_a(S)), and likewise for closing.
+/// Source: Matheron, *Random Sets and Integral Geometry*, 1975 (granulometries); from memory, unchecked.
 #[test]
 fn larger_tools_leave_less() {
     for (name, s) in named(10) {
@@ -198,7 +198,7 @@ fn larger_tools_leave_less() {
     }
 }
 
-/// Moved, turned or mirrored first, or afterwards: the same region, edge by edge.
+/// A motion before or after the operation gives the same region, edge by edge.
 #[test]
 fn moving_and_operating_change_places() {
     let operations: [(&str, Operation); 4] = [
@@ -232,7 +232,7 @@ struct Figures {
     edges: usize,
 }
 
-/// Figures of all the operations.
+/// The figures after each operation.
 fn figures(s: &Certified<Region>) -> Vec<Figures> {
     let of = |name, r: &Region| Figures {
         name,
@@ -250,7 +250,7 @@ fn figures(s: &Certified<Region>) -> Vec<Figures> {
     ]
 }
 
-/// Figures agree, lengths to `tolerance` for each 100 mm of perimeter, areas for as much beside the edge.
+/// Asserts equal figures. Lengths agree to `tolerance` per 100 mm of perimeter, areas to `tolerance` per mm of perimeter.
 #[track_caller]
 fn agree(a: &[Figures], b: &[Figures], scale: f64, tolerance: f64, what: &str) {
     for (f, g) in a.iter().zip(b) {
@@ -264,7 +264,7 @@ fn agree(a: &[Figures], b: &[Figures], scale: f64, tolerance: f64, what: &str) {
     }
 }
 
-/// The way round and the start point of the rings do not matter.
+/// The direction and the start point of a ring do not matter.
 #[test]
 fn every_start_point_and_both_ways_round() {
     for (name, s) in named(4) {
@@ -284,7 +284,7 @@ fn every_start_point_and_both_ways_round() {
     }
 }
 
-/// Turned, mirrored, moved far off, in inches: the same to what doubles can hold there.
+/// Rotated, mirrored, moved far away, converted to inches: the figures agree within the resolution of doubles there.
 #[test]
 fn turned_mirrored_far_off_and_in_inches() {
     for (name, s) in named(6) {
@@ -296,7 +296,7 @@ fn turned_mirrored_far_off_and_in_inches() {
         }
         let mirrored = rigid(Affine::new([-1.0, 0.0, 0.0, 1.0, 0.0, 0.0]));
         agree(&wanted, &figures(&mirrored), 1.0, 1e-5, &format!("{name} mirrored"));
-        // A double at 1e6 mm holds 1.2e-10; ends and centres of arcs are out by as much.
+        // A double at 1e6 mm resolves 1.2e-10. Ends and centres of arcs have that error.
         let far = rigid(Affine::translate((1e6, -1e6)));
         agree(&wanted, &figures(&far), 1.0, 1e-5, &format!("{name} at 1e6"));
         let inches = enclosed(&s.under_similarity(Affine::scale(1.0 / 25.4)).rings);
@@ -305,8 +305,8 @@ fn turned_mirrored_far_off_and_in_inches() {
     }
 }
 
-/// What a drawing that is 0.0025 out may do: op(S ⊖ 0.0025) ⊆ op(S') ⊆ op(S ⊕ 0.0025), to 0.005, for S' with its
-/// corners shifted so far.
+/// The effect of an error of 0.0025 mm in the drawing. For S' with its corners shifted that far,
+/// op(S ⊖ 0.0025) ⊆ op(S') ⊆ op(S ⊕ 0.0025), within 0.005 mm.
 #[test]
 fn what_the_drawing_is_out_the_result_is_out() {
     const OUT: f64 = 0.0025;
@@ -321,7 +321,7 @@ fn what_the_drawing_is_out_the_result_is_out() {
                     .iter()
                     .map(|e| {
                         let p = e.start();
-                        // Arcs magnify what their ends are out: only straight rings are bent.
+                        // An arc magnifies an error of its ends: only straight rings are shifted.
                         let straight = r.segments.iter().all(|e| matches!(e, Segment::Line(_)));
                         let out = if straight { OUT } else { 0.0 };
                         let a = dice.between(0.0, 2.0 * PI);
@@ -347,9 +347,9 @@ fn what_the_drawing_is_out_the_result_is_out() {
     }
 }
 
-/// A head with limbs of a cutter's width, a rounded plate and three discs.
+/// A block with limbs of the cutter's width, and three discs.
 ///
-/// Returned with it: points that a cutter of 6 must reach, and points that it must not.
+/// Returns the region, the points that a 6 mm cutter must reach, and the points that it must not reach.
 fn tool_sized() -> (Certified<Region>, Vec<Point>, Vec<Point>) {
     let mut corners = vec![(0.0, -45.0), (30.0, -45.0), (30.0, 45.0), (0.0, 45.0)];
     let (mut kept, mut lost) = (Vec::new(), Vec::new());
@@ -368,7 +368,7 @@ fn tool_sized() -> (Certified<Region>, Vec<Point>, Vec<Point>) {
     (enclosed(&rings), kept, lost)
 }
 
-/// A block with bays of twice the offset.
+/// A block with bays as wide as twice the offset.
 fn gap_sized() -> (Certified<Region>, Vec<Point>, Vec<Point>) {
     let mut corners = vec![(-30.0, -70.0), (40.0, -70.0), (40.0, 70.0), (-30.0, 70.0)];
     let (mut kept, mut lost) = (Vec::new(), Vec::new());
@@ -381,8 +381,8 @@ fn gap_sized() -> (Certified<Region>, Vec<Point>, Vec<Point>) {
     (region(&corners), kept, lost)
 }
 
-/// Two arcs of this one meet in a point and, 0.02 farther on, cross once more: the lens between is 0.00002 wide, and
-/// the corner turns by 179.6° instead of −180.4°. It could once not be shrunk.
+/// Two arcs of this star meet at a corner and cross again 0.02 mm farther on. The lens between them is 0.00002 mm wide, and
+/// the corner turns by 179.6° instead of −180.4°. Shrinking must handle both.
 #[test]
 fn a_corner_beside_a_crossing() {
     let s = star(372, true);
@@ -392,8 +392,8 @@ fn a_corner_beside_a_crossing() {
     }
 }
 
-/// Limbs, discs and a corner of exactly the cutter's size, and a hundredth over and under, at every whole degree: what
-/// fits is kept, what does not is lost.
+/// Limbs, discs and a corner of exactly the cutter's size and 0.01 mm over and under, at every whole degree. The opening
+/// keeps what fits and loses the rest.
 #[test]
 fn limbs_and_discs_of_tool_size_at_every_angle() {
     let (shape, kept, lost) = tool_sized();
@@ -407,14 +407,14 @@ fn limbs_and_discs_of_tool_size_at_every_angle() {
         for p in &lost {
             assert!(!reached.contains(m * *p), "{p:?} is kept at {degrees}°");
         }
-        // A corner of exactly the cutter's radius is no corner that it cannot reach.
+        // The cutter reaches a corner of exactly its own radius.
         let corner = corner.moved(m);
         let (off, at) = strays(&corner, &open(&corner, 3.0), 1.0);
         assert!(off < 0.0025, "{off} left at {at:?}, {degrees}°");
     }
 }
 
-/// Bays of exactly twice the offset, and a hundredth over and under, at every whole degree.
+/// Bays of exactly twice the offset and 0.01 mm over and under, at every whole degree.
 #[test]
 fn gaps_of_tool_size_at_every_angle() {
     let (shape, kept, lost) = gap_sized();
@@ -430,7 +430,7 @@ fn gaps_of_tool_size_at_every_angle() {
     }
 }
 
-/// Each limb and gap by itself, so that no other one decides which radius is used.
+/// Each limb and gap by itself, since another one could decide the radius.
 #[test]
 fn one_feature_of_tool_size_alone() {
     for degrees in (0..360).step_by(15) {

@@ -1,7 +1,6 @@
-//! Closed forms, each with where it is published or how it is derived. Lengths mm, areas mm², to the digits given.
+//! Closed forms with their sources or derivations. Lengths in mm, areas in mm², to the digits given.
 //!
-//! "From memory" says that the source was not looked up for the number beside it; all numbers were worked out from
-//! the formula.
+//! The numbers come from the formulas. "From memory, unchecked" means that nobody looked the formula up for this file.
 
 mod common;
 
@@ -21,7 +20,8 @@ fn ell() -> Certified<Region> {
     region(&[(0.0, 0.0), (60.0, 0.0), (60.0, 30.0), (30.0, 30.0), (30.0, 60.0), (0.0, 60.0)])
 }
 
-/// Steiner's formula (Schneider, Convex Bodies: The Brunn–Minkowski Theory; from memory): A + p·a + π·a², p + 2π·a.
+/// Steiner's formula for a convex region: area A + p·a + π·a², perimeter p + 2π·a.
+/// Source: Schneider, *Convex Bodies: The Brunn–Minkowski Theory*, 1993; from memory, unchecked.
 #[test]
 fn rectangle_grown_is_four_lines_and_four_arcs() {
     let t = grow(&rectangle(80.0, 40.0), 7.0);
@@ -31,7 +31,7 @@ fn rectangle_grown_is_four_lines_and_four_arcs() {
     assert_eq!(arcs(&t), vec![7.0; 4]);
 }
 
-/// Steiner's formula, as above.
+/// Steiner's formula and its source, as above.
 #[test]
 fn convex_shapes_grown() {
     let t = grow(&rectangle(60.0, 40.0), 7.0);
@@ -47,8 +47,9 @@ fn convex_shapes_grown() {
     near(t.perimeter(), 151.415927, 6);
 }
 
-/// Derived: the two parallels at a reflex corner that turns by δ cut each other off by a·tan(δ/2) each, so
-/// A + p·a + a²(π + Σδ/2 − Σtan(δ/2)) and p + a(2π + Σδ − 2Σtan(δ/2)).
+/// At a reflex corner that turns by δ, the two offset lines shorten each other by a·tan(δ/2). So the area is
+/// A + p·a + a²(π + Σδ/2 − Σtan(δ/2)) and the perimeter p + a(2π + Σδ − 2Σtan(δ/2)).
+/// Source: none outside; the check does the sums anew.
 #[test]
 fn ell_grown() {
     let t = grow(&ell(), 6.0);
@@ -57,8 +58,8 @@ fn ell_grown() {
     assert_eq!(arcs(&t), vec![6.0; 5]);
 }
 
-/// Derived: at a corner of angle θ the parallels cut each other off by a·cot(θ/2): A − p·a + a²Σcot(θ/2),
-/// p − 2aΣcot(θ/2).
+/// At a corner of angle θ, the two offset lines shorten each other by a·cot(θ/2). So the area is A − p·a + a²Σcot(θ/2) and
+/// the perimeter p − 2aΣcot(θ/2). Source: none outside; the check does the sums anew.
 #[test]
 fn hexagon_shrunk() {
     let t = shrink(&regular(6, 20.0), 5.0);
@@ -68,8 +69,9 @@ fn hexagon_shrunk() {
     assert!(arcs(&t).is_empty());
 }
 
-/// Opening by a disc of a convex shape: A − r²Σ[cot(θ/2) − (π − θ)/2]. (Serra, Image Analysis and Mathematical
-/// Morphology, 1982; Soille, Morphological Image Analysis, 2003, chapter 4; both from memory.)
+/// Opening of a convex region by a disc: area A − r²Σ[cot(θ/2) − (π − θ)/2].
+/// Source: Serra, *Image Analysis and Mathematical Morphology*, 1982; from memory, unchecked.
+/// Source: Soille, *Morphological Image Analysis*, 2003, chapter 4; from memory, unchecked.
 #[test]
 fn convex_shapes_opened() {
     let t = open(&rectangle(60.0, 40.0), 3.0);
@@ -82,7 +84,7 @@ fn convex_shapes_opened() {
     assert_eq!(arcs(&t), vec![4.0; 6]);
 }
 
-/// Closing by a disc at a reflex corner that turns by δ adds r²(tan(δ/2) − δ/2). (As above.)
+/// Closing by a disc adds r²(tan(δ/2) − δ/2) at a reflex corner that turns by δ. Sources as above.
 #[test]
 fn ell_closed() {
     let t = close(&ell(), 5.0);
@@ -91,13 +93,13 @@ fn ell_closed() {
     assert_eq!(arcs(&t), vec![5.0]);
 }
 
-/// A corner of angle θ that a disc of radius t does not reach: shortfall t(1/sin(θ/2) − 1), area
-/// t²(cot(θ/2) − (π − θ)/2). Derived; the corners are those of a square, an equilateral triangle, a hexagon and the
-/// tips of a five-pointed star.
+/// A disc of radius t does not fill a corner of angle θ: shortfall t(1/sin(θ/2) − 1), area t²(cot(θ/2) − (π − θ)/2). The
+/// corners are those of a square, a triangle, a hexagon and a five-pointed star.
+/// Source: none outside; the check does the sums anew.
 #[test]
 fn corners_that_a_cutter_leaves() {
     let star = {
-        // The inner corners of a pentagram lie at cos 72° / cos 36° of the radius.
+        // The inner corners of a pentagram lie at cos 72° / cos 36° of its radius.
         let inner = 100.0 * (72f64.to_radians().cos() / 36f64.to_radians().cos());
         let corner = |k: u32| {
             let r = if k.is_multiple_of(2) { 100.0 } else { inner };
@@ -117,13 +119,14 @@ fn corners_that_a_cutter_leaves() {
         let tip = Point::new(tip, 0.0);
         near(reached.nearest(tip).unwrap().0, shortfall, 7);
         near((shape.area() - reached.area()) / corners, area, 7);
-        // Nowhere else is more left, and nothing but the corners is touched.
+        // The opening loses nothing more elsewhere.
         assert!(strays(&shape, &reached, 0.25).0 <= shortfall + 1e-6);
     }
 }
 
 /// The same corner drawn with a radius ρ below the tool's t: shortfall (t − ρ)(1/sin(θ/2) − 1), area
-/// (t² − ρ²)(cot(θ/2) − (π − θ)/2). Derived. 90°, ρ = 1, t = 3: 0.828427, 1.716815.
+/// (t² − ρ²)(cot(θ/2) − (π − θ)/2). For 90°, ρ = 1, t = 3 these are 0.828427 and 1.716815.
+/// Source: none outside; the check does the sums anew.
 #[test]
 fn rounded_corners_that_a_cutter_leaves() {
     let shape = enclosed(&[rounded_rectangle(40.0, 30.0, 1.0)]);
@@ -133,7 +136,8 @@ fn rounded_corners_that_a_cutter_leaves() {
     near(reached.nearest(Point::new(on_bisector, on_bisector)).unwrap().0, 0.828427, 6);
 }
 
-/// Derived by the formulas above, from the corners (±35, ±18) and (0, ±8).
+/// Area, perimeter and angles from the corners (±35, ±18) and (0, ±8).
+/// Source: none outside; the check does the sums anew.
 #[test]
 fn bow_tie_drawn() {
     let s = bow_tie();
@@ -154,7 +158,7 @@ fn bow_tie_drawn() {
     assert_eq!(turns.iter().filter(|a| (*a - 211.890792).abs() < 1e-6).count(), 2);
 }
 
-/// Bush 20 and cutter 6 for both pieces: offsets 7 and 13.
+/// Bush 20 and cutter 6 for both pieces give the offsets 7 and 13. Source: none outside; the check does the sums anew.
 #[test]
 fn bow_tie_openings() {
     let s = bow_tie();
@@ -166,8 +170,8 @@ fn bow_tie_openings() {
     near(t.perimeter(), 298.898046, 6);
 }
 
-/// What the tools leave and take at each corner of the bow-tie: the corner formulas with t = 3 inside, and with
-/// t = 7 and t = 13 on the other side of the waist.
+/// What the tools leave or fill at each corner of the bow-tie. The corner formulas above apply with t = 3 inside, and with
+/// t = 7 and t = 13 at the waist.
 #[test]
 fn bow_tie_corners() {
     let s = bow_tie();
@@ -182,8 +186,8 @@ fn bow_tie_corners() {
     }
 }
 
-/// The pieces as the router cuts them from the openings: the bush's centre runs in T ⊖ R; the board loses that grown
-/// by the cutter's radius, and the inlay is T ⊖ (R + r).
+/// The pieces as the router cuts them from the openings T. The recess is (T ⊖ R) ⊕ r, the inlay is T ⊖ (R + r).
+/// Source: none outside; the check does the sums anew.
 #[test]
 fn bow_tie_as_cut() {
     let s = bow_tie();
@@ -191,7 +195,7 @@ fn bow_tie_as_cut() {
     let inlay = |t: &Certified<Region>| shrink(t, 13.0);
     near(board(&grow(&s, 7.0)).area(), 1806.284082, 6);
     near(inlay(&grow(&s, 13.0)).area(), 1822.506144, 6);
-    // Eased for both: cutter radius 3, the larger offset 13. Then both pieces come out as the eased outline.
+    // Eased for both tools, cutter radius 3 and larger offset 13, both pieces equal the eased outline.
     let eased = close(&open(&s, 3.0), 13.0);
     near(eased.area(), 1808.063592, 6);
     let (a, b) = (board(&grow(&eased, 7.0)), inlay(&grow(&eased, 13.0)));
@@ -199,7 +203,7 @@ fn bow_tie_as_cut() {
     near(b.area(), 1808.063592, 6);
     same(&a, &eased, 1e-6, "recess");
     same(&b, &eased, 1e-6, "inlay");
-    // And the opening for the recess has no inside corner tighter than the bush.
+    // The opening for the recess has no inside corner tighter than the bush.
     let tightest = grow(&eased, 7.0).segments().fold(f64::INFINITY, |least, e| match e {
         Segment::Arc(a) if a.ccw => least.min(a.radius),
         _ => least,
@@ -207,9 +211,9 @@ fn bow_tie_as_cut() {
     near(tightest, 10.0, 9);
 }
 
-/// A collar over the bush, as an inlay set has it: bush 5/16 in, collar 9/16 in, cutter 1/8 in. The opening is
-/// 7/16 in larger each way than the inlay, inside corners come out at 1/16 in and outside ones at 7/32 in. (Wood
-/// magazine, "Inlay with a bushing kit", for the 7/16; from memory. The rest is derived by the formulas above.)
+/// A collar over the bush: bush 5/16 in, collar 9/16 in, cutter 1/8 in. The opening is 7/16 in larger than the inlay in
+/// both directions. Inside corners have a radius of 1/16 in, outside corners 7/32 in. The formulas above give the rest.
+/// Source: Wood magazine, *Inlay with a bushing kit*, year unknown (for the 7/16).
 #[test]
 fn bow_tie_with_an_inlay_collar() {
     const INCH: f64 = 25.4;
@@ -242,7 +246,8 @@ fn bow_tie_with_an_inlay_collar() {
     radii[4..].iter().for_each(|&r| near(r, 7.0 / 32.0 * INCH, 9));
 }
 
-/// Machinery's Handbook, "Segments of Circles for Radius = 1" (from memory): length of arc, rise, chord, area.
+/// Columns: length of arc, rise, chord, area.
+/// Source: *Machinery's Handbook*, "Segments of Circles for Radius = 1", edition unknown; from memory, unchecked.
 #[test]
 #[allow(clippy::approx_constant, reason = "the table's own digits")]
 fn segments_of_circles() {
@@ -267,8 +272,8 @@ fn segments_of_circles() {
     }
 }
 
-/// The published DXF Reference, LWPOLYLINE, group 42: the tangent of a quarter of the sweep, positive anticlockwise;
-/// r = c(1 + b²)/(4·|b|) is derived from it.
+/// The bulge is the tangent of a quarter of the sweep, positive anticlockwise. It follows that r = c(1 + b²)/(4·|b|).
+/// Source: Autodesk, *DXF Reference*, AutoCAD 2024, VERTEX, group 42.
 #[test]
 fn bulges() {
     let arc = Arc::from_bulge(Point::ORIGIN, Point::new(60.0, 0.0), 1.0 / 3.0).unwrap();
@@ -287,9 +292,10 @@ fn bulges() {
     }
 }
 
-/// The radial error of the cubic for a quarter circle with κ = 4(√2 − 1)/3 is 2.725300e-4 of the radius (A. Riškus,
-/// Information Technology and Control 35(4), 2006). So a circle of radius 50 read through cubics is 0.0136 off, and a
-/// circle must not be read so.
+/// The cubic with κ = 4(√2 − 1)/3 misses a quarter circle by 2.725300e-4 of the radius. A circle of radius 50 read through
+/// cubics is 0.0136 mm off, so the reader must keep true circles.
+/// Source: Riškus, *Approximation of a Cubic Bézier Curve by Circular Arcs and Vice Versa*, Information Technology and
+/// Control 35(4), 2006.
 #[test]
 fn a_circle_is_not_its_cubics() {
     use kurbo::{CubicBez, ParamCurve};
@@ -298,14 +304,14 @@ fn a_circle_is_not_its_cubics() {
     let off = (0..=100_000u32).map(|i| quarter.eval(f64::from(i) / 1e5).to_vec2().hypot() - 1.0).fold(0.0, f64::max);
     near(off, 2.725300e-4, 10);
     near(50.0 * off, 0.013627, 6);
-    // The core's own circle is one.
+    // A circle of the geometry module is a true circle.
     let circle = enclosed(&[geom::Ring::circle(Point::new(3.0, 4.0), 50.0)]);
     near(circle.area(), PI * 2500.0, 8);
     assert!(circle.rings[0].as_circle().is_some());
     assert_eq!(grow(&circle, 7.0).rings[0].as_circle().map(|c| c.1), Some(57.0));
 }
 
-/// A bulge of 1 as a region: the half disc has half the disc's area.
+/// The half disc, with one bulge of 1, has half the area of the disc.
 #[test]
 fn half_disc() {
     let s = enclosed(&[bulged(&[(-10.0, 0.0, 0.0), (10.0, 0.0, 1.0)])]);
@@ -314,7 +320,7 @@ fn half_disc() {
     near(grow(&s, 3.0).area(), s.area() + 3.0 * s.perimeter() + PI * 9.0, 8);
 }
 
-/// A convex polygon with corners on a circle, and the angles at its corners.
+/// A convex polygon with its corners on a circle, and its interior angles.
 fn convex(seed: u64) -> (Certified<Region>, Vec<f64>) {
     let mut dice = Dice(seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) | 1);
     for _ in 0..5 {
@@ -333,9 +339,10 @@ fn convex(seed: u64) -> (Certified<Region>, Vec<f64>) {
     (region(&corners), (0..count).map(angle).collect())
 }
 
-/// Random convex polygons: grown by Steiner's formula A + p·d + π·d² (Schneider, Convex Bodies; from memory); opened
-/// A − r²·Σ[cot(θ/2) − (π − θ)/2], and shrunk A − p·r + r²·Σcot(θ/2),
-/// while no side is used up (derived at each corner: two tangents, and a sector); closed, nothing changes.
+/// Random convex polygons. Growing follows Steiner's formula A + p·d + π·d², with the source above. Opening gives
+/// A − r²·Σ[cot(θ/2) − (π − θ)/2] and shrinking A − p·r + r²·Σcot(θ/2), while every edge keeps a part of its length. (At
+/// each corner these are two tangents and a sector.) Closing changes nothing.
+/// Source: none outside; the check does the sums anew.
 #[test]
 fn convex_shapes_by_closed_forms() {
     let mut opened = 0;
@@ -352,7 +359,7 @@ fn convex_shapes_by_closed_forms() {
         }
         same(&close(&s, 15.0), &s, 0.004, &format!("{what} closed"));
         let r = 2.0;
-        // The formula holds while no side is used up by the corners at its two ends.
+        // The formula holds while every edge keeps a part of its length.
         let shrunk = shrink(&s, r);
         if shrunk.segments().count() != angles.len() {
             continue;

@@ -1,13 +1,14 @@
-//! Drawings made to hurt: each comes to its expected verdict, in good time, in bounded memory, without a panic and
-//! without opening any other file. The small ones are in `tests/hostile/` (`make.py` writes them); large ones are made
-//! here. What is expected is said in the table: how many closed lines are found and what is told, or the code of the
-//! error.
+//! Hostile drawings. Each reaches its expected verdict in limited time and memory, without a panic and without opening
+//! another file.
 //!
-//! The promise is 20 s and 2 GiB for a program built for use; here it is built for tests on a machine that is busy with
-//! others, so the watchdog waits longer. The memory is held to 2 GiB by the system.
+//! The small drawings are in `tests/hostile/`, written by `make.py`. This file makes the large ones. The table gives the
+//! expected number of closed lines and the expected messages, or the code of the error.
+//!
+//! The limits of a release build are 20 s and 2 GiB. A test build on a busy machine is slower, so the watchdog waits
+//! longer. The operating system enforces the 2 GiB.
 
 #![cfg(unix)]
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use std::fmt::Write as _;
 use std::io::Read;
@@ -18,17 +19,17 @@ use std::time::{Duration, Instant};
 const PATIENCE: Duration = Duration::from_secs(60);
 const MEMORY_KIB: u64 = 2 << 20;
 
-/// What must come of a drawing.
+/// The expected answer to a drawing.
 #[derive(Debug)]
 enum Want {
-    /// Read: so many closed lines, and each of these in some finding.
+    /// Read: the number of closed lines, and phrases that must appear in the findings.
     Read(u64, &'static [&'static str]),
     /// No verdict: the code of the error, and a part of its message.
     No(&'static str, &'static str),
 }
 use Want::{No, Read as Is};
 
-/// Runs `letin outlines FILE --json --all`; the status and what it printed.
+/// Runs `letin outlines FILE --json` and returns its status and its standard output.
 fn run(file: &Path) -> Result<(i32, String), String> {
     let mut child = Command::new("sh")
         .args(["-c", &format!("ulimit -v {MEMORY_KIB}; exec \"$0\" \"$@\""), env!("CARGO_BIN_EXE_letin"), "outlines"])
@@ -56,16 +57,16 @@ fn run(file: &Path) -> Result<(i32, String), String> {
         if start.elapsed() > PATIENCE {
             let _ = child.kill();
             let _ = child.wait();
-            return Err(format!("not done after {PATIENCE:?}"));
+            return Err(format!("not finished after {PATIENCE:?}"));
         }
         std::thread::sleep(Duration::from_millis(5));
     };
     let text = String::from_utf8(read.join().unwrap().unwrap()).map_err(|e| e.to_string())?;
     let complaint = complaint.join().unwrap().unwrap();
-    // Where a long run is may be said there, and nothing else.
+    // Standard error may hold progress lines and nothing else.
     let progress = |l: &str| l.starts_with("letin: ") && l.ends_with(" s)");
     if !complaint.lines().all(progress) {
-        return Err(format!("said on standard error: {complaint}"));
+        return Err(format!("unexpected standard error: {complaint}"));
     }
     match status.code() {
         Some(code @ (0..=2)) => Ok((code, text)),
@@ -74,7 +75,7 @@ fn run(file: &Path) -> Result<(i32, String), String> {
     }
 }
 
-/// Why the verdict is not the expected one.
+/// The reason why the answer differs from the expected one.
 fn differs(file: &Path, want: &Want) -> Option<String> {
     let (status, text) = match run(file) {
         Ok(both) => both,
@@ -147,7 +148,7 @@ fn small_ones() {
     }));
 }
 
-/// A folder of large ones, gone when dropped.
+/// A temporary folder for large drawings.
 struct Large(tempfile::TempDir);
 
 impl Large {
@@ -166,7 +167,7 @@ fn dxf(entities: &str) -> String {
     format!("0\nSECTION\n2\nENTITIES\n{entities}0\nENDSEC\n0\nEOF\n")
 }
 
-/// A closed ring of `n` corners round (400, 400), wavy, so that none can be dropped.
+/// A closed ring of `n` corners about (400, 400). Its wave keeps the reader from dropping any corner.
 fn ring(n: u32) -> impl Iterator<Item = (f64, f64)> {
     (0..n).map(move |i| {
         let a = f64::from(i) / f64::from(n) * std::f64::consts::TAU;
@@ -194,7 +195,7 @@ fn a_million_points() {
 #[test]
 fn a_hundred_thousand_entities() {
     let large = Large(tempfile::tempdir().unwrap());
-    // A chain of lines: one loop.
+    // A chain of lines that forms one loop.
     let corners: Vec<_> = ring(100_000).collect();
     let lines = (0..corners.len()).fold(String::new(), |mut s, i| {
         let (a, b) = (corners[i], corners[(i + 1) % corners.len()]);
@@ -247,7 +248,7 @@ fn bombs_and_depths() {
     judge(rows.into_iter());
 }
 
-/// What is no file is not waited for, and no reference is followed.
+/// The program does not wait for devices and pipes, and follows no reference.
 #[test]
 fn devices_pipes_and_other_files() {
     let large = Large(tempfile::tempdir().unwrap());

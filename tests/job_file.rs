@@ -1,6 +1,6 @@
-//! JOB.toml: the same settings as on the command line, paths from the file's folder, and errors that point into it.
+//! JOB.toml: the settings of the command line, paths relative to the file's folder, and errors that point into the file.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use serde_json::Value;
 use std::fs;
@@ -9,7 +9,7 @@ use std::process::{Command, Output};
 
 const KEY: &str = include_str!("../samples/bow-tie-key/key.svg");
 
-/// A folder `yard` with the drawing and the job file, below a working folder.
+/// A temporary folder with a subfolder `yard` that holds the drawing and the job file.
 fn yard(job: &str) -> tempfile::TempDir {
     let dir = tempfile::tempdir().unwrap();
     fs::create_dir(dir.path().join("yard")).unwrap();
@@ -26,14 +26,14 @@ fn json(out: &Output) -> Value {
     serde_json::from_slice(&out.stdout).unwrap_or_else(|e| panic!("{e}: {}", String::from_utf8_lossy(&out.stderr)))
 }
 
-/// Status and what was said, as the error stream has it.
+/// Asserts status 2 and returns standard error.
 fn refused(job: &str, args: &[&str]) -> String {
     let dir = yard(job);
     let out = letin(dir.path(), &[&["check", "yard/key.toml"], args].concat());
     let said = String::from_utf8_lossy(&out.stderr).into_owned();
     assert_eq!(out.status.code(), Some(2), "{job}\n{said}");
     assert!(!dir.path().join("yard/key-letin").exists());
-    // Line breaks are the terminal's.
+    // Undo the terminal's line breaks.
     said.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
@@ -75,7 +75,7 @@ fn settings_of_a_run_are_saved_and_come_back_the_same() {
     let again = letin(dir.path(), &["make", "kept.toml"]);
     assert_eq!(again.status.code(), Some(0), "{}", String::from_utf8_lossy(&again.stderr));
     assert_eq!(before, fs::read(dir.path().join("a b/key.json")).unwrap());
-    // It is not replaced, and neither is anything made then.
+    // The saved file stays, and the run writes nothing.
     let refused = letin(dir.path(), &["make", "yard/key.toml", "--out", "c", "--write-job", "kept.toml"]);
     assert_eq!(refused.status.code(), Some(2));
     assert!(!dir.path().join("c").exists());
@@ -92,7 +92,7 @@ fn a_saved_file_lists_every_setting() {
     let options = help.lines().filter_map(|l| l.trim_start().strip_prefix("--")?.split([' ', '=']).next());
     let mut settings = 0;
     for name in options.filter(|n| *n != "write-job" && *n != "help") {
-        assert!(kept.contains(&format!("# {name} = ")), "{name} is not in\n{kept}");
+        assert!(kept.contains(&format!("# {name} = ")), "{name} is missing in\n{kept}");
         settings += 1;
     }
     assert!(settings > 20, "{help}");
@@ -119,7 +119,7 @@ fn mistakes_are_pointed_at() {
     ] {
         let said = refused(job, &[]);
         for part in says {
-            assert!(said.contains(part), "{job}\n{part} is not in: {said}");
+            assert!(said.contains(part), "{job}\nno “{part}” in: {said}");
         }
     }
 }

@@ -1,6 +1,6 @@
-//! Joining of loose edges: gaps, branchings, doubled lines, turned copies, and shuffled rings that must come back.
+//! Joining of loose edges: gaps, branchings, doubled lines, rotated copies, and shuffled rings.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use letin::budget::Budget;
 use letin::drawing::{Fill, Path, Remark, RemarkKind, Shape, Source, join::join};
@@ -35,7 +35,7 @@ fn line(x0: f64, y0: f64, x1: f64, y1: f64) -> Segment {
     Segment::line(Point::new(x0, y0), Point::new(x1, y1))
 }
 
-/// A rectangle 60 × 40 with the right side a half circle, drawn in pieces; `gap` at each of its corners along y.
+/// A rectangle 60 × 40 with a half circle as its right edge, in four pieces. `gap` opens each corner along y.
 fn d_shape(gap: f64) -> Vec<Segment> {
     let arc = Segment::from_bulge(Point::new(60.0, gap), Point::new(60.0, 40.0 - gap), 1.0);
     vec![line(0.0, 0.0, 60.0, 0.0), arc.reversed(), line(60.0, 40.0, 0.0, 40.0), line(0.0, gap, 0.0, 40.0 - gap)]
@@ -73,7 +73,7 @@ fn gaps_of_every_size() {
         assert_whole(p);
         assert_eq!((gaps(&remarks), remarks.len()), (told, told), "gap {gap}");
         let area = Ring::new(p.segments.clone()).area().abs();
-        // The edges move by half the gap at most, on a perimeter of 222.8.
+        // The edges move by at most half the gap, over a perimeter of 222.8.
         assert!((area - exact).abs() <= 223.0 * gap + 1e-9, "gap {gap}: {area}");
         assert_eq!(shapes[0].source.kind, "LINE+ARC");
         assert_eq!(shapes[0].source.line, Some(1));
@@ -82,14 +82,14 @@ fn gaps_of_every_size() {
     assert_eq!((shapes.len(), gaps(&remarks)), (4, 0));
     assert_eq!(count(&remarks, |k| matches!(k, RemarkKind::OpenLine { .. })), 4);
     assert!(shapes.iter().all(|s| !s.paths[0].closed));
-    // Wider tolerance, wider reach; zero reaches nothing.
+    // A wider tolerance reaches farther; a tolerance of zero joins nothing.
     assert!(joined(&d_shape(0.2), 0.25).0[0].paths[0].closed);
     assert_eq!(joined(&d_shape(1e-5), 0.0).0.len(), 4);
 }
 
 #[test]
 fn snapped_arcs_stay_where_they_were() {
-    // Every point of the half circle of the shape with gaps lies within the gap of what was drawn.
+    // Every point of the joined edges lies within the gap of the drawn edges.
     let drawn = d_shape(0.04);
     let (shapes, _) = joined(&drawn, 0.05);
     for s in &shapes[0].paths[0].segments {
@@ -99,7 +99,7 @@ fn snapped_arcs_stay_where_they_were() {
             assert!(off <= 0.04 + 1e-9, "{off}");
         }
     }
-    // An arc of 359.9 degrees whose ends do not quite meet: closed on itself, and still that circle.
+    // An arc of 359.94 degrees whose ends do not quite meet is closed and remains the same circle.
     let r = 30.0;
     let at = |deg: f64| Point::new(r * deg.to_radians().cos(), r * deg.to_radians().sin());
     let nearly = Segment::from_bulge(at(0.0), at(359.94), (359.94_f64 / 4.0).to_radians().tan());
@@ -115,7 +115,7 @@ fn snapped_arcs_stay_where_they_were() {
 
 #[test]
 fn nearest_wins_over_first() {
-    // The end at (10, 0) has a neighbour at 0.01 and, drawn earlier, one at 0.04.
+    // The end at (10, 0) has a neighbour at 0.01 and one at 0.04; the latter comes first in the drawing.
     let edges = [line(0.0, 0.0, 10.0, 0.0), line(10.0, 0.04, 20.0, 5.0), line(10.01, 0.0, 20.0, 0.0)];
     let (shapes, remarks) = joined(&edges, 0.05);
     assert_eq!(shapes.len(), 2);
@@ -136,7 +136,7 @@ fn branchings_stop() {
         assert!((at[0] - Point::new(10.0, 0.0)).hypot() <= 0.02);
         assert_eq!((gaps(&remarks), remarks.len()), (0, 4));
     }
-    // A whole loop with a tail: the loop does not close, and the place is told.
+    // A closed loop with a tail: the loop does not close, and the branching is reported.
     let mut edges = d_shape(0.0);
     edges.push(line(0.0, 0.0, -5.0, -5.0));
     let (shapes, remarks) = joined(&edges, 0.05);
@@ -158,7 +158,7 @@ fn doubled_lines_and_specks_go() {
     assert_eq!(count(&remarks, |k| matches!(k, RemarkKind::DoubledLine { .. })), 4);
     assert_eq!(count(&remarks, |k| matches!(k, RemarkKind::Speck { .. })), 1);
     assert_eq!(remarks.len(), 5);
-    // The two halves of a circle share both ends and are not doubled.
+    // The two halves of a circle share both ends and are not doubled lines.
     let (e, w) = (Point::new(9.0, 0.0), Point::new(-9.0, 0.0));
     let (shapes, remarks) = joined(&[Segment::from_bulge(e, w, 1.0), Segment::from_bulge(e, w, -1.0)], 0.05);
     assert!(shapes[0].paths[0].closed && remarks.is_empty());
@@ -187,7 +187,7 @@ fn closed_and_filled_are_left_alone() {
     assert_eq!(remarks.len(), 1);
 }
 
-/// How the drawing is turned must not matter.
+/// The rotation of the drawing must not matter.
 #[test]
 fn turned_copies() {
     for deg in 0..360 {
@@ -205,7 +205,7 @@ fn turned_copies() {
 
 #[test]
 fn a_hundred_thousand_edges() {
-    // 25,000 squares in a grid, all first sides first.
+    // 25,000 squares in a grid: all first edges, then all second edges, and so on.
     let side = |k: usize, i: usize| {
         #[allow(clippy::cast_precision_loss)]
         let o = Point::new((i % 160) as f64 * 30.0, (i / 160) as f64 * 30.0);
@@ -216,13 +216,13 @@ fn a_hundred_thousand_edges() {
     let start = std::time::Instant::now();
     let (shapes, remarks) = joined(&edges, 0.05);
     assert_eq!((shapes.len(), remarks.len()), (25_000, 0));
-    // Near-linear: a quadratic pass would take minutes.
+    // The time is nearly linear in the edges; a quadratic pass takes minutes.
     assert!(start.elapsed().as_secs() < 20, "{:?}", start.elapsed());
 }
 
 #[test]
 fn a_crowd_in_one_gap_ends() {
-    // 20,000 ends within one gap: told as branchings, in good time.
+    // 20,000 ends within one gap become branchings, in limited time.
     let edges: Vec<Segment> = (0..20_000)
         .map(|i| f64::from(i) * 0.000_314)
         .map(|a| line(0.02 * a.cos(), 0.02 * a.sin(), 50.0 * a.cos(), 50.0 * a.sin()))
@@ -233,7 +233,7 @@ fn a_crowd_in_one_gap_ends() {
     assert!(start.elapsed().as_secs() < 20, "{:?}", start.elapsed());
 }
 
-/// Rings with lines and arcs between corners on circles, well apart.
+/// Separate rings of lines and arcs, with their corners at random distances from the centre.
 fn rings() -> impl Strategy<Value = Vec<Ring>> {
     let ring = prop::collection::vec((3.0..20.0_f64, -0.8..0.8_f64), 3..12);
     prop::collection::vec(ring, 1..6).prop_map(|all| {
@@ -251,7 +251,7 @@ fn rings() -> impl Strategy<Value = Vec<Ring>> {
 }
 
 proptest! {
-    /// Edges of rings, shuffled and turned round at random, come back as the rings: same number, edges, lengths, areas.
+    /// Shuffled and randomly reversed edges of rings give the rings again: equal number, edges, perimeters and areas.
     #[test]
     fn shuffled_edges_come_back(
         rings in rings(),
@@ -290,8 +290,8 @@ proptest! {
     }
 }
 
-/// Partly drawn over one another, along per side and round a corner, in either sense: the loop closes, each stretch is there
-/// once, and it is told.
+/// Lines that overlap along an edge and across a corner, in either direction. The loop closes, each stretch remains once,
+/// and the overlap is reported.
 #[test]
 fn lines_partly_over_one_another_are_cut_back() {
     let doubled = |r: &[Remark]| -> f64 {
@@ -313,11 +313,11 @@ fn lines_partly_over_one_another_are_cut_back() {
         let length: f64 = loops[0].segments.iter().map(Segment::length).sum();
         assert!((length - 200.0).abs() < 1e-9, "{turn}: {length}");
         assert!((doubled(&remarks) - (15.0 + 20.0)).abs() < 1e-9, "{turn}: {remarks:?}");
-        // Beside one another, by more than a doubled line is off, both are lines.
+        // Lines side by side, farther apart than a doubled line, both stay.
         let beside = [line(0.0, 0.0, 40.0, 0.0), line(10.0, 0.001, 30.0, 0.001)];
         assert_eq!(doubled(&joined(&turned(&beside), 0.05).1), 0.0);
     }
-    // On another layer it is something else.
+    // A line on another layer is no doubled line.
     let shapes = vec![on_layer(0, line(0.0, 0.0, 40.0, 0.0), "a"), on_layer(1, line(10.0, 0.0, 30.0, 0.0), "b")];
     let (shapes, remarks) = join(shapes, 0.05, &Budget::unlimited());
     assert!(shapes.len() == 2 && doubled(&remarks) == 0.0);

@@ -1,9 +1,11 @@
-//! Every kind of entity and element, one a file named by it, against the outlines that it stands for.
+//! Every kind of entity and element, in one file each, compared with its expected outlines.
 //!
-//! Sources: the published DXF Reference; W3C SVG 2. Areas follow from elementary geometry, said beside each; those of
-//! curves that are fitted hold to the fit's tolerance over the length of their edge.
+//! Areas follow from elementary geometry, given beside each. Areas of fitted curves hold to the fit's tolerance times the
+//! length of the edge.
+//! Source: Autodesk, *DXF Reference*, AutoCAD 2024, ENTITIES section.
+//! Source: W3C, *Scalable Vector Graphics (SVG) 2*, 2018.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use letin::budget::Budget;
 use letin::drawing::{Drawing, ReadSettings, RemarkKind, Strokes, Texts, join, outline, read};
@@ -25,8 +27,8 @@ fn with(name: &str, settings: &ReadSettings) -> (Drawing, outline::Outlines) {
     (d, found)
 }
 
-/// What a file must come to: number of outlines, their area together (mm²) and how far it may be off, width and height
-/// of the box of all that was read, and a part of every remark on what was left out or tolerated.
+/// The expectation for a file: number of outlines, total area and its tolerance (mm²), size of the bounding box (mm), and
+/// phrases. Each remark on something left out or tolerated has one phrase.
 type Want<'a> = (&'a str, usize, f64, f64, [f64; 2], &'a [&'a str]);
 
 fn check(folder: &str, settings: &ReadSettings, wanted: &[Want]) {
@@ -35,7 +37,7 @@ fn check(folder: &str, settings: &ReadSettings, wanted: &[Want]) {
         let (d, found) = with(&path, settings);
         assert_eq!(found.outlines.len(), count, "{name}: {:?}", found.troubles);
         let sum: f64 = found.outlines.iter().map(|o| o.region.area()).sum();
-        assert!((sum - area).abs() <= off, "{name}: area {sum}, not {area}");
+        assert!((sum - area).abs() <= off, "{name}: area {sum}, expected {area}");
         let b = d.bounds.unwrap();
         assert!((b.width() - size[0]).abs() < 0.003 && (b.height() - size[1]).abs() < 0.003, "{name}: {b:?}");
         let said: Vec<String> = d
@@ -54,10 +56,10 @@ fn check(folder: &str, settings: &ReadSettings, wanted: &[Want]) {
     }
 }
 
-/// A parabola over a chord of 20, 10 high: two thirds of the box round it (Archimedes).
+/// A parabola over a chord of 20, 10 high: two thirds of its bounding box (Archimedes).
 const PARABOLA: f64 = 400.0 / 3.0;
 const SQUARE: f64 = 100.0;
-/// How far a fitted edge may carry an area: tolerance times length.
+/// Tolerance of an area with fitted edges: the fit's tolerance times the length.
 const FIT: f64 = 0.0025 * 150.0;
 
 #[test]
@@ -79,7 +81,7 @@ fn dxf_entities() {
             ("ellipse-arc.dxf", 1, 100.0 * PI, FIT, [40.0, 10.0], plain),
             ("spline.dxf", 1, PARABOLA, FIT, [20.0, 10.0], plain),
             ("spline-weights.dxf", 1, 25.0 * PI, FIT, [10.0, 10.0], plain),
-            // Through points in a row: straight.
+            // Fit points in a row give a straight line.
             ("spline-fit-points.dxf", 1, 100.0, 1e-6, [20.0, 10.0], &["fit points only"]),
             ("spline-fit-points-closed.dxf", 1, closed_through_four(), FIT, [20.0, 20.0], &["fit points only"]),
             ("hatch-polyline.dxf", 1, SQUARE, 1e-9, [10.0, 10.0], plain),
@@ -118,10 +120,11 @@ fn dxf_entities() {
     );
 }
 
-/// The closed curve through (±10, 0) and (0, ±10), equal chords h apart. By symmetry its slope at each point P (a chord's
-/// length being the parameter) is at right angles to the radius; an even bend makes it 3 (P₊ − P₋) / (4 h), P₊ and P₋
-/// being the neighbours, 20 apart: so a handle, a third of h times that, is 5 long. The area of a quarter is summed by
-/// the trapezium rule.
+/// Area of the closed curve through (±10, 0) and (0, ±10), which are separated by equal chords h.
+///
+/// By symmetry the tangent at each point is perpendicular to the radius; the parameter is the chord length. A continuous
+/// second derivative makes the derivative 3 (P₊ − P₋) / (4 h), where the neighbours P₊ and P₋ are 20 apart. A Bézier
+/// handle is h/3 times that, so it is 5 long. The trapezium rule sums the area of a quarter.
 fn closed_through_four() -> f64 {
     let p = [(10.0, 0.0), (10.0, 5.0), (5.0, 10.0), (0.0, 10.0)];
     let at = |t: f64| {
@@ -139,7 +142,7 @@ fn closed_through_four() -> f64 {
 #[test]
 fn svg_elements() {
     let plain: &[&str] = &[];
-    // path-shorthand: T mirrors the handle, so the two halves of the wave cancel.
+    // path-shorthand: T mirrors the handle, and so the two halves of the wave cancel.
     check(
         "svg/kinds",
         &ReadSettings::default(),
@@ -175,7 +178,7 @@ fn svg_elements() {
     );
 }
 
-/// Wide strokes read as bands: areas by elementary geometry (mitred ring; annulus; stadium; dashes 10 on, 5 off over 40).
+/// Wide strokes read as bands. Areas by elementary geometry: mitred ring, annulus, stadium, dashes 10 on and 5 off over 40.
 #[test]
 fn strokes_as_bands() {
     let plain: &[&str] = &[];
@@ -193,7 +196,7 @@ fn strokes_as_bands() {
     );
 }
 
-/// A font that is not there is told and never replaced; with none named, letters are made where the machine has any.
+/// A missing font is reported and never replaced. Without a named font, letters become outlines where the machine has fonts.
 #[test]
 fn text_as_outlines() {
     let settings = ReadSettings { text: Texts::Outline, ..ReadSettings::default() };
@@ -211,7 +214,7 @@ fn text_as_outlines() {
     let (d, found) = with("svg/kinds/text.svg", &settings);
     match left(&d)[..] {
         [] => {
-            // Three letters of a face 5 mm high, on a line at half the height, from x = 50.
+            // Three letters of a 5 mm font, on a baseline at half the height, from x = 50.
             assert!(found.outlines.len() >= 4, "{}", found.outlines.len());
             let b = d.shapes[1]
                 .paths
@@ -236,7 +239,7 @@ fn names_are_kept_for_choosing() {
     assert_eq!(d.shapes[0].source.layer.as_deref(), Some("0"));
 }
 
-/// A width that is given is met, whatever the file's unit, and curves are fitted to the size they end with.
+/// A given width overrides the file's unit, and curves are fitted at the final size.
 #[test]
 fn a_width_that_is_given() {
     for (name, high) in
@@ -250,8 +253,8 @@ fn a_width_that_is_given() {
     }
 }
 
-/// Circles and arcs of radius 300 mm, far from the origin: every point of every edge within 0.001 mm of its circle, in
-/// closed form (what is read as an arc is held to its centre and radius; nothing else is let pass).
+/// Circles and arcs of radius 300 mm, far from the origin. Every point of every arc lies within 0.001 mm of its circle. The
+/// closed form compares the centre and the radius.
 #[test]
 fn large_circles_and_arcs_far_out() {
     use letin::geom::{Point, Segment};
@@ -259,7 +262,7 @@ fn large_circles_and_arcs_far_out() {
         let shapes = [
             format!("<circle cx='{x}' cy='{y}' r='300'/>"),
             format!("<path d='M{} {y}A300 300 0 0 1 {} {y}A300 300 0 0 1 {} {y}Z'/>", x - 300.0, x + 300.0, x - 300.0),
-            // A quarter, and the way back over the centre.
+            // A quarter, and the way back through the centre.
             format!("<path d='M{} {y}A300 300 0 0 1 {x} {}L{x} {y}Z'/>", x + 300.0, y + 300.0),
             format!("<g transform='translate({x} {y}) rotate(30)'><circle r='300'/></g>"),
         ];
@@ -280,8 +283,8 @@ fn large_circles_and_arcs_far_out() {
     }
 }
 
-/// Every file here, whole: elements and entities read and told come to those that a count finds which knows no kinds.
-/// (The readers hold one against the other on every run; what differs is a remark.)
+/// Every drawing of the repository. The number of elements and entities read or reported equals a count that knows no
+/// kinds. (The readers compare these numbers on every run; a difference is a remark.)
 #[test]
 fn nothing_is_lost_between_reading_and_telling() {
     let root = PathBuf::from(env!("CARGO_MANIFEST_DIR"));

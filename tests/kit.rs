@@ -1,6 +1,6 @@
-//! Own bushes and cutters: kit files, the table, the test piece. Every test runs the program itself.
+//! The user's own bushes and cutters: kit files, the table of offsets, the test piece. Every test runs the built program.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use serde_json::Value;
 use std::fs;
@@ -35,8 +35,8 @@ fn yard(kit: &str) -> TempDir {
 
 const BOX: &str = "[[bush]]\noutside = 20\nbore = 17\n\n[[cutter]]\ndiameter = 6\n";
 
-/// The whole of what is shown of each kit with a slip in it, `fixtures/kit/NAME.toml` and `NAME.txt`. After a change that is meant:
-/// `LETIN_REFRESH=1 cargo test --test kit`, and look at what changed.
+/// The whole answer to each kit with a mistake: `fixtures/kit/NAME.toml` and `NAME.txt`. After an intended change, run
+/// `LETIN_REFRESH=1 cargo test --test kit` and read the difference.
 #[test]
 fn kits_with_a_slip_are_shown_at_their_row() {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/fixtures/kit");
@@ -57,7 +57,7 @@ fn kits_with_a_slip_are_shown_at_their_row() {
         if fs::read_to_string(&shown).unwrap_or_default() != said {
             wrong.push(said);
         }
-        // A job beside it says the same; no kit is half taken.
+        // A job beside the kit gives the same error, and no part of the kit counts.
         let of_job = letin(dir.path(), &["check", "patch.svg"]);
         assert_eq!((of_job.status.code(), err(&of_job)), (Some(2), err(&o)), "{path:?}");
     }
@@ -79,14 +79,15 @@ fn the_table_in_three_forms() {
     assert_eq!(v["buy"]["size_mm"], 32);
     let page = fs::read_to_string(dir.path().join("table.html")).unwrap();
     assert!(page.contains("7.00 mm") && page.contains("13.00 mm"));
-    // What is there is not replaced unasked.
+    // An existing table stays.
     let o = letin(dir.path(), &["offsets", "--html", "table.html"]);
     assert_eq!(o.status.code(), Some(2), "{}", err(&o));
     let o = letin(dir.path(), &["offsets", "--kit", "inch"]);
     assert!(out(&o).contains("recess: bush 15.875 mm (5/8 in), cutter 3.175 mm (1/8 in)"), "{}", out(&o));
 }
 
-/// By hand: T = 60; a bush of 19.87 and a cutter that cuts 5.99 leave a recess of 46.12 and an inlay of 34.14.
+/// Worked by hand: with T = 60, a bush of 19.87 and a cutter that cuts 5.99 make a recess of 46.12 and an inlay of 34.14.
+/// Source: none outside; the check does the sums anew.
 #[test]
 fn a_test_piece_corrects_the_kit() {
     let dir = yard(BOX);
@@ -109,7 +110,7 @@ fn a_test_piece_corrects_the_kit() {
         kit,
         "[[bush]]\noutside = 20\nbore = 17\nmeasured = 19.87\n\n[[cutter]]\ndiameter = 6\nmeasured = 5.99\n"
     );
-    // A job beside that kit is made with what was measured: (19.87 − 5.99)/2, by hand.
+    // A job beside this kit uses the measured sizes: (19.87 − 5.99)/2, by hand.
     let v = json(&letin(dir.path(), &["check", "patch.svg", "--json"]));
     assert_eq!(v["tools"]["recess"]["offset_mm"], 6.94);
     assert_eq!(v["tools"]["recess"]["bush_nominal_mm"], 20);
@@ -125,7 +126,7 @@ fn readings_that_cannot_be_change_nothing() {
         assert_eq!(o.status.code(), Some(2), "{args:?}: {}", out(&o));
     }
     assert_eq!(fs::read_to_string(dir.path().join("letin.toml")).unwrap(), BOX);
-    // Readings of one thing that contradict each other are the size of nothing.
+    // Contradictory readings of one dimension change nothing.
     let twice = ["testpiece", "--measured", "46.07x34.19", "--measured", "45.5x34.19"];
     let openings = ["testpiece", "--measured", "46.07x34.19", "--opening", "60", "--opening", "61"];
     for (args, says) in [(&twice[..], "recess"), (&openings[..], "opening")] {
@@ -135,13 +136,13 @@ fn readings_that_cannot_be_change_nothing() {
         assert!(err(&o).contains(says) && err(&o).contains(by), "{}", err(&o));
     }
     assert_eq!(fs::read_to_string(dir.path().join("letin.toml")).unwrap(), BOX);
-    // Asked for by name, a kit is made.
+    // With `--kit`, a missing kit file is created.
     let o = letin(dir.path(), &["testpiece", "--measured", "46.12x34.14", "--kit", "new.toml"]);
     assert_eq!(o.status.code(), Some(0), "{}", err(&o));
     assert!(fs::read_to_string(dir.path().join("new.toml")).unwrap().contains("19.87"));
 }
 
-/// In a kit of inches a fraction is one of inches; in one of millimetres it says nothing.
+/// A bare fraction is one of inches in a kit of inches. A kit of millimetres refuses it.
 #[test]
 fn fractions_take_the_inches_of_the_kit() {
     let dir = yard("unit = \"in\"\n[[bush]]\noutside = \"1-1/4\"\nbore = \"1/4\"\n[[cutter]]\ndiameter = \"1/8\"\n");
@@ -154,7 +155,7 @@ fn fractions_take_the_inches_of_the_kit() {
     assert!(err(&o).contains("Write 1/4in"), "{}", err(&o));
 }
 
-/// What is not known is told, and nothing more.
+/// Only missing figures are reported as missing.
 #[test]
 fn only_what_is_missing_is_said_to_be() {
     let dir = yard("[[bush]]\noutside = 20\nbore = 17\nmeasured = 19.86\n[[cutter]]\ndiameter = 6\nlength = 25\n");
@@ -162,7 +163,7 @@ fn only_what_is_missing_is_said_to_be() {
     let said = out(&o);
     assert!(said.contains("the shank of the cutter of 6 mm (your kit)"), "{said}{}", err(&o));
     assert!(!said.contains("length and shank") && !said.contains("the bore of"), "{said}");
-    // Tools by their names, with what they measure.
+    // Tools have their nominal names, with the measured size beside them.
     assert!(said.contains("bush 20 (19.86 measured), cutter 6;"), "{said}");
 }
 
@@ -178,9 +179,9 @@ fn a_cutter_that_does_not_come_through_its_bush_is_an_error() {
     assert!(v["findings"].as_array().unwrap().iter().all(|f| f["code"] != "bush-bore"));
 }
 
-/// The inlay collar in use: bush 5/16 in, collar over it 9/16 in, cutter 1/8 in: the opening is 7/16 in larger each way
-/// than the inlay. Source: Wood magazine, "Inlay with a bushing kit". That recess and inlay then share one opening is
-/// derived: 9/16 − 1/8 = 5/16 + 1/8.
+/// An inlay collar: bush 5/16 in, collar over it 9/16 in, cutter 1/8 in. The opening is 7/16 in larger than the inlay in
+/// both directions. Recess and inlay share one opening, because 9/16 − 1/8 = 5/16 + 1/8.
+/// Source: Wood magazine, *Inlay with a bushing kit*, year unknown (for the 7/16).
 #[test]
 fn the_inlay_collar_in_inches() {
     let dir = yard(
@@ -194,13 +195,13 @@ fn the_inlay_collar_in_inches() {
     assert!((mm(&pairs[0]["recess"]["bush_mm"]) - 14.2875).abs() < 1e-6);
     assert!((mm(&pairs[0]["inlay"]["bush_mm"]) - 7.9375).abs() < 1e-6);
     assert_eq!(pairs[0]["gap_mm"], 0);
-    // Half of 7/16 in per side: the radius of outside corners, 7/32 in; inside corners 1/16 in.
+    // Half of 7/16 in per side: outside corners have a radius of 7/32 in, inside corners 1/16 in.
     assert!((mm(&pairs[0]["offset_mm"]) - 5.556_25).abs() < 1e-6);
     assert!((mm(&pairs[0]["inside_radius_mm"]) - 25.4 / 16.0).abs() < 1e-6);
 }
 
-/// With a matching pair of the kit there is one opening for both pieces, on one face, and nothing is turned over. By hand:
-/// 32 − 6 = 20 + 6, so the gap is 0 and the opening lies (32 − 6)/2 = 13 outside.
+/// A matching pair of the kit needs one opening, on one face, and the template is not turned over. By hand: 32 − 6 = 20 + 6,
+/// so the gap is 0 and the offset is (32 − 6)/2 = 13.
 #[test]
 fn a_matching_pair_makes_one_opening_for_both() {
     let dir = yard("[[bush]]\noutside = 32\nbore = 28\n[[bush]]\noutside = 20\nbore = 17\n[[cutter]]\ndiameter = 6\n");
@@ -224,14 +225,14 @@ fn a_matching_pair_makes_one_opening_for_both() {
     assert!(!dir.path().join("patch-letin/patch-face-2.dxf").exists());
     let o = letin(dir.path(), &["check", "patch.svg", "--pair", "auto"]);
     assert!(out(&o).contains("so that one opening serves both pieces"), "{}", out(&o));
-    // What is contradicted or cannot be is said.
+    // Contradictory settings and an impossible pair are refused.
     assert_eq!(letin(dir.path(), &["check", "patch.svg", "--pair", "auto", "--bush", "20"]).status.code(), Some(2));
     fs::write(dir.path().join("letin.toml"), BOX).unwrap();
     let v = json(&letin(dir.path(), &["check", "patch.svg", "--pair", "auto", "--json"]));
     assert_eq!(v["error"]["code"], "no-pair");
 }
 
-/// A neck of 5 mm: the 6 mm cutter does not pass, the kit's 4 does with its bush.
+/// A neck of 5 mm. The 6 mm cutter does not pass; the kit's 4 mm cutter passes with its bush.
 #[test]
 fn tools_that_would_do_better_are_found() {
     let dir =
@@ -242,28 +243,29 @@ fn tools_that_would_do_better_are_found() {
     let s = &v["suggestion"];
     assert!(s["errors"].as_u64().unwrap() > 0, "{s}");
     assert_eq!((&s["best"]["cutter_mm"], &s["best"]["errors"]), (&4.into(), &0.into()), "{s}");
-    // The proposed tools are tried: with them the error is gone.
+    // The suggested tools remove the error.
     let bush = s["best"]["bush_mm"].to_string();
     let v = json(&letin(dir.path(), &["check", "neck.svg", "--cutter", "4", "--bush", &bush, "--json"]));
     assert!(v["findings"].as_array().unwrap().iter().all(|f| f["severity"] != "error"), "{v:#}");
 }
 
-/// ΔD = D · C_T · ΔM: 120 across, +3 %: walnut 0.9864. Source: USDA Wood Handbook, FPL-GTR-190, table 13–5, eq. 13–2.
+/// Wood movement: ΔD = D · C_T · ΔM. For 120 across and +3 %, walnut gives 0.9864.
+/// Source: USDA Forest Products Laboratory, *Wood Handbook*, FPL-GTR-190, 2010, table 13–5 and equation 13–2.
 #[test]
 fn the_timber_s_movement_is_told() {
     let dir = yard(BOX);
     let args = ["check", "patch.svg", "--species", "black walnut", "--moisture-change", "3", "--json"];
     let v = json(&letin(dir.path(), &args));
     assert_eq!(v["season"]["outlines"][0], serde_json::json!([0.9864, 0.6576]));
-    // Half per side: 0.05 − 0.4932 and 0.05 − 0.3288.
+    // Half of that per side: 0.05 − 0.4932 and 0.05 − 0.3288.
     assert_eq!(v["season"]["gaps_mm"][0], serde_json::json!([-0.4432, -0.2788]));
     let o = letin(dir.path(), &["check", "patch.svg", "--species", "balsa", "--moisture-change", "3"]);
     assert!(o.status.code() == Some(2) && err(&o).contains("black walnut"), "{}", err(&o));
 }
 
-/// A part in hand, routed round with one pair to make the template; the recess through it with the pair that matches. The
-/// part's disc of 30 with 20/6: the opening has 30 + 13; a recess with 32/6 then has the part's own radius again, and one
-/// with 31.9/6 is 0.05 larger. Areas in closed form, πr².
+/// A part in hand makes the template with one pair, and the matching pair cuts the recess. The part is a disc of radius 30.
+/// Bush 20 and cutter 6 give an opening of radius 30 + 13. A recess with 32/6 then has the part's own radius, and a recess
+/// with 31.9/6 is 0.05 larger. Areas πr². Source: none outside; the check does the sums anew.
 #[test]
 fn from_a_part_to_its_recess() {
     use letin::budget::Budget;
@@ -279,8 +281,9 @@ fn from_a_part_to_its_recess() {
     }
 }
 
-/// The collar end to end: a bow-tie key 80 long, 40 wide, 20 at the waist, from the kit in inches to the pieces. Areas and
-/// lengths derived from the sums of the trade; the 7/16 in is Wood magazine's, "Inlay with a bushing kit".
+/// The inlay collar from the kit in inches to the pieces: a bow-tie key 80 long, 40 wide, 20 at the waist. The areas and
+/// lengths follow from the offsets.
+/// Source: Wood magazine, *Inlay with a bushing kit*, year unknown (for the 7/16).
 #[test]
 fn the_inlay_collar_from_kit_to_pieces() {
     let dir = yard(
@@ -300,7 +303,7 @@ fn the_inlay_collar_from_kit_to_pieces() {
     assert_eq!(t["duty"], "both", "{v:#}");
     near(&t["area_mm2"], 3_857.537_167, 1e-3);
     near(&t["perimeter_mm"], 279.723_574, 1e-3);
-    // 7/16 in larger each way.
+    // 7/16 in larger in both directions.
     near(&t["size_mm"][0], 80.0 + 25.4 * 7.0 / 16.0, 1e-6);
     near(&t["size_mm"][1], 40.0 + 25.4 * 7.0 / 16.0, 1e-6);
     let pieces = &v["proof"]["pieces"][0];
@@ -311,7 +314,7 @@ fn the_inlay_collar_from_kit_to_pieces() {
     near(&v["corners"]["outside_radius_mm"], 25.4 * 7.0 / 32.0, 1e-6);
 }
 
-/// Base, template and its cutter are those of the kit unless they are given; what nobody gave is said to be usual.
+/// Base, template and template cutter come from the kit unless they are given. Values from neither are marked as assumed.
 #[test]
 fn figures_of_the_kit_count_where_none_are_given() {
     let kit = format!("{BOX}\n[router]\nbase = 60\n[template]\nstock = [12, 6]\ncutters = [\"1/4in\", 3]\n");
@@ -336,7 +339,7 @@ fn figures_of_the_kit_count_where_none_are_given() {
     assert_eq!(of(&given), want((80.0, "given"), (9.0, "given"), (3.0, "given")));
     let general = ["--kit", "metric"];
     assert_eq!(of(&general), want((75.0, "usual"), (9.0, "usual"), (6.0, "usual")));
-    // They do what they say: a smaller base makes a smaller panel, a thicker template wants a wider web.
+    // The values take effect: a smaller base makes a smaller panel, a thicker template needs a wider strip of template.
     let size = |args: &[&str]| {
         let v = json(&letin(dir.path(), &[&["check", "patch.svg", "--json"][..], args].concat()));
         v["panels"][0]["size_mm"][0].as_f64().unwrap()
@@ -347,11 +350,11 @@ fn figures_of_the_kit_count_where_none_are_given() {
     assert!(said.contains("radius 60 mm (by the kit)") && said.contains("12 mm (by the kit) thick"), "{said}");
     let said = out(&letin(dir.path(), &["check", "patch.svg", "--kit", "metric"]));
     assert!(said.contains("radius 75 mm (usual: nobody gave it)"), "{said}");
-    // A job file's figure is one that was given.
+    // A figure of the job file counts as given.
     fs::write(dir.path().join("job.toml"), "drawing = \"patch.svg\"\nbase = 90\n").unwrap();
     let v = json(&letin(dir.path(), &["check", "job.toml", "--json"]));
     assert_eq!((&v["router"]["base_mm"], &v["router"]["base_from"]), (&90.into(), &"given".into()));
-    // A template cutter of the kit that leaves corners too round for the bush is found without being given.
+    // A template cutter of the kit leaves corners too round for the bush. The finding needs no option.
     fs::write(dir.path().join("letin.toml"), format!("{BOX}[template]\ncutters = [25]\n")).unwrap();
     fs::write(dir.path().join("sharp.svg"), DRAWING.replace(" rx=\"20\"", "")).unwrap();
     let v = json(&letin(dir.path(), &["check", "sharp.svg", "--corners", "keep", "--json"]));
@@ -361,12 +364,12 @@ fn figures_of_the_kit_count_where_none_are_given() {
     assert!(!has(&v), "{v:#}");
 }
 
-/// No more than 24 sets are tried, whatever the kit; it is told how many of how many. Of several findings, where no set
-/// removes all, the number that the best one removes.
+/// At most 24 sets of tools are tried, whatever the kit, and the answer gives both numbers. Where no set removes all
+/// findings, the answer gives the number that the best set removes.
 #[test]
 fn suggestions_are_bounded_and_counted() {
     let dir = yard(BOX);
-    // A limb of 5 and one of 2: the kit's cutter of 4 mends the one, none the other.
+    // A limb of 5 and a limb of 2. The kit's 4 mm cutter fits the first; no cutter fits the second.
     let limbs = r#"<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="200mm" viewBox="0 0 200 200"><path d="M60 20 H150 V100 H60 V90 H30 V85 H60 V52 H30 V50 H60 Z"/></svg>"#;
     fs::write(dir.path().join("limbs.svg"), limbs).unwrap();
     let v = json(&letin(
@@ -387,7 +390,7 @@ fn suggestions_are_bounded_and_counted() {
     let said = out(&letin(dir.path(), &args));
     assert!(said.contains(&format!("removes {} of {now} errors", now - then)), "{said}");
     assert!(said.contains(&format!("{} of {} sets not larger than these were tried", s["tried"], s["sets"])), "{said}");
-    // The count is that of a run with these tools.
+    // A run with these tools gives the same counts.
     let size = |what: &str| s["best"][what].to_string();
     let (bush, cutter) = (size("bush_mm"), size("cutter_mm"));
     let inlay = ["--inlay-bush", &size("inlay_bush_mm"), "--inlay-cutter", &size("inlay_cutter_mm")];
@@ -398,13 +401,13 @@ fn suggestions_are_bounded_and_counted() {
     assert_eq!((count("error"), count("warning")), (then, of(&s["best"], "warnings")), "{v:#}");
 }
 
-/// The size that `--suggest` proposes was tried: at that width nothing stands against it. Where sharp corners are told no size is
-/// proposed.
+/// `--suggest` has tried the size that it proposes: at that width there is no finding. With sharp corners it proposes no
+/// size.
 #[test]
 fn the_size_that_is_proposed_works() {
     let dir = yard(BOX);
     let head = r#"<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="200mm" viewBox="0 0 200 200">"#;
-    // A bar of 5 with round ends, a plate with corners of 2, and a fork whose gap of 20 ends round.
+    // A bar of 5 with round ends, a plate with corner radius 2, and a fork whose gap of 20 ends round.
     let shapes = [
         (r#"<rect x="20" y="20" width="100" height="5" rx="2.5"/>"#, "ease"),
         (r#"<rect x="20" y="20" width="100" height="60" rx="2"/>"#, "keep"),
@@ -416,7 +419,7 @@ fn the_size_that_is_proposed_works() {
     for (i, (shape, corners)) in shapes.iter().enumerate() {
         let name = format!("s{i}.svg");
         fs::write(dir.path().join(&name), format!("{head}{shape}</svg>")).unwrap();
-        // A base that does not tip on larger openings: what is tried is the outline, not the router on the panel.
+        // A base that does not tip on larger openings, so that only the outline matters.
         let args = ["check", name.as_str(), "--corners", corners, "--base", "120"];
         let v = json(&letin(dir.path(), &[&args[..], &["--suggest", "--json"]].concat()));
         let width = v["suggestion"]["scale_width_mm"].as_f64().unwrap_or_else(|| panic!("{shape}: {v:#}"));
@@ -430,7 +433,7 @@ fn the_size_that_is_proposed_works() {
     assert!(v["suggestion"]["warnings"] == 4 && v["suggestion"]["scale"].is_null(), "{v:#}");
 }
 
-/// A cutter of 10 mm under a template of 9 mm cuts no recess of 20 mm: trials count what is found of the tools themselves.
+/// A 10 mm long cutter does not cut a recess of 20 mm under a template of 9 mm. Trials count such findings of the tools.
 #[test]
 fn trials_count_how_deep_a_cutter_reaches() {
     let dir = yard(
@@ -444,7 +447,7 @@ fn trials_count_how_deep_a_cutter_reaches() {
     let count =
         |v: &Value, what: &str| v["findings"].as_array().unwrap().iter().filter(|f| f["severity"] == what).count();
     assert_eq!((&v["pair"]["errors"], count(&v, "error")), (&0.into(), 0), "{v:#}");
-    // Not so deep, the smaller cutter makes the smaller corners.
+    // In a shallower recess the smaller cutter makes the smaller corners.
     let v = json(&letin(dir.path(), &["check", "patch.svg", "--pair", "auto", "--json"]));
     assert_eq!((of(&v, "recess"), of(&v, "inlay")), ((16.into(), 3.into()), (10.into(), 3.into())), "{v:#}");
     let v = json(&letin(dir.path(), &[&deep[..], &["--suggest", "--bush", "16", "--cutter", "3"]].concat()));
@@ -453,7 +456,7 @@ fn trials_count_how_deep_a_cutter_reaches() {
     assert!(s["errors"] != 0 && s["best"]["cutter_mm"] == 6 && s["best"]["errors"] == 0, "{s:#}");
 }
 
-/// Limbs 20 apart: (20 + 6)/2 = 13 per side closes the gap of the inlay's opening, (12 + 6)/2 = 9 does not.
+/// Limbs 20 apart. An offset of (20 + 6)/2 = 13 per side closes the gap of the inlay's opening, (12 + 6)/2 = 9 does not.
 #[test]
 fn a_bush_for_the_inlay_alone_is_found() {
     let dir = yard("[[bush]]\noutside = 20\n[[bush]]\noutside = 12\n[[cutter]]\ndiameter = 6\n");
@@ -471,7 +474,7 @@ fn a_bush_for_the_inlay_alone_is_found() {
     assert_eq!(lost(&json(&letin(dir.path(), &["check", "comb.svg", "--inlay-bush", "12", "--json"]))), 0);
 }
 
-/// What is to be bought is what the maker lacks; where nothing would help, that is said.
+/// The tool to buy is one that the kit lacks. The answer also reports that no single tool would help.
 #[test]
 fn what_is_to_be_bought_is_what_lacks() {
     let dir = yard(BOX);

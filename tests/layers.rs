@@ -1,11 +1,12 @@
-//! Imports run one way: no module of a lower layer names one of a higher layer, and each library has its place.
+//! Imports run one way. A module never names a module of a higher layer, and each library has its place.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
-/// Layers from the lowest up, as in DEVELOPERS.md. Modules of one layer do not know each other, but for those in [`BESIDE`].
+/// The layers from the lowest to the highest, as in DEVELOPERS.md. Modules of one layer do not import each other, except
+/// for [`BESIDE`].
 const LAYERS: [&[&str]; 10] = [
     &["units", "tolerance", "budget", "threads"],
     &["geom"],
@@ -18,10 +19,10 @@ const LAYERS: [&[&str]; 10] = [
     &["cli"],
     &["main", "lib"],
 ];
-/// Neighbours of which the first may use the second.
+/// Pairs in one layer where the first module may use the second.
 const BESIDE: [(&str, &str); 2] = [("units", "tolerance"), ("check", "proof")];
 
-/// Crates that are named under one module only.
+/// Crates that only certain modules may name.
 const PLACES: [(&str, &[&str]); 7] = [
     ("clap", &["cli"]),
     ("usvg", &["drawing"]),
@@ -43,7 +44,7 @@ fn sources(dir: &Path, out: &mut Vec<PathBuf>) {
     }
 }
 
-/// Each file of the program with its top module and its code: no comments, nothing from its tests on.
+/// Each source file with its top module and its code, without comments and without its tests.
 fn code() -> Vec<(PathBuf, String, String)> {
     let src = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
     let mut files = Vec::new();
@@ -61,7 +62,7 @@ fn code() -> Vec<(PathBuf, String, String)> {
     files.into_iter().filter(|p| !p.ends_with("tests.rs")).map(plain).collect()
 }
 
-/// Modules that follow `crate::`, also in braces.
+/// Modules that follow `crate::`, also inside braces.
 fn named(code: &str) -> Vec<String> {
     let word = |s: &str| s.chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect::<String>();
     let mut out = Vec::new();

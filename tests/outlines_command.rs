@@ -1,6 +1,6 @@
-//! `letin outlines`, and choosing lines on `check`, through the program itself.
+//! `letin outlines`, and the choice of outlines on `check`. Every test runs the built program.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use serde_json::Value;
 use std::path::{Path, PathBuf};
@@ -44,7 +44,7 @@ fn lists_what_was_found_with_names_and_nesting() {
     }
 }
 
-/// Number, label, colour and id each choose the same shape, and what is not there is told with what may be meant.
+/// Number, label, colour and id choose the same shape. An unknown name is refused with the nearest known one.
 #[test]
 fn chooses_by_every_name() {
     let file = fixture("svg/kinds/label-and-colour.svg");
@@ -75,7 +75,7 @@ fn a_numbered_picture_is_written_and_never_over_anything() {
     for part in ["id=\"CLOSED\"", ">1</text>", ">2</text>"] {
         assert!(drawn.contains(part), "{part}");
     }
-    // There is one already; with --force it is replaced, but never the drawing.
+    // An existing picture is replaced only with --force; the drawing is never replaced.
     assert_eq!(letin(&["outlines", d, "--picture", p]).status.code(), Some(2));
     assert!(letin(&["outlines", d, "--picture", p, "--force"]).status.success());
     assert_eq!(letin(&["outlines", d, "--picture", d, "--force"]).status.code(), Some(2));
@@ -93,7 +93,7 @@ fn a_width_is_met_and_said() {
     assert_eq!(no.status.code(), Some(2));
 }
 
-/// Seen from the back: left and right change about, and so does what is listed and drawn.
+/// Seen from the back, left and right are exchanged, in the list and in the picture.
 #[test]
 fn mirrored_the_picture_is_the_mirror_image() {
     let dir = tempfile::tempdir().unwrap();
@@ -108,7 +108,7 @@ fn mirrored_the_picture_is_the_mirror_image() {
     };
     let (plain, mirrored) = (picture("a.svg", &[]), picture("b.svg", &["--mirror"]));
     assert_ne!(plain, mirrored);
-    // What is drawn the other way round looks like it.
+    // The mirror image drawn by hand gives the same picture.
     std::fs::write(&drawing, sail.replace("M10 50 H80 V5 Z", "M80 50 H10 V5 Z")).unwrap();
     assert_eq!(picture("c.svg", &[]), mirrored);
 }

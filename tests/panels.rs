@@ -1,9 +1,10 @@
-//! Several outlines, panels, faces, turns, set-ups, and the form of the files: each setting shows in the files.
+//! Several outlines, panels, faces, turns, set-ups, and the form of the files. Each setting must show in the files.
 //!
-//! Every test runs the program itself. Files are read back as text or by `dxf`, the library; the outside checks
-//! (`outside/check_places.py`) redo the placing by other libraries.
+//! Every test runs the built program. The tests read the files as text or with the library `dxf`. Independent check of the
+//! placing: `outside/check_places.py`.
+//! Source: none outside; the check does the sums anew.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use serde_json::Value;
 use std::fs;
@@ -11,7 +12,7 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 use tempfile::TempDir;
 
-/// Two round patches of 60 mm; the sheet is 300 × 200.
+/// Two round patches of 60 mm, `between` mm apart, on a sheet of 300 × 200.
 fn two(between: f64) -> String {
     svg(&format!(
         r#"<circle id="port" cx="60" cy="60" r="30"/><circle id="starboard" cx="{}" cy="60" r="30"/>"#,
@@ -19,7 +20,7 @@ fn two(between: f64) -> String {
     ))
 }
 
-/// A patch and a smaller one up and to the right: no mirror image of itself.
+/// A patch with a smaller one to its upper right, without mirror symmetry.
 fn lopsided() -> String {
     svg(r#"<circle id="large" cx="60" cy="140" r="30"/><circle id="small" cx="180" cy="60" r="15"/>"#)
 }
@@ -44,7 +45,7 @@ fn run(drawing: &str, args: &[&str]) -> Run {
     Run { dir, output }
 }
 
-/// Written, with status 0.
+/// Runs `make` and asserts status 0.
 #[track_caller]
 fn made(drawing: &str, args: &[&str]) -> Run {
     let r = run(drawing, args);
@@ -65,7 +66,7 @@ impl Run {
         fs::read_to_string(self.folder().join(name)).unwrap_or_else(|e| panic!("{name}: {e}"))
     }
 
-    /// Names of the files for the machine.
+    /// Names of the DXF face files.
     fn faces(&self) -> Vec<String> {
         let all = fs::read_dir(self.folder()).unwrap().map(|e| e.unwrap().file_name().into_string().unwrap());
         let mut faces: Vec<String> = all.filter(|n| n.contains("-face-") && n.ends_with(".dxf")).collect();
@@ -73,7 +74,7 @@ impl Run {
         faces
     }
 
-    /// The circles of a DXF file: layer, centre, radius, in its own unit.
+    /// The circles of a DXF file: layer, centre, radius, in the file's unit.
     fn circles(&self, name: &str) -> Vec<(String, f64, f64, f64)> {
         entities(&self.folder().join(name))
             .into_iter()
@@ -109,7 +110,7 @@ fn number(v: &Value) -> f64 {
 
 // 1. Several outlines.
 
-/// Openings for the inlays grow by 12.95 each: 40 apart leave 14.1, 29 apart 3.1, and 9 are wanted.
+/// Each inlay opening grows by 12.95. So 40 apart leaves 14.1 and 29 apart leaves 3.1, where 9 is needed.
 #[test]
 fn outlines_too_near_go_to_a_second_panel_at_the_same_place() {
     let apart = made(&two(40.0), &[]);
@@ -122,7 +123,7 @@ fn outlines_too_near_go_to_a_second_panel_at_the_same_place() {
     assert_eq!(f["severity"], "note");
     assert!((number(&f["measured_mm"]) - 3.1).abs() < 1e-3 && number(&f["needed_mm"]) == 9.0, "{f}");
     assert!(!close.has("thin-web"));
-    // The spacing is kept: 89 from middle to middle, whichever panel they are on.
+    // The spacing stays: 89 between the centres, on whichever panel they are.
     let x = |name: &str| close.circles(name)[0].1;
     near(x("hatch-panel-2-face-1.dxf") - x("hatch-face-1.dxf"), 89.0);
     let v = close.json();
@@ -130,7 +131,7 @@ fn outlines_too_near_go_to_a_second_panel_at_the_same_place() {
     assert!(openings.iter().all(|o| o["place"] == openings[0]["place"]), "{v:#}");
     assert_eq!(openings.iter().map(|o| o["panel"].as_u64().unwrap()).collect::<Vec<_>>(), [1, 1, 2, 2]);
     assert_eq!(openings[2]["files"], serde_json::json!(["hatch-panel-2-face-1.dxf", "hatch-panel-2-face-1.svg"]));
-    // Openings that would run into one another are no error any more.
+    // Openings that would overlap go to two panels as well.
     assert_eq!(made(&two(10.0), &[]).faces().len(), 4);
 }
 
@@ -140,14 +141,14 @@ fn a_smaller_web_puts_them_on_one_panel() {
     assert_eq!(made(&two(29.0), &["--web", "3.2"]).faces().len(), 4);
 }
 
-/// A disc in the mouth of a horseshoe: easing fills the mouth, and with it the place of the disc.
+/// A disc in the mouth of a horseshoe. Easing fills the mouth and thereby the place of the disc.
 #[test]
 fn an_outline_in_a_gap_that_closes_is_an_error() {
     let shoe = r#"<path d="M40 20 H140 V60 H60 V140 H140 V180 H40 A20 20 0 0 1 20 160 V40 A20 20 0 0 1 40 20 Z"/>"#;
     let disc = |r: f64| svg(&format!(r#"{shoe}<circle cx="100" cy="100" r="{r}"/>"#));
     let ok = run(&disc(12.0), &[]);
     assert!(!ok.has("closed-gap"), "{:#}", ok.json());
-    // With a bush of 80 the limbs, 80 apart, are one: o = 43 − 0.05.
+    // With a bush of 80 the limbs, 80 apart, grow together: the offset is 43 − 0.05.
     let lost = run(&disc(12.0), &["--bush", "80"]);
     assert_eq!(lost.output.status.code(), Some(1));
     let v = lost.json();
@@ -169,7 +170,7 @@ fn turned_bottom_over_top_the_reference_edges_are_left_bottom_and_top() {
     let edges = serde_json::json!({"left": "reference", "right": "free", "bottom": "reference", "top": "reference"});
     assert_eq!(p["edges"], edges);
     let (w, h) = (number(&p["size_mm"][0]), number(&p["size_mm"][1]));
-    // The free edge is drawn from (W, 0) to (W, H) on both faces.
+    // The free edge runs from (W, 0) to (W, H) on both faces.
     for face in ["hatch-face-1.dxf", "hatch-face-2.dxf"] {
         let free: Vec<_> =
             entities(&r.folder().join(face)).into_iter().filter(|e| e.common.layer == "FREE_EDGE").collect();
@@ -180,7 +181,7 @@ fn turned_bottom_over_top_the_reference_edges_are_left_bottom_and_top() {
         near((l.p1.y - l.p2.y).abs(), h);
     }
     let (one, two) = (r.circles("hatch-face-1.dxf"), r.circles("hatch-face-2.dxf"));
-    // The same place with either face up; turned back, the other half of the panel.
+    // With either face up the place is the same; after turning, it lies on the other half of the panel.
     near(one[0].1, two[0].1);
     near(one[0].2, two[0].2);
     assert!(h - two[1].2 - two[1].3 > one[1].2 + one[1].3 && h > w, "{one:?} {two:?} {w} x {h}");
@@ -227,7 +228,7 @@ fn steps_say_how_each_opening_is_used() {
 
 // 3. Set-ups.
 
-/// Opening 2 lies at W − x, or at H − y, of the file of face 1, and the panel is a line to be cut.
+/// In the file of face 1, opening 2 lies at W − x or at H − y, and the panel is a line to cut.
 #[test]
 fn one_setup_is_one_file_with_the_second_opening_mirrored() {
     for (turn, mirrored) in [("left-right", true), ("bottom-top", false)] {
@@ -248,7 +249,7 @@ fn one_setup_is_one_file_with_the_second_opening_mirrored() {
         let layers: std::collections::BTreeSet<String> =
             entities(&b.folder().join("hatch-face-1.dxf")).into_iter().map(|e| e.common.layer).collect();
         assert_eq!(layers.into_iter().collect::<Vec<_>>(), ["OPENING_CUT_INSIDE", "PANEL_CUT_OUTSIDE"]);
-        // All openings name that file, and both faces have a plan, for both are used.
+        // All openings name that file. Both faces have a plan, because both are used.
         let files = serde_json::json!(["hatch-face-1.dxf", "hatch-face-1.svg"]);
         assert!(v["openings"].as_array().unwrap().iter().all(|o| o["files"] == files));
         assert_eq!(v["openings"][1]["face"], 2);
@@ -265,7 +266,7 @@ fn at_and_panel_say_where_and_how_large() {
     let v = r.json();
     assert_eq!(v["panels"][0]["size_mm"], serde_json::json!([700, 300]));
     assert_eq!(v["panels"][0]["common_mm"], serde_json::json!([150, 120]));
-    // The box of both outlines runs from (30, 30) to (195, 155) of the drawing, 200 high: its middle (112.5, 92.5).
+    // The bounding box of both outlines runs from (30, 30) to (195, 155), y up, with its centre at (112.5, 92.5).
     let c = r.circles("hatch-face-1.dxf");
     let large = c.iter().find(|c| c.3 > 30.0).unwrap();
     let (x, y) = (60.0 - f64::midpoint(30.0, 195.0), 60.0 - f64::midpoint(30.0, 155.0));
@@ -280,7 +281,7 @@ fn what_runs_off_the_panel_is_an_error_with_a_size_that_does() {
     assert!(r.faces().is_empty());
     let f = r.finding("off-panel");
     assert_eq!(f["severity"], "error");
-    // The way out that is told works, and keeps the web.
+    // The proposed panel works and keeps the strip of template.
     let help = f["help"].as_str().unwrap();
     let size = help.split("a panel of ").nth(1).unwrap().split(' ').next().unwrap();
     let r = made(&two(40.0), &["--panel", size]);
@@ -289,8 +290,8 @@ fn what_runs_off_the_panel_is_an_error_with_a_size_that_does() {
     assert!(r.finding("off-panel")["help"].as_str().unwrap().contains("--at"));
 }
 
-/// On the panel 320 wide the large patch lies 60 from the left, the small one 240: each with its own two openings well
-/// apart. But turned back, the large one's opening for the inlay lies at 320 − 60 = 260, over the small one's recess.
+/// On a panel 320 wide the large patch lies 60 from the left and the small one 240. On each face the openings lie well
+/// apart. After turning, the large patch's inlay opening lies at 320 − 60 = 260, over the small patch's recess.
 #[test]
 fn on_a_narrow_panel_the_other_face_counts_too() {
     let pair = svg(r#"<circle cx="60" cy="100" r="30"/><circle cx="240" cy="100" r="15"/>"#);
@@ -317,7 +318,7 @@ fn a_bed_too_small_is_an_error_and_its_ways_out_work() {
         let all = [&["--bed", "400x400"][..], &words].concat();
         made(&one, &all);
     }
-    // Nothing fits: it says so.
+    // Where nothing fits, the help says so.
     let f = run(&one, &["--bed", "60x60"]).finding("bed");
     assert!(f["help"].as_str().unwrap().contains("even with one opening"), "{f}");
 }
@@ -329,7 +330,7 @@ fn base_and_web_make_the_panel_larger() {
     assert!(size(&["--base", "45"]) < size(&[]) && size(&["--web", "120"]) > size(&[]));
 }
 
-/// The keep-clear line is cut to the panel, and the free corners are bevelled.
+/// The keep-clear line is clipped to the panel, and the free corners are bevelled.
 #[test]
 fn the_plan_shows_what_the_base_sweeps_on_the_panel() {
     let one = svg(r#"<circle cx="60" cy="140" r="30"/>"#);
@@ -339,7 +340,7 @@ fn the_plan_shows_what_the_base_sweeps_on_the_panel() {
     let group = |id: &str| doc.descendants().find(|n| n.attribute("id") == Some(id)).unwrap_or_else(|| panic!("{id}"));
     let d = group("KEEP_CLEAR").descendants().find_map(|n| n.attribute("d")).unwrap();
     let b = kurbo::Shape::bounding_box(&kurbo::BezPath::from_svg(d).unwrap());
-    // The bush of 20 in an opening of 74, the base of 75 about it: 102 from the middle, past the top and the bottom.
+    // A bush of 20 in an opening of 74 with a base of 75 reaches 102 from the centre, beyond top and bottom.
     assert!(b.y0 > -0.1 && b.y1 < 130.1 && b.height() > 129.0, "{b:?}");
     assert!(group("FREE_EDGE").children().filter(roxmltree::Node::is_element).count() == 3, "an edge and two bevels");
     for words in ["for the recess", "bush 20 mm, cutter 6 mm", "opening 74.00 x 74.00 mm", "comes out 60.00 x 60.00 mm"]
@@ -419,7 +420,7 @@ fn release_12_is_written_and_read() {
     assert_eq!(b.json()["writing"]["dxf"], "r12");
 }
 
-/// Chords of a circle of radius 37 within 0.01 of it; the gap that is told is that of the chords.
+/// Chords of a circle of radius 37 lie within 0.01 of it. The reported gap is that of the chords.
 #[test]
 fn flattened_there_are_no_arcs_and_the_gap_is_told_as_it_is() {
     let one = svg(r#"<circle cx="60" cy="140" r="30"/>"#);
@@ -446,12 +447,12 @@ fn flattened_there_are_no_arcs_and_the_gap_is_told_as_it_is() {
     }
     let (least, most) = (number(&v["proof"]["gap_min_mm"]), number(&v["proof"]["gap_max_mm"]));
     assert!(least < 0.05 && least > 0.03 && most > 0.05 && most < 0.07, "{least} to {most}");
-    // So coarse that the inlay would not go in.
+    // With a tolerance this coarse the inlay would not go in.
     let r = run(&one, &["--flatten", "0.2"]);
     assert_eq!(r.finding("fit")["severity"], "error");
 }
 
-/// The box that is told of each opening is the one that a reader finds in the file that is cut; and the words say the same.
+/// The reported bounding box of each opening equals the box that a reader finds in the file for the machine.
 #[test]
 fn what_must_be_read_after_import() {
     for args in [

@@ -1,9 +1,9 @@
-//! `letin prove`: what was written is proved again, and whatever is changed in it so that it matters is caught.
+//! `letin prove`: it proves the written files again and refuses every edit that matters.
 //!
-//! The outline is a fish: no line is a mirror axis of it. Edits go through every vertex and every bulge of the openings.
-//! How far an edit moves an opening is measured here, by reading the edited file and comparing edges with edges.
+//! The outline is a fish without a mirror axis. The edits cover every vertex and every bulge of the openings. The test
+//! measures the movement of an opening itself: it reads the edited file and compares edges with edges.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 mod common;
 
@@ -19,7 +19,7 @@ use std::process::{Command, Output};
 use tempfile::TempDir;
 
 const LAYER: &str = "OPENING_CUT_INSIDE";
-/// From this on an edit has to be caught, mm.
+/// An edit that moves an opening by more than this must be refused, mm.
 const MATTERS: f64 = 0.02;
 
 fn letin(args: &[&str]) -> Output {
@@ -55,7 +55,7 @@ impl Made {
         fs::write(self.folder.join(name), content).unwrap();
     }
 
-    /// What is said against the files; nothing where they are proved.
+    /// The reason against the files; `None` where they are proved.
     fn against(&self) -> Option<String> {
         let all = prove(&self.folder, &unlimited()).unwrap();
         assert_eq!(all.len(), 1);
@@ -64,7 +64,7 @@ impl Made {
 
     #[track_caller]
     fn refused(&self, what: &str) -> String {
-        self.against().unwrap_or_else(|| panic!("{what}: proved all the same"))
+        self.against().unwrap_or_else(|| panic!("{what}: proved despite the edit"))
     }
 
     fn document(&self) -> Value {
@@ -72,7 +72,7 @@ impl Made {
     }
 }
 
-/// The one opening that a DXF file has.
+/// The single opening of a DXF file.
 fn opening(dxf_text: &str) -> Option<Region> {
     let d = dxf::read(dxf_text.as_bytes(), &ReadSettings::default(), &unlimited()).ok()?;
     one(d.shapes)
@@ -88,19 +88,19 @@ fn one(shapes: Vec<letin::drawing::Shape>) -> Option<Region> {
     (found.len() == 1).then(|| found.remove(0).region.into_inner())
 }
 
-/// How far an opening moved, edges to edges.
+/// Greatest distance between the edges of two openings.
 fn moved(a: &Region, b: &Region) -> f64 {
     strays(a, b, 0.1).0.max(strays(b, a, 0.1).0)
 }
 
-/// The SVG file with its opening drawn as `region`, so that both files show the same edit.
+/// The SVG file with `region` as its opening, so that both files have the same edit.
 fn redrawn(svg_text: &str, region: &Region, height: f64) -> String {
     let (before, after) = svg_text.split_once(" d=\"").unwrap();
     let (_, after) = after.split_once('"').unwrap();
     format!("{before} d=\"{}\"{after}", svg_path(&region.rings[0], height).unwrap())
 }
 
-/// Lines of the LWPOLYLINE's vertices and bulges: group code and number of the line with its value.
+/// The vertices and bulges of the LWPOLYLINE: group code and index of the line with the value.
 fn places(dxf_text: &str) -> Vec<(i32, usize)> {
     let lines: Vec<&str> = dxf_text.lines().collect();
     let mut inside = false;
@@ -155,7 +155,7 @@ fn the_command_tells_the_fit_and_the_exit_status() {
         let (a, b) = (piece[key].as_f64().unwrap(), promised[key].as_f64().unwrap());
         assert!((a - b).abs() < 1e-3, "{key}: {a} {b}");
     }
-    // A hash that differs is a note.
+    // A changed hash is a note.
     m.put(
         "fish-face-1.dxf",
         &m.read("fish-face-1.dxf").replacen("  0\r\nSECTION", "999\r\nlooked at\r\n  0\r\nSECTION", 1),
@@ -166,7 +166,7 @@ fn the_command_tells_the_fit_and_the_exit_status() {
     for name in ["fish-face-1.dxf", "fish-face-1.svg"] {
         assert!(text(&o).contains(&format!("note: {name} was changed")), "{}", text(&o));
     }
-    // The recess's file for the inlay.
+    // The recess's file in place of the inlay's.
     m.put("fish-face-2.dxf", &m.read("fish-face-1.dxf"));
     let o = letin(&["prove", folder]);
     assert_eq!(o.status.code(), Some(2), "{}", text(&o));
@@ -182,8 +182,8 @@ fn the_command_tells_the_fit_and_the_exit_status() {
     assert!(text(&o).contains("no-document"), "{}", text(&o));
 }
 
-/// Every vertex of every edge just over what matters and clearly over it, to all four sides, every bulge the other way round,
-/// straight and a little deeper; the SVG is edited alike, so that it is not the two files' difference by which the edit is caught.
+/// Every vertex moves just over the limit and well over it, in all four directions. Every bulge is reversed, straightened
+/// and enlarged. The SVG gets the same edit, so the difference between the two files is not what fails.
 #[test]
 fn every_edit_of_a_dxf_that_matters_is_caught() {
     let m = made(&[]);
@@ -208,7 +208,7 @@ fn every_edit_of_a_dxf_that_matters_is_caught() {
                 let edited = with_line(&dxf_text, at, edit);
                 let Some(after) = opening(&edited) else {
                     m.put(&d, &edited);
-                    m.refused(&format!("{d}, line {at}: not even an outline"));
+                    m.refused(&format!("{d}, line {at}: not an outline"));
                     continue;
                 };
                 if moved(&before, &after) <= MATTERS {
@@ -226,13 +226,13 @@ fn every_edit_of_a_dxf_that_matters_is_caught() {
         }
         m.put(&d, &dxf_text);
         m.put(&s, &svg_text);
-        assert_eq!(m.against(), None, "as it was it is proved");
+        assert_eq!(m.against(), None, "the original files are proved");
         assert!(vertices.len() > 10 && vertices.iter().all(|n| *n > 0), "{face}: a vertex was not tried: {vertices:?}");
     }
     assert!(caught > 150, "{caught} edits, and {too_little} that moved too little");
 }
 
-/// Every number of the path in the SVG file alone.
+/// Every number of the path, in the SVG file alone.
 #[test]
 fn every_edit_of_an_svg_that_matters_is_caught() {
     let m = made(&[]);
@@ -245,7 +245,7 @@ fn every_edit_of_an_svg_that_matters_is_caught() {
         let words: Vec<&str> = path.split(' ').collect();
         for i in 0..words.len() {
             let edits: Vec<String> = match words[i] {
-                // The sweep flag, which comes fourth after two radii: the other way round.
+                // The sweep flag, three words after the two radii: reverse it.
                 "0" | "1" if i >= 5 && words[i - 5] == "A" => vec![if words[i] == "0" { "1" } else { "0" }.to_owned()],
                 w => w.parse::<f64>().map(|v| vec![format!("{:?}", v + 0.05)]).unwrap_or_default(),
             };
@@ -267,13 +267,13 @@ fn every_edit_of_an_svg_that_matters_is_caught() {
     assert!(caught > 60, "{caught}");
 }
 
-/// Both files of a face get the same wrong opening.
+/// Gives both files of a face the same wrong opening.
 fn put_both(m: &Made, face: &str, how: impl Fn(&Region) -> Region) {
     let height = m.document()["panels"][0]["size_mm"][1].as_f64().unwrap();
     let (d, s) = (format!("{face}.dxf"), format!("{face}.svg"));
     let (dxf_text, svg_text) = (m.read(&d), m.read(&s));
     let region = how(&opening(&dxf_text).unwrap());
-    // A polyline's pairs are replaced as a whole.
+    // Replace all pairs of the polyline.
     let lines: Vec<&str> = dxf_text.lines().collect();
     let at = places(&dxf_text);
     let (first, last) = (at[0].1 - 1, at[at.len() - 1].1);
@@ -300,7 +300,7 @@ fn a_wrong_opening_in_both_files_is_caught() {
     for face in ["fish-face-1", "fish-face-2"] {
         let m = made(&[]);
         put_both(&m, face, Region::clone);
-        assert_eq!(m.against(), None, "written anew it is the same");
+        assert_eq!(m.against(), None, "rewritten without a change");
         put_both(&m, face, mirror);
         m.refused("mirrored");
         let m = made(&[]);
@@ -311,7 +311,7 @@ fn a_wrong_opening_in_both_files_is_caught() {
             put_both(&m, face, |r| r.under_similarity(Affine::translate((dx, dy))));
             m.refused("moved");
         }
-        // Upside down; and mirrored in one of its files only.
+        // Upside down, and then mirrored in one of its two files.
         let over = |r: &Region| r.under_similarity(Affine::new([1.0, 0.0, 0.0, -1.0, 0.0, 2.0 * about(r).y]));
         let m = made(&[]);
         put_both(&m, face, over);
@@ -344,7 +344,7 @@ fn files_that_changed_places_are_caught() {
     m.refused("all files of the faces");
     swap(&["dxf", "svg"]);
     assert_eq!(m.against(), None);
-    // In inches, and by ten: the unit of the file.
+    // Another unit in the file: centimetres, inches, none.
     let whole = m.read("fish-face-1.dxf");
     for unit in ["5", "1", "0"] {
         m.put("fish-face-1.dxf", &whole.replacen("$INSUNITS\r\n 70\r\n4", &format!("$INSUNITS\r\n 70\r\n{unit}"), 1));
@@ -389,14 +389,14 @@ fn a_document_that_promises_something_else_is_caught() {
     assert_eq!(m.against(), None);
 }
 
-/// Where the proof shows that the inlay is too large or the gap shows, a finding tells of it, and the other way round: over
-/// all drawings of the codes and the samples, in each way to treat corners.
+/// Where the proof shows a place that binds or gapes, a finding reports it, and the other way round. All drawings of the
+/// codes and the samples run with each way of treating corners.
 #[test]
 fn proof_and_findings_tell_of_the_same_places() {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
     let mut drawings = vec![root.join("tests/fixtures/prove/fish.svg")];
     for sample in fs::read_dir(root.join("samples")).unwrap().map(|e| e.unwrap().path()) {
-        // Those with a command; the rest is dirt.
+        // Only samples with a command; the others hold faulty drawings.
         let all = fs::read_dir(&sample).unwrap().map(|e| e.unwrap().path());
         let drawn = |p: &PathBuf| p.extension().is_some_and(|e| e == "svg") && !p.ends_with("face-1.svg");
         drawings.extend(all.filter(drawn).filter(|_| sample.join("command").is_file()));
@@ -422,7 +422,7 @@ fn proof_and_findings_tell_of_the_same_places() {
     assert!(proved > 40 && misfits > 10, "{proved} pieces with {misfits} misfits");
 }
 
-/// How many misfits the piece has.
+/// Number of misfits of the piece.
 fn agree(piece: &Value, findings: &[Value], mode: &str, what: &str) -> usize {
     let slack = if mode == "ease" { 0.005 } else { 0.02 };
     let own: Vec<&Value> = findings.iter().filter(|f| f["outline"] == piece["outline"]).collect();

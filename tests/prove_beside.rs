@@ -1,6 +1,6 @@
-//! What lies beside the openings in files and folder: `letin prove` reports it, or refuses it where it would be cut or read.
+//! Extra content beside the openings, in files and in the folder. `letin prove` reports it, or refuses what would be cut.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 mod common;
 mod saved;
@@ -10,7 +10,7 @@ use serde_json::Value;
 use std::fs;
 use std::process::Command;
 
-/// What the machine would not cut by its layer is a warning by name; what it would cut is refused.
+/// An extra line on a foreign layer is a warning with its name. An extra line that the machine would cut is refused.
 #[test]
 fn what_lies_beside_the_openings_is_reported() {
     let m = made("tests/fixtures/prove/fish.svg", &[]);
@@ -31,22 +31,22 @@ fn what_lies_beside_the_openings_is_reported() {
     put("0 LINE 8 RUDDER 10 40 20 40 11 50 21 50 0 TEXT 8 RUDDER 10 1 20 1 40 3 1 port");
     let p = m.holds("a line and a text");
     assert!(p.warnings.len() == 1 && p.notes.iter().any(|w| w.contains("text (TEXT)")), "{p:?}");
-    // The command prints it, and counts it where asked to.
+    // The command prints the warning and counts it with `--fail-on warning`.
     let folder = m.folder.to_str().unwrap();
     let o = letin(&["prove", folder]);
     assert!(o.status.code() == Some(0) && text(&o).contains("  warning: fish-face-1.dxf: "), "{}", text(&o));
     assert_eq!(letin(&["prove", folder, "--fail-on", "warning"]).status.code(), Some(1));
     let v: Value = serde_json::from_slice(&letin(&["prove", folder, "--json"]).stdout).unwrap();
     assert_eq!(v["documents"][0]["warnings"].as_array().unwrap().len(), 1);
-    // On the openings' own layer it would be cut.
+    // On the layer of the openings the machine would cut it.
     put(&format!("0 CIRCLE 8 {LAYER} 10 40 20 40 40 5"));
     assert!(m.refused("a circle to cut").contains("the one about 40.00, 40.00 mm is none of them"));
     put(&format!("0 LINE 8 {LAYER} 10 40 20 40 11 50 21 50"));
     assert!(m.refused("a line to cut").contains("does not close"));
-    // Beyond the panel it moves the box that machines count from.
+    // Beyond the panel it changes the bounding box that machines count from.
     put("0 CIRCLE 8 RUDDER 10 -40 20 40 40 5");
     assert!(m.refused("beyond the panel").contains("its lines reach from -45.000"));
-    // Each edge of the panel dropped, or on the other layer.
+    // Remove each edge of the panel, or put it on the other layer.
     for (layer, other) in [("REFERENCE_EDGE", "FREE_EDGE"), ("FREE_EDGE", "REFERENCE_EDGE")] {
         let places: Vec<usize> = (0..lines.len() - 1).filter(|&i| lines[i] == "8" && lines[i + 1] == layer).collect();
         assert_eq!(places.len(), if layer == "FREE_EDGE" { 1 } else { 3 });
@@ -66,7 +66,7 @@ fn what_lies_beside_the_openings_is_reported() {
         }
     }
     m.put(name, &whole);
-    // The same in SVG; and in one set-up, where no file has lines for the edges.
+    // The same in SVG, and in one set-up, where no file has lines for the edges.
     let face = m.read("fish-face-2.svg");
     m.put("fish-face-2.svg", &face.replace("</svg>", "<g id=\"RUDDER\"><path d=\"M9 9h5v5z\"/></g></svg>"));
     let p = m.holds("a path in a group of its own");
@@ -77,13 +77,13 @@ fn what_lies_beside_the_openings_is_reported() {
     let line = "<g id=\"REFERENCE_EDGE\"><path d=\"M9 9h5v5z\"/></g></svg>";
     one.put("fish-face-1.svg", &face.replace("</svg>", line));
     assert_eq!(one.holds("a line for an edge").warnings.len(), 1);
-    // No layer of ours at all.
+    // Without any layer of the program.
     m.put(name, &whole.replace(LAYER, "0"));
     assert!(m.refused("no layer").contains("nothing in it is on layer OPENING_CUT_INSIDE: its layers are 0"));
 }
 
-/// Release 12 has no place for the unit of its own. Where another program leaves out what was written, the document tells it;
-/// a unit that the file states otherwise counts.
+/// Release 12 has no standard place for the unit. If another program drops the written unit, the document supplies it. A
+/// different unit in the file counts.
 #[test]
 fn release_12_without_a_unit_is_read_in_that_of_the_document() {
     for (unit, code) in [("mm", "4"), ("in", "1")] {
@@ -141,20 +141,20 @@ fn a_document_that_is_cut_short_is_reported_beside_a_whole_one() {
         assert!(said.contains("fish.json: proved") && said.contains("tail.json: NOT proved"), "{said}");
         assert!(said.contains("the document is cut short or damaged"), "{said}");
     }
-    // Of others: told, and no reason to fail. Whole, it is not even told.
+    // A foreign document cut short gives a note, and the status stays 0. A complete one gives no note.
     m.put("tail.json", "{\"name\": \"others\", \"list\": [1, 2");
     let o = letin(&["prove", folder]);
     assert!(o.status.code() == Some(0) && text(&o).contains("note: tail.json is not looked at"), "{}", text(&o));
     m.put("tail.json", "{\"name\": \"others\"}");
     assert!(!text(&letin(&["prove", folder])).contains("tail.json"));
     fs::remove_file(m.folder.join("tail.json")).unwrap();
-    // The only one, cut so short that nothing of the program's name is left: its files tell whose it is.
+    // The only document, cut so short that the program's name is lost. The files beside it identify it.
     m.put("fish.json", &whole[..10]);
     let o = letin(&["prove", folder]);
     assert!(o.status.code() == Some(2) && text(&o).contains("fish.json: NOT proved"), "{}", text(&o));
 }
 
-/// Documents beyond 64 MiB are refused before they are parsed, and below that any document is within 1 GiB of memory.
+/// A document beyond 64 MiB is refused before parsing. Below that, any document needs less than 1 GiB of memory.
 #[cfg(unix)]
 #[test]
 fn a_document_of_any_size_is_read_or_refused_within_a_gibibyte() {
@@ -168,14 +168,14 @@ fn a_document_of_any_size_is_read_or_refused_within_a_gibibyte() {
     m.put("large.json", &format!("{head}\"x\":\"{}\"}}", " ".repeat(240 << 20)));
     let o = limited();
     assert!(o.status.code() == Some(2) && text(&o).contains("larger than 64 MiB"), "{}", text(&o));
-    // The shapes of outlines as empty strings: what takes most memory for its size.
+    // Outline shapes as empty strings: the largest memory for their size.
     let strings = "\"\",".repeat((63 << 20) / 3);
     let outlines = format!("[{{\"outline\":\"outline-1\",\"drawn\":[{strings}\"\"],\"made\":[]}}]");
     m.put("large.json", &format!("{head}\"proof\":{{\"pieces\":[],\"outlines\":{outlines}}}}}"));
     let o = limited();
     assert!(o.status.code() == Some(2) && text(&o).contains("large.json: NOT proved"), "{}", text(&o));
     assert!(text(&o).contains("fish.json: proved"), "{}", text(&o));
-    // Findings without end.
+    // A huge number of findings.
     let findings = "{\"code\":\"\"},".repeat((63 << 20) / 12);
     m.put("large.json", &format!("{head}\"findings\":[{findings}{{\"code\":\"\"}}]}}"));
     let o = limited();

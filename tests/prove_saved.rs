@@ -1,10 +1,10 @@
-//! `letin prove` of files that another program has saved since: the same lines in another form are proved, lines that
-//! moved are refused, and what lies beside the openings is reported.
+//! `letin prove` on files that another program has saved. The same lines in another form are proved, moved lines are
+//! refused, and extra content is reported.
 //!
-//! The forms are what drawing programs make of a closed polyline with bulges: single LINEs and ARCs, chords, splines,
-//! other starts and directions, another order, other letters. They are written here from the edges as read.
+//! Drawing programs turn a closed polyline with bulges into single LINEs and ARCs, chords or splines. They change starts,
+//! directions, order and letter case. This test writes these forms from the edges as read.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 mod common;
 mod saved;
@@ -14,19 +14,19 @@ use saved::*;
 use std::f64::consts::PI;
 use std::fmt::Write as _;
 
-/// Entities for the openings of a DXF file, in another form.
+/// Writes the openings of a DXF file as entities of another form.
 type Resave = Box<dyn Fn(&[Region]) -> String>;
-/// An SVG file in another form.
+/// Writes an SVG file in another form.
 type Rewrite = fn(&str) -> String;
 
-/// Every form of every DXF file is proved, and the same form moved by 0.02 mm is refused for its distance.
+/// Every form of every DXF file is proved. The same form moved by 0.02 mm is refused because of the distance.
 #[test]
 fn the_same_lines_in_another_form_are_proved_and_moved_they_are_not() {
     for m in jobs() {
         for name in m.faces(".dxf") {
             let whole = m.read(&name);
             let inches = whole.contains("all lengths in in");
-            // What is read is in mm; what is written is in the file's unit.
+            // The reader gives mm; the file needs its own unit.
             let back = Affine::scale(if inches { 1.0 / 25.4 } else { 1.0 });
             let regions: Vec<Region> = openings(&whole).iter().map(|r| r.under_similarity(back)).collect();
             let forms: Vec<(&str, Resave)> = vec![
@@ -44,7 +44,7 @@ fn the_same_lines_in_another_form_are_proved_and_moved_they_are_not() {
                 ),
                 (
                     "chords",
-                    // Their tolerance is in mm.
+                    // The tolerance of chords is in mm.
                     if inches {
                         Box::new(|r| exploded(r, as_line_or_arc))
                     } else {
@@ -71,7 +71,7 @@ fn the_same_lines_in_another_form_are_proved_and_moved_they_are_not() {
     }
 }
 
-/// All files of a job at once, each in another form than its neighbour.
+/// All files of a job at once, DXF and SVG in different forms.
 #[test]
 fn all_files_saved_again_are_proved() {
     for m in jobs() {
@@ -90,7 +90,7 @@ fn all_files_saved_again_are_proved() {
     }
 }
 
-/// Arcs as cubics.
+/// Rewrites arcs as cubics.
 fn in_cubics(svg_text: &str) -> String {
     with_paths(svg_text, |d| {
         let all = edges(d);
@@ -109,14 +109,14 @@ fn in_cubics(svg_text: &str) -> String {
     })
 }
 
-/// Relative commands, under a group that is moved and turned over twice.
+/// Rewrites the path with relative commands and a transform that mirrors it back.
 fn relative_and_moved(svg_text: &str) -> String {
     let moved = with_paths(svg_text, |d| {
         let all = edges(d);
         let mut out = format!("m{} {}", -(all[0].start().x - 30.0), all[0].start().y + 20.0);
         for s in &all {
             let v = s.end() - s.start();
-            // x is mirrored, and with it the sense of arcs.
+            // Mirroring x also reverses the arcs.
             match s {
                 Segment::Line(_) => write!(out, "l{} {}", -v.x, v.y).unwrap(),
                 Segment::Arc(a) => {

@@ -1,6 +1,6 @@
-//! A shouldered piece is proved from its files, and what is changed in them so that it matters is caught.
+//! A shouldered piece is proved from its files. Every edit that matters is refused.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use serde_json::Value;
 use std::fs;
@@ -38,7 +38,7 @@ impl Made {
         fs::write(self.folder.join(name), content).unwrap();
     }
 
-    /// What is said against the files; nothing where they are proved.
+    /// The reason against the files; `None` where they are proved.
     fn against(&self) -> Option<String> {
         let o = letin(&["prove", "--json", self.folder.to_str().unwrap()]);
         let v: Value = serde_json::from_slice(&o.stdout).unwrap();
@@ -49,7 +49,7 @@ impl Made {
 
     #[track_caller]
     fn refused(&self, what: &str) {
-        assert!(self.against().is_some(), "{what}: proved all the same");
+        assert!(self.against().is_some(), "{what}: proved despite the edit");
     }
 }
 
@@ -70,7 +70,7 @@ fn what_was_written_is_proved() {
     }
 }
 
-/// All four openings of the lines, mixed up pair by pair.
+/// The four line openings, exchanged in pairs.
 #[test]
 fn files_that_changed_places_are_caught() {
     let m = made(&[]);
@@ -127,8 +127,7 @@ fn a_document_that_says_something_else_is_caught() {
         });
         try_with("no plug", &|v| v["outlines"][1]["role"] = Value::Null);
         try_with("a better fit", &|v| plus(&mut v["proof"]["pieces"][0]["gap_max_mm"], -0.05));
-        // With a bush larger than that of the plug's line its kerf runs into the plug.
-        // In a clearing opening any bush that is far too large does.
+        // A bush larger than that of the plug's line cuts into the plug. In a clearing opening this takes a very large bush.
         let clears = |s: &Value| s["purpose"] == "clearing";
         let own = steps.iter().position(|s| clears(s) && s["opening"] == steps[0]["opening"]);
         let (clearing, larger) = match own {
@@ -145,8 +144,8 @@ const TWO: &str = r#"<svg xmlns="http://www.w3.org/2000/svg" width="300mm" heigh
 <g id="shoulders"><circle id="s1" cx="60" cy="60" r="30"/><circle id="s2" cx="180" cy="90" r="35"/></g>
 <g id="plugs"><circle id="p2" cx="185" cy="92" r="17"/><circle id="p1" cx="60" cy="60" r="15"/></g></svg>"#;
 
-/// Two pieces in one drawing: each plug finds its shoulder, all panels have one size and one common point, the middle of the
-/// box round both shoulders, from (30, 75) to (215, 170), and both are proved.
+/// Two pieces in one drawing. Each plug finds its shoulder. All panels have one size and one common point: the centre of
+/// the bounding box of both shoulders, from (30, 75) to (215, 170). Both pieces are proved.
 #[test]
 fn several_pieces_in_one_drawing() {
     let dir = TempDir::new().unwrap();
@@ -168,7 +167,7 @@ fn several_pieces_in_one_drawing() {
     for p in &panels {
         assert_eq!((&p["size_mm"], &p["common_mm"]), (&panels[0]["size_mm"], &panels[0]["common_mm"]));
     }
-    // What is for the board lies as drawn: the shift is the same for both pieces.
+    // Openings for the board lie as drawn: both pieces have the same shift.
     let place = &v["openings"][0]["place"];
     assert_eq!(place, &v["then"][0]["openings"][0]["place"]);
     let at =
@@ -178,7 +177,7 @@ fn several_pieces_in_one_drawing() {
     let proved: Value = serde_json::from_slice(&o.stdout).unwrap();
     let all = proved["documents"].as_array().unwrap();
     assert!(all.len() == 2 && all.iter().all(|d| d["proved"] == true), "{proved}");
-    // One by one it is the same as by the layers.
+    // Named one by one, the pieces are the same as named by layer.
     let named = ["--plug", "p1", "--plug", "p2", "--shoulder", "s1", "--shoulder", "s2", "--kit", "metric", "--json"];
     let o = letin(&[&["check", drawing], &named[..]].concat());
     let w: Value = serde_json::from_slice(&o.stdout).unwrap();

@@ -1,6 +1,6 @@
-//! The router on the panel, as the program tells it: margins by hand, and ways out that hold when they are taken.
+//! The router on the panel: margins worked out by hand, and remedies that work when applied.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use serde_json::Value;
 use std::process::Command;
@@ -28,15 +28,16 @@ fn told<'a>(v: &'a Value, code: &str) -> Vec<&'a Value> {
     v["findings"].as_array().unwrap().iter().filter(|f| f["code"] == code).collect()
 }
 
-/// The number that follows `before` in the words.
+/// The word after `before` in the text.
 fn after(words: &str, before: &str) -> String {
     let rest = words.split(before).nth(1).unwrap_or_else(|| panic!("{before} is not in {words}"));
     rest.split(' ').next().unwrap().to_owned()
 }
 
-/// Round openings: of radius 75 for the recess, 80.95 for the inlay. While the recess is cleared, the bush's centre s off the
-/// middle has the margin (s² − 75² + base²)/2s, for base 75 that is s/2: nothing in the middle; for base 90 at the least
-/// √(90² − 75²), at that distance. Round the inlay s is 70.95.
+/// Round openings of radius 75 for the recess and 80.95 for the inlay. While the recess is cleared, the bush's centre at
+/// the distance s from the middle has the margin (s² − 75² + base²)/2s. For base 75 this is s/2, so zero in the middle. For
+/// base 90 the least margin is √(90² − 75²), at that distance. Around the inlay s is 70.95.
+/// Source: none outside; the check does the sums anew.
 #[test]
 fn a_round_patch_by_hand() {
     let drawing = svg(r#"<circle cx="100" cy="100" r="68"/>"#);
@@ -45,16 +46,17 @@ fn a_round_patch_by_hand() {
         let inlay = (70.95 * 70.95 - 80.95 * 80.95 + base * base) / (2.0 * 70.95);
         for (step, wanted) in [(0, recess), (1, inlay)] {
             let found = v["steps"][step]["tipping_margin_mm"].as_f64().unwrap();
-            assert!((found - wanted).abs() < 0.05, "base {base}, step {step}: {found}, by hand {wanted}");
+            assert!((found - wanted).abs() < 0.05, "base {base}, step {step}: {found}, expected {wanted}");
         }
         assert_eq!(told(&v, "base-tips").len(), usize::from(base < 80.0));
     }
 }
 
-/// Plug ⌀30 in shoulder ⌀60, bush 20 and cutter 6, gaps 0.25 and 0.05, base 75. Openings: board 15 + 7 and 30 + 7, inlay
-/// 15 + 13 − 0.25 and 30 + 13 − 0.05. The base sweeps a disc of (opening − smallest bush + 75): in the inlay's plug opening
-/// that is bush 12. A base that reaches beyond the far side of its opening stands on its whole rim: margin 75. Only round the
-/// shoulder's line, 32.95 off the middle, it does not: there the margin is (32.95² − 42.95² + 75²)/(2 · 32.95).
+/// Plug ⌀30 in shoulder ⌀60, bush 20 and cutter 6, gaps 0.25 and 0.05, base 75. The board's openings have the radii 15 + 7
+/// and 30 + 7, the inlay's 15 + 13 − 0.25 and 30 + 13 − 0.05. The base sweeps a disc of radius opening − smallest bush + 75;
+/// in the inlay's plug opening the smallest bush is 12. A base that reaches beyond the far edge of its opening rests on its
+/// whole rim, with margin 75. Only along the shoulder's line, 32.95 from the middle, it does not. There the margin is
+/// (32.95² − 42.95² + 75²)/(2 · 32.95). Source: none outside; the check does the sums anew.
 #[test]
 fn the_round_piece_by_hand() {
     let drawing =
@@ -67,7 +69,7 @@ fn the_round_piece_by_hand() {
     let v = check(&drawing, &[&["--plug", "plug", "--shoulder", "shoulder"], &kit[..]].concat());
     let near = |found: &Value, wanted: f64, within: f64| {
         let found = found.as_f64().unwrap();
-        assert!((found - wanted).abs() < within, "{found}, by hand {wanted}");
+        assert!((found - wanted).abs() < within, "{found}, expected {wanted}");
     };
     let bushes: Vec<f64> = v["steps"].as_array().unwrap().iter().map(|s| s["bush_mm"].as_f64().unwrap()).collect();
     assert_eq!(bushes, [20.0, 12.0, 32.0, 20.0, 20.0, 20.0]);
@@ -112,7 +114,7 @@ fn the_sub_base_that_is_named_holds_and_no_smaller_step_does() {
     }
 }
 
-/// A large inlay is only run round, so the loose centre helps; its recess is cleared, and there it does not.
+/// A large inlay is only followed along its edge, so the loose centre helps. The recess is cleared, so there it does not.
 #[test]
 fn a_loose_centre_helps_only_where_it_stays() {
     let drawing = svg(r#"<rect x="100" y="100" width="300" height="200" rx="20"/>"#);
@@ -122,7 +124,7 @@ fn a_loose_centre_helps_only_where_it_stays() {
     let helps: Vec<&str> = found.iter().map(|f| f["help"].as_str().unwrap()).collect();
     assert_eq!(helps.len(), 2, "{helps:?}");
     assert!(helps[0].contains("is no help here, since its middle is cleared away"), "{}", helps[0]);
-    // The opening is 325.9 x 225.9; less the bush and 2 mm all round.
+    // The opening is 325.9 × 225.9. The centre is smaller by the bush and 2 mm per side.
     assert!(helps[1].contains("cut the loose centre down to 281 x 181 mm"), "{}", helps[1]);
     let margin: f64 = after(helps[1], "the margin is then ").parse().unwrap();
     assert!(margin >= 10.0, "{margin}");
@@ -149,8 +151,9 @@ fn the_panel_that_is_named_has_room_for_clamps() {
     }
 }
 
-/// What errors of setting up do: the datum and the panel's width nothing; sides 0.5 out of square, with the side stops 80
-/// apart in height, 2 · 0.5/H · 80; the gaps leave 0.25 + 0.05.
+/// Effects of setting-up errors. Errors of the datum and of the panel's width have none. With edges 0.5 out of square and
+/// the side stops 80 apart in height, the effect is 2 · 0.5/H · 80. The gaps allow 0.25 + 0.05.
+/// Source: none outside; the check does the sums anew.
 #[test]
 fn errors_of_setting_up_by_hand() {
     let drawing =
@@ -169,7 +172,7 @@ fn errors_of_setting_up_by_hand() {
     assert_eq!(panel["diagonal_mm"], 536.656315);
     let v_common = panel["common_mm"][1].clone();
     assert_eq!(panel["stops_mm"], serde_json::json!([[70, 0], [410, 0], [0, v_common]]));
-    // A flush piece fits wherever it lies.
+    // A flush piece fits at any place.
     let v = check(&drawing, &["--only", "plug"]);
     assert!(v["registration"]["shift_allowed_mm"].is_null());
     let all = v["registration"]["sources"].as_array().unwrap();

@@ -1,10 +1,10 @@
-//! Every sample comes out as its folder says, to the byte; and what is said of each dirty drawing.
+//! Every sample gives its expected files to the byte, and every faulty drawing its expected messages.
 //!
-//! A sample is a folder with a drawing, a file `command` with what is typed, and `expected/` with all that is written
-//! and, as `said.txt`, all that is said. To renew what is expected after a change that is meant:
-//! `LETIN_REFRESH=1 cargo test --test samples`, and look at what changed before committing it.
+//! A sample is a folder with a drawing, a file `command` with the arguments, and a folder `expected`. The latter holds all
+//! written files, and both output streams as `said.txt`. After an intended change, run
+//! `LETIN_REFRESH=1 cargo test --test samples` and read the difference before the commit.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use std::collections::BTreeMap;
 use std::fs;
@@ -23,7 +23,7 @@ fn files(folder: &Path) -> Files {
     plain.map(|p| (p.file_name().unwrap().to_str().unwrap().to_owned(), fs::read(&p).unwrap())).collect()
 }
 
-/// Runs `args` in a copy of `folder`; what is written into `out`, and what is said on both streams.
+/// Runs `args` in a copy of `folder`. Returns the files written into `out`, and both output streams.
 fn run(folder: &Path, args: &[&str]) -> Files {
     let dir = tempfile::tempdir().unwrap();
     for (name, bytes) in files(folder) {
@@ -32,7 +32,7 @@ fn run(folder: &Path, args: &[&str]) -> Files {
     let done = Command::new(env!("CARGO_BIN_EXE_letin")).args(args).current_dir(dir.path()).output().unwrap();
     let mut all = files(&dir.path().join("out"));
     let text = |b: &[u8]| String::from_utf8(b.to_vec()).unwrap();
-    // Where a run is depends on how long it takes here, and is said of long ones only.
+    // Progress lines depend on the speed of the machine, and only long runs print them.
     let progress = |l: &&str| l.starts_with("letin: ") && l.ends_with(" s)");
     let errors: String = text(&done.stderr).lines().filter(|l| !progress(l)).map(|l| l.to_owned() + "\n").collect();
     let said = format!("{}{errors}status {}\n", text(&done.stdout), done.status.code().unwrap());
@@ -44,7 +44,7 @@ fn refresh() -> bool {
     std::env::var_os("LETIN_REFRESH").is_some()
 }
 
-/// Compares, or renews where that is asked for. Names of what differs.
+/// Compares the files, or renews them on request. Returns the names of the files that differ.
 fn differences(expected: &Path, found: &Files) -> Vec<String> {
     if refresh() {
         let _ = fs::remove_dir_all(expected);
@@ -66,14 +66,14 @@ fn samples_come_out_as_expected() {
     let mut folders: Vec<PathBuf> = fs::read_dir(samples()).unwrap().map(|e| e.unwrap().path()).collect();
     folders.sort();
     for folder in folders.iter().filter(|f| f.join("command").is_file()) {
-        assert!(folder.join("README.md").is_file(), "{} tells what it shows", folder.display());
+        assert!(folder.join("README.md").is_file(), "{} has no README.md", folder.display());
         let command = fs::read_to_string(folder.join("command")).unwrap();
         let args: Vec<&str> = command.split_whitespace().chain(["--out", "out"]).collect();
         wrong.extend(differences(&folder.join("expected"), &run(folder, &args)));
         count += 1;
     }
     assert!(count >= 8, "only {count} samples");
-    assert!(wrong.is_empty(), "not as expected: {wrong:#?}");
+    assert!(wrong.is_empty(), "these files differ: {wrong:#?}");
 }
 
 #[test]
@@ -90,5 +90,5 @@ fn dirt_is_told_as_expected() {
         said.insert(format!("{name}.txt"), text);
     }
     let wrong = differences(&folder.join("expected"), &said);
-    assert!(wrong.is_empty(), "not as expected: {wrong:#?}");
+    assert!(wrong.is_empty(), "these files differ: {wrong:#?}");
 }

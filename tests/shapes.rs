@@ -1,6 +1,6 @@
-//! `letin shape` and `letin keys`: what they write is what `letin` reads, of the size and area asked for.
+//! `letin shape` and `letin keys`: the program reads their files with the expected size and area.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use serde_json::Value;
 use std::f64::consts::PI;
@@ -15,12 +15,12 @@ fn json(out: &Output) -> Value {
     serde_json::from_slice(&out.stdout).unwrap_or_else(|e| panic!("{e}: {}", String::from_utf8_lossy(&out.stderr)))
 }
 
-/// Areas by closed forms; an ellipse goes through arcs within 0.0025 mm of it. The key of 80 x 40 with a waist of 20:
-/// derived, L (W + w) / 2 = 2400.
+/// Areas by closed forms. Arcs approximate an ellipse within 0.0025 mm. The key of 80 × 40 with a waist of 20 has the area
+/// L (W + w) / 2 = 2400. Source: none outside; the check does the sums anew.
 #[test]
 fn shapes_are_read_back_with_their_size_and_area() {
     let rounded = 80.0 * 40.0 - (4.0 - PI) * 64.0;
-    // Through the corners of a hexagon goes a circle whose radius is its side.
+    // The circle through the corners of a hexagon has the hexagon's edge length as its radius.
     let hexagon = 1.5 * 3f64.sqrt() * 400.0;
     for (args, size, area, within) in [
         (&["disc", "40"][..], Some([40.0, 40.0]), PI * 400.0, 1e-6),
@@ -40,10 +40,10 @@ fn shapes_are_read_back_with_their_size_and_area() {
             assert_eq!(read["drawing"]["unit"], "mm", "{args:?}");
             for (k, want) in size.iter().flatten().enumerate() {
                 let found = read["drawing"]["size_mm"][k].as_f64().unwrap();
-                assert!((found - want).abs() < 0.003, "{args:?} {file}: {found} for {want}");
+                assert!((found - want).abs() < 0.003, "{args:?} {file}: {found}, expected {want}");
             }
             let found = read["outlines"][0]["area_mm2"].as_f64().unwrap();
-            assert!((found - area).abs() < within, "{args:?} {file}: {found} for {area}");
+            assert!((found - area).abs() < within, "{args:?} {file}: {found}, expected {area}");
         }
     }
 }

@@ -1,9 +1,10 @@
-//! The shouldered piece: openings, steps, hand and fit, worked out without the program round it.
+//! The shouldered piece: openings, steps, faces and edges, and fit, through the library.
 //!
-//! Numbers by hand: plug ⌀30 in shoulder ⌀60 with bush 20 and cutter 6. That of the sixteen choices of face and side edge
-//! for the inlay's two steps just two fit follows from the reflections, and is tried out here by routing all sixteen.
+//! The numbers for the plug ⌀30 in the shoulder ⌀60 with bush 20 and cutter 6 are worked out by hand. The inlay's two steps
+//! have sixteen choices of face and edge. By the reflections exactly two of them fit, and the test routes all sixteen.
+//! Source: none outside; the check does the sums anew.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 mod common;
 
@@ -22,7 +23,7 @@ use letin::template::work::Depths;
 use letin::template::{Duty, Setup, Turn};
 
 const PAIR: Pair = Pair { bush: 20.0, cutter: 6.0 };
-/// Matches [`PAIR`] with 0.1 between them: (20 − 6)/2 + 0.1 = (8.2 + 6)/2.
+/// Matches [`PAIR`] with a gap of 0.1: (20 − 6)/2 + 0.1 = (8.2 + 6)/2.
 const SMALL: Pair = Pair { bush: 8.2, cutter: 6.0 };
 
 const PANEL: PanelSettings =
@@ -32,7 +33,7 @@ fn tools(gap: f64) -> Tools {
     Tools::new(PAIR, PAIR, gap).unwrap()
 }
 
-/// One opening for both pieces, with 0.1 per side between them.
+/// One opening for both pieces, with a gap of 0.1 per side.
 fn matching() -> Tools {
     Tools { one_opening: true, ..Tools::new(PAIR, SMALL, 0.1).unwrap() }
 }
@@ -58,7 +59,7 @@ fn disc(radius: f64) -> Certified<Region> {
     enclosed(&[Ring::circle(Point::new(5.0, 7.0), radius)])
 }
 
-/// A fish without a mirror axis, and a hexagon in its belly, 20 across its corners.
+/// A fish without a mirror axis, with a hexagon in its belly, 40 across its corners.
 fn fish() -> [Certified<Region>; 2] {
     let hexagon: Vec<(f64, f64)> = (0..6)
         .map(|k| f64::from(k) * std::f64::consts::FRAC_PI_3)
@@ -98,7 +99,7 @@ fn near(a: f64, b: f64, within: f64) {
     assert!((a - b).abs() <= within, "{a} is not {b}");
 }
 
-/// Openings of the round piece: recess 15 + 7 and 30 + 7, inlay 15 + 13 − 0.25 and 30 + 13 − 0.05.
+/// Opening radii of the round piece: recess 15 + 7 and 30 + 7, inlay 15 + 13 − 0.25 and 30 + 13 − 0.05.
 #[test]
 fn the_round_piece_by_hand() {
     let s = shouldered(&disc(15.0), &disc(30.0), [tools(0.25), tools(0.05)]);
@@ -110,7 +111,7 @@ fn the_round_piece_by_hand() {
     assert_eq!(told, [(1, r, 1, 1), (2, r, 1, 2), (1, i, 2, 1), (2, i, 2, 2)]);
     for (o, radius) in t.openings.iter().zip([22.0, 37.0, 27.75, 42.95]) {
         near(o.region.bounds().unwrap().width(), 2.0 * radius, 0.005);
-        // One (u, v) for all, from the bottom left of whichever face is up.
+        // All openings have the same (u, v), counted from the bottom left of whichever face is up.
         let uv = o.place * Point::new(5.0, 7.0);
         assert_eq!(uv, t.openings[0].place * Point::new(5.0, 7.0));
     }
@@ -151,7 +152,7 @@ fn the_fish_fits_from_one_panel_and_from_two() {
             let fits = routed(&s, &s.steps(&t, &cleared(&s, &[]), &Depths::default()), &t);
             for (f, gap) in fits.iter().zip(gaps) {
                 near(f.gap_min.mm, gap, 0.005);
-                // Inside the cutter's reach recess and inlay are one outline, eased alike.
+                // Within the cutter's reach, recess and inlay have the same eased outline.
                 near(f.gap_max.mm, gap, 0.01);
             }
         }
@@ -180,7 +181,7 @@ fn of_sixteen_choices_two_fit() {
             }
         }
     }
-    // The other faces, both from the left or both from the right; the steps say right.
+    // Opposite faces, both from the left or both from the right. The steps use the right.
     assert_eq!(fitting, [((2, false), (1, false)), ((2, true), (1, true))]);
     let told: Vec<_> = right.iter().filter(|s| s.work == Work::Inlay).map(|s| (s.face_up, s.corner.right)).collect();
     assert_eq!(told, [(2, true), (1, true)]);
@@ -192,7 +193,7 @@ fn what_leaves_no_ledge_is_refused() {
     assert!(matches!(s.template(&cleared(&s, &[]), &PANEL, None, &unlimited()), Err(ShoulderError::NotInside { .. })));
 }
 
-/// Each opening on a panel of its own, face 1 up, from the left and the bottom; the inlay's are mirrored.
+/// Each opening has its own panel, face 1 up, from the left and bottom edges. The inlay's openings are mirrored.
 #[test]
 fn panels_that_are_not_turned() {
     let [plug, shoulder] = fish();

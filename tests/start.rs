@@ -1,9 +1,9 @@
-//! Jobs that start from something in hand: a part, a template, a recess. Every test runs the program itself.
+//! Jobs that start from something in hand: a part, a template, a recess. Every test runs the built program.
 //!
-//! Areas in closed form: of a convex region grown by a they are A + p·a + π·a² (Steiner's formula; Schneider, *Convex Bodies:
-//! The Brunn–Minkowski Theory*, from memory).
+//! Areas in closed form: a convex region grown by a has the area A + p·a + π·a² (Steiner's formula).
+//! Source: Schneider, *Convex Bodies: The Brunn–Minkowski Theory*, 1993; from memory, unchecked.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use serde_json::{Value, json};
 use std::f64::consts::PI;
@@ -27,13 +27,14 @@ fn yard(shape: &str) -> TempDir {
     dir
 }
 
-/// 80 × 50 with corners of 12: rounder than any tool here.
+/// 80 × 50 with corner radius 12, larger than any cutter here.
 const PATCH: &str = r#"<rect x="40" y="60" width="80" height="50" rx="12"/>"#;
-/// The same with sharp corners.
+/// The same rectangle with sharp corners.
 const SHARP: &str = r#"<rect x="40" y="60" width="80" height="50"/>"#;
 
-/// Wood left in the recess where the part has a sharp corner, from the part's corner to the cutter's arc: the cutter of
-/// radius r touches lines g outside the part's sides, so (r − g)·√2 − r. By hand: 3.9·√2 − 4 = 1.515, 2.9·√2 − 3 = 1.101.
+/// The recess keeps wood at a sharp corner of the part, from the corner to the cutter's arc. The cutter of radius r touches
+/// lines g outside the part's edges, so the depth is (r − g)·√2 − r. By hand: 3.9·√2 − 4 = 1.515 and 2.9·√2 − 3 = 1.101.
+/// Source: none outside; the check does the sums anew.
 #[test]
 fn wood_at_a_corner_is_measured_to_the_part() {
     let dir = yard(SHARP);
@@ -53,7 +54,7 @@ fn wood_at_a_corner_is_measured_to_the_part() {
     }
 }
 
-/// Runs `make`, or fails with what it said.
+/// Runs `make` and asserts status 0.
 fn made(dir: &Path, args: &[&str]) -> Value {
     let o = letin(dir, &[&["make", "hand.svg", "--json", "--out", "out", "--force"][..], args].concat());
     assert_eq!(o.status.code(), Some(0), "{args:?}: {}{}", text(&o.stdout), text(&o.stderr));
@@ -89,7 +90,7 @@ fn opening(v: &Value, duty: &str, offset: f64) {
     near(&all[0]["perimeter_mm"], perimeter, 1e-3);
 }
 
-/// Names of what each later step makes, with the offset from what is in hand.
+/// The product of each later step, with its offset from the piece in hand.
 fn steps(v: &Value) -> Vec<(String, f64)> {
     let all = v["start"]["steps"].as_array().unwrap();
     all.iter().map(|s| (s["makes"].as_str().unwrap().to_owned(), s["offset_mm"].as_f64().unwrap())).collect()
@@ -103,8 +104,8 @@ fn finding<'a>(v: &'a Value, code: &str) -> &'a Value {
     v["findings"].as_array().unwrap().iter().find(|f| f["code"] == code).unwrap_or_else(|| panic!("no {code}: {v:#}"))
 }
 
-/// With 20/6 for all: routed round the part the sheet keeps an opening 10 + 3 outside it, from which a recess would be 6 too
-/// large per side; so the recess's own, 0.05 + 7 outside, is cut on the machine.
+/// With 20/6 for everything, routing around the part leaves an opening 10 + 3 outside it. A recess from that opening is 6
+/// too large per side. So the machine cuts an opening for the recess, 0.05 + 7 outside the part.
 #[test]
 fn a_part_whose_recess_needs_an_opening_of_its_own() {
     let dir = yard(PATCH);
@@ -123,7 +124,7 @@ fn a_part_whose_recess_needs_an_opening_of_its_own() {
     near(&piece["gap_min_mm"], 0.05, 0.005);
     near(&piece["gap_max_mm"], 0.05, 0.005);
     assert_eq!(codes(&v), ["not-measured"]);
-    // What the message proposes makes the pairs match.
+    // The proposed bush makes the pairs match.
     let said = text(&letin(dir.path(), &["check", "hand.svg", "--from", "part"]).stdout);
     let bush = said.split("with a recess bush of ").nth(1).unwrap().split(' ').next().unwrap().to_owned();
     let v = made(dir.path(), &["--from", "part", "--bush", &bush, "--inlay-bush", "20"]);
@@ -131,7 +132,7 @@ fn a_part_whose_recess_needs_an_opening_of_its_own() {
     near(&v["tools"]["gap_mm"], 0.05, 1e-9);
 }
 
-/// 31.9 − 6 = 20 + 6 − 2·0.05: the opening kept by the sheet is the template, and nothing is cut on a machine.
+/// 31.9 − 6 = 20 + 6 − 2·0.05. The opening left in the sheet is the template, and the machine cuts nothing.
 #[test]
 fn a_part_routed_round_with_a_pair_that_matches() {
     let dir = yard(PATCH);
@@ -145,15 +146,15 @@ fn a_part_routed_round_with_a_pair_that_matches() {
     near(&piece["gap_max_mm"], 0.05, 0.005);
     let files: Vec<&str> = v["files"].as_array().unwrap().iter().map(|f| f.as_str().unwrap()).collect();
     assert_eq!(files, ["hand-marks.svg", "hand-gap.svg"]);
-    // No file, no proof of files: and that is said.
+    // Without written files there is no proof of files, and the answer says so.
     let (fine, said) = proved(dir.path());
     assert!(!fine && said.contains("nothing to read back"), "{said}");
     let said = text(&letin(dir.path(), &[&["check", "hand.svg"][..], &args].concat()).stdout);
     assert!(said.contains("not proved: that what is in hand is as drawn"), "{said}");
 }
 
-/// Through an opening of 80 × 50 with corners of 12: a bush of 20 leaves 60 × 30 with corners of 2 to its centre; the recess
-/// is that and 3 more all round. The inlay's opening lies 12.95 outside the recess: 5.95 outside the old one.
+/// An opening of 80 × 50 with corner radius 12. A bush of 20 leaves 60 × 30 with corner radius 2 for its centre, and the
+/// recess is larger by 3 per side. The inlay's opening lies 12.95 outside the recess, 5.95 outside the old opening.
 #[test]
 fn a_template_that_is_there_and_its_inlay() {
     let dir = yard(PATCH);
@@ -169,19 +170,19 @@ fn a_template_that_is_there_and_its_inlay() {
     assert_eq!(piece["recess_size_mm"], json!([66, 36]));
     let (fine, said) = proved(dir.path());
     assert!(fine && said.contains("hand-face-1.dxf"), "{said}");
-    // A pair that matches needs no second opening; sharp corners then come out sharp on the inlay only.
+    // A matching pair needs no second opening. Sharp corners then come out sharp on the inlay only.
     let pair = ["--from", "template", "--bush", "32", "--inlay-bush", "20", "--gap", "0"];
     let v = made(dir.path(), &[&pair[..4], &pair[4..6]].concat());
     assert_eq!((&v["tools"]["gap_mm"], &v["tools"]["gap_wanted_mm"]), (&0.into(), &json!(0.05)));
     let v = made(dir.path(), &pair);
     assert_eq!((v["openings"].as_array().unwrap().len(), &v["start"]["one_opening"]), (0, &true.into()));
     assert_eq!(v["proof"]["pieces"][0]["inlay_size_mm"], json!([54, 24]));
-    // The corner of the opening, 12, is less than the bush's 16: the recess's corner comes out with 3. Area of 54 × 24 so.
+    // The opening's corner radius 12 is less than the bush's 16. So the recess of 54 × 24 has the corner radius 3.
     near(&v["proof"]["pieces"][0]["recess_area_mm2"], 54.0 * 24.0 - (4.0 - PI) * 9.0, 0.05);
 }
 
-/// The whole circle: a flush job's own opening for the recess, taken as a template that is there, asks for the very opening
-/// for the inlay that the flush job wrote.
+/// The round trip. The recess opening of a flush job, taken as an existing template, asks for an inlay opening. It must
+/// equal the inlay opening of the flush job.
 #[test]
 fn a_template_of_a_job_asks_for_the_other_opening_of_that_job() {
     let dir = yard(SHARP);
@@ -200,7 +201,7 @@ fn a_template_of_a_job_asks_for_the_other_opening_of_that_job() {
     assert_eq!(codes(&again), ["not-measured"]);
 }
 
-/// Into a recess that is there: inlay 0.05 smaller, its opening 12.95 outside. Its corners are followed whatever they are.
+/// An existing recess: the inlay is smaller by 0.05, its opening lies 12.95 outside. The inlay follows all inside corners.
 #[test]
 fn a_recess_that_is_there() {
     let dir = yard(PATCH);
@@ -219,8 +220,9 @@ fn a_recess_that_is_there() {
     near(&v["proof"]["pieces"][0]["inlay_area_mm2"], 79.9 * 49.9, 0.05);
 }
 
-/// A sharp corner of the part: the cutter's arc, radius 3, touches lines 0.05 outside the part's sides, so (3 − 0.05)·√2 − 3
-/// of wood is left over it. In the hollow of an L the recess is rounded with 7, and the gap there is (7 + 0.05)·√2 − 7.
+/// At a sharp corner of the part the cutter's arc of radius 3 touches lines 0.05 outside the edges, and (3 − 0.05)·√2 − 3
+/// of wood remains. In the hollow of an L the recess has the radius 7, and the gap there is (7 + 0.05)·√2 − 7.
+/// Source: none outside; the check does the sums anew.
 #[test]
 fn what_does_not_fit_is_told_in_closed_form() {
     let root = 2f64.sqrt() - 1.0;
@@ -233,19 +235,19 @@ fn what_does_not_fit_is_told_in_closed_form() {
     let f = finding(&v, "outside-corner");
     near(&f["short_mm"], 7.05 * 2f64.sqrt() - 7.0, 1e-3);
     assert_eq!(f["at_mm"], json!([70, 130]));
-    // Into the same as a recess: no cutter has to come into its corners; the inlay has too much wood in its hollow.
+    // As a recess: no cutter has to reach its inside corners, and the inlay has too much wood in its hollow.
     let v = made(dir.path(), &["--from", "recess"]);
     assert_eq!(codes(&v).iter().filter(|c| *c == "inside-corner").count(), 0);
     near(&finding(&v, "outside-corner")["short_mm"], 12.95 * root, 1e-3);
-    assert!(codes(&v).iter().all(|c| c != "fit"), "told at the corner: {:?}", codes(&v));
+    assert!(codes(&v).iter().all(|c| c != "fit"), "the corner finding is enough: {:?}", codes(&v));
     assert!(finding(&v, "outside-corner")["ways"].is_null(), "no bush goes round a sharp corner");
-    // Sharp corners of a template that serves both pieces: the inlay has them, the recess does not.
+    // A template with sharp corners that serves both pieces: the inlay has them, the recess has not.
     let v = made(dir.path(), &["--from", "template", "--bush", "32", "--inlay-bush", "20"]);
     near(&finding(&v, "inside-corner")["short_mm"], 3.0 * root, 1e-3);
     assert!(codes(&v).iter().all(|c| c != "fit"), "{:?}", codes(&v));
 }
 
-/// The close-ups show what goes there: round a part the recess's bush and the gap, into a template the bush.
+/// The close-ups show the limiting tools: around a part the recess's bush and the gap, in a template the bush.
 #[test]
 fn pictures_show_what_goes_there() {
     let dir = yard(r#"<path d="M20 20 H120 V70 H70 V120 H20 Z"/>"#);
@@ -271,7 +273,7 @@ fn pictures_show_what_goes_there() {
     assert!(words().contains("the 20 mm bush, too wide for this place"), "{}", words());
 }
 
-/// A hollow of 11 in a recess: an inlay bush of at most what is said follows it, a larger one does not.
+/// A hollow of radius 11 in a recess. The proposed inlay bush follows it, a larger bush does not.
 #[test]
 fn the_bush_proposed_for_a_hollow_does() {
     let dir = yard(r#"<path d="M10 10 H150 V60 H111 A11 11 0 0 0 100 71 V120 H10 Z"/>"#);
@@ -286,7 +288,7 @@ fn the_bush_proposed_for_a_hollow_does() {
 
 #[test]
 fn what_cannot_be_made_is_an_error() {
-    // A bush that does not get into the template, anywhere or through its middle.
+    // A bush too large for the whole template, and then one too large for its middle.
     let dir = yard(r#"<rect x="10" y="10" width="100" height="18"/>"#);
     let o = letin(dir.path(), &["make", "hand.svg", "--from", "template", "--out", "out", "--json"]);
     assert_eq!(o.status.code(), Some(1), "{}", text(&o.stderr));
@@ -300,19 +302,19 @@ fn what_cannot_be_made_is_an_error() {
     assert_eq!(f["severity"], "error");
     near(&f["measured_mm"], 18.0, 0.01);
     near(&f["needed_mm"], 20.0, 1e-9);
-    // A part with a hole: an island as in every other job.
+    // A part with a hole has an island, as in every other job.
     let dir = yard(r#"<path fill-rule="evenodd" d="M10 10 H110 V110 H10 Z M40 40 H80 V80 H40 Z"/>"#);
     let o = letin(dir.path(), &["check", "hand.svg", "--from", "part", "--json"]);
     assert_eq!(o.status.code(), Some(1), "{}", text(&o.stderr));
     let v: Value = serde_json::from_slice(&o.stdout).unwrap();
     assert_eq!(finding(&v, "island")["severity"], "error");
-    // Two limbs of a part with a gap of 4: template is lost there.
+    // Two limbs of a part with a gap of 4, where the template is lost.
     let dir = yard(r#"<path d="M10 10 H110 V50 H40 V54 H110 V94 H10 Z"/>"#);
     let v = made(dir.path(), &["--from", "part"]);
     near(&finding(&v, "closed-gap")["measured_mm"], 4.0, 0.01);
 }
 
-/// A file that was changed is refused for every start that has files.
+/// Changed files are refused for every start that has files.
 #[test]
 fn spoilt_files_are_not_proved() {
     for start in ["part", "template", "recess"] {
@@ -326,7 +328,7 @@ fn spoilt_files_are_not_proved() {
         fs::copy(other.path().join("out/hand-face-1.dxf"), &dxf).unwrap();
         let (fine, said) = proved(dir.path());
         assert!(!fine && said.contains("NOT proved"), "{start}: {said}");
-        // A document that tells of another start is refused as well.
+        // A document that names another start is refused as well.
         let path = dir.path().join("out/hand.json");
         let mut spoilt = v.clone();
         spoilt["start"]["from"] = "drawing".into();
@@ -336,7 +338,7 @@ fn spoilt_files_are_not_proved() {
     }
 }
 
-/// The same job with a gap of 0.1 in place of 0.05: the openings differ by 0.05 per side.
+/// The same job with a gap of 0.1 instead of 0.05. Its openings differ by 0.05 per side.
 fn made_wider(start: &str) -> TempDir {
     let dir = yard(PATCH);
     let v = made(dir.path(), &["--from", start, "--gap", "0.1"]);
@@ -352,7 +354,7 @@ fn from_a_job_file_and_in_other_forms() {
     let o = letin(dir.path(), &["check", "hatch.toml", "--json"]);
     let v: Value = serde_json::from_slice(&o.stdout).unwrap();
     assert_eq!((&v["start"]["from"], &v["openings"][0]["offset_mm"]), (&"recess".into(), &json!(10.45)));
-    // In inches, release 12, straight lines only; and saved as a job file.
+    // In inches, release 12, straight lines only, and saved as a job file.
     let args =
         ["--from", "part", "--write-unit", "in", "--dxf", "r12", "--flatten", "0.01", "--write-job", "kept.toml"];
     made(dir.path(), &args);
@@ -366,7 +368,7 @@ fn from_a_job_file_and_in_other_forms() {
     }
 }
 
-/// Tools that were measured count for the one piece that is routed: (19.87 + 5.94)/2 − 0.05, by hand.
+/// Measured tools count for the single routed piece: (19.87 + 5.94)/2 − 0.05, by hand.
 #[test]
 fn measured_tools_and_pairs_of_the_kit() {
     let dir = yard(PATCH);
@@ -376,7 +378,7 @@ fn measured_tools_and_pairs_of_the_kit() {
     let v = made(dir.path(), &["--from", "recess"]);
     near(&v["openings"][0]["offset_mm"], 12.855, 1e-9);
     assert_eq!((codes(&v).len(), &v["tools"]["measured"]), (0, &true.into()));
-    // 19.87 + 5.94 − 32 + 5.94 = −0.25: this pair does not go in, so that no pair of the kit matches.
+    // 19.87 + 5.94 − 32 + 5.94 = −0.25. The inlay of this pair is too large, so no pair of the kit matches.
     let o = letin(dir.path(), &["check", "hand.svg", "--from", "part", "--pair", "auto", "--json"]);
     let v: Value = serde_json::from_slice(&o.stdout).unwrap();
     assert_eq!(v["error"]["code"], "no-pair");
@@ -389,7 +391,7 @@ fn measured_tools_and_pairs_of_the_kit() {
     }
 }
 
-/// Turned, mirrored and moved the same comes out.
+/// A rotated, mirrored or moved drawing gives the same result.
 #[test]
 fn it_does_not_hang_on_how_it_lies() {
     let turned = [

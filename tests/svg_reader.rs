@@ -1,9 +1,11 @@
-//! SVG files of every kind, one a file, against what the format says they are.
+//! SVG files of every kind, one per feature, compared with the outlines that the format defines.
 //!
-//! Sources: W3C SVG 2 (basic shapes, chapter 10; paths, chapter 9; elliptical arcs, appendix B.2; coordinates,
-//! chapter 8) and W3C CSS Values and Units (absolute lengths). Areas are from the formulas of elementary geometry.
+//! Areas follow from elementary geometry.
+//! Source: W3C, *Scalable Vector Graphics (SVG) 2*, 2018: chapters 8 (coordinates), 9 (paths), 10 (basic shapes), appendix
+//! B.2 (elliptical arcs).
+//! Source: W3C, *CSS Values and Units Module Level 3*, 2024, absolute lengths.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use letin::budget::Budget;
 use letin::drawing::{Drawing, Fill, ReadError, ReadSettings, RemarkKind, Shape, Unit, svg};
@@ -34,13 +36,13 @@ fn second_reader_agrees(name: &str, drawing: &Drawing) {
     assert!(told.is_none(), "{name}: {told:?}");
 }
 
-/// The area of the first path of a shape, positive, and its box.
+/// The first path of a shape as a ring. Asserts that its edges join.
 fn ring(shape: &Shape) -> Ring {
     let path = &shape.paths[0];
     assert!(path.closed);
     let n = path.segments.len();
     for i in 0..n {
-        assert_eq!(path.segments[i].end(), path.segments[(i + 1) % n].start(), "the chain holds");
+        assert_eq!(path.segments[i].end(), path.segments[(i + 1) % n].start(), "an edge does not join the next");
     }
     Ring::new(path.segments.clone())
 }
@@ -85,7 +87,7 @@ fn rectangles() {
     let (ring, shape) = only("rect");
     assert_eq!(ring.segments.len(), 4);
     near(ring.area().abs(), 2400.0, 1e-9);
-    // 20 below the top of a page 100 high: from 40 to 80 up.
+    // 20 below the top of a page 100 high: from 40 to 80, y up.
     box_is(ring.bounds(), [10.0, 40.0, 70.0, 80.0], 1e-12);
     assert_eq!(
         (shape.source.id.as_str(), shape.source.kind.as_str(), shape.source.line),
@@ -131,7 +133,7 @@ fn a_large_circle_far_away_keeps_its_radius() {
 fn polygons() {
     let (ring, _) = only("polygon");
     near(ring.area().abs(), 600.0, 1e-9);
-    // A filled polyline is closed by the format (SVG 2, 13.3).
+    // The format closes a filled polyline (SVG 2, 13.3).
     let (ring, _) = only("polyline-open");
     near(ring.area().abs(), 600.0, 1e-9);
     assert_eq!(ring.segments.len(), 3);
@@ -139,26 +141,26 @@ fn polygons() {
 
 #[test]
 fn elliptical_arcs() {
-    // W3C SVG 2 appendix B.2: M0 0 A50 50 0 0 1 60 0 has its centre at (30, 40) and the length 64.350111.
+    // M0 0 A50 50 0 0 1 60 0 has its centre at (30, 40) and the length 64.350111 (SVG 2, appendix B.2).
     let (ring, _) = only("arc-path");
     let a = arcs(&ring);
     assert_eq!(a.len(), 1);
     near(a[0].radius, 50.0, 1e-9);
     near(Segment::Arc(a[0]).length(), 64.350111, 1e-6);
-    // y down 60 + 40 is y up 0.
+    // 60 + 40 with y down is 0 with y up.
     assert!((a[0].center - Point::new(30.0, 0.0)).hypot() < 1e-9);
-    // A radius too small is scaled up to reach: r 30, length 94.247780.
+    // A radius that is too small is scaled up: r 30, length 94.247780.
     let (ring, _) = only("arc-radius-too-small");
     near(arcs(&ring)[0].radius, 30.0, 1e-9);
     near(arcs(&ring).iter().map(|a| Segment::Arc(*a).length()).sum(), 94.247780, 1e-6);
-    // M10 20 A30 15 25 0 1 60 45: length 60.864696, plus the chord.
+    // M10 20 A30 15 25 0 1 60 45 has the length 60.864696, plus the chord.
     let (ring, _) = only("arc-elliptic");
     near(ring.perimeter(), 60.864696 + 50f64.hypot(25.0), 0.002);
 }
 
 #[test]
 fn bezier_curves() {
-    // Area under the cubic y(x), by the Bernstein integrals: ∫ y dx = 1/20 Σ w_ij y_i x_j.
+    // Area under the cubic y(x) by Bernstein integrals: ∫ y dx = 1/20 Σ w_ij y_i x_j.
     let (ring, _) = only("cubic");
     let (x, y): ([f64; 4], [f64; 4]) = ([10.0, 20.0, 50.0, 70.0], [10.0, 40.0, -20.0, 10.0]);
     let cross = |i: usize, j: usize| x[i] * y[j] - x[j] * y[i];
@@ -166,7 +168,7 @@ fn bezier_curves() {
     let curve: f64 = (6.0 * a + 3.0 * b + 3.0 * c + cross(0, 3)) / 20.0;
     let sides = ((70.0 * 50.0 - 70.0 * 10.0) + (70.0 * 50.0 - 10.0 * 50.0) + (10.0 * 10.0 - 10.0 * 50.0)) / 2.0;
     near(ring.area().abs(), (curve + sides).abs(), 0.0025 * ring.perimeter());
-    // Archimedes: the segment of a parabola is two thirds of its box; its control point is twice as far as its top.
+    // A parabola fills two thirds of its bounding box (Archimedes). Its control point is twice as far as its top.
     let (ring, _) = only("quadratic");
     near(ring.area().abs(), 100.0 * 50.0 * 2.0 / 3.0, 0.0025 * ring.perimeter());
     box_is(ring.bounds(), [0.0, 50.0, 100.0, 100.0], 0.0025);
@@ -183,7 +185,7 @@ fn fill_rules() {
 #[test]
 fn transforms() {
     let (ring, _) = only("nested-transform");
-    // (x, y) → (100 − 2y, 50 + 2x): x 82 to 90, y down 60 to 80.
+    // (x, y) → (100 − 2y, 50 + 2x): x from 82 to 90, y down from 60 to 80.
     box_is(ring.bounds(), [82.0, 20.0, 90.0, 40.0], 1e-12);
     near(ring.area().abs(), 160.0, 1e-9);
     let (ring, _) = only("circle-turned-and-mirrored");
@@ -197,7 +199,7 @@ fn transforms() {
 
 #[test]
 fn the_sense_turns_with_the_page() {
-    // A circle runs from +x towards +y (SVG 2, 10.3): clockwise to see, so clockwise with y up.
+    // A circle runs from +x towards +y (SVG 2, 10.3): clockwise on the page, so clockwise with y up.
     let (ring, _) = only("circle");
     assert!(ring.area() < 0.0);
     let (ring, _) = only("rounded-rect");
@@ -261,7 +263,7 @@ fn nothing_is_dropped_in_silence() {
 
 #[test]
 fn sizes() {
-    // CSS: 1in = 25.4mm = 96px.
+    // 1in = 25.4mm = 96px (CSS).
     let drawing = read("unit-inch");
     box_is(drawing.bounds, [25.4, 25.4, 76.2, 50.8], 1e-12);
     assert_eq!((drawing.unit, drawing.unit_guessed), (Unit::INCH, false));

@@ -1,10 +1,14 @@
-//! Styles of SVG files: which shapes are seen, where, and what is told of rules that are not understood.
+//! Styles of SVG files: which shapes are visible, where they lie, and the messages about rules that are not understood.
 //!
-//! Outside judge: `fixtures/svg/browser.json` holds small drawings with odd style rules, and the box and area of what a
-//! browser paints of them (it names the browser and its version; `tests/corpus/browser_boxes.py` measures them again).
-//! Other sources: W3C SVG 2, CSS Cascade 5, CSS Values and Units 4, CSS Transforms 2.
+//! Independent reference: `fixtures/svg/browser.json` holds small drawings with unusual style rules, and the bounding box
+//! and area that a browser paints. The file names the browser and its version; `tests/corpus/browser_boxes.py` measures
+//! again.
+//! Source: W3C, *Scalable Vector Graphics (SVG) 2*, 2018.
+//! Source: W3C, *CSS Cascading and Inheritance Level 5*, 2022; from memory, unchecked.
+//! Source: W3C, *CSS Values and Units Module Level 4*, 2024; from memory, unchecked.
+//! Source: W3C, *CSS Transforms Module Level 2*, 2021; from memory, unchecked.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use letin::budget::Budget;
 use letin::check::{Code, Finding, Severity, reading};
@@ -21,7 +25,7 @@ fn read(bytes: &[u8], settings: &ReadSettings) -> Drawing {
     svg::read(bytes, settings, &Budget::unlimited()).unwrap()
 }
 
-/// A drawing of 100 × 100 mm with this in it.
+/// A drawing of 100 × 100 mm with this content.
 fn body(body: &str) -> Drawing {
     let text = format!(
         "<svg xmlns='http://www.w3.org/2000/svg' width='100mm' height='100mm' viewBox='0 0 100 100'>{body}</svg>"
@@ -62,16 +66,16 @@ fn box_is(r: Option<Rect>, expected: [f64; 4], tolerance: f64) {
     }
 }
 
-/// Drawings that this reader does not read as the browser does, and says so by this.
+/// Drawings that this reader reads otherwise than the browser, and a phrase of the warning about it.
 const TOLD: [(&str, &str); 4] = [
     ("t-group-fill-box", "transform-box whose box is not known"),
     ("t-stroke-box", "the transform-box stroke-box"),
-    // CSS wants no units in an attribute; drawing programs write them.
+    // CSS forbids units in an attribute, but drawing programs write them.
     ("t-rotate-attribute-with-unit", ""),
     ("unknown-pseudo-drops-the-rule", ":wobble"),
 ];
 
-/// Drawings about which the second reader cannot be asked.
+/// Drawings for which the second reader is not asked.
 const NOT_ASKED: [&str; 4] =
     ["use-rules-of-the-original", "use-var", "use-nth-child-in-its-own-tree", "use-root-is-not-in-it"];
 
@@ -86,7 +90,7 @@ fn a_browser_sees_the_same() {
         let (name, text) = (d["name"].as_str().unwrap(), d["svg"].as_str().unwrap());
         let drawing = read(text.as_bytes(), &ReadSettings::default());
         let painted: Option<Vec<f64>> = d["box"].as_array().map(|b| b.iter().map(|v| v.as_f64().unwrap()).collect());
-        // Its pixels are tenths of a unit, counted from the top.
+        // The browser's pixels are tenths of a unit, counted from the top.
         let same = match (&painted, drawing.bounds) {
             (None, None) => true,
             (Some(p), Some(b)) => {
@@ -143,7 +147,7 @@ fn rules_that_are_not_understood_are_warnings_by_name() {
         assert!(warned(&drawing, named), "{rules}: {:?}", findings(&drawing));
         assert_eq!(drawing.shapes.len(), 1, "{rules}");
     }
-    // What is not for the screen, or sets nothing that is seen, is no matter.
+    // Rules for other media, and rules without visible effect, give no message.
     for rules in [
         "@media print{rect{display:none}}",
         "@page{size:A4} @font-face{font-family:x} @keyframes k{to{opacity:0}}",
@@ -162,7 +166,7 @@ fn style_rules_are_followed() {
     assert_eq!(names(&drawing), ["a"]);
     let drawing = read(&file("style-var.svg"), &ReadSettings::default());
     assert!(drawing.shapes.is_empty() && noted(&drawing, "2 of them"));
-    // W3C CSS Transforms 2: about the corner of the viewport, as SVG has it.
+    // The transform origin is the corner of the viewport, as in SVG (W3C, CSS Transforms 2).
     let drawing = read(&file("style-rotate-scale-translate.svg"), &ReadSettings::default());
     let boxes: Vec<Rect> = drawing
         .shapes
@@ -208,7 +212,7 @@ fn what_draws_nothing_has_no_size() {
 
 #[test]
 fn lengths_that_hang_on_a_font() {
-    // CSS Values and Units 4, section 6.1.1: where the letters are not known, ex and ch are half the size of the font.
+    // Without known fonts, ex and ch are half the font size (CSS Values and Units 4, section 6.1.1).
     let drawing = body("<g font-size='20'><rect width='1ex' height='2ch'/></g>");
     box_is(drawing.bounds, [0.0, 80.0, 10.0, 100.0], 1e-9);
     assert!(warned(&drawing, "half the size of the font") && second_reader(&drawing).is_none());
@@ -216,12 +220,12 @@ fn lengths_that_hang_on_a_font() {
     box_is(drawing.bounds, [0.0, 68.0, 20.0, 100.0], 1e-9);
     assert!(drawing.remarks.is_empty(), "{:?}", drawing.remarks);
     assert!(warned(&body("<rect width='9vw' height='9'/>"), "9vw"));
-    // The stroke is as wide as where its width was said, whatever the font is further down.
+    // The stroke width counts at the element that sets it, whatever the font size further down.
     let drawing =
         body("<g font-size='2' stroke-width='1em' fill='none' stroke='red'><path font-size='50' d='M0 0H9V9Z'/></g>");
     let widest = |r: &RemarkKind| matches!(r, RemarkKind::CentreLine { widest, .. } if (*widest - 2.0).abs() < 1e-9);
     assert!(drawing.remarks.iter().any(|r| widest(&r.kind)), "{:?}", drawing.remarks);
-    // The page too: 10em of 40px are 400px.
+    // The page as well: 10em at 40px are 400px.
     let root = |attributes: &str| {
         let text = format!(
             "<svg xmlns='http://www.w3.org/2000/svg' viewBox='0 0 10 10' {attributes}><rect width='10' height='10'/></svg>"
@@ -244,8 +248,8 @@ fn band(svg: &str) -> Drawing {
 #[test]
 fn ends_that_meet_are_ends() {
     let open = String::from_utf8(file("open-ends-meet.svg")).unwrap();
-    // The stroke is 20 wide; at (30, 50) it leaves at 45° and comes back at atan 1/4: the farthest corner of the ends is
-    // 10 · sin 45° to the left; a round cap reaches 10, a square one 10 · (sin 45° + cos 45°).
+    // The stroke is 20 wide. At (30, 50) it leaves at 45° and returns at atan 1/4. The farthest corner of a butt cap lies
+    // 10 · sin 45° to the left. A round cap reaches 10, a square cap 10 · (sin 45° + cos 45°).
     let left = |cap: &str| {
         let drawing = band(&open.replace("fill=\"none\"", &format!("fill=\"none\" stroke-linecap=\"{cap}\"")));
         30.0 - drawing.shapes[0].paths.iter().flat_map(|p| &p.segments).map(|s| s.bounds().x0).fold(f64::MAX, f64::min)
@@ -254,7 +258,7 @@ fn ends_that_meet_are_ends() {
     assert!((left("butt") - 10.0 * half).abs() < 0.002, "{}", left("butt"));
     assert!((left("round") - 10.0).abs() < 0.002, "{}", left("round"));
     assert!((left("square") - 20.0 * half).abs() < 0.002, "{}", left("square"));
-    // Closed by the drawing, there is a mitre: the two directions are 59.04° apart, 10 / sin 29.52° = 20.3 long.
+    // A closed path has a mitre: the two directions are 59.04° apart, so it is 10 / sin 29.52° = 20.3 long.
     let closed = band(&open.replace("30 50\"/>", "30 50Z\"/>"));
     let tip = closed.shapes[0].paths.iter().flat_map(|p| &p.segments).map(|s| s.bounds().x0).fold(f64::MAX, f64::min);
     assert!(30.0 - tip > 15.0, "{tip}");
@@ -262,7 +266,7 @@ fn ends_that_meet_are_ends() {
 
 #[test]
 fn dashes_are_measured_by_the_length_that_the_drawing_states() {
-    // SVG 2, 9.6.1: a path of 40 that states 4 has dashes ten times as long.
+    // A path of length 40 that states 4 has dashes ten times as long (SVG 2, 9.6.1).
     let dashed = |more: &str| {
         let path = format!("<path d='M10 10H50' fill='none' stroke='red' stroke-width='2' {more}/>");
         let drawing = band(&format!(
@@ -284,14 +288,14 @@ fn strokes_that_hang_on_the_screen_are_told() {
 
 #[test]
 fn the_second_reader_is_heard() {
-    // Units in the attribute: this reader takes them, the other leaves the transform out.
+    // A unit in the attribute: this reader accepts it, the second reader ignores the transform.
     let moved = body("<rect width='9' height='9' transform='translate(10px 5px)'/>");
     assert!(second_reader(&moved).is_some_and(|w| w.contains("box off by")));
 }
 
 #[test]
 fn the_second_reader_is_given_what_it_can_read() {
-    // Names of styles that are no names of attributes, or those of other attributes, or set twice.
+    // Style properties that are not attribute names, or that clash with other attributes, or that are set twice.
     for style in [
         "\\ä:1; x1:3; points:0 0 9 9; id:q; href:none; viewbox:0 0 1 1",
         "font-family:x; -webkit-any:1; mix-blend-mode:multiply; --x:'&lt;&amp;\\22'",
@@ -311,6 +315,6 @@ fn letters_follow_styles() {
     let styled = read(text.as_bytes(), &settings);
     let plain = text.replace("<text y", "<text font-size='20' y").replace("text:not(.q){font-size:var(--s)}", "");
     let plain = read(plain.as_bytes(), &settings);
-    // Without fonts both have none.
+    // Without fonts both drawings have no letters.
     assert_eq!(styled.bounds, plain.bounds);
 }

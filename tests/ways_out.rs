@@ -1,4 +1,4 @@
-//! Every way out that a finding proposes is tried: with it the finding is gone, with a little more it is there again.
+//! Every remedy that a finding proposes is tried. With it the finding is gone; with a little more the finding is back.
 #![allow(clippy::unwrap_used, clippy::panic)]
 
 use serde_json::Value;
@@ -16,7 +16,7 @@ fn near(a: &Value, b: &Value) -> bool {
     d(0).hypot(d(1)) < 6.0
 }
 
-/// Tries every proposed setting on the drawing in every mode; gives how many were tried.
+/// Tries every proposed setting on the drawing in every mode. Returns the number of trials.
 fn tried(name: &str, path: &str) -> usize {
     let dir = tempfile::tempdir().unwrap();
     let drawing = dir.path().join(format!("{name}.svg"));
@@ -32,7 +32,7 @@ fn tried(name: &str, path: &str) -> usize {
                 let there = |value: f64| {
                     let value = format!("{value:.4}");
                     let args = [&mode[..], &[setting.as_str(), value.as_str()]].concat();
-                    // The inlay keeps its own cutter, so that only the one thing changes.
+                    // The inlay keeps its own cutter, so that only one setting changes.
                     let args =
                         if setting == "--cutter" { [&args[..], &["--inlay-cutter", "6"]].concat() } else { args };
                     findings(&drawing, &args).iter().any(|g| g["code"] == f["code"] && near(g, &f))
@@ -48,21 +48,21 @@ fn tried(name: &str, path: &str) -> usize {
 
 #[test]
 fn fillets_limbs_and_gaps() {
-    // Fillets of 2 in all corners of a block; an outside fillet of 12.
+    // Fillets of 2 in all corners of a block, and an outside fillet of 12.
     let fillets = "M12 10 H98 A2 2 0 0 1 100 12 V88 A2 2 0 0 1 98 90 H12 A2 2 0 0 1 10 88 V12 A2 2 0 0 1 12 10 Z";
     assert!(tried("fillets", fillets) >= 12);
     let outside = "M10 10 H150 V60 H112 A12 12 0 0 0 100 72 V120 H10 Z";
     assert!(tried("outside", outside) >= 3);
-    // A limb 5 wide and 30 long on a block; a neck 4 wide between two blocks.
+    // A limb 5 wide and 30 long on a block, and a neck 4 wide between two blocks.
     assert!(tried("limb", "M60 20 H120 V100 H60 V62.5 H30 V57.5 H60 Z") >= 3);
     assert!(tried("neck", "M10 10 H70 V38 H110 V10 H170 V70 H110 V42 H70 V70 H10 Z") >= 3);
-    // A bar 5 wide of which nothing is left.
+    // A bar 5 wide of which nothing remains.
     assert!(tried("bar", "M22.5 20 H117.5 A2.5 2.5 0 0 1 117.5 25 H22.5 A2.5 2.5 0 0 1 22.5 20 Z") >= 3);
     // A gap 22 wide between two limbs.
     assert!(tried("gap", "M10 10 H150 V50 H60 V72 H150 V112 H10 Z") >= 3);
 }
 
-/// What the drawing is proposed to be made so wide does what is said: the finding is gone. The scale itself is told too.
+/// A drawing of the proposed width has fewer findings of that kind. Returns the number of trials.
 fn tried_scales(name: &str, path: &str) -> usize {
     let dir = tempfile::tempdir().unwrap();
     let drawing = dir.path().join(format!("{name}.svg"));
@@ -87,7 +87,7 @@ fn tried_scales(name: &str, path: &str) -> usize {
             assert!(after.iter().find(there).is_none(), "{name} {mode}: --width {width} does not help: {f:#}");
             tried += 1;
         }
-        // A scale is told in the figures wherever it is told in words, and nowhere else.
+        // Words and numbers give a scale together or not at all.
         assert!(before.iter().all(|f| f["scale"].is_null() != f["help"].as_str().unwrap().contains("times as large")));
     }
     tried
@@ -97,16 +97,16 @@ fn tried_scales(name: &str, path: &str) -> usize {
 fn sizes_that_are_proposed() {
     let fillets = "M12 10 H98 A2 2 0 0 1 100 12 V88 A2 2 0 0 1 98 90 H12 A2 2 0 0 1 10 88 V12 A2 2 0 0 1 12 10 Z";
     assert!(tried_scales("fillets", fillets) >= 4);
-    // An eased corner of 12 is a note, and for that no size is proposed.
+    // An eased corner of 12 is a note, and a note proposes no size.
     assert!(tried_scales("outside", "M10 10 H150 V60 H112 A12 12 0 0 0 100 72 V120 H10 Z") >= 1);
     assert!(tried_scales("limb", "M60 20 H120 V100 H60 V62.5 H30 V57.5 H60 Z") >= 3);
     assert!(tried_scales("neck", "M10 10 H70 V38 H110 V10 H170 V70 H110 V42 H70 V70 H10 Z") >= 3);
     assert!(tried_scales("gap", "M10 10 H150 V50 H60 V72 H150 V112 H10 Z") >= 3);
-    // A sharp corner no scale mends.
+    // No scale removes a sharp corner.
     assert_eq!(tried_scales("sharp", "M10 10 H110 V90 H10 Z"), 0);
 }
 
-/// A radius to draw, and a width to draw: drawn so the finding is gone, and a little less it is there.
+/// A proposed radius or width removes the finding when drawn. A slightly smaller one does not.
 #[test]
 fn what_is_proposed_to_be_drawn() {
     let dir = tempfile::tempdir().unwrap();
@@ -169,13 +169,13 @@ fn of_code<'a>(v: &'a Value, code: &str) -> Option<&'a Value> {
     v["findings"].as_array().unwrap().iter().find(|f| f["code"] == code)
 }
 
-/// The first number behind some words.
+/// The first number after a phrase.
 fn number(help: &str, behind: &str) -> String {
     let rest = help.split(behind).nth(1).unwrap_or_else(|| panic!("{help}: no {behind}"));
     rest.split([' ', ',', ')']).next().unwrap().to_owned()
 }
 
-/// Two bushes together, where one does not do; bores, and bushes that ride on the work; corners of a part in hand.
+/// Two bushes together, where one is not enough; bores; bushes that ride on the work; corners of a part in hand.
 #[test]
 fn tools_that_are_proposed() {
     let dir = tempfile::tempdir().unwrap();
@@ -183,7 +183,7 @@ fn tools_that_are_proposed() {
         let head = r#"<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="200mm" viewBox="0 0 200 200">"#;
         std::fs::write(dir.path().join("d.svg"), format!(r#"{head}<path d="{path}"/></svg>"#)).unwrap();
     };
-    // A gap of 13.6: too narrow for the recess's offset of 7 as well.
+    // A gap of 13.6, which is too narrow for the recess's offset of 7 as well.
     let mut both = 0;
     draw("M10 10 H150 V50 H60 V63.6 H150 V103.6 H10 Z");
     for mode in ["ease", "square", "keep"] {
@@ -199,7 +199,7 @@ fn tools_that_are_proposed() {
         assert!(of_code(&v, "closed-gap").is_none(), "{mode}: {inlay} {recess}: {v:#}");
         both += 1;
     }
-    assert_eq!(both, 2, "squared and kept; eased, no bush is small enough");
+    assert_eq!(both, 2, "the modes square and keep; no bush is small enough to ease");
     // Bores.
     draw("M30 10 H130 A20 20 0 0 1 150 30 V90 A20 20 0 0 1 130 110 H30 A20 20 0 0 1 10 90 V30 A20 20 0 0 1 30 10 Z");
     let kit = "[[bush]]\noutside = 20\nbore = 10.007\nprojection = 9.127\n[[cutter]]\ndiameter = 12\n[[cutter]]\ndiameter = 6\n";
@@ -216,7 +216,7 @@ fn tools_that_are_proposed() {
     };
     let most: f64 = most.parse().unwrap();
     assert!(!with(most) && with(most + 0.05), "{most}");
-    // A template as thick as is said lets the bush clear the work; and no thicker than that is asked for.
+    // The proposed template thickness lets the bush clear the work, and a thinner template does not.
     let f = of(&[]);
     let thick = number(of_code(&f, "bush-depth").unwrap()["help"].as_str().unwrap(), "make the template ");
     assert!(of_code(&of(&["--template-thickness", &thick]), "bush-depth").is_none(), "{thick}");
@@ -224,7 +224,7 @@ fn tools_that_are_proposed() {
     assert!(of_code(&of(&["--template-thickness", &thinner]), "bush-depth").is_some());
     let shorter = number(of_code(&f, "bush-depth").unwrap()["help"].as_str().unwrap(), "shorten the bush to ");
     assert!(of_code(&of(&["--projection", &shorter]), "bush-depth").is_none(), "{shorter}");
-    // A part's corner of 2: the cutter that is said to be small enough is, a larger one is not.
+    // A part with corner radius 2. The proposed cutter reaches the corner, a larger one does not.
     draw("M12 10 H98 A2 2 0 0 1 100 12 V88 A2 2 0 0 1 98 90 H12 A2 2 0 0 1 10 88 V12 A2 2 0 0 1 12 10 Z");
     std::fs::remove_file(dir.path().join("letin.toml")).unwrap();
     let part = |cutter: f64| of(&["--from", "part", "--cutter", &cutter.to_string(), "--inlay-cutter", "6"]);
@@ -239,7 +239,7 @@ fn tools_that_are_proposed() {
     assert!((radius - 2.95).abs() < 1e-9);
 }
 
-/// What `--suggest` says is to be had in the shop does what is said, put into the kit.
+/// The tools that `--suggest` proposes to buy have the promised effect.
 #[test]
 fn tools_to_buy_do_what_is_said() {
     let dir = tempfile::tempdir().unwrap();

@@ -1,6 +1,6 @@
-//! The numbers of the face files: they may be rounded by other programs, and both files of a face hold the same.
+//! The numbers of the face files. They survive rounding by another program, and both files of a face hold the same.
 
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 mod common;
 mod saved;
@@ -12,7 +12,7 @@ use letin::text::svg_path;
 use saved::*;
 use std::f64::consts::PI;
 
-/// Numbers rounded to two decimals by another program move no point of an opening by more than 0.02 mm.
+/// Rounding all numbers to two decimals moves no point of an opening by more than 0.02 mm.
 #[test]
 fn two_decimals_do_not_spoil_an_svg() {
     for m in jobs() {
@@ -39,7 +39,7 @@ fn two_decimals_do_not_spoil_an_svg() {
     }
 }
 
-/// Both files of a face hold the same numbers in inches: each opening within 1e-6 mm.
+/// In inches both files of a face hold the same numbers: each opening within 1e-6 mm.
 #[test]
 fn in_inches_both_files_of_a_face_agree() {
     for drawing in
@@ -54,7 +54,7 @@ fn in_inches_both_files_of_a_face_agree() {
                     let view = svg_text.split("viewBox=\"").nth(1).unwrap().split('"').next().unwrap();
                     view.split(' ').nth(3).unwrap().parse().unwrap()
                 };
-                // y up, mm.
+                // To y up, in mm.
                 let up = Affine::scale(25.4) * Affine::new([1.0, 0.0, 0.0, -1.0, 0.0, height]);
                 for (path, region) in path_data(&svg_text).iter().zip(&from_dxf) {
                     for e in edges(path) {
@@ -68,14 +68,14 @@ fn in_inches_both_files_of_a_face_agree() {
                 let unit = dxf::read(m.read(d).as_bytes(), &ReadSettings::default(), &unlimited()).unwrap();
                 assert!(!unit.unit_guessed, "{}", unit.unit_source);
             }
-            // Also as this program reads them, by the same way as drawings.
+            // The program itself reads both files as well.
             let o = letin(&["prove", m.folder.to_str().unwrap()]);
             assert_eq!(o.status.code(), Some(0), "{}", text(&o));
         }
     }
 }
 
-/// The path data of these tests is what the program itself writes of a ring.
+/// The edges that these tests read from path data are those of the ring.
 #[test]
 fn edges_of_path_data_are_those_of_the_ring() {
     let ring = Ring::circle(Point::new(50.0, 40.0), 10.0);

@@ -1,9 +1,9 @@
-//! Regions for tests, and how they are compared. Lengths mm, areas mm².
+//! Regions for tests, and comparisons of regions. Lengths in mm, areas in mm².
 //!
-//! Two regions are compared three ways: by what the one has and the other lacks, in area; by how far points sampled
-//! along the edges of each lie from the edges of the other; and, where one must lie inside the other, by points too.
+//! Two regions are compared by the area of their symmetric difference, and by the distance of sampled edge points from the
+//! other's edges. Where one must contain the other, sampled points decide as well.
 
-#![allow(clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::panic, reason = "a test fails by panicking")]
 #![allow(dead_code, reason = "each test file uses some of it")]
 
 use letin::app::{self, Job, Selection, Task};
@@ -21,7 +21,7 @@ use letin::template::work::Depths;
 use letin::template::{Setup, Turn};
 use std::path::Path;
 
-/// The job that `letin check` makes of a drawing without any setting.
+/// The job of `letin check` on a drawing, with default settings.
 #[track_caller]
 pub fn job_of(drawing: &Path) -> Job {
     let pair = Pair { bush: 20.0, cutter: 6.0 };
@@ -59,7 +59,7 @@ pub fn job_of(drawing: &Path) -> Job {
     }
 }
 
-/// What a run found out; none where there is no verdict.
+/// The facts of a run; `None` without a verdict.
 pub fn facts_of(job: &Job) -> Option<Facts> {
     app::run(job, &unlimited()).ok().map(|o| o.facts)
 }
@@ -73,7 +73,7 @@ pub fn polygon(points: &[(f64, f64)]) -> Ring {
     Ring::polygon(&points)
 }
 
-/// Corners with the bulge of the edge that leaves them (tangent of a quarter of its sweep).
+/// Each corner carries the bulge of the edge that leaves it: the tangent of a quarter of the sweep.
 pub fn bulged(corners: &[(f64, f64, f64)]) -> Ring {
     let n = corners.len();
     let edge = |i: usize| {
@@ -97,7 +97,7 @@ pub fn rectangle(w: f64, h: f64) -> Certified<Region> {
     region(&[(0.0, 0.0), (w, 0.0), (w, h), (0.0, h)])
 }
 
-/// A rectangle with all corners of radius `r`.
+/// A rectangle with corner radius `r`.
 pub fn rounded_rectangle(w: f64, h: f64, r: f64) -> Ring {
     let b = (std::f64::consts::PI / 8.0).tan();
     bulged(&[
@@ -117,7 +117,7 @@ pub fn bow_tie() -> Certified<Region> {
     region(&[(-35.0, -18.0), (0.0, -8.0), (35.0, -18.0), (35.0, 18.0), (0.0, 8.0), (-35.0, 18.0)])
 }
 
-/// Regular, with corners at the distance `r` from the origin.
+/// A regular polygon with its corners at distance `r` from the origin.
 pub fn regular(n: u32, r: f64) -> Certified<Region> {
     let corner = |k: u32| {
         let (s, c) = (std::f64::consts::TAU * f64::from(k) / f64::from(n)).sin_cos();
@@ -151,8 +151,8 @@ pub fn or(a: &Certified<Region>, b: &Certified<Region>) -> Certified<Region> {
     geom::or(a, b, &unlimited()).expect("certified")
 }
 
-/// Numbers that look random and are the same in every run (xorshift; Marsaglia, Journal of Statistical Software 8,
-/// 2003; from memory).
+/// Reproducible pseudo-random numbers (xorshift).
+/// Source: Marsaglia, *Xorshift RNGs*, Journal of Statistical Software 8(14), 2003; from memory, unchecked.
 pub struct Dice(pub u64);
 
 impl Dice {
@@ -170,14 +170,14 @@ impl Dice {
     }
 }
 
-/// `found` is `wanted` to so many digits after the point.
+/// Asserts that `found` equals `wanted` to `digits` digits after the point.
 #[track_caller]
 pub fn near(found: f64, wanted: f64, digits: i32) {
     let half = 0.500_001 * 10f64.powi(-digits);
-    assert!((found - wanted).abs() <= half, "found {found:.9}, wanted {wanted}");
+    assert!((found - wanted).abs() <= half, "found {found:.9}, expected {wanted}");
 }
 
-/// A region to be asked what lies inside it.
+/// A region prepared for point queries.
 pub struct Asked {
     index: EdgeIndex,
     rings: Vec<Filled>,
@@ -188,29 +188,29 @@ impl Asked {
         Asked { index: EdgeIndex::new(r), rings: r.rings.iter().map(Filled::new).collect() }
     }
 
-    /// Distance from the edges; infinite where there are none.
+    /// Distance from the edges; infinite for an empty region.
     pub fn off(&self, p: Point) -> f64 {
         self.index.nearest(p).map_or(f64::INFINITY, |n| n.distance)
     }
 
-    /// For points off the edges.
+    /// True for a point inside the region. Undefined for points on the edges.
     pub fn contains(&self, p: Point) -> bool {
         self.rings.iter().filter(|r| r.contains(p)).count() % 2 == 1
     }
 }
 
-/// Greatest distance of points along the edges of `a` from the edges of `b`.
+/// Greatest distance of points along the edges of `a` from the edges of `b`, and its point.
 pub fn strays(a: &Region, b: &Region, step: f64) -> (f64, Point) {
     let asked = Asked::new(b);
     sampled(a, step).map(|p| (asked.off(p), p)).max_by(|x, y| x.0.total_cmp(&y.0)).unwrap_or((0.0, Point::ORIGIN))
 }
 
-/// Area of what only one of the two has, or the place where that could not be certified.
+/// Area of the symmetric difference, or the place where it could not be certified.
 pub fn differing(a: &Certified<Region>, b: &Certified<Region>) -> Result<f64, GeomError> {
     Ok(geom::minus(a, b, &unlimited())?.area() + geom::minus(b, a, &unlimited())?.area())
 }
 
-/// The two are one region, their edges nowhere farther apart than `tolerance`.
+/// Asserts that the regions are equal, with their edges at most `tolerance` apart.
 #[track_caller]
 pub fn same(a: &Certified<Region>, b: &Certified<Region>, tolerance: f64, what: &str) {
     assert_eq!(a.is_empty(), b.is_empty(), "{what}: one of the two is empty");
@@ -222,21 +222,21 @@ pub fn same(a: &Certified<Region>, b: &Certified<Region>, tolerance: f64, what: 
     let most = tolerance * a.perimeter();
     match differing(a, b) {
         Ok(area) => assert!(area.abs() <= most, "{what}: differ by {area:.6} mm², {most:.6} allowed"),
-        Err(e) => panic!("{what}: the difference could not be told: {e}"),
+        Err(e) => panic!("{what}: no certified difference: {e}"),
     }
 }
 
-/// No point of `a` lies farther than `tolerance` outside `b`.
+/// Asserts that no point of `a` lies more than `tolerance` outside `b`.
 #[track_caller]
 pub fn inside(a: &Region, b: &Region, tolerance: f64, what: &str) {
     let (in_a, in_b) = (Asked::new(a), Asked::new(b));
     for p in sampled(a, 0.5) {
         let off = in_b.off(p);
-        assert!(off <= tolerance || in_b.contains(p), "{what}: juts out by {off:.6} at {p:?}");
+        assert!(off <= tolerance || in_b.contains(p), "{what}: extends outside by {off:.6} at {p:?}");
     }
-    // A hole or a bay of b may lie within a without meeting its edges.
+    // A hole or bay of b may lie within a without touching the edges of a.
     for p in sampled(b, 0.5) {
         let off = in_a.off(p);
-        assert!(off <= tolerance || !in_a.contains(p), "{what}: covers an edge by {off:.6} at {p:?}");
+        assert!(off <= tolerance || !in_a.contains(p), "{what}: covers an edge of the other by {off:.6} at {p:?}");
     }
 }

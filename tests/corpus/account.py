@@ -1,21 +1,24 @@
 #!/usr/bin/env python3
-"""Holds the program's account of differences against what other libraries see: is any difference silent, any finding idle?
+"""Checks the program's account of differences with other libraries. Every difference needs a finding, and the reverse.
 
     python account.py BINARY FOLDER-OR-FILE... [--jobs 300] [--seed 1] [--log jobs.jsonl] [--list faults.txt]
-    python account.py BINARY FILE... --settings "--bush 12 --cutter 4"     as drawn, with these settings and no others
-    python account.py BINARY FILE... --self-test                          spoils answers, and wants each spoilt one told
+    python account.py BINARY FILE... --settings "--bush 12 --cutter 4"     size as drawn, with these settings only
+    python account.py BINARY FILE... --self-test                          spoils answers; each spoilt one must be reported
     python account.py BINARY --short                                      the regular check: the self-test, and some jobs
 
-Needs svgelements, ezdxf, pyclipper, shapely (2.1 or later), numpy. Icons: `bash fetch.sh FOLDER` packs pinned sets by npm and prints
-the folders. Each job is one drawing with a size, tools, corners and further settings, all drawn by the seed: folders take turns, and
-in each the drawings come in a shuffled order. The line of a fault ends with the command that does the job again.
+Needs svgelements, ezdxf, pyclipper, shapely (2.1 or later), numpy. Icons: `bash fetch.sh FOLDER` gets pinned sets from npm and
+prints their folders. A job is one drawing with a size, tools, corners and further settings, all chosen by the seed. The
+folders take turns, and the drawings of each come in a shuffled order. The line of a fault ends with a command that repeats
+the job.
 
-What is judged, and the measure of each thing, stands at the top of judge.py. Besides, a fault of its own kind each:
-`unexplained` findings, statuses and crashes that are no verdict, files beside an error, outlines that the two readers see
-otherwise. Jobs in which outlines cross, touch or are open have no outline to hold a piece against; they are counted.
+judge.py begins with the definition of each fault. Further faults: `unexplained` findings, crashes and other statuses without
+a verdict, face files beside an error, and outlines on which the two readers differ. Jobs with outlines that cross, touch or
+are open have no outline to compare; the script counts them.
 
-A template in hand (`--from template`): corners that its own bush cannot enter are what every bush leaves, and are not asked for.
-Ends with status 1 if there is any fault, or nothing was judged.
+With a template in hand (`--from template`), corners too tight for its own bush stay as every bush leaves them. They need no
+finding. The status is 1 if there is any fault, or if nothing was judged.
+
+Source: none outside; the check does the sums anew.
 """
 
 import argparse
@@ -31,7 +34,7 @@ from dataclasses import replace
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "outside"))
-import findings as regions  # noqa: E402 sets the readers' fineness
+import findings as regions  # noqa: E402 sets the tolerance of the readers
 import flat  # noqa: E402
 import judge  # noqa: E402
 import numpy as np  # noqa: E402
@@ -43,11 +46,11 @@ from icons import NO_GEOMETRY, SIZES, TIMEOUT, TOOLS  # noqa: E402
 from judge import Fault  # noqa: E402
 from names import INNER, NOTHING_THERE, OPTIONS, OUTER, UNCERTIFIED, UNEXPLAINED, get  # noqa: E402
 
-# The last two are listed, and are no faults.
+# The last two are listed but are no faults.
 KINDS = ("silent", "idle", "figure", "unexplained", "other", "beside", "border")
-# Outlines together may be out by so much in width, mm; and by no more than this share they are the same drawing in another size.
+# A width may differ by WIDTH_OFF, mm. Up to the share MISTAKEN, two widths mean the same drawing at another size.
 WIDTH_OFF, MISTAKEN = 0.008, 3e-4
-# What --short takes.
+# Drawings for --short.
 OWN = Path(__file__).resolve().parent.parent.parent
 DRAWINGS = (
     "samples/bow-tie-key/key.dxf", "samples/leaf/leaf.svg", "samples/fish/fish.svg", "samples/compass-star/star.svg",
@@ -61,7 +64,7 @@ SHORT = 30
 
 
 def known(binary):
-    """Options as this program spells them, and the codes that it lets accept."""
+    """The program's spelling of the options, and the codes that it accepts."""
     text = subprocess.run([binary, "make", "--help"], capture_output=True, text=True, timeout=60).stdout
     spelt = {o: next((w for w in ways if w in text), ways[0]) for o, ways in OPTIONS.items()}
     p = subprocess.run([binary, "check", "none.svg", "--accept", "nothing", "--json"], capture_output=True, text=True, timeout=60)
@@ -69,7 +72,7 @@ def known(binary):
 
 
 def mixture(rng, spelt, accepted):
-    """The settings of a job but for its drawing."""
+    """The settings of a job without its drawing."""
     bush, cutter = rng.choice(TOOLS)
     words = ["--width", str(rng.choice(SIZES)), "--bush", str(bush), "--cutter", str(cutter)]
     if rng.random() < 0.12:
@@ -91,7 +94,7 @@ def mixture(rng, spelt, accepted):
 
 
 def jobs(places, count, seed, spelt, accepted):
-    """(drawing, settings): folders take turns."""
+    """Pairs of drawing and settings; the folders take turns."""
     queues = []
     for i, place in enumerate(map(Path, places)):
         files = sorted(f for e in ("svg", "dxf") for f in place.rglob(f"*.{e}")) if place.is_dir() else [place]
@@ -113,7 +116,7 @@ def value(words, option):
 
 
 def run(binary, drawing, words, folder):
-    """The document, or a fault or an outcome in place of it."""
+    """The document, if any, and the outcome."""
     command = [binary, "make", str(drawing), *words, "--json", "--out", str(folder)]
     try:
         p = subprocess.run(command, capture_output=True, text=True, timeout=TIMEOUT)
@@ -131,7 +134,7 @@ def run(binary, drawing, words, folder):
 
 
 def matched(document, shapes):
-    """Each outline of the document with the shape that it is, by box and area; None where the readers differ."""
+    """Pairs each outline of the document with its shape, by bounding box and area. None where the readers differ."""
     pairs = {}
     for s in shapes:
         for candidate in ([s] if len(s) == 1 else [s, s[:1]]):
@@ -142,7 +145,7 @@ def matched(document, shapes):
 
 
 def rescaled(document, shapes):
-    """The shapes as large as the document's outlines, and by how much those are narrower; where they differ by a hair only."""
+    """The shapes at the size of the document's outlines, with both widths if they differ slightly."""
     boxes = [o["bounds_mm"] for o in document["outlines"]]
     theirs = max(b[2] for b in boxes) - min(b[0] for b in boxes)
     mine = [regions.polygon(s[:1]).bounds for s in shapes]
@@ -154,7 +157,7 @@ def rescaled(document, shapes):
 
 
 def drawn_of(document, outline):
-    """The outline as the program says that it read it: rings, y up. None where it does not say."""
+    """The outline as read by the program: rings, y up. None where the document lacks it."""
     own = next((o for o in (document["proof"] or {}).get("outlines", []) if o["outline"] == outline), None)
     if own is None:
         return None
@@ -166,7 +169,7 @@ def drawn_of(document, outline):
 
 
 def account(document, folder, shapes, start, outcome):
-    """Faults and counts of one document, and of the jobs that follow from it."""
+    """Faults and counts of one document and of its follow-on jobs."""
     faults, counts = [], Counter()
     codes = Counter(f["code"] for f in document["findings"])
     for f in document["findings"]:
@@ -182,7 +185,7 @@ def account(document, folder, shapes, start, outcome):
         return faults, counts
     shapes, off = rescaled(document, shapes) if shapes else (shapes, None)
     if off:
-        what = "{:.4f} mm wide, not {:.4f}; judged at the size that it has".format(*off)
+        what = "{:.4f} mm wide, expected {:.4f}; judged at the program's size".format(*off)
         faults.append(Fault("other", None, what, (0.0, 0.0), abs(off[0] - off[1])))
     pairs = matched(document, shapes)
     if pairs is None:
@@ -191,7 +194,7 @@ def account(document, folder, shapes, start, outcome):
     k = judge.setting(document, start)
     cut, lost = judge.openings(document, folder, pairs) if written else ({}, [])
     faults += [Fault("other", None, f"{name} has an opening of no outline", at, 0.0) for name, at in lost]
-    # The pieces of a job whose pairs match have no opening of their own, and those of an error no files.
+    # A job with matching pairs may have no opening of its own, and a job with an error has no files.
     for outline, s in pairs.items():
         own = [f for f in document["findings"] if f["outline"] == outline]
         if any(f["code"] == UNCERTIFIED for f in own):
@@ -215,7 +218,7 @@ def account(document, folder, shapes, start, outcome):
 
 
 def do(binary, drawing, words):
-    """One job: outcome, faults, counts, command, seconds."""
+    """Runs one job: outcome, faults, counts, command, seconds."""
     start = time.monotonic()
     out = {"drawing": str(drawing), "settings": words, "faults": [], "counts": {}}
     out["command"] = shlex.join(["letin", "make", str(drawing), *words, "--json", "--out", "TMP"])
@@ -260,10 +263,10 @@ def tell(done, listing):
     print(f"{len(done)} jobs: " + ", ".join(f"{k} {n}" for k, n in outcomes.most_common()))
     print(", ".join(f"{k}: {n}" for k, n in counts.most_common()))
     margin = sum(f["kind"] == "silent" and f["more"]["of_the_margin"] for _, f in faults)
-    print(f"unexplained {kinds['unexplained']}, silent {kinds['silent']} ({margin} of the margin), idle {kinds['idle']}, "
+    print(f"unexplained {kinds['unexplained']}, silent {kinds['silent']} ({margin} caused by the margin), idle {kinds['idle']}, "
           f"figures off {kinds['figure']}, other {kinds['other']}; no faults: beside a neck or gap {kinds['beside']}, borderline {kinds['border']}")
     if seconds:
-        print(f"{sum(seconds):.0f} s, a job {seconds[len(seconds) // 2]:.2f} s in the middle, {seconds[-1]:.1f} s at most")
+        print(f"{sum(seconds):.0f} s, median {seconds[len(seconds) // 2]:.2f} s per job, at most {seconds[-1]:.1f} s")
     return any(kinds[k] for k in KINDS[:-2]) or not counts["outlines judged"]
 
 
@@ -274,9 +277,9 @@ def main():
     p.add_argument("--short", action="store_true", help="the self-test, and SHORT jobs on the repository's own drawings")
     p.add_argument("--jobs", type=int)
     p.add_argument("--seed", type=int, default=1)
-    p.add_argument("--settings", help="these and no others, each drawing once, as large as it is drawn")
+    p.add_argument("--settings", help="only these settings, each drawing once, at its own size")
     p.add_argument("--self-test", action="store_true")
-    p.add_argument("--log", type=Path, help="a stopped run goes on where it stopped")
+    p.add_argument("--log", type=Path, help="an interrupted run resumes from this file")
     p.add_argument("--list", type=Path)
     a = p.parse_args()
     if not a.where and not a.short:

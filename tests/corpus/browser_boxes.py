@@ -1,8 +1,8 @@
 #!/usr/bin/env python3
-"""Measures the drawings of tests/fixtures/svg/browser.json in a browser (by hand: it needs Chromium).
+"""Measures the drawings of tests/fixtures/svg/browser.json in a browser. By hand: it needs Chromium.
 
-Each drawing is made an image of 1000 x 1000 px for its 100 x 100 units; box and area of what is not white are taken
-from its pixels, to a tenth of a unit. DRAWINGS.json is the fixture itself, or a list of {"name", "svg"}.
+The browser renders each drawing of 100 x 100 units as an image of 1000 x 1000 px. Bounding box and area come from the
+painted pixels, to a tenth of a unit. DRAWINGS.json is the fixture itself, or a list of {"name", "svg"}.
 
 Usage: browser_boxes.py DRAWINGS.json > new.json
 """

@@ -1,19 +1,21 @@
 #!/usr/bin/env python3
-"""Reads real drawings with `letin outlines` and with other libraries, and compares what they found.
+"""Reads real drawings with `letin outlines` and with other libraries, and compares the results.
 
     python differential.py BINARY FOLDER... [--svg 1500] [--dxf 400] [--seed 1] [--json figures.json]
 
 By hand, not part of the regular checks. Needs `svgelements`, `svgpathtools` and `ezdxf`. Good sources are npm icon sets
-(`npm pack bootstrap-icons feather-icons @mdi/svg`), Debian's `openclipart-svg`, and the test drawings in packages that read
+(`npm pack bootstrap-icons feather-icons @mdi/svg`), Debian's `openclipart-svg`, and the test drawings of packages that read
 DXF (npm `dxf`, `dxf-viewer`, `three-dxf`; the source distributions of `ezdxf`, `dxfgrabber`, `svgpathtools`).
 
-SVG: every shape that is drawn, in order. `svgelements` follows groups, `use`, transforms and style attributes;
-`svgpathtools` reads one path's data. Compared are the number of shapes, the box of the whole, and of single paths the
-area. DXF: `ezdxf` explodes blocks of the model space into the kinds that letin reads. Compared are the number of those
-entities (before joining), the box, and the area of closed polylines and circles.
+SVG: every visible shape, in order. `svgelements` follows groups, `use`, transforms and style attributes; `svgpathtools`
+reads the data of one path. The script compares the number of shapes, the bounding box of all, and the area of single paths.
+DXF: `ezdxf` explodes blocks of the model space into the kinds that letin reads. The script compares the bounding box of all
+entities and the number of circles, before joining.
 
-Each difference is put down to a reason that can be checked in the file itself; what has no reason is printed with its
-name and counted as unexplained, and the status is 1.
+Every difference needs a reason that can be checked in the file itself. A difference without a reason is printed with its
+file and counted as unexplained, and the status is 1.
+
+Source: none outside; the check does the sums anew.
 """
 
 import argparse
@@ -43,7 +45,7 @@ def letin(binary, path, *more):
 
 
 def doubted(answer):
-    """Whether letin's own second reader, or its count, saw something else."""
+    """True if letin's own second reader, or its count, differs."""
     return any(f["code"] == "second-reader" and "not asked" not in f["message"] for f in answer["findings"])
 
 
@@ -65,7 +67,7 @@ def near(a, b, size):
 
 
 def svg_other(path):
-    """Boxes of the shapes that `svgelements` draws, in px, and the area of the only path, if it is alone."""
+    """Bounding boxes of the shapes that `svgelements` draws, in px, and the path if there is only one."""
     import svgelements as se
 
     doc = se.SVG.parse(path, reify=True, ppi=96)
@@ -106,23 +108,23 @@ def svg_area(path_object):
 
 
 def svg_reasons(text, answer):
-    """Why the others may see something else: features that they or we do not read, as the file itself shows."""
+    """Possible reasons for a difference: features of the file that one of the readers ignores."""
     said = " ".join(f["message"] for f in answer["findings"])
     reasons = []
     if "<style" in text:
         reasons.append("style sheet: svgelements matches only simple selectors")
     if re.search(r"clip-path|mask", text) and "clip" in said + "mask":
-        reasons.append("clip or mask: told")
+        reasons.append("clip or mask: reported")
     if "<symbol" in text or re.search(r"<svg\b.*<svg\b", text, re.S):
-        reasons.append("nested viewport: svgelements places symbols otherwise")
+        reasons.append("nested viewport: svgelements places symbols differently")
     if "<use" in text:
         reasons.append("use: styles inherited through it")
     if "<switch" in text:
         reasons.append("switch: svgelements draws all its children")
     if re.search(r"""(fill|stroke)\s*[:=]\s*["']?url\(""", text):
-        reasons.append("paint server: svgelements takes url() for no paint")
+        reasons.append("paint server: svgelements treats url() as no paint")
     if "not read" in said:
-        reasons.append("left out by letin, and told")
+        reasons.append("left out by letin, and reported")
     if re.search(r"marker", text):
         reasons.append("markers")
     if "transparent" in text or re.search(r"rgba|#[0-9a-fA-F]{8}\b", text):
@@ -130,11 +132,11 @@ def svg_reasons(text, answer):
     if re.search(r"""width\s*=\s*["'][^"']*%""", text):
         reasons.append("percentages of a page without a size")
     if re.search(r"<rect[^>]*\br[xy]\b", text, re.S) and "transform" in text and not doubted(answer):
-        reasons.append("turned rectangle with round corners: svgelements does not turn their radii; usvg agrees with letin")
+        reasons.append("rotated rectangle with round corners: svgelements does not rotate their radii; usvg agrees with letin")
     if re.search(r"\bd\s*=\s*[\"'][^\"']*[aA]", text) and "matrix" in text and not doubted(answer):
-        reasons.append("arcs under an uneven matrix: the closed form and usvg agree with letin, not with svgelements")
+        reasons.append("arcs under a non-uniform matrix: the closed form and usvg agree with letin, not with svgelements")
     if "<!ENTITY" in text:
-        reasons.append("entities: svgelements passes over them")
+        reasons.append("entities: svgelements ignores them")
     return reasons
 
 
@@ -152,11 +154,11 @@ def svg(binary, path, count, unexplained):
         return
     try:
         boxes, single = svg_other(str(path))
-    except Exception as e:  # noqa: BLE001 the other library is what is at fault
+    except Exception as e:  # noqa: BLE001 the fault is in the other library
         count[f"svg not read by svgelements: {type(e).__name__}"] += 1
         return
     ours = [l["bounds_mm"] for l in answer["lines"]]
-    # A shape with areas and lines is two of ours; letin's own joining makes one of several lines.
+    # A shape with areas and lines gives two entries of ours; letin's joining makes one entry of several lines.
     sources = {l["source"] for l in answer["lines"]}
     differences = []
     joined = any(l["kind"] and "+" in l["kind"] for l in answer["lines"]) or any(
@@ -168,7 +170,7 @@ def svg(binary, path, count, unexplained):
     if ours and boxes:
         a = union(ours)
         b = union(boxes)
-        # Theirs is in px of the page.
+        # The others measure in px of the page.
         size = max(a[2] - a[0], a[3] - a[1])
         for (lo, hi), what in (((0, 2), "wide"), ((1, 3), "high")):
             w, v = a[hi] - a[lo], (b[hi] - b[lo]) * MM
@@ -192,7 +194,7 @@ def svg(binary, path, count, unexplained):
         return
     reasons = svg_reasons(text, answer)
     if joined:
-        reasons.append("lines joined or dropped by letin, and told")
+        reasons.append("lines joined or dropped by letin, and reported")
     if reasons:
         count[f"svg explained: {reasons[0]}"] += 1
     else:
@@ -258,17 +260,17 @@ def dxf_reasons(answer, others):
     said = " ".join(f["message"] for f in answer["findings"])
     reasons = []
     if "not in the plane" in said:
-        reasons.append("tilted entities: left out, and told")
+        reasons.append("tilted entities: left out, and reported")
     if "fit points only" in said:
-        reasons.append("splines by fit points: the format leaves the curve open")
+        reasons.append("splines by fit points: the format does not define the curve")
     if "different heights" in said:
         reasons.append("heights")
     if "centre line" in said:
-        reasons.append("centre lines: left out, and told")
+        reasons.append("centre lines: left out, and reported")
     if "not read" in said:
-        reasons.append("left out by letin, and told")
+        reasons.append("left out by letin, and reported")
     if any(f["code"] in ("doubled-line", "speck") for f in answer["findings"]):
-        reasons.append("doubled lines and specks dropped, and told")
+        reasons.append("doubled lines and specks dropped, and reported")
     return reasons
 
 

@@ -1,10 +1,10 @@
 #!/usr/bin/env bash
-# Packs the icon sets that account.py judges the program on, pinned, into a folder; prints the folders of drawings.
+# Downloads pinned icon sets for account.py into a folder and prints the folders of drawings.
 #
 #     bash fetch.sh FOLDER
 #
 # @phosphor-icons/core 2.1.1 (MIT), simple-icons 16.37.0 (CC0-1.0), @fortawesome/fontawesome-free 7.3.1 (icons: CC-BY-4.0),
-# @tabler/icons 3.52.0 (MIT), ionicons 8.1.0 (MIT). Nothing of them belongs into the repository.
+# @tabler/icons 3.52.0 (MIT), ionicons 8.1.0 (MIT). None of them belongs in the repository.
 set -euo pipefail
 mkdir -p "$1"
 cd "$1"

@@ -1,36 +1,39 @@
 #!/usr/bin/env python3
-"""Holds the findings on real drawings against the difference regions that another library works out.
+"""Compares the findings on real drawings with difference regions that another library works out.
 
     python findings.py BINARY FOLDER-OR-FILE... [--icons 500] [--seed 1] [--log jobs.jsonl] [--workers 2] [--all-sizes] [--one-each]
 
-Needs svgelements, ezdxf, pyclipper, shapely, numpy; icons as in icons.py. Without --icons every drawing is taken, at the
-size it has unless --all-sizes; with it, that many of the seeded sample at 40, 100 and 300 mm. Each with 20/6, 12/4, 30/8.
+Needs svgelements, ezdxf, pyclipper, shapely, numpy; icons as in icons.py. Without --icons the script takes every drawing at
+its own size, unless --all-sizes is given. With --icons it takes that many of the seeded sample at 40, 100 and 300 mm. Each
+drawing runs with 20/6, 12/4 and 30/8.
 
-What is held against what. Corners are kept as drawn (`--corners keep`), so that everything is looked at on the outline S
-itself: with r half the recess's cutter and o the largest offset, the inlay's R + r less the gap. S is flattened within
-2e-5 mm from the file by svgelements; open_r(S) and close_o(S) are Clipper's offsets there and back (arcs within 2e-5 mm).
-Regions are the connected parts of S less open_r(S), and of close_o(S) less S, once the smaller set is grown by HAIR.
+Corners are kept as drawn (`--corners keep`), so the outline S itself is judged. r is the radius of the recess's cutter, o the
+largest offset: the inlay's R + r less the gap. svgelements reads S from the file and flattens it within 2e-5 mm. Clipper's
+offsets, out and back, give open_r(S) and close_o(S), with arcs within 2e-5 mm. Regions are the connected components of S less
+open_r(S), and of close_o(S) less S, once the smaller set is grown by HAIR.
 
-* A region's *depth* is the greatest distance of a point of its edge from the edge of what the tool makes (not the radius
-  of a disc that fits in): for a corner, how far the tool stays away from it along the bisector. It is the `short_mm` of a
-  corner finding.
-* Every region deeper than MUST, 0.05 mm, must be *under* a finding: an inside-corner or neck in S, an outside-corner or
-  closed-gap outside it, on the same outline and within AT of the region. A corner at the edge of a neck or closed gap that
-  is told goes with that, as the program says; these are counted apart. (The program tells from 0.02 mm on.)
+* The *depth* of a region is the greatest distance of its edge from the edge of the shape that the tool makes. (It is not the
+  radius of a disc inside.) At a corner it is the distance that the tool keeps along the bisector, the finding's `short_mm`.
+* Every region deeper than MUST, 0.05 mm, must be *under* a finding on the same outline, within AT of the region: an
+  inside-corner or neck in S, an outside-corner or closed-gap outside it. A corner at the edge of a reported neck or closed
+  gap belongs to that finding; the script counts these apart. (The program reports from 0.02 mm on.)
 * Every finding of these codes must lie within AT of a region at least MAY, 0.01 mm, deep.
-* A corner finding's `short_mm` must be the depth of its region, within SHORT, and its `area_mm2` the area.
+* A corner's `short_mm` must equal the depth of its region, and its `area_mm2` the area, within the tolerances in the code.
 
-Where two sides are all but tangent, a hair that this reader takes off blunts the tip between them; then place and depth must
-make up for each other. A region that is gone with tools smaller by SLACK is made as drawn. Both are counted apart.
+Where two edges are almost tangent, HAIR blunts the tip between them, and place and depth must compensate each other. A region
+that disappears with tools smaller by SLACK is made as drawn. The script counts both apart.
 
-Between MAY and MUST nothing is asked: the program reads curves within 0.0025 mm and gives each radius a slack of as much.
-Neck and gap findings that rest on another rule have no `needed_mm`, and are held against that rule: the cutter's way S less
-r is not one piece; an opening has a hole that S lacks; two openings overlap.
+Between MAY and MUST nothing is required: the program reads curves within 0.0025 mm and gives each radius as much slack. A
+neck or gap by another rule has no `needed_mm` and is checked against that rule: the cutter's way, S less r, is not one piece;
+an opening has a hole that S lacks; two openings overlap.
 
-Not held against anything here: which of corner and neck a region is, the width of a neck, what is proposed, and eased or
-squared corners. Clipper errs now and then; what differs is worked out again on turned copies, and counts only where all
-agree. Jobs in which outlines cross, touch or are open have no S. Jobs whose outlines differ from what this reader sees (by
-area or box) are counted and listed, and fail the run.
+Not checked: whether a region is a corner or a neck, the width of a neck, the proposals, and eased or squared corners. Clipper
+rarely errs, so every fault is worked out again on rotated copies and counts only if all agree. Jobs with outlines that
+cross, touch or are open have no S. Jobs whose outlines differ from this reader's (by area or bounding box) are counted and
+listed, and fail the run.
+
+Source: Serra, Image Analysis and Mathematical Morphology, 1982 (opening and closing by a disc); from memory, unchecked.
+Source: none outside; the check does the sums anew (depths, areas, places).
 """
 
 import argparse
@@ -60,37 +63,37 @@ flat.FLAT = FINE
 oracle.ARC = FINE
 oracle.THIN = FINE / 4
 GRID = oracle.GRID
-# Arcs round a corner on the way out, which shrink to that corner again on the way back, mm: the edge is out by so much
-# at most, and only beside that corner, never where it is deepest.
+# Tolerance of the arcs around corners on the way out, mm. On the way back they shrink to these corners, so the edge is wrong
+# by at most this. The error lies beside the corner, never at the deepest point.
 LOST = 1e-3
-# More than both offsets are out by, far less than any depth that counts, mm.
+# Larger than the errors of both offsets and far smaller than any depth that counts, mm.
 HAIR = 2e-4
 MUST, MAY, AT = 0.05, 0.01, 0.02
-# The tip between two sides that are all but tangent is lost to HAIR over this length at most, mm.
+# Greatest length over which HAIR removes the tip between two almost tangent edges, mm.
 BLUNTED = 0.2
-# Tools that differ by so much in diameter must agree that a region is lost: limbs and gaps of the tool's size are made, mm.
+# A region must also exist with tools smaller by this diameter, mm, since features of just the tool's size are made.
 SLACK = 0.005
 GAP = 0.05
 ANGLES = (0.0, 0.3, 1.1)
-# Loops no larger both ways are specks, which the program leaves out, mm.
+# Loops up to this size in both directions are specks, which the program leaves out, mm.
 SPECK = 0.1
-# A region smaller than this that all but touches a larger one is its tip, mm2.
+# A smaller region that almost touches a larger one is the tip of that one, mm2.
 TIP = 1e-3
-# Smaller regions cannot be MAY deep: area, mm2.
+# Area below which a region cannot be MAY deep, mm2.
 CRUMB = 1e-5
 
 
 def read(path, width=None):
-    """The outlines: each a region, outer ring and holes, of Clipper's integers. Shapes within one another alternate.
+    """The outlines, each a region of Clipper's integers: outer ring and holes. Nested shapes alternate.
 
-    `width`: all that is drawn is made so wide, mm, about the frame's origin."""
+    `width`: scales the drawing to this width, mm, about the frame's origin."""
     shapes = list(shapes_of(path))
     if width is not None:
         across = lambda shapes: (lambda xs: xs.max() - xs.min())(np.concatenate([r[:, 0] for rings, _ in shapes for r in rings]))
         rough = [s for s in shapes if s[0]]
         if not rough:
             return []
-        # Flattened again, so that it is FINE once it has its size.
+        # Flatten again, so that the tolerance is FINE at the final size.
         flat.FLAT = FINE * across(rough) / width
         try:
             rough = [s for s in shapes_of(path) if s[0]]
@@ -145,7 +148,7 @@ def svg_shapes(path):
 
 
 def parts(tree):
-    """The islands of a tree of Clipper's, each a list of paths: the outer one, then its holes."""
+    """The islands of a Clipper tree, each a list of paths: the outer ring, then its holes."""
     found, todo = [], list(tree.Childs)
     while todo:
         outer = todo.pop()
@@ -155,7 +158,7 @@ def parts(tree):
 
 
 def less(a, b):
-    """The islands of a without b."""
+    """The connected components of a without b."""
     engine = pyclipper.Pyclipper()
     engine.AddPaths(a, pyclipper.PT_SUBJECT, True)
     if b:
@@ -183,7 +186,7 @@ class Region:
 
 
 def differences(s, r, o):
-    """Regions of S less open_r(S), and of close_o(S) less S, at least MAY deep (but for HAIR)."""
+    """Regions of S less open_r(S), and of close_o(S) less S, at least MAY deep (less HAIR)."""
     opened, closed = there_and_back(s, -r), there_and_back(s, o)
     return (
         deep(less(s, oracle.offset(opened, HAIR)), opened, r),
@@ -192,7 +195,7 @@ def differences(s, r, o):
 
 
 def there_and_back(s, d):
-    """The arcs of the way out come back as one point, where they all cross: many of them cost minutes."""
+    """Offset and back. The arcs of the first step shrink to points that all cross, so fine ones take minutes."""
     oracle.ARC = LOST
     there = oracle.offset(s, d)
     oracle.ARC = FINE
@@ -203,13 +206,13 @@ def deep(islands, made, tool):
     edges = oracle.Edges(oracle.from_grid(made)) if made else None
     big = [i for i in islands if abs(pyclipper.Area(i[0])) * GRID * GRID > CRUMB]
     found = [r for r in (Region(i, edges, tool) for i in big) if r.depth >= MAY - HAIR]
-    # The tip of a region that HAIR cut off it.
+    # A tip that HAIR cut off a region.
     tip = lambda r: r.area < TIP and any(g.area > TIP and shapely.distance(g.polygon, r.polygon) < 0.01 for g in found)
     return [r for r in found if not tip(r)]
 
 
 def turned(s, angle):
-    """The same region turned about the origin by `angle`, radians."""
+    """The region rotated about the origin by `angle`, radians."""
     if angle == 0:
         return s
     return [[(round(x), round(y)) for x, y in oracle.turned(np.array(p, dtype=float), angle)] for p in s]
@@ -224,16 +227,16 @@ def near(region, point):
 
 
 def told_by(region, f):
-    """Under the finding; or its tip, blunted by HAIR where two sides are all but tangent, is, and that makes up the depth."""
+    """True if the region, or its tip that HAIR blunted, lies under the finding and the depth fits."""
     d = away(region, f["at"])
     if f["short_mm"] is None or f["measured_mm"] is None:
-        # A neck or gap without a width: between sides that are tangent at its tip, if it has one.
+        # A neck or gap without a width ends at a tip between tangent edges, if it has one.
         return d <= (BLUNTED if f["measured_mm"] is None else AT)
     return d <= AT or (d <= BLUNTED and deep_as_told(region, f))
 
 
 def deep_as_told(region, f):
-    """Within the slack as deep as the finding says, but for a blunted tip: depth changes no faster than one moves."""
+    """True if the depth fits the finding within the slack. A blunted tip adds at most its own length."""
     if f["short_mm"] is None:
         return False
     slack, d = 0.01 + 0.03 * region.depth, away(region, f["at"])
@@ -241,7 +244,7 @@ def deep_as_told(region, f):
 
 
 def compare(s, findings, tools):
-    """What differs on one outline, as (what, x, y, number), and counts. `s` and places may be turned."""
+    """Differences of one outline, as (what, x, y, number), and counts. `s` and places may be rotated."""
     bush, cutter = tools
     r, o = cutter / 2, (bush + cutter) / 2 - GAP
     inner, outer = differences(s, r, o)
@@ -257,13 +260,13 @@ def compare(s, findings, tools):
             elif f["code"].endswith("corner"):
                 best = min(under, key=lambda g: abs(g.depth - f["short_mm"]))
                 if any(near(best, n["at"]) for n in mine if not n["code"].endswith("corner")):
-                    # To this reader the corner's region hangs on that of a neck or gap, by a strip wider than HAIR.
+                    # In this reader the corner's region is joined to that of a neck or gap by a strip wider than HAIR.
                     counts["corner on a neck or gap"] += 1
                 elif not deep_as_told(best, f):
-                    wrong.append((f"{f['code']} {f['short_mm']} deep, not {best.depth:.4f}", *f["at"], best.depth))
+                    wrong.append((f"{f['code']} {f['short_mm']} deep, expected {best.depth:.4f}", *f["at"], best.depth))
                 elif abs(best.area - f["area_mm2"]) > 0.02 + 0.03 * best.area:
-                    wrong.append((f"{f['code']} of {f['area_mm2']} mm2, not {best.area:.4f}", *f["at"], best.area))
-        # A gap without a width comes to a tip, which HAIR blunts.
+                    wrong.append((f"{f['code']} of {f['area_mm2']} mm2, expected {best.area:.4f}", *f["at"], best.area))
+        # A gap without a width ends in a tip, which HAIR blunts.
         reach = lambda f: BLUNTED if f["measured_mm"] is None else AT
         told = [(f["at"], reach(f)) for f in findings if f["code"] == wide and f["at"] is not None]
         for g in (g for g in regions if g.depth > MUST):
@@ -271,7 +274,7 @@ def compare(s, findings, tools):
             if any(told_by(g, f) for f in mine):
                 continue
             if any(away(h, g.at) <= by and away(h, p) <= by for h in others for p, by in told):
-                counts["told with a neck or gap"] += 1
+                counts["belongs to a neck or gap"] += 1
                 continue
             if by_slack is None:
                 by_slack = differences(s, r - SLACK / 2, o - SLACK / 2)
@@ -297,7 +300,7 @@ def positive(paths):
 
 
 def outline_of(document, s):
-    """The outline of the document that is `s`: by its box and area."""
+    """The outline of the document with the bounding box and area of `s`."""
     box, area = polygon(s[:1]).bounds, polygon(s).area
     for o in document["outlines"]:
         if np.allclose(o["bounds_mm"], box, atol=0.02) and abs(o["area_mm2"] - area) <= 0.02 + 0.01 * polygon(s).length:
@@ -330,7 +333,7 @@ def check(drawing, tools, binary):
 
 
 def settled(s, findings, tools):
-    """What differs however the outline is turned."""
+    """Differences that appear at every rotation of the outline."""
     for angle in ANGLES:
         back = lambda p: oracle.turned(np.array([p]), angle)[0] if p is not None else None
         here = [{**f, "at": back(f["at_mm"])} for f in findings]
@@ -368,7 +371,7 @@ def main():
     p.add_argument("--icons", type=int)
     p.add_argument("--seed", type=int, default=1)
     p.add_argument("--all-sizes", action="store_true")
-    p.add_argument("--one-each", action="store_true", help="each drawing with one size and tool, these in turn")
+    p.add_argument("--one-each", action="store_true", help="each drawing with one size and one pair of tools, in turn")
     p.add_argument("--log", type=Path)
     p.add_argument("--workers", type=int, default=os.cpu_count())
     a = p.parse_args()

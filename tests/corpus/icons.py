@@ -1,25 +1,24 @@
 #!/usr/bin/env python3
-"""Runs `letin make` on real filled icons and sorts every job by what came of it.
+"""Runs `letin make` on real filled icons and groups the jobs by outcome.
 
     python icons.py BINARY FOLDER... [--icons 1000] [--seed 1] [--json figures.json] [--log jobs.jsonl] [--seconds N]
 
-By hand, not part of the regular checks: a full run takes an hour or so. The icons come from two npm packages, both
-permissively licensed (bootstrap-icons: MIT; @mdi/svg: Apache-2.0):
+By hand, not part of the regular checks; a full run takes about an hour. The icons come from two npm packages under
+permissive licences (bootstrap-icons: MIT; @mdi/svg: Apache-2.0):
 
     npm pack bootstrap-icons @mdi/svg
     for f in *.tgz; do mkdir -p "${f%.tgz}" && tar xzf "$f" -C "${f%.tgz}"; done
     python icons.py target/release/letin bootstrap-icons-*/package/icons mdi-svg-*/package/svg
 
-Every icon of the seeded sample is made at 40, 100 and 300 mm (a copy with width and height in mm; viewBox and all else
-as they were) with bush and cutter 20/6, 12/4 and 30/8. No file is left out. With --log a stopped run goes on where it
-stopped. Only the standard library is used.
+Every icon of the seeded sample is made at 40, 100 and 300 mm with bush and cutter 20/6, 12/4 and 30/8. (A copy gets width and
+height in mm and is otherwise unchanged.) No file is left out. With --log an interrupted run resumes. The script needs only
+the standard library.
 
-What is counted. The program works out and certifies the openings of every outline *before* it refuses a drawing for
-holes, necks and the like, so a job that ends with `island` has been through the geometry all the same: its openings
-were certified, though not written. Proving what comes off the router, on the other hand, is done only where openings
-are written. Where outlines cross or touch there is nothing to offset: such jobs are counted apart as "no geometry".
+The program works out and certifies the openings of every outline *before* it refuses a drawing for holes, necks and the like.
+So the openings of a job with `island` were certified, although not written. The proof runs only where openings are written.
+Where outlines cross or touch, there is nothing to offset; the script counts these jobs apart as "no geometry".
 
-Fails (status 1) when more than 1 job in 1,000 is uncertified, ends with status 2, crashes or runs out of time.
+Fails (status 1) if more than 1 job in 1,000 is uncertified, has status 2, crashes or runs out of time.
 """
 
 import argparse
@@ -41,20 +40,20 @@ SIZES = (40, 100, 300)
 TOOLS = ((20, 6), (12, 4), (30, 8))
 TIMEOUT = 120
 ROOT = re.compile(r"<svg\b[^>]*>", re.S)
-# With these the outlines are not known, and nothing was offset.
+# With these codes the outlines are unknown, and nothing is offset.
 NO_GEOMETRY = {"crossing", "touching", "open-line"}
 BAD = {"uncertified", "status 2", "crash", "timeout"}
 
 
 def scaled(text, size):
-    """The same drawing with its larger side `size` mm."""
+    """The drawing with its longer dimension set to `size` mm."""
     root = ROOT.search(text)
     if not root:
         raise ValueError("no svg element")
     tag = root.group(0)
     box = re.search(r'\bviewBox\s*=\s*["\']([^"\']*)', tag)
     if not box:
-        # Not a drawing that can be scaled so: it is made as it is.
+        # Without a viewBox the drawing cannot be scaled this way and keeps its size.
         return text
     _, _, w, h = (float(v) for v in box.group(1).replace(",", " ").split())
     k = size / max(w, h)
@@ -64,7 +63,7 @@ def scaled(text, size):
 
 
 def run(command, folder):
-    """Status (None: out of time), standard output, standard error, wall seconds, processor seconds."""
+    """Status (None: timeout), standard output, standard error, wall seconds, processor seconds."""
     with open(folder / "stdout", "wb") as out, open(folder / "stderr", "wb") as err:
         start = time.monotonic()
         p = subprocess.Popen(command, stdout=out, stderr=err)
@@ -111,7 +110,7 @@ def sorted_out(status, out, err, written):
         "outlines": len(verdict["outlines"]),
         "holes": sum(o["holes"] for o in verdict["outlines"]),
         "codes": codes,
-        # Outlines of which easing left nothing: their certified openings are empty.
+        # Outlines that easing removes: their certified openings are empty.
         "nothing_left": sum(f["code"] == "neck" and f["message"].startswith("nothing of the outline") for f in errors),
         "other_codes": sorted({f["code"] for f in verdict["findings"]} - set(codes)),
         "geometry": not (NO_GEOMETRY & set(codes)) and bool(verdict["outlines"]),
@@ -128,17 +127,17 @@ def sorted_out(status, out, err, written):
         if written:
             return {**job, "outcome": "crash", "message": f"face files beside an error: {written}"}
         return {**job, "outcome": "refused: " + " + ".join(codes)}
-    # Outlines too near to each other go to further panels: two faces each, two files a face.
+    # Outlines too near to each other go to further panels: two faces per panel, two files per face.
     if len(written) != 4 * len(verdict["panels"]) or len(verdict["openings"]) != 2 * len(verdict["outlines"]):
-        return {**job, "outcome": "crash", "message": f"no error and yet: {written}, {len(verdict['openings'])} openings"}
+        return {**job, "outcome": "crash", "message": f"no error, but: {written}, {len(verdict['openings'])} openings"}
     return {**job, "outcome": "openings written"}
 
 
 def sample(folders, count, seed):
-    """`count` icons, as many of each folder as there are in proportion, in a seeded order."""
+    """The first `count` icons of all folders in a seeded order, and the number of all icons."""
     files = sorted((f for folder in folders for f in Path(folder).glob("*.svg")), key=lambda f: f.as_posix())
     if not files:
-        sys.exit("no SVG files there")
+        sys.exit("the folders hold no SVG files")
     random.Random(seed).shuffle(files)
     return files[:count], len(files)
 
@@ -216,7 +215,7 @@ def main():
     left = sum(j is None for j in jobs)
     jobs = [j for j in jobs if j is not None]
     tried = len({j["icon"] for j in jobs})
-    print(f"{tried} icons of {there}, seed {a.seed}: {len(jobs)} jobs, {left} not run for want of time")
+    print(f"{tried} icons of {there}, seed {a.seed}: {len(jobs)} jobs, {left} not run within the time")
     table("outcome", jobs, lambda j: j["outcome"])
     table("by size, mm", jobs, lambda j: j["size"])
     table("by bush/cutter, mm", jobs, lambda j: f"{j['bush']}/{j['cutter']}")

@@ -1,28 +1,33 @@
-"""Judges one answer of the program from outside: does each difference from the drawing have a finding, each finding a difference?
+"""Judges one answer of the program from outside. Each difference from the drawing needs a finding, and each finding a difference.
 
-In: the JSON document, the written files (or None where an error stands), the outlines as `findings.read` sees them. Out: faults
-and counts. What is worked out, with S an outline as drawn, R and r the radii of bush and cutter, T an opening as written:
+In: the JSON document, the written files (None beside an error), the outlines from `findings.read`. Out: faults and counts.
+S is an outline as drawn, R and r are the radii of bush and cutter, T is an opening as written.
 
-* recess = (T - R) + r; inlay = T - (R + r); and the inlay *with its gap put on again*, T - (R + r - gap), which is held
-  against S like the recess. Without files T follows from the outline as made: S opened and closed by the radii in `corners`.
-* Where the two differ from one another, their intersection and their union are held against S as well.
-* A *difference* is a connected part of S without the piece (inside) or of the piece without S (outside), once HAIR is taken
-  off, for so much the reading of curves and the proof let pass. Its *depth* is the diameter of the widest disc in it, with
-  HAIR added again. Deeper than DEEP, a disc of radius 0.02 mm, it must be owned. From LISTED up to BORDER above DEEP it is listed
-  (*border*), and is no fault.
-* A finding lies *under* a difference within AT of it; of an outline of which nothing is left, anywhere in its box.
-* A difference is *owned* by a finding of its side (inside: inside corner or neck; outside: outside corner or closed gap; any other
-  code with a box: both) on the same outline: what lies outside the boxes (`region_mm`) of these findings is nowhere deeper than DEEP, or one that has no box
-  lies under it, or under another difference (of the other piece, or of S and what the bare tools make of it) that most of it is in;
-  or, where the program gives no boxes, it lies at a region of the other side that a neck or gap owns (*beside*: listed, no fault).
-  Else it is *silent*.
-* A finding of these codes is *idle* when no difference MAY deep lies under it: neither of the pieces, nor of S and what
-  the bare tools make of it. Necks and gaps that rest on another rule (`needed_mm` null) are held against that rule.
-* *Figures* are worked out again to the end (`measure`) and may be out by EXACT: gaps and distances off the drawing from the
-  files; `short_mm` of corners from S and the bare tools. What only the reading of curves explains is no fault: the same
-  figure with S as the program says it read it (which must lie within READ of S), or S grown and shrunk by READ.
+* The recess is (T - R) + r, the inlay T - (R + r). The inlay *with its gap added again*, T - (R + r - gap), is compared with S
+  like the recess. Without files T follows from the outline as made: S opened and closed by the radii in `corners`.
+* Where the two differ from each other, their intersection and their union are compared with S as well.
+* A *difference* is a connected component of S without the piece (inside), or of the piece without S (outside). HAIR is first
+  taken off, because the reading of curves and the proof allow that much. The *depth* of a difference is the diameter of the
+  largest disc inside it, plus HAIR. Deeper than DEEP, it must be owned. Above LISTED and up to BORDER above DEEP it is listed
+  (*border*) and is no fault.
+* A finding lies *under* a difference within AT of it. If nothing of an outline remains, anywhere in its bounding box counts.
+* A finding *owns* a difference of its side on the same outline. Inside corners and necks count inside, outside corners and
+  closed gaps outside, any other code with a box on both sides. One of these conditions must hold:
+  - outside the boxes (`region_mm`) of these findings the difference is nowhere deeper than DEEP;
+  - a finding without a box lies under it;
+  - a finding without a box lies under another difference that contains most of it. (That one may be of the other piece, or
+    between S and the result of the bare tools.)
+* If the program gives no boxes, a difference beside a region that a neck or gap of the other side owns is listed (*beside*).
+  It is no fault. Every other difference is *silent*.
+* A finding of these codes is *idle* if no difference at least MAY deep lies above it. Differences of the pieces count, and
+  those between S and the result of the bare tools. Necks and gaps by another rule (`needed_mm` null) are checked against that rule.
+* *Figures* are worked out again without sampling (`measure`), with the tolerance EXACT. Gaps and distances from the drawing
+  follow from the files, `short_mm` of corners from S and the bare tools. An error that the reading of curves explains is no
+  fault. The figure then fits S as the program read it (within READ of S), or S grown and shrunk by READ.
 
-What differs is worked out again on turned copies, and counts only where all agree.
+A fault counts only if the sums on rotated copies agree.
+
+Source: none outside; the check does the sums anew.
 """
 
 from collections import Counter
@@ -41,24 +46,24 @@ from findings import MAY, away, deep, less, parts, there_and_back, turned
 from names import BOX, CORNERS, GAP, INNER, ISLAND, NECK, OUTER, UNEXPLAINED, WIDE, get
 
 DEEP, BORDER, LISTED, HAIR, AT = 0.04, 0.005, 0.02, 0.004, 0.03
-# A corner at the edge of a neck or gap that is told goes with it, as long as the program gives no boxes.
+# Ownership by a neck or gap beside the difference, used only while the program gives no boxes.
 BESIDE = "with a neck or gap"
-# Radii smaller by so much must agree that something differs: limbs and gaps of just the tool's size are made, mm.
+# A difference must also exist for radii smaller by this much, mm, since the program makes features of just the tool's size.
 EPS = regions.SLACK / 2
 EXACT, READ = 0.005, 0.003
-# Arcs are made of chords within this of them at first, with limits stricter by STRICT, mm; then, on turned copies.
+# First pass: chords within COARSE of their arcs, and limits stricter by STRICT, mm. Then ARC, on copies rotated by TURNED.
 COARSE, STRICT, ARC, TURNED = 5e-4, 1e-3, 1e-4, (0.3, 1.1)
-# Pieces that differ by less than this are one and the same, mm2.
+# Pieces that differ by less than this area count as equal, mm2.
 APART = 0.1
-# The same place on turned copies, mm.
+# Greatest distance of one place on two rotated copies, mm.
 SAME = 0.5
-# A corner drawn sharp: a turn of the outline by more than this, radians, over two arms of so many mm, within NEARBY of the finding.
+# A sharp corner: a turn of more than SHARP radians over two arms of ARM mm, within NEARBY mm of the finding.
 SHARP, NEARBY, ARM = 0.45, 0.003, 0.05
 
 
 @dataclass(frozen=True)
 class Fault:
-    """kind: silent, beside, idle, figure, unexplained, other. number: depth, or how far a figure is out, mm."""
+    """kind: silent, beside, idle, figure, unexplained, other. number: depth, or error of the figure, mm."""
 
     kind: str
     outline: str
@@ -70,7 +75,7 @@ class Fault:
 
 @dataclass
 class Setting:
-    """Radii and gap, mm; r: the recess's cutter, o: the largest offset."""
+    """Radii and gap, mm; r: cutter radius of the recess, o: largest offset."""
 
     mode: str
     start: str | None
@@ -101,7 +106,7 @@ def setting(document, start):
 
 
 def openings(document, folder, shapes):
-    """The written openings by outline and duty, each the paths of a region; and what of the files belongs to none."""
+    """The written openings by outline and duty, each as paths of a region, and the openings that belong to no outline."""
     files, found, lost = {}, {}, []
     for o in document["openings"]:
         for name in o["files"]:
@@ -130,12 +135,12 @@ def written(path):
 
 
 def covered(a, b):
-    """Area that two regions share, mm2."""
+    """Area of the intersection of two regions, mm2."""
     return combined(pyclipper.CT_INTERSECTION, a, b, True)
 
 
 def made(s, k):
-    """The outline as it is made: opened, then closed. Of something in hand: what the job makes of it."""
+    """The outline as made: opened, then closed. For something in hand, the result of the job."""
     if k.start == "part":
         return oracle.offset(s, k.gap)
     if k.start == "template":
@@ -146,17 +151,17 @@ def made(s, k):
 
 
 def through(t, k):
-    """The recess that comes out of an opening."""
+    """The recess cut through an opening."""
     return oracle.offset(oracle.offset(t, Limits.eps - k.recess[0]), k.r - Limits.eps)
 
 
 def pieces(s, t, k):
-    """Recess, and inlay with its gap put on again: of the openings `t`, or of the outline as made. None: not cut here."""
+    """Recess, and inlay with its gap added again, from the openings `t` or the outline as made. None: not cut."""
     if t is None:
         star = made(s, k)
         recess = inlay = None
         if k.recess and k.start != "recess":
-            # S may be closed and opened by less than the tools do: then they do the rest.
+            # S may be closed and opened by less than the tools do; the tools then do the rest.
             reach = k.recess[0] - k.r
             closed = there_and_back(star, reach - Limits.eps) if star and reach > k.ease[1] else star
             recess = there_and_back(closed, Limits.eps - k.r) if closed and k.r > k.ease[0] else closed
@@ -173,18 +178,18 @@ def pieces(s, t, k):
 
 
 def held(s, recess, inlay, k):
-    """What is held against what: (side, region, region that should cover it)."""
+    """The comparisons: (side, region, region that should cover it)."""
     if k.start == "template":
         star = made(s, k)
         return [("inside", star, inlay), ("outside", inlay, star)] if inlay is not None else []
     out = []
-    # Where the cutter does not come in at all, what an inlay would have more is not asked.
+    # Where the cutter does not enter at all, excess of the inlay does not matter.
     for piece in (recess,) if recess == [] else (recess, inlay):
         if piece is not None:
             target = oracle.offset(s, k.gap) if k.start == "part" else s
             out += [("inside", target, piece), ("outside", piece, target)]
     if recess and inlay and not k.start and combined(pyclipper.CT_XOR, recess, inlay, True) > APART:
-        # Where the pieces differ from one another: what one of them lacks, and what either has.
+        # Where the pieces differ from each other: the wood that one of them lacks, and the wood that either has.
         out += [("inside", s, combined(pyclipper.CT_INTERSECTION, recess, inlay)), ("outside", combined(pyclipper.CT_UNION, recess, inlay), s)]
     return out
 
@@ -200,7 +205,7 @@ def combined(how, a, b, area=False):
 
 
 def views(s, k):
-    """What the bare tools make: (side, shape, radius, what is added to a depth for the figure told)."""
+    """The bare tools: (side, shape, radius, addition to a depth for the stated figure)."""
     if k.start == "part":
         return [("inside", s, k.r - k.gap, -k.gap), ("outside", s, k.recess[0] - k.r + k.gap, k.gap)]
     if k.start == "template":
@@ -213,14 +218,14 @@ def views(s, k):
 
 
 def lost_to(side, shape, radius):
-    """Regions that a bare tool leaves or fills."""
+    """The regions that a bare tool leaves or fills."""
     back = there_and_back(shape, -radius if side == "inside" else radius)
     a, b = (shape, back) if side == "inside" else (back, shape)
     return deep_parts(a, b, back, Limits.hair, radius)
 
 
 def deep_parts(a, b, edge, hair, tool):
-    """The parts of a without b, each a Region with `paths` and `whole`; depths are measured to the edge of `edge`."""
+    """The components of a without b, each a Region with `paths` and `whole`. Depths are measured to the edge of `edge`."""
     found = []
     for island in less(a, oracle.offset(b, hair)) if b else parts_of(a):
         if abs(pyclipper.Area(island[0])) * oracle.GRID**2 > regions.CRUMB:
@@ -251,14 +256,14 @@ def differences(comparisons, hair):
 
 
 def box_of(f, angle):
-    """The finding's box as a path of the turned frame, larger by AT."""
+    """The finding's box, larger by AT, as a path in the rotated frame."""
     x0, y0, x1, y1 = f[BOX]
     corners = np.array([(x0 - AT, y0 - AT), (x1 + AT, y0 - AT), (x1 + AT, y1 + AT), (x0 - AT, y1 + AT)])
     return oracle.to_grid([oracle.turned(corners, angle)])
 
 
 def boxed(g, boxes):
-    """What of the difference lies outside the boxes is nowhere deeper than DEEP."""
+    """True if the difference outside the boxes is nowhere deeper than DEEP."""
     if not boxes:
         return False
     rest = less(g.paths, boxes)
@@ -276,7 +281,7 @@ def under(g, f, reach):
 
 
 def owned(g, side, found, tools, mine, reach, boxes_used):
-    """How a difference is owned, or None. `tools`: what the bare tools make of S, by side."""
+    """How a difference is owned, or None. `tools`: the regions of the bare tools, by side."""
     if boxed(g, [p for f in mine if f.get(BOX) for p in f["box"]]):
         return "box"
     placed = [f for f in mine if not f.get(BOX)]
@@ -303,7 +308,7 @@ def beside(g, others, wide, reach):
 
 
 def judged(s, t, fs, k, angle, outline):
-    """Faults and counts of one outline, all of it turned by `angle`."""
+    """Faults and counts of one outline, all rotated by `angle`."""
     turn = lambda p: oracle.turned(np.array([p], dtype=float), angle)[0]
     fs = [{**f, "at": None if f["at_mm"] is None else turn(f["at_mm"])} for f in fs]
     fs = [{**f, "box": box_of(f, angle)} if f.get(BOX) else f for f in fs]
@@ -365,13 +370,13 @@ def away_path(path, at):
 
 
 def by_rule(s, f, k, found):
-    """Necks and gaps without a width that is wanted: that the way, or the template, comes in other pieces than the outline."""
+    """Checks a neck or gap without a needed width: the cutter's way, or the template, differs from the outline in its pieces."""
     if f["at"] is None or any(g.disc > DEEP and away(g, f["at"]) <= AT for g in found):
         return True
     if k.start or not k.recess:
         return True
     if f["code"] in NECK:
-        # Of the outline as drawn; or as eased, where two parts may just hang together.
+        # The way in the outline as drawn, or in the eased outline, where two parts may barely hang together.
         ways = [oracle.offset(s, -k.r), oracle.offset(made(s, k), -k.r - EPS)] if k.ease[0] else [oracle.offset(s, -k.r)]
         return any(len(regions.positive(w)) != 1 for w in ways)
     if f["code"] in GAP and "run into one another" not in f["message"]:
@@ -383,44 +388,44 @@ def by_rule(s, f, k, found):
 
 
 def figures_of(f, own, cut, s, k, side, outline, wide):
-    """A corner's `short_mm` against its region, and a radius told of a corner that is drawn sharp. `own`: what the bare tools make
-    there; `cut`: what the pieces lack or have more, which counts where only a margin makes it."""
+    """Compares a corner's `short_mm` with its region, and rejects a radius given for a sharp corner. `own`: regions of the bare
+    tools there. `cut`: differences of the pieces there, which count where only a margin causes them."""
     out = []
     if not own or any(away(h, n["at"]) <= AT for h, _ in own for n in wide):
-        # Its region hangs on that of a neck or gap.
+        # Its region is connected to that of a neck or gap.
         return out
     depths = [add + deepest(h) for h, add in own] + [deepest(g) for g in cut]
     off, told = min((abs(f["short_mm"] - d), d) for d in depths)
     if off > EXACT - Limits.strict and not explained_by_reading(f, s, k, side):
-        out.append(Fault("figure", outline, f"{f['code']} short_mm {f['short_mm']}, not {told:.4f}", tuple(f["at_mm"]), off))
+        out.append(Fault("figure", outline, f"{f['code']} short_mm {f['short_mm']}, expected {told:.4f}", tuple(f["at_mm"]), off))
     if f["measured_mm"] and f["measured_mm"] > 10 * EXACT and sharp(s, f["at"]):
-        what = f"{f['code']} measured_mm {f['measured_mm']} of a corner drawn sharp"
+        what = f"{f['code']} measured_mm {f['measured_mm']} for a corner drawn sharp"
         out.append(Fault("figure", outline, what, tuple(f["at_mm"]), f["measured_mm"]))
     return out
 
 
 def deepest(h):
-    """Greatest distance of a point of the region's edge from the edge of what is made, to the end; the region without a hair off."""
+    """Greatest distance of the region's edge from the edge of the made shape, without sampling or HAIR."""
     if not h.edge:
         return h.depth
     engine = pyclipper.Pyclipper()
     engine.AddPaths([p for island in less(*h.of) for p in island] if h.of[1] else h.of[0], pyclipper.PT_SUBJECT, True)
-    # A hair off blunts a sharp corner by many.
+    # A small erosion blunts a sharp corner by many times its amount.
     engine.AddPaths(oracle.offset(h.paths, 20 * h.hair), pyclipper.PT_CLIP, True)
     rings = engine.Execute(pyclipper.CT_INTERSECTION, pyclipper.PFT_NONZERO, pyclipper.PFT_NONZERO)
     return measure.farthest(oracle.from_grid(rings), oracle.from_grid(h.edge))[0]
 
 
 def off_of(f, near, flatten, outline):
-    """`off_mm`: how far a piece lies off the drawing in the finding's region, which is one of those under it; chords in the files
-    may add what `--flatten` lets pass."""
+    """Checks `off_mm`, the greatest distance of a piece from the drawing in the finding's region. It must fit one of the regions
+    under the finding; `--flatten` adds its tolerance."""
     off, told = min((abs(f["off_mm"] - d), d) for d in map(deepest, near))
-    what = f"{f['code']} off_mm {f['off_mm']}, not {told:.4f}"
+    what = f"{f['code']} off_mm {f['off_mm']}, expected {told:.4f}"
     return [Fault("figure", outline, what, tuple(f["at_mm"] or f[BOX][:2]), off)] if off > EXACT + flatten - Limits.strict else []
 
 
 def explained_by_reading(f, s, k, side):
-    """Whether curves read within READ could give that depth."""
+    """True if curves read within READ could give that depth."""
     lows = []
     for d in (-READ, READ):
         shaken = oracle.offset(s, d)
@@ -431,12 +436,12 @@ def explained_by_reading(f, s, k, side):
 
 
 def sharp(s, at):
-    """Whether the outline has a sharp corner at that place: seen over an arm of ARM to either side, so that kinks of a hair are none."""
+    """True if the outline has a sharp corner there. Arms of ARM to both sides ignore tiny kinks."""
     for path in oracle.from_grid(s):
         d = np.hypot(*(path - at).T)
         i = int(np.argmin(d))
         if d[i] <= NEARBY:
-            # The first points ARM away, going back and going on.
+            # The first points at least ARM away, backwards and forwards.
             far = np.hypot(*(path - path[i]).T) >= ARM
             if far.any():
                 back, on = np.roll(path[::-1], i + 1, axis=0), np.roll(path, -i, axis=0)
@@ -448,7 +453,7 @@ def sharp(s, at):
 
 
 def merged(faults):
-    """Recess and inlay differ at the same places: each silent place once, the deepest."""
+    """Keeps one fault per place, the deepest, since recess and inlay differ at the same places."""
     out = []
     for f in sorted(faults, key=lambda f: -f.number):
         if f.kind in ("silent", "beside") and any(g.kind == f.kind and g.what == f.what and np.hypot(*np.subtract(g.at, f.at)) <= SAME for g in out):
@@ -458,7 +463,7 @@ def merged(faults):
 
 
 def settled(s, t, fs, k, outline):
-    """What is found coarsely, and again finely however the outline is turned."""
+    """Faults of the coarse pass that the fine passes on rotated copies confirm."""
     kept = None
     for arc, strict, eps, angle in ((COARSE, STRICT, 0.0, 0.0), (COARSE, STRICT, EPS, 0.0), *((ARC, 0.0, 0.0, turn) for turn in TURNED)):
         with fineness(arc, strict, eps):
@@ -471,7 +476,7 @@ def settled(s, t, fs, k, outline):
 
 
 class Limits:
-    """What the limits are less by, what radii are less by, and the hair between two shapes that are worked out, mm."""
+    """Reduction of the limits, reduction of the radii, and the hair between two computed shapes, mm."""
 
     strict, eps, hair = 0.0, 0.0, regions.HAIR
 

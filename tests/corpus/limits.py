@@ -1,11 +1,11 @@
 #!/usr/bin/env python3
-"""Large and hostile drawings through `letin outlines`: read whole, or clearly refused, within 20 s and 2 GiB.
+"""Runs `letin outlines` on large and hostile drawings. Each must be read or clearly refused within 20 s and 2 GiB.
 
     python limits.py BINARY [--only NAME]
 
-By hand, not part of the regular checks; needs nothing but Python. The files, up to 64 MiB, are made in a temporary folder.
-Prints a table of wall time, greatest memory and status, and fails (status 1) above a limit, or where the program ends with
-any status but 0 and 2, or says nothing.
+By hand, not part of the regular checks; needs only the standard library. The files, up to 64 MiB, are made in a temporary
+folder. The script prints a table of wall time, greatest memory and status. It fails (status 1) above a limit, for a status
+other than 0 and 2, and for an empty answer.
 """
 
 import argparse
@@ -29,7 +29,7 @@ def svg(body):
 
 
 def filled(make, size):
-    """The pieces that `make` gives for 0, 1, 2 ..., up to `size` bytes."""
+    """Joins the pieces `make(0)`, `make(1)` and so on, up to `size` bytes."""
     out, length, k = [], 0, 0
     while length < size:
         piece = make(k).encode()
@@ -71,7 +71,7 @@ def line(k):
 
 
 def closed_lines(k):
-    """Four lines round a square."""
+    """Four lines that form a square."""
     x, y = k % 997, k // 997
     c = [(x, y), (x + 0.5, y), (x + 0.5, y + 0.5), (x, y + 0.5)]
     sides = zip(c, c[1:] + c[:1])
@@ -134,13 +134,13 @@ DRAWINGS = {
     "64 MiB of LINEs that close (DXF)": ("dxf", lambda: dxf(filled(closed_lines, SIZE - 2000))),
     "64 MiB of LWPOLYLINE vertices (DXF)": ("dxf", vertices),
     "64 MiB of SPLINEs (DXF)": ("dxf", lambda: dxf(filled(spline, SIZE - 2000))),
-    "32,767 x 32,767 inlays (DXF)": ("dxf", inlays),
-    "inlays, 8 in each of 19 levels (DXF)": ("dxf", nested_inlays),
+    "32,767 x 32,767 INSERTs (DXF)": ("dxf", inlays),
+    "INSERTs, 8 in each of 19 levels (DXF)": ("dxf", nested_inlays),
     "extended data nested 400,000 deep (DXF)": ("dxf", xdata),
     "uses, 10 in each of 11 levels (SVG)": ("svg", uses),
     "entities, 10 in each of 8 levels (SVG)": ("svg", entities),
-    "1,000,000 groups in one another (SVG)": ("svg", lambda: svg(1_000_000 * b"<g>" + b'<rect width="9" height="9"/>' + 1_000_000 * b"</g>")),
-    "8 GiB of blanks packed (SVGZ)": ("svgz", lambda: gzip.compress(svg(b" " * (128 * MIB)), 9) * 64),
+    "1,000,000 nested groups (SVG)": ("svg", lambda: svg(1_000_000 * b"<g>" + b'<rect width="9" height="9"/>' + 1_000_000 * b"</g>")),
+    "8 GiB of blanks, compressed (SVGZ)": ("svgz", lambda: gzip.compress(svg(b" " * (128 * MIB)), 9) * 64),
     "64 MiB of noise (SVG)": ("svg", lambda: os.urandom(SIZE)),
 }
 
@@ -166,7 +166,7 @@ def main():
             if a.only and a.only not in name:
                 continue
             path = Path(folder) / f"drawing.{kind}"
-            # In a process of its own: a child starts with the greatest memory that its parent had.
+            # A child process makes the file, since the measured process inherits the parent's peak memory.
             child = os.fork()
             if child == 0:
                 path.write_bytes(make())

@@ -1,15 +1,15 @@
-"""Distances between rings, to the end: no sample stands for what lies beside it. Rings are (n, 2) arrays, mm, closed in thought.
+"""Distances between rings, without sampling error. Rings are closed (n, 2) arrays, mm.
 
-The distance from a point that runs along an edge to one other edge is convex (a segment is a convex set), so on a stretch it
-is never more than at the stretch's ends. A stretch whose bound is no better than what was found already is let go, any other
-is halved. What comes out is at most WITHIN below the truth.
+The distance from a point to one fixed edge is a convex function of the point, since a segment is a convex set. On a stretch
+of another edge it is therefore largest at one of the ends. A stretch whose bound does not exceed the distance already found
+is dropped; any other stretch is halved. The result is at most WITHIN below the true distance.
 """
 
 import numpy as np
 import shapely
 
 WITHIN = 2e-4
-# Stretches are no longer than this to begin with, and are not halved below that, mm.
+# Stretches start at most LONGEST long and are not halved below SHORTEST, mm.
 LONGEST, SHORTEST = 1.0, 1e-6
 
 
@@ -26,7 +26,7 @@ def to_edge(points, e):
 
 
 class Nearest:
-    """The edges of rings, by place."""
+    """Spatial index of the edges of rings."""
 
     def __init__(self, rings):
         self.edges = edges(rings)
@@ -40,7 +40,7 @@ class Nearest:
 
 
 def inside(rings, points):
-    """Whether points lie in the region of rings: outer ones anticlockwise, holes clockwise."""
+    """True for points inside the region of the rings. Outer rings run anticlockwise, holes clockwise."""
     turns = np.zeros(len(points), dtype=int)
     for r in rings:
         turns += shapely.contains_xy(shapely.Polygon(r), points) * (1 if shapely.LinearRing(r).is_ccw else -1)
@@ -48,7 +48,9 @@ def inside(rings, points):
 
 
 def farthest(rings, others, free=None):
-    """Greatest distance of a point of `rings` from the edges of `others`, and that point; points inside the region `free` count as 0."""
+    """Greatest distance of a point of `rings` from the edges of `others`, and that point.
+
+    Points inside the region `free` count as 0."""
     near, e = Nearest(others), edges(rings)
     count = np.maximum(1, np.ceil(np.hypot(*(e[:, 1] - e[:, 0]).T) / LONGEST).astype(int))
     at = np.repeat(np.arange(len(e)), count)
@@ -88,7 +90,7 @@ def between(a, b):
 
 
 def widest(polygon, within=2e-4):
-    """Diameter of the widest disc in a polygon, and its middle."""
+    """Diameter and centre of the largest disc inside a polygon."""
     best, at = 0.0, None
     for part in shapely.get_parts(polygon):
         if part.geom_type != "Polygon" or part.area == 0:

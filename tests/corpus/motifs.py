@@ -1,17 +1,17 @@
 #!/usr/bin/env python3
-"""Runs `letin make` on motifs put together of real icons, and redoes placing and turning over from what was written.
+"""Runs `letin make` on motifs of several real icons, and checks placing and turning over from the written files.
 
     python motifs.py BINARY FOLDER... [--motifs 200] [--seed 1] [--seconds N]
 
-By hand, not part of the regular checks. Needs what `../outside/check_places.py` needs; it does the checking. The icons
-come from two npm packages (bootstrap-icons: MIT; @mdi/svg: Apache-2.0), see `icons.py`.
+By hand, not part of the regular checks. `../outside/check_places.py` does the checking; the script needs the same libraries.
+The icons come from two npm packages (bootstrap-icons: MIT; @mdi/svg: Apache-2.0), see `icons.py`.
 
-Every motif is 2 to 9 icons at 50 to 110 mm, scattered by a seeded random over a sheet so that boxes stay 2 mm apart at
-least and many openings come too near for one panel. Taken are icons of one path that make one outline by themselves with
-the tools of these runs (bush 12, cutter 3, islands let in whole). Turns and set-ups take turns. A motif that the program
-finds an error in (a gap that closes, say) is counted by its codes, not left out.
+A motif is 2 to 9 icons at 50 to 110 mm, scattered over a sheet by a seeded generator. Their bounding boxes stay at least 2 mm
+apart, and many openings come too near for one panel. An icon is used if it is one path and makes one outline by itself with
+the tools here (bush 12, cutter 3, islands accepted). Turns and set-ups take turns. A motif with an error (for example a gap
+that closes) is counted by its codes.
 
-Fails (status 1) when what was written is not what must be there, or the program ends with status 2.
+Fails (status 1) if the output is wrong, or if the program ends with status 2.
 """
 
 import argparse
@@ -42,7 +42,7 @@ SHEET = 420.0
 
 
 def paths(icon):
-    """Path data and the side of the viewBox, of an icon that is one path in a square box; else nothing."""
+    """Path data, size of the viewBox and fill rule of an icon that is one path in a square box; else None."""
     text = icon.read_text()
     found = re.findall(r'<path\b[^>]*?\bd="([^"]+)"', text)
     box = re.search(r'viewBox="0 0 (\d+) (\d+)"', text)
@@ -62,7 +62,7 @@ def svg(placed):
 
 
 def alone(binary, path, folder):
-    """Whether the icon makes one outline, and nothing stands against it."""
+    """True if the icon makes one outline without an error."""
     drawing = folder / "icon.svg"
     drawing.write_text(svg([(path, 20.0, 20.0, 60.0)]))
     p = subprocess.run([binary, "check", str(drawing), *TOOLS, "--json", "--fail-on", "error"], capture_output=True, text=True)
@@ -74,7 +74,7 @@ def scattered(pool, rng):
     for _ in range(rng.randint(2, 9)):
         for _ in range(40):
             size = rng.uniform(50, 110)
-            # Close to one that is there already, or anywhere.
+            # Close to an icon already placed, or anywhere.
             if placed and rng.random() < 0.6:
                 _, x, y, other = rng.choice(placed)
                 dx, dy = rng.choice([(1, 0), (-1, 0), (0, 1), (0, -1)])
@@ -114,10 +114,10 @@ def main():
             path = paths(icon)
             if path and alone(a.binary, path, home):
                 pool.append(path)
-        print(f"{len(pool)} icons of {looked} looked at")
+        print(f"{len(pool)} icons chosen of {looked} tried")
         for n in range(a.motifs):
             if time.monotonic() - start > a.seconds:
-                outcomes["not run for want of time"] += 1
+                outcomes["not run within the time"] += 1
                 continue
             placed, settings = scattered(pool, rng), [*TOOLS, *TURNS[n % len(TURNS)]]
             drawing, out = home / f"motif-{n}.svg", home / f"out-{n}"
@@ -125,7 +125,7 @@ def main():
             try:
                 status, document = check_places.make(a.binary, drawing, settings, out)
                 if status == 1:
-                    # Errors of the islands' own jobs stand in these.
+                    # Follow-on jobs hold the errors of the islands' own wood.
                     jobs = [document, *(document.get("then") or [])]
                     found = [f for j in jobs for f in j["findings"]]
                     codes = {f["code"] for f in found if f["severity"] == "error" and not f.get("accepted")}
@@ -133,7 +133,7 @@ def main():
                     continue
                 found = check_places.check_outputs(document, out, 6.0)
                 off, middle = max(off, found[0]), max(middle, found[1])
-                outcomes["written and redone"] += 1
+                outcomes["written and checked"] += 1
                 panels[found[2]] += 1
                 outlines[len(document["outlines"])] += 1
             except (check_places.Refused, subprocess.TimeoutExpired, ValueError) as e:
@@ -142,10 +142,10 @@ def main():
                 Path(tempfile.gettempdir(), f"motif-{n}.svg").write_text(drawing.read_text())
     for name, table in (("outcome", outcomes), ("panels", panels), ("outlines", outlines)):
         print(name, dict(sorted(table.items(), key=lambda kv: str(kv[0]))))
-    print(f"openings even within {off:.5f} mm, centres within {middle:.1e} mm, {time.monotonic() - start:.0f} s")
+    print(f"distances within {off:.5f} mm, centres within {middle:.1e} mm, {time.monotonic() - start:.0f} s")
     for b in bad:
         print("BAD", b)
-    sys.exit(1 if bad or not outcomes["written and redone"] else 0)
+    sys.exit(1 if bad or not outcomes["written and checked"] else 0)
 
 
 if __name__ == "__main__":

@@ -1,14 +1,14 @@
-"""The program's names that these scripts rest on: codes, keys of the JSON and options, each with the spelling it may have."""
+"""Names of the program that these scripts use: codes, keys of the JSON and options, each with its possible spellings."""
 
 INSIDE, NECK, GAP = {"inside-corner"}, {"neck"}, {"closed-gap"}
 OUTSIDE = {"outside-corner"}
-# Codes of what a piece lacks inside the outline, and of what it has outside it.
+# Codes for wood that a piece lacks inside the outline, and for wood that it has outside.
 INNER, OUTER = INSIDE | NECK, OUTSIDE | GAP
 CORNERS, WIDE = INSIDE | OUTSIDE, NECK | GAP
 ISLAND, UNEXPLAINED, UNCERTIFIED = "island", "unexplained", "uncertified"
-# Statuses 2 that are a verdict all the same: the drawing has nothing closed, or the file is none.
+# Errors (status 2) that count as a verdict: the drawing has no closed outline, or is empty.
 NOTHING_THERE = {"no-outline", "empty"}
-# The box of a finding's own region, [x0, y0, x1, y1].
+# The bounding box of a finding's region, [x0, y0, x1, y1].
 BOX = "region_mm"
 
 KEYS = {
@@ -21,7 +21,7 @@ OPTIONS = {"--ease-outside": ("--ease-outside",)}
 
 
 def get(table, key):
-    """The value under whichever spelling of the key is there; KeyError where none is."""
+    """The value under any spelling of the key; KeyError without one."""
     for k in KEYS.get(key, (key,)):
         if k in table:
             return table[k]

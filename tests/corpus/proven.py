@@ -1,6 +1,6 @@
-"""Gaps and distances off the drawing, worked out again from the written openings and held against the proof's figures.
+"""Works out gaps and distances from the drawing again, from the written openings, and compares them with the proof.
 
-In: the document, one outline as `findings.read` sees it, its written openings. Out: faults, and how many figures were held.
+In: the document, one outline from `findings.read`, its written openings. Out: faults, and the number of figures compared.
 """
 
 import findings as regions
@@ -13,7 +13,9 @@ from names import get
 
 
 def figures(document, outline, s, t, k, drawn, read=READ):
-    """Gaps and distances off the drawing, from the written openings. `read`: how far the outline as read may lie off S. Told as wrong only where the slack does not make up for it."""
+    """Compares gaps and distances from the drawing. `read`: tolerance of the outline as read against S, mm.
+
+    A figure counts as wrong only where the slack of the program cannot explain it."""
     proof = document["proof"]
     piece = next((p for p in (proof or {}).get("pieces", []) if p["outline"] == outline), None)
     if piece is None:
@@ -41,7 +43,7 @@ def figures_with(piece, outline, s, t, k, drawn, read):
     if not recess or not inlay:
         return [], 0
     a, b = oracle.from_grid(recess), oracle.from_grid(inlay)
-    # What of the inlay is over the recess's edge.
+    # The part of the inlay outside the recess.
     over = [p for p in less(inlay, recess) if abs(pyclipper.Area(p[0])) * oracle.GRID**2 > regions.CRUMB]
     proud = max((measure.farthest(oracle.from_grid(p), a) for p in over), default=(0.0, (0.0, 0.0)))
     wanted = {
@@ -58,5 +60,5 @@ def figures_with(piece, outline, s, t, k, drawn, read):
         if off > EXACT - Limits.strict and name.endswith("off_mm") and drawn is not None and measure.hausdorff(drawn, mine)[0] <= read:
             off = abs(told - find(drawn)[0])
         if off > EXACT - Limits.strict:
-            out.append(Fault("figure", outline, f"{name} {told}, not {true:.4f}", at, off))
+            out.append(Fault("figure", outline, f"{name} {told}, expected {true:.4f}", at, off))
     return out, len(wanted)

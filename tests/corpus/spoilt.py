@@ -1,7 +1,7 @@
-"""Spoils sound answers in every way that account.py must notice; by itself: `account.py BINARY DRAWING... --self-test`.
+"""Spoils correct answers in every way that account.py must notice. By itself: `account.py BINARY DRAWING... --self-test`.
 
-Each drawing is made with the usual tools. Only answers without any fault are spoilt, so that what is then told is the spoiling.
-Every way must have been told on some drawing, and on each drawing that it can be done to.
+The program makes each drawing with the default tools. Only an answer without faults is spoilt, so any fault comes from the
+spoiling. Each way must be reported on every drawing to which it applies, and must apply to at least one.
 """
 
 import copy
@@ -16,7 +16,7 @@ import findings as regions
 from names import BOX, CORNERS, INNER, KEYS, OUTER, UNEXPLAINED
 
 
-# So many copies of one way and drawing are enough.
+# Number of spoilt copies per way and drawing.
 COPIES = 3
 
 
@@ -25,7 +25,7 @@ def mine(document):
 
 
 def removed(document):
-    """One finding after the other is left out."""
+    """Leaves out one finding at a time."""
     for f in mine(document):
         yield {**document, "findings": [g for g in document["findings"] if g is not f]}
 
@@ -39,7 +39,7 @@ def changed(document, change, wanted=mine):
 
 
 def shifted(f, by):
-    """A finding's place and box moved to the right, mm."""
+    """Moves a finding's place and box to the right, mm."""
     f["at_mm"] = [f["at_mm"][0] + by, f["at_mm"][1]]
     if f.get(BOX):
         x0, y0, x1, y1 = f[BOX]
@@ -52,7 +52,7 @@ def moved(document):
 
 
 def without_boxes(way):
-    """The same, of findings that have no more than a place."""
+    """The same way, applied to findings that have a place but no box."""
 
     def bare(document):
         yield from way({**document, "findings": [{k: v for k, v in f.items() if k != BOX} for f in document["findings"]]})
@@ -61,7 +61,7 @@ def without_boxes(way):
 
 
 def other_side(document):
-    """An inside corner told as an outside one, or the other way round."""
+    """Exchanges the codes of inside and outside corners."""
     inside, outside = min(CORNERS & INNER), min(CORNERS & OUTER)
     corners = lambda d: [f for f in mine(d) if f["code"] in CORNERS]
     yield from changed(document, lambda f: f.update(code=outside if f["code"] == inside else inside), corners)
@@ -77,7 +77,7 @@ def off_out(document):
 
 
 def made_up(document):
-    """A finding outside of all that is drawn."""
+    """Adds a finding far outside the drawing."""
     f = copy.deepcopy(mine(document)[:1])
     if f:
         shifted(f[0], 2 * document["drawing"]["size_mm"][0])
@@ -85,7 +85,7 @@ def made_up(document):
 
 
 def boxes(document, by):
-    """Every finding with a box round its place, large enough for a corner; then copies in which one box is set off by `by` mm."""
+    """Gives every finding a box around its place. Then moves one box at a time by `by` mm."""
     spoilt = copy.deepcopy(document)
     for f in mine(spoilt):
         x, y = f["at_mm"]
@@ -120,13 +120,13 @@ def unexplained(document):
 
 
 def smaller(document):
-    """An outline of another size than the drawing's."""
+    """Gives an outline another size than the drawing's."""
     spoilt = copy.deepcopy(document)
     spoilt["outlines"][0]["bounds_mm"][2] += 0.05
     yield spoilt
 
 
-# What is done, and the kind of fault that must be told.
+# The name of each way, the function, and the kind of fault that must be reported.
 WAYS = [
     ("a finding is left out", removed, "silent"),
     ("a finding is moved", moved, "idle"),
@@ -134,15 +134,15 @@ WAYS = [
     ("a finding without a box is left out", without_boxes(removed), "silent"),
     ("a finding without a box is moved", without_boxes(moved), "idle"),
     ("a finding without a box is moved from its difference", without_boxes(moved), "silent"),
-    ("a corner is told of the wrong side", other_side, "silent"),
-    ("short_mm is out", shortened, "figure"),
-    ("off_mm is out", off_out, "figure"),
-    ("a finding is made up", made_up, "idle"),
+    ("a corner has the code of the other side", other_side, "silent"),
+    ("short_mm is wrong", shortened, "figure"),
+    ("off_mm is wrong", off_out, "figure"),
+    ("a finding is invented", made_up, "idle"),
     ("a box is elsewhere", box_away, "silent"),
-    ("a box is elsewhere and holds nothing", box_away, "idle"),
+    ("a box is elsewhere, without a difference", box_away, "idle"),
     ("a difference is unexplained", unexplained, "unexplained"),
     ("an outline has another size", smaller, "other"),
-    *((f"{k} is out", figure(k), "figure") for k in ("gap_min_mm", "gap_max_mm", "recess_off_mm", "inlay_off_mm")),
+    *((f"{k} is wrong", figure(k), "figure") for k in ("gap_min_mm", "gap_max_mm", "recess_off_mm", "inlay_off_mm")),
 ]
 
 
@@ -156,7 +156,7 @@ def made(binary, drawing, folder, *words):
 
 
 def self_test(binary, drawings):
-    """How many spoilt answers went by, and ways that were never tried."""
+    """Returns 1 if a spoilt answer passed or a way was never tried."""
     bad, tried = 0, {name: 0 for name, _, _ in WAYS}
     for drawing in drawings:
         with tempfile.TemporaryDirectory() as home:
@@ -167,18 +167,18 @@ def self_test(binary, drawings):
             boxed = kinds(next(iter(boxes(document, 0))), folder, shapes)
             print(f"spoilt answers of {drawing}")
             if p.returncode or sound or boxed:
-                print(f"BAD   not sound to begin with: status {p.returncode}, {sorted(sound)}, with boxes {sorted(boxed)}")
+                print(f"BAD   faults before spoiling: status {p.returncode}, {sorted(sound)}, with boxes {sorted(boxed)}")
                 bad += 1
                 continue
             made(binary, drawing, other, "--gap", "0.09")
             told = "figure" in kinds(document, other, shapes)
-            print(f"{'  ok ' if told else 'BAD  '} files of another gap: {'told' if told else 'not told'} as figure")
+            print(f"{'  ok ' if told else 'BAD  '} files of another gap: {'reported' if told else 'not reported'} as figure")
             bad += not told
             for name, way, wanted in WAYS:
                 told = [wanted in kinds(spoilt, folder, shapes) for spoilt in islice(way(document), COPIES)]
                 tried[name] += len(told)
                 bad += told.count(False)
-                print(f"{'BAD  ' if False in told else '  ok ' if told else '  -  '} {name}: {told.count(True)} of {len(told)} told as {wanted}")
+                print(f"{'BAD  ' if False in told else '  ok ' if told else '  -  '} {name}: {told.count(True)} of {len(told)} reported as {wanted}")
     for name in (n for n, count in tried.items() if not count):
         bad += 1
         print(f"BAD   never tried: {name}")

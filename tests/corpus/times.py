@@ -3,14 +3,14 @@
 
     python times.py BINARY FOLDER... [--drawings 100] [--runs 5] [--size 100] [--bush 20] [--cutter 6] [--seed 1] [--json figures.json]
 
-By hand, on a quiet machine, with the release build. Icons as in icons.py (bootstrap-icons and @mdi/svg from npm), each at
-`--size` mm. Of the seeded sample those are taken that come out whole, with openings written and proved, until
-`--drawings` are in each class: up to 100 edges, and from 101 up to 500. Edges are the lines and arcs of the outlines as read.
-Those that have an error, or more edges, are passed over; how many is told.
+By hand, on an idle machine, with the release build. The icons are those of icons.py (bootstrap-icons and @mdi/svg from npm),
+at `--size` mm. The script takes icons of the seeded sample whose openings are written and proved, until each class has
+`--drawings`. The classes are up to 100 edges, and 101 to 500 edges. Edges are the lines and arcs of the outlines as read.
+Icons with an error or with more edges are skipped, and their number is printed.
 
-A time is wall time from starting the process to its end, files written and all; of each drawing the median of `--runs`
-runs, after one that does not count; processor time, of all threads, is told beside it. Told are the median, the 95th of a hundred and the longest of the drawings, and what
-share of `make` the same drawings' `check` takes. Only the standard library is used.
+A time is wall time from the start of the process to its end, including the files. For each drawing it is the median of
+`--runs` runs, after one run that does not count. The processor time of all threads stands beside it. The table gives the
+median, the 95th percentile and the longest time, and the share of `check` in `make`. Only the standard library is needed.
 """
 
 import argparse
@@ -42,14 +42,14 @@ def machine():
 
 
 def edges(verdict):
-    """Lines and arcs of the outlines; the last line of a path is drawn by Z."""
+    """Number of lines and arcs of the outlines. Z may draw the last line of a path."""
     count = 0
     for shape in verdict["proof"]["outlines"]:
         for path in shape["drawn"]:
             words = path.split()
             ends = [w for w in words if w in "LA"]
             numbers = [i for i, w in enumerate(words) if w in "MLA"]
-            # Whether Z draws a line: the last end is not the start.
+            # Z draws a line if the last end differs from the start.
             start, last = words[numbers[0] + 1 : numbers[0] + 3], words[-3:-1]
             count += len(ends) + (start != last)
     return count
@@ -114,7 +114,7 @@ def main():
     with tempfile.TemporaryDirectory() as folder:
         folder = Path(folder)
         classes, seen, passed, there = chosen(a, folder)
-        print(f"{seen} of {there} drawings looked at, {passed} that cannot be made passed over")
+        print(f"{seen} of {there} drawings tried, {passed} skipped because they cannot be made")
         print(f"{'edges':>12} {'drawings':>8} {'median':>6} {'command':>7} {'median ms':>9} {'95th ms':>8} {'longest':>8} {'cpu median':>10}")
         for (low, high), drawings in classes.items():
             if not drawings:

@@ -1,4 +1,4 @@
-//! Answers, and those that do not get out.
+//! Answers on standard output, and answers that fail to arrive.
 
 use super::*;
 use std::os::unix::fs::symlink;
@@ -22,7 +22,7 @@ const COMMANDS: [&[&str]; 16] = [
     &["check", "none.svg", "--json"],
 ];
 
-/// A full disk, a closed descriptor, a pipe that nobody reads: an answer that nobody got is no verdict.
+/// A full disk, a closed descriptor, a pipe without a reader. Without its answer, a run has no verdict.
 #[test]
 fn an_answer_that_does_not_get_out_is_no_verdict() {
     let t = yard();
@@ -44,14 +44,14 @@ fn an_answer_that_does_not_get_out_is_no_verdict() {
         assert_eq!(status(&o), 2, "{args:?}");
         assert!(!err(&o).contains("cannot be written") && !err(&o).contains("stumbled"), "{args:?}: {}", err(&o));
 
-        // Where nobody wants to see it, it is no failure; however the null device was opened.
+        // The null device discards the answer on purpose: no failure, however the device was opened.
         let null = fs::OpenOptions::new().read(true).write(true).open("/dev/null").unwrap();
         let o = command(t.path(), args).stdout(null).stderr(Stdio::piped()).output().unwrap();
         assert_eq!(status(&o), if args.contains(&"none.svg") { 2 } else { i32::from(args[0] == "check") }, "{args:?}");
     }
 }
 
-/// Findings and documents on standard output, everything else on standard error.
+/// Findings and documents go to standard output, everything else to standard error.
 #[test]
 fn the_two_streams_are_kept_apart() {
     let t = yard();
@@ -67,7 +67,7 @@ fn the_two_streams_are_kept_apart() {
     assert!(o.stdout.is_empty() && err(&o).contains("there is no file"));
 }
 
-/// Every kind of refusal as an object for programs.
+/// With `--json`, every kind of refusal is an object.
 #[test]
 fn every_error_is_an_object_where_json_is_asked_for() {
     let t = yard();

@@ -1,10 +1,10 @@
-//! What is never written over.
+//! Files that a run never overwrites.
 
 use super::*;
 use std::os::unix::fs::symlink;
 
-/// The drawing, the kit, the job file that is read and a document, by name, link, hard link and detour, with and without
-/// `--force`; for every option that names a file to write.
+/// The drawing, the kit, the job file of the run, and a document. Each is reached by name, link, hard link and detour, with
+/// and without `--force`, for every option that names an output file.
 #[test]
 fn what_is_read_is_never_written_over() {
     let t = yard();
@@ -47,7 +47,7 @@ fn what_is_read_is_never_written_over() {
         }
     }
     assert_eq!(tried, 2 * (11 + 13 + 11 + 6));
-    // A job file that is not read, and what is nobody's, is replaced with --force and only so.
+    // `--force`, and nothing else, replaces a job file that the run does not read, and a foreign file.
     for target in ["hard-job.toml", "old.html"] {
         fs::write(dir.join("old.html"), "old").unwrap();
         assert_eq!(status(&letin(dir, &["offsets", "--html", target])), 2);
@@ -55,7 +55,7 @@ fn what_is_read_is_never_written_over() {
     }
 }
 
-/// Settings that would lie where the run itself writes, although nothing is there yet.
+/// The settings file must not take the place of a file that the same run writes.
 #[test]
 fn settings_are_not_saved_over_a_file_of_the_run() {
     let t = yard();
@@ -68,7 +68,7 @@ fn settings_are_not_saved_over_a_file_of_the_run() {
     assert_eq!(status(&letin(t.path(), &["make", "key.svg", "--write-job", "key-letin/job.toml"])), 0);
 }
 
-/// Whatever is no plain file stays, also with `--force`: a device would be replaced by a file.
+/// Anything but a plain file stays, even with `--force`: a device must not become a file.
 #[test]
 fn only_plain_files_are_replaced() {
     let t = yard();
@@ -83,7 +83,7 @@ fn only_plain_files_are_replaced() {
     assert_eq!(names(t.path()), ["folder", "key.svg", "pipe"]);
 }
 
-/// The kit may have the name of a file that is made.
+/// A kit with the name of an output file stays.
 #[test]
 fn the_kit_is_not_replaced_by_a_file_of_the_run() {
     let t = yard();

@@ -1,8 +1,8 @@
-//! What happens on disk and at the terminal's edge: what is never written over, runs at once, runs that are ended, answers
-//! that do not get out, names that do not fit. Every test runs the program itself.
+//! Files and standard output: files that a run never overwrites, simultaneous runs, interrupted runs, answers that fail to
+//! arrive, unusual names. Every test runs the built program.
 
 #![cfg(unix)]
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 mod answers;
 mod kept;
@@ -26,7 +26,7 @@ fn yard() -> TempDir {
     dir
 }
 
-/// Another drawing, or the same one after some work: only the bytes differ.
+/// The same drawing with other bytes.
 fn edited(k: u32) -> String {
     KEY.replace("</svg>", &format!("<!-- {k} --></svg>"))
 }
@@ -45,7 +45,7 @@ fn status(o: &Output) -> i32 {
     o.status.code().expect("not killed")
 }
 
-/// What was said on standard error, without the line breaks of the terminal.
+/// Standard error without the line breaks of the terminal.
 fn err(o: &Output) -> String {
     let text = String::from_utf8_lossy(&o.stderr).replace(['│', '╰', '├', '─', '▶', '|'], " ");
     text.split_whitespace().collect::<Vec<_>>().join(" ")
@@ -62,19 +62,19 @@ fn document(path: &Path) -> Value {
     serde_json::from_slice(&fs::read(path).unwrap()).unwrap()
 }
 
-/// The folder holds the document `name` and just the files that it lists, each with its hash.
+/// Checks that the folder holds the document `name` and exactly the files that it lists, each with its hash.
 fn is_whole_set(dir: &Path, name: &str) -> Result<Value, String> {
     let document = document(&dir.join(name));
     let hashes: BTreeMap<String, String> = serde_json::from_value(document["hashes"].clone()).unwrap();
     let mut listed: Vec<String> = hashes.keys().cloned().chain([name.to_owned()]).collect();
     listed.sort();
     if names(dir) != listed {
-        return Err(format!("{:?} and not {listed:?}", names(dir)));
+        return Err(format!("found {:?}, expected {listed:?}", names(dir)));
     }
     for (name, hash) in hashes {
         let found = letin::write::store::sha256(&fs::read(dir.join(&name)).unwrap());
         if found != hash {
-            return Err(format!("{name} is not the one of the document"));
+            return Err(format!("{name} does not match its hash in the document"));
         }
     }
     Ok(document)

@@ -1,4 +1,4 @@
-//! Names, whose files they are, and who may read them.
+//! File names, ownership of files, and access rights.
 
 use super::*;
 use std::os::unix::ffi::OsStrExt;
@@ -20,14 +20,14 @@ fn long_names_are_shortened_and_told() {
         folders.push(name);
     }
     let made: Vec<String> = names(t.path()).into_iter().filter(|n| n.ends_with("-letin")).collect();
-    assert_eq!(made.len(), folders.len(), "each has a folder of its own: {made:?}");
+    assert_eq!(made.len(), folders.len(), "each drawing needs its own folder: {made:?}");
     for folder in made {
         let name = folder.strip_suffix("-letin").unwrap();
         is_whole_set(&t.path().join(&folder), &format!("{name}.json")).unwrap();
     }
 }
 
-/// Line ends, marks that turn the writing, bytes that are no text, a dash in front, dots: made, proved and made again.
+/// Line ends, bidirectional marks, bytes that are not text, a leading dash, dots. Each drawing is made, proved, made again.
 #[test]
 fn strange_names_are_made_harmless_and_made_again() {
     let t = yard();
@@ -43,13 +43,13 @@ fn strange_names_are_made_harmless_and_made_again() {
     ] {
         let dir = tempfile::tempdir().unwrap();
         let name = OsStr::from_bytes(name);
-        // Not every file system takes every name.
+        // Some file systems reject some names.
         if fs::write(dir.path().join(name), KEY).is_err() {
             continue;
         }
         let args = [OsStr::new("make"), OsStr::new("--"), name];
         assert_eq!(status(&letin(dir.path(), &args)), 0, "{name:?}");
-        // Edited it is the same drawing.
+        // The edited file is the same drawing.
         fs::write(dir.path().join(name), edited(34)).unwrap();
         let o = letin(dir.path(), &args);
         assert_eq!(status(&o), 0, "{name:?}: {}", err(&o));
@@ -66,7 +66,8 @@ fn strange_names_are_made_harmless_and_made_again() {
     }
 }
 
-/// Two drawings of one name into one folder: the second is refused; the first may be edited, named otherwise and moved.
+/// Two drawings of the same name share an output folder. The second drawing is refused. The first may be edited, named by
+/// another path, and moved.
 #[test]
 fn files_of_another_drawing_are_not_replaced_in_silence() {
     let t = yard();
@@ -83,7 +84,7 @@ fn files_of_another_drawing_are_not_replaced_in_silence() {
     assert_eq!(status(&o), 2);
     assert!(err(&o).contains("another drawing, a/key.svg") && err(&o).contains("--force"), "{}", err(&o));
     assert_eq!(fs::read(dir.join("same/key.json")).unwrap(), before);
-    // The same drawing, edited, and by other ways.
+    // The same drawing, edited, by several paths.
     fs::write(dir.join("a/key.svg"), edited(33)).unwrap();
     symlink("a", dir.join("link")).unwrap();
     let whole = dir.join("a/key.svg");
@@ -91,7 +92,7 @@ fn files_of_another_drawing_are_not_replaced_in_silence() {
         let o = made(way, &[]);
         assert_eq!(status(&o), 0, "{way}: {}", err(&o));
     }
-    // Moved with its folder of files, or alone but not edited.
+    // First moved together with its folder of files, then by itself without an edit.
     fs::create_dir(dir.join("moved")).unwrap();
     for n in ["a", "b", "same"] {
         fs::rename(dir.join(n), dir.join("moved").join(n)).unwrap();
@@ -107,7 +108,7 @@ fn files_of_another_drawing_are_not_replaced_in_silence() {
     is_whole_set(&dir.join("moved/same"), "key.json").unwrap();
 }
 
-/// With a slash behind it a link is a link all the same.
+/// A link with a trailing slash is also a link.
 #[test]
 fn a_link_to_a_folder_is_refused_with_and_without_a_slash() {
     let t = yard();
@@ -122,7 +123,7 @@ fn a_link_to_a_folder_is_refused_with_and_without_a_slash() {
     assert_eq!(status(&letin(t.path(), &["make", "key.svg", "--out", "real/"])), 0);
 }
 
-/// A job file that writes elsewhere says so before it does; one that stays at home says nothing.
+/// A job file that writes outside its own folder reports that first. Any other job file stays silent.
 #[test]
 fn a_job_file_that_writes_outside_its_folder_says_so() {
     let t = yard();
@@ -152,7 +153,7 @@ fn a_job_file_that_writes_outside_its_folder_says_so() {
     }
 }
 
-/// What is made may be read by whom the mask lets read it.
+/// The umask decides who may read the files.
 #[test]
 fn files_have_the_rights_that_the_mask_gives() {
     for (mask, file, folder) in [("022", 0o644, 0o755), ("077", 0o600, 0o700), ("002", 0o664, 0o775)] {

@@ -1,10 +1,10 @@
-//! Runs at once, and runs that are ended.
+//! Simultaneous runs and interrupted runs.
 
 use super::*;
 use std::process::Child;
 use std::time::Duration;
 
-/// Pairs with different tools, started together into one folder that is not there yet.
+/// Pairs of runs with different tools start together and create the same folder.
 #[test]
 fn two_runs_at_once_leave_one_whole_set() {
     let t = yard();
@@ -31,7 +31,7 @@ fn signal(name: &str, child: &Child) {
     assert!(sent.success());
 }
 
-/// Ended at any time, also in the middle of writing: the old set or the new one, and nothing else.
+/// A signal at any moment, also during writing, leaves the old set or the new one, and nothing else.
 #[test]
 fn a_run_that_is_asked_to_end_leaves_nothing_half_done() {
     let t = yard();
@@ -45,7 +45,7 @@ fn a_run_that_is_asked_to_end_leaves_nothing_half_done() {
         std::thread::sleep(Duration::from_millis(2 + 4 * k as u64));
         signal(name, &child);
         let o = child.wait_with_output().unwrap();
-        // Before the handler is set, nothing is written yet and the signal ends the program as it does any other.
+        // Before the handler is installed the signal ends the program directly, and no file is written.
         match o.status.code() {
             Some(0) | None => {}
             Some(2) => stopped += 1,
@@ -53,11 +53,11 @@ fn a_run_that_is_asked_to_end_leaves_nothing_half_done() {
         }
         is_whole_set(&out, "key.json").unwrap_or_else(|e| panic!("{name} after {k}: {e}"));
     }
-    assert!(stopped > 0, "none of them met a run at work");
+    assert!(stopped > 0, "no signal reached a run at work");
     assert_eq!(names(t.path()), ["key-letin", "key.svg"]);
 }
 
-/// A drawing that keeps the program busy for long: a disc with a rough edge.
+/// A drawing that takes long: a disc with a rough edge.
 fn rough_disc(to: &Path) {
     let mut seed = 1u32;
     let mut d = String::from("M");
@@ -71,7 +71,7 @@ fn rough_disc(to: &Path) {
     fs::write(to, format!(r#"{head}<path d="{d}Z"/></svg>"#)).unwrap();
 }
 
-/// SIGTERM and SIGHUP end a long run as Ctrl-C does: with a status, a message, and no file.
+/// SIGTERM and SIGHUP end a long run as Ctrl-C does: with a status, a message and no file.
 #[test]
 fn sigterm_and_sighup_are_like_ctrl_c() {
     use std::io::{BufRead, BufReader};
@@ -91,7 +91,7 @@ fn sigterm_and_sighup_are_like_ctrl_c() {
     }
 }
 
-/// Killed outright at any time: the next run needs no `--force`, and leaves a whole set.
+/// After a kill at any moment the next run needs no `--force` and leaves a whole set.
 #[test]
 fn the_next_run_mends_what_a_kill_left() {
     let t = yard();
@@ -100,7 +100,7 @@ fn the_next_run_mends_what_a_kill_left() {
         let bush = if k % 2 == 0 { "16" } else { "18" };
         let mut run = command(t.path(), &["make", "key.svg", "--bush", bush]);
         let mut child = run.stdout(Stdio::null()).stderr(Stdio::null()).spawn().unwrap();
-        // When it begins to write, or soon after.
+        // Kill the run when it begins to write, or soon after.
         let begun = |n: &String| n.starts_with(".letin-");
         while child.try_wait().unwrap().is_none() && !names(&out).iter().any(begun) {
             std::thread::sleep(Duration::from_micros(100));
@@ -117,7 +117,7 @@ fn the_next_run_mends_what_a_kill_left() {
     }
 }
 
-/// A folder as a kill between two renames leaves it: told, and mended without `--force`.
+/// The state that a kill between two renames leaves. The next run reports it and repairs it without `--force`.
 #[test]
 fn a_set_that_was_broken_off_is_told_when_it_is_mended() {
     let t = yard();
@@ -129,7 +129,7 @@ fn a_set_that_was_broken_off_is_told_when_it_is_mended() {
     assert_eq!(status(&run("18")), 0);
     let new: BTreeMap<String, Vec<u8>> =
         names(&out).into_iter().map(|n| (n.clone(), fs::read(out.join(n)).unwrap())).collect();
-    // Half of the new files in place of the old ones, and beside them what the run had put aside.
+    // Half of the new files replace the old ones; the staging folder holds the files set aside.
     let staged = out.join(".letin-a1b2c3");
     fs::create_dir_all(staged.join("old")).unwrap();
     fs::create_dir_all(staged.join("new")).unwrap();

@@ -1,9 +1,9 @@
 #!/usr/bin/env python3
-"""Writes the small hostile drawings of this folder; what each must come to is in tests/hostile.rs.
+"""Writes the small hostile drawings of this folder. tests/hostile/table.rs holds the expected answers.
 
     python make.py
 
-Large ones (bombs, a million points) are made by the test itself. Only the standard library is used.
+The test itself makes the large ones (bombs, a million points). This script needs only the standard library.
 """
 import gzip
 from pathlib import Path

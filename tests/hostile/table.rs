@@ -1,6 +1,6 @@
-// Each file and its verdict: how many closed lines are found and what is told of the rest, or why there is none. `KEY`
-// or the square that each file holds beside its trap must always be found where the file can be read at all.
-#[rustfmt::skip] // One row a line.
+// Each file and its answer: the number of closed lines and the messages about the rest, or the error. Where the file can
+// be read at all, the plain square beside the trap must be found.
+#[rustfmt::skip] // One row per line.
 const TABLE: &[(&str, Want)] = &[
     ("angles-huge.dxf", Is(1, &["ARC that cannot be read (its angles are beyond all measure"])),
     ("attribute-twice.svg", No("syntax", "attribute 'x'")),

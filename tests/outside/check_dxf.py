@@ -1,21 +1,22 @@
 #!/usr/bin/env python3
-"""Holds the face files in a folder against readers that no one here wrote.
+"""Checks the face files of a folder with independent libraries.
 
     python check_dxf.py FOLDER...
 
 Needs: pip install ezdxf svgelements shapely.
 
 Every *face-N.dxf must
-  - load with the strict reader of ezdxf, audit with 0 errors and 0 fixes, and be logged about by nobody;
-  - hold closed LWPOLYLINEs (R12: POLYLINEs) and CIRCLEs on OPENING_CUT_INSIDE, LINEs on REFERENCE_EDGE and FREE_EDGE, or
-    in their place one rectangle on PANEL_CUT_OUTSIDE, and nothing else;
-  - lie within the panel, whose four edges the lines or the rectangle are, each once;
-  - be simple rings (shapely) that do not cross each other.
-The *face-N.svg beside it must hold the same rings, each arc of the DXF in equal parts of a quarter turn at most: vertices,
-radii and senses within 1e-9 mm, middles of the arcs as svgelements works them out, and have the panel's size in the DXF's
-unit and no transform.
+  - load with the strict reader of ezdxf, pass its audit with 0 errors and 0 fixes, and cause no log message;
+  - hold closed LWPOLYLINEs (R12: POLYLINEs) and CIRCLEs on OPENING_CUT_INSIDE, LINEs on REFERENCE_EDGE and FREE_EDGE, and
+    nothing else; one rectangle on PANEL_CUT_OUTSIDE may take the place of the LINEs;
+  - lie within the panel; the lines or the rectangle are the panel's four edges, each once;
+  - consist of simple rings (by shapely) that do not cross each other.
+The *face-N.svg beside it must hold the same rings, with each arc of the DXF in equal parts of at most a quarter turn.
+Vertices, radii, directions and the middles of the arcs (by svgelements) agree within 1e-9 mm. The SVG has the panel's size
+in the DXF's unit, and no transform.
 
-Formulas: bulge = tan(sweep / 4), radius = chord (1 + b^2) / (4 |b|), the published DXF Reference, LWPOLYLINE group 42.
+Formulas: bulge = tan(sweep / 4), radius = chord (1 + b^2) / (4 |b|).
+Source: Autodesk, DXF Reference, AutoCAD 2024, VERTEX, group 42; header variables $INSUNITS and $MEASUREMENT.
 """
 
 import logging
@@ -31,11 +32,11 @@ from shapely.geometry import Polygon
 CUT, REFERENCE, FREE = "OPENING_CUT_INSIDE", "REFERENCE_EDGE", "FREE_EDGE"
 PANEL = "PANEL_CUT_OUTSIDE"
 UNIT = {4: 1.0, 1: 25.4}
-# What the sizes of an SVG end in, mm.
+# Unit suffixes of SVG sizes, mm.
 SVG_UNIT = {"mm": 1.0, "in": 25.4}
-# Own layers of the format and of the reader.
+# Layers that the format and the reader add themselves.
 ALWAYS = {"0", "Defpoints"}
-# Vertices, radii, mm. In inches the numbers are divided and multiplied again, which costs a last digit or two.
+# Tolerance for vertices and radii, mm. The conversion to inches and back costs a last digit or two.
 SAME = 1e-9
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -55,7 +56,7 @@ def check(ok, what):
 
 
 def bulge_arc(p, q, b):
-    """Radius, and the middle of the arc from p to q."""
+    """Radius and middle point of the arc from p to q."""
     chord = math.dist(p, q)
     sagitta = b * chord / 2
     mid = ((p[0] + q[0]) / 2 + (q[1] - p[1]) / chord * sagitta, (p[1] + q[1]) / 2 - (q[0] - p[0]) / chord * sagitta)
@@ -63,7 +64,7 @@ def bulge_arc(p, q, b):
 
 
 def edge_of_bulge(p, q, b):
-    """The edge from p to q, an arc in equal parts of a quarter turn at most."""
+    """The edge from p to q, with an arc in equal parts of at most a quarter turn."""
     if b == 0:
         return [{"to": q, "kind": "line"}]
     radius, mid = bulge_arc(p, q, b)
@@ -71,12 +72,12 @@ def edge_of_bulge(p, q, b):
     parts = max(1, math.ceil(abs(sweep) / (math.pi / 2) - 1e-9))
     if parts == 1:
         return [{"to": q, "kind": "arc", "radius": radius, "ccw": b > 0, "mid": mid}]
-    # The centre lies on the line through the middles of chord and arc.
+    # The centre lies on the line through the middles of the chord and the arc.
     chord = math.dist(p, q)
     back = (1 - b * b) / (4 * b)
     cx = (p[0] + q[0]) / 2 - (q[1] - p[1]) * back
     cy = (p[1] + q[1]) / 2 + (q[0] - p[0]) * back
-    check(abs(math.dist((cx, cy), p) - radius) < 1e-9 * max(chord, radius, 1.0), "the centre of a bulge")
+    check(abs(math.dist((cx, cy), p) - radius) < 1e-9 * max(chord, radius, 1.0), "the centre of a bulge does not fit its radius")
     at = math.atan2(p[1] - cy, p[0] - cx)
     on = lambda k: (cx + radius * math.cos(at + sweep * k), cy + radius * math.sin(at + sweep * k))
     ends = [on(i / parts) for i in range(1, parts)] + [q]
@@ -87,7 +88,7 @@ def edge_of_bulge(p, q, b):
 
 
 def read_dxf(path, unit):
-    """Size, rings and edges in mm; y up. `unit`: that of the SVG beside it, mm."""
+    """Size, rings and edges in mm, y up. `unit`: the unit of the SVG beside it, mm."""
     log = Log()
     logger = logging.getLogger("ezdxf")
     logger.addHandler(log)
@@ -98,14 +99,14 @@ def read_dxf(path, unit):
     old = doc.dxfversion == "AC1009"
     check(not audit.errors, f"errors: {[e.message for e in audit.errors]}")
     check(not audit.fixes, f"fixes: {[e.message for e in audit.fixes]}")
-    check(not log.lines, f"the reader complains: {log.lines}")
+    check(not log.lines, f"the reader logs: {log.lines}")
     check("$INSUNITS" in doc.header, "no unit")
     k = UNIT[doc.header["$INSUNITS"]]
-    check(k == unit, "not the unit of the SVG beside it")
+    check(k == unit, "the unit differs from the SVG beside it")
     check(doc.header["$MEASUREMENT"] == (1 if k == 1.0 else 0), "$MEASUREMENT does not fit $INSUNITS")
     layers = {la.dxf.name for la in doc.layers} - ALWAYS
     check(layers in ({CUT, REFERENCE, FREE}, {CUT, PANEL}), f"layers {sorted(layers)}")
-    check(all(len(doc.layouts.get(n)) == 0 for n in doc.layouts.names() if n != "Model"), "something in paper space")
+    check(all(len(doc.layouts.get(n)) == 0 for n in doc.layouts.names() if n != "Model"), "entities in paper space")
     w, h = (k * v for v in doc.header["$EXTMAX"][:2])
     rings, lines = [], []
     for e in doc.modelspace():
@@ -135,13 +136,13 @@ def read_dxf(path, unit):
 
 
 def rectangle(pts, straight):
-    """The sides of a panel's outline."""
+    """The edges of a panel's outline."""
     check(len(pts) == 4 and straight, f"the panel is {pts}")
     return [(PANEL, pts[i], pts[(i + 1) % 4]) for i in range(4)]
 
 
 def read_svg(path):
-    """Its unit in mm; size, rings and edges in mm; y up."""
+    """The file's unit in mm; size, rings and edges in mm, y up."""
     root = ElementTree.parse(path).getroot()
     unit = root.get("width")[-2:]
     check(unit in SVG_UNIT and root.get("height").endswith(unit), "the size is neither in mm nor in inches")
@@ -180,12 +181,12 @@ def scaled(ring, k):
 
 
 def svg_ring(d, h):
-    """Ends and radii from the numbers themselves, middles from svgelements."""
+    """A ring with ends and radii from the path data and middle points from svgelements."""
     tokens = d.split()
     numbers, i, senses = [], 0, []
     while i < len(tokens):
         if tokens[i] == "A":
-            check(tokens[i + 1] == tokens[i + 2] and tokens[i + 4] == "0", "not a circular arc of up to a half turn")
+            check(tokens[i + 1] == tokens[i + 2] and tokens[i + 4] == "0", "not a circular arc of at most a half turn")
             senses.append((float(tokens[i + 1]), tokens[i + 5] == "0"))
             i += 8
         elif tokens[i] in "ML":
@@ -213,19 +214,19 @@ def svg_ring(d, h):
 
 
 def as_circle(ring):
-    """A circle of four quarters, as the SVG has it."""
+    """The circle that the SVG writes as four quarters."""
     e = ring["edges"]
     check(len(e) == 4 and all(x["kind"] == "arc" for x in e), "a CIRCLE that is not four quarters in the SVG")
     p = [ring["start"], *(x["to"] for x in e)]
     check(math.dist(p[0], p[4]) == 0, "the circle does not close")
     r = e[0]["radius"]
-    check(all(abs(math.dist(p[i], p[i + 2]) - 2 * r) < SAME for i in (0, 1)), "the quarters are not of one circle")
+    check(all(abs(math.dist(p[i], p[i + 2]) - 2 * r) < SAME for i in (0, 1)), "the quarters belong to different circles")
     check(all(abs(math.dist(p[i], p[i + 1]) - r * math.sqrt(2)) < SAME for i in range(4)), "the parts are not quarters")
     return ((p[0][0] + p[2][0]) / 2, (p[0][1] + p[2][1]) / 2, r)
 
 
 def same_ring(a, b):
-    """DXF ring a, SVG ring b. Returns the greatest difference."""
+    """Compares the DXF ring a with the SVG ring b. Returns the greatest difference."""
     if "circle" in a:
         d = max(abs(p - q) for p, q in zip(a["circle"], as_circle(b)))
         check(d <= SAME, f"circles differ by {d}")
@@ -236,7 +237,7 @@ def same_ring(a, b):
         check(x["kind"] == y["kind"], f"{x} is {y}")
         worst = max(worst, math.dist(x["to"], y["to"]))
         if x["kind"] == "arc":
-            check(x["ccw"] == y["ccw"], f"an arc runs the other way round: {x}, {y}")
+            check(x["ccw"] == y["ccw"], f"an arc runs in the other direction: {x}, {y}")
             worst = max(worst, abs(x["radius"] - y["radius"]), math.dist(x["mid"], y["mid"]))
     check(worst <= SAME, f"rings differ by {worst}")
     return worst
@@ -257,7 +258,7 @@ def polygon(ring):
 
 
 def arc_points(p, e):
-    """Points between, by halving the chord through the middle of the arc."""
+    """Points between the ends, by halving the arc at its middle point."""
     chord = math.dist(p, e["to"])
     m, r = e["mid"], e["radius"]
     if chord < 0.05:
@@ -314,7 +315,7 @@ def main():
     for folder in map(Path, sys.argv[1:]):
         here = sorted(folder.glob("*face-[12].dxf"))
         if not here:
-            sys.exit(f"{folder} holds no face files: nothing was checked")
+            sys.exit(f"{folder} holds no face files")
         files += here
     failed = 0
     for f in files:

@@ -1,19 +1,22 @@
 #!/usr/bin/env python3
-"""Runs the program on drawings and finds every opening that it wrote within 0.01 mm of where it must be.
+"""Runs the program on drawings and checks every written opening within 0.01 mm.
 
     python check_openings.py BINARY DRAWING...              every drawing with every setting of RUNS
-    python check_openings.py BINARY --self-test DRAWING...  spoils what was written, and wants each spoilt copy refused
+    python check_openings.py BINARY --self-test DRAWING...  spoils the output; each spoilt copy must be refused
 
-Needs ezdxf, svgelements, pyclipper, shapely, numpy. What is expected is worked out from the drawing by `oracle`, what was
-written is read by `flat`; neither shares code with the program. The drawings may hold closed outlines without holes.
+Needs ezdxf, svgelements, pyclipper, shapely, numpy. `oracle` works out the expected rings from the drawing, `flat` reads the
+written files. Neither shares code with the program. The drawings may hold closed outlines without holes.
 
 Checked for each drawing and setting:
-* each opening is there once, in DXF and in SVG, and nothing else is; its edge lies within NEAR of the expected edge, looked
-  at from both sides, after `place` of the JSON was taken off; DXF and SVG are the same;
-* `place` only shifts, and is equal on both faces; nothing lies outside the panel; the edges drawn are the panel's;
-* with face 2 turned left over right onto face 1, x to W - x, no opening overlaps another, and between them and to the
-  edges there is at least the web (or the finding that says so);
-* areas of openings and pieces, the gaps, and how far the pieces are off the drawing, as the JSON states them.
+* each opening appears once in the DXF and once in the SVG, without extra entities; after `place` of the JSON is removed, its
+  edge and the expected edge lie within NEAR of each other, in both directions; DXF and SVG are equal;
+* `place` only shifts, and is equal on both faces; nothing lies outside the panel; the lines are the panel's edges;
+* with face 2 turned left over right onto face 1, so that x becomes W - x, no opening overlaps another; the strip of template
+  between them and to the edges has its minimum width, or a finding reports it;
+* the JSON states the right areas of openings and pieces, gaps, and distances of the pieces from the drawing.
+
+Source: Serra, Image Analysis and Mathematical Morphology, 1982 (opening and closing by a disc); from memory, unchecked.
+Source: none outside; the check does the sums anew (offsets, placing, gaps).
 """
 
 import json
@@ -32,11 +35,11 @@ import oracle
 import spoil
 from oracle import Tools
 
-# What is promised, mm: an edge within 0.005 of exact for a drawing within 0.0025 of the one given. A hundredth is asked.
+# The program promises 0.005 mm for a drawing within 0.0025 mm of the given one. This check allows 0.01 mm.
 NEAR = 0.01
-# DXF and SVG have the same numbers, mm.
+# Tolerance between the numbers of DXF and SVG, mm.
 SAME = 1e-4
-# The web that is kept without settings: the larger of 6 and the template's thickness, which is 9.
+# Default minimum strip of template, mm: the larger of 6 and the template's thickness, 9.
 WEB = 9.0
 CUT = "OPENING_CUT_INSIDE"
 RUNS = [
@@ -50,7 +53,7 @@ RUNS = [
 
 
 class Refused(Exception):
-    """What was written is not what must be there."""
+    """The output is wrong."""
 
 
 def check(ok, what):
@@ -64,12 +67,12 @@ def near(found, wanted, slack, what):
 
 
 def make(binary, drawing, settings, folder):
-    """Runs the program. The document that it printed."""
+    """Runs the program. Returns the printed document."""
     command = [binary, "make", str(drawing), *settings, "--json", "--out", str(folder)]
     p = subprocess.run(command, capture_output=True, text=True, timeout=120)
     check(p.returncode == 0, f"status {p.returncode}: {' '.join(command)}\n{p.stdout[-2000:]}{p.stderr[-2000:]}")
     stem = drawing.stem
-    check((folder / f"{stem}.json").read_bytes() == p.stdout.encode(), f"{stem}.json is not what was printed")
+    check((folder / f"{stem}.json").read_bytes() == p.stdout.encode(), f"{stem}.json differs from the printed document")
     return json.loads(p.stdout)
 
 
@@ -80,7 +83,7 @@ def unplaced(place, rings):
 
 
 def match(rings, expected, what):
-    """Each ring has one expected ring within NEAR, and the other way round. The greatest distance."""
+    """Pairs each ring with one expected ring within NEAR. Returns the greatest distance."""
     check(len(rings) == len(expected), f"{what}: {len(rings)} rings, expected {len(expected)}")
     free, worst = list(expected), 0.0
     for i, ring in enumerate(rings):
@@ -93,7 +96,7 @@ def match(rings, expected, what):
 
 
 def check_face(document, folder, face, wanted):
-    """One face's files against the expected openings, in the drawing frame. Rings on the face, and the worst distance."""
+    """Checks one face against the openings expected in the drawing frame. Returns its rings and the greatest distance."""
     openings = [o for o in document["openings"] if o["face"] == face]
     names = {n for o in openings for n in o["files"]}
     check(len(names) == 2, f"face {face} is in {sorted(names)}")
@@ -115,7 +118,7 @@ def check_face(document, folder, face, wanted):
 
 
 def regions(rings):
-    """Outer rings as polygons; rings inside another are its holes."""
+    """Outer rings as polygons with their holes."""
     outer = [shapely.Polygon(r) for r in rings if oracle.signed(r) > 0]
     holes = [shapely.Polygon(r) for r in rings if oracle.signed(r) < 0]
     for p in [*outer, *holes]:
@@ -124,7 +127,7 @@ def regions(rings):
 
 
 def check_panel(document, faces):
-    """Physically: face 2 turned left over right, a point x of it lies over W - x of face 1."""
+    """Checks the panel as an object: face 2 turned left over right, its point x lies over W - x of face 1."""
     panel = document["panels"][0]
     width, height = panel["size_mm"]
     check(len(document["panels"]) == 1 and panel["turn"] == "left-right", f"panels {document['panels']}")
@@ -137,12 +140,12 @@ def check_panel(document, faces):
             check(not p.intersects(q), "openings overlap with the panel turned")
             web = min(web, shapely.distance(p, q))
     told = any(f["code"] == "thin-web" for f in document["findings"])
-    check(web >= WEB - 0.01 or told, f"a web of {web:.3f} mm, and nothing said")
-    check(web < WEB + 0.01 or not told, f"thin-web is told of a web of {web:.3f} mm")
+    check(web >= WEB - 0.01 or told, f"a strip of template of {web:.3f} mm, without a finding")
+    check(web < WEB + 0.01 or not told, f"thin-web for a strip of template of {web:.3f} mm")
 
 
 def check_numbers(document, expected, tools):
-    """Areas, gaps and distances of the JSON, one outline after the other."""
+    """Checks areas, gaps and distances of the JSON, outline by outline."""
     k = document["tools"]
     for name, (bush, cutter), o in (("recess", tools.recess, 0), ("inlay", tools.inlay, 1)):
         told = [k[name][key] for key in ("bush_mm", "cutter_mm", "offset_mm")]
@@ -167,12 +170,12 @@ def check_numbers(document, expected, tools):
 
 
 def area_slack(rings):
-    """A quarter of what an edge out by NEAR all round would change; curves are read within 0.0025 mm."""
+    """A quarter of the area that an edge offset by NEAR changes, since curves are read within 0.0025 mm."""
     return 1e-3 + NEAR / 4 * oracle.perimeter(rings)
 
 
 def check_outputs(document, folder, expected, tools):
-    """All of it. The greatest distance of an edge from where it must be, mm."""
+    """Checks all of the output. Returns the greatest distance of an edge from the expected one, mm."""
     places = {tuple(o["place"]) for o in document["openings"]}
     check(len(places) == 1, f"places {places}")
     check(len(document["openings"]) == 2 * len(expected), f"{len(document['openings'])} openings")
@@ -199,7 +202,7 @@ def check_drawing(binary, drawing, run):
 
 
 def self_test(binary, drawing):
-    """How many spoilt copies were accepted."""
+    """Number of spoilt copies that were accepted."""
     corners, tools, settings = RUNS[0]
     expected = [oracle.expected(ring, tools, corners) for ring in flat.rings_of(drawing)]
     accepted = 0
@@ -214,7 +217,7 @@ def self_test(binary, drawing):
             shutil.copytree(sound, copy)
             spoilt = json.loads(json.dumps(document))
             if not how(copy, drawing.stem, spoilt, other):
-                print(f"  -   {name}: cannot be done to this drawing")
+                print(f"  -   {name}: not possible with this drawing")
                 continue
             try:
                 check_outputs(spoilt, copy, expected, tools)

@@ -1,24 +1,24 @@
 #!/usr/bin/env python3
-"""Redoes placing and turning over from the written DXF files and the JSON alone.
+"""Checks placing and turning over, from the written DXF files and the JSON alone.
 
     python check_places.py BINARY DRAWING...              every drawing with every setting of RUNS
-    python check_places.py BINARY --self-test DRAWING...  spoils what was written, and wants each spoilt copy refused
+    python check_places.py BINARY --self-test DRAWING...  spoils the output; each spoilt copy must be refused
 
 Needs ezdxf, shapely, numpy. Shares no code with the program. The drawings may hold closed outlines without holes.
 
-What a maker does with a panel: the side that is up has its bottom left corner in the stops, whichever face that is. So a
-point (x, y) of a face's own frame lies at (x, y) of the work's frame, and what was cut from the other face lies at
-(W - x, y) if the panel was turned left over right, at (x, H - y) if bottom over top. Checked for each setting:
+The maker lays the face that is up with its bottom left corner in the stops, whichever face it is. So a point (x, y) of that
+face's frame lies at (x, y) of the work's frame. An opening cut from the other face lies at (W - x, y) if the panel is
+turned left over right. It lies at (x, H - y) if the panel is turned bottom over top. Checked for each setting:
 
-* in the work's frame the opening for the inlay is the opening for the recess grown by the difference of the offsets:
-  every point of its edge that far from the other (within EVEN), and the centres of the arcs at outside ends, which both
-  have in common, the same within SAME;
-* the common point of the JSON is the middle of the box round all outlines, and at the same place on every panel and face;
-* nothing lies outside the panel; the edges against the stops are those of the turn; in one set-up the panel is a line of
-  its own;
-* physically, with all openings of a panel on one side: the web is left between any two and to the edges, or `thin-web`
-  says so; and the panels are as few as can be, by trying all ways (up to MOST outlines);
-* every opening has its step, set by the left and the bottom edge.
+* in the work's frame the inlay's opening is the recess's opening grown by the difference of the offsets; every point of its
+  edge has that distance from the other (within EVEN); arcs at outward corners have equal centres (within SAME);
+* the common point of the JSON is the centre of the bounding box of all outlines, at the same place on every panel and face;
+* nothing lies outside the panel; the reference edges are those of the turn; in one set-up the panel is a line of its own;
+* with all openings of a panel seen from one face, the strip of template between any two and to the edges has its minimum
+  width, or `thin-web` reports it; no division into fewer panels exists (by trying all, up to MOST outlines);
+* every opening has its step, set by the left and bottom edges.
+
+Source: none outside; the check does the sums anew.
 """
 
 import itertools
@@ -36,13 +36,13 @@ import shapely
 import flat
 
 CUT, REFERENCE, FREE, PANEL = "OPENING_CUT_INSIDE", "REFERENCE_EDGE", "FREE_EDGE", "PANEL_CUT_OUTSIDE"
-# Centres of arcs, mm: placing is a shift and loses no more than the last digits.
+# Tolerance for centres of arcs, mm: placing is a shift and costs only the last digits.
 SAME = 1e-6
-# How evenly one opening lies in the other, mm: 0.005 is promised of each.
+# Tolerance for the distance between the two openings, mm. The program promises 0.005 for each.
 EVEN = 0.01
-# Distances of regions made of chords, against a web with the program's own slack of a comparison, mm.
+# Tolerance for distances between regions of chords, including the program's own slack of comparisons, mm.
 SLACK = 0.006
-# Where a distance is this near to the web, whether two share a panel is not for this check to say.
+# Within this of the minimum strip, mm, the check does not decide whether two outlines can share a panel.
 UNSURE = 0.012
 MOST = 9
 EDGES = {"left-right": {"left", "right", "bottom"}, "bottom-top": {"left", "bottom", "top"}, "none": {"left", "bottom"}}
@@ -60,7 +60,7 @@ RUNS = [
 
 
 class Refused(Exception):
-    """What was written is not what must be there."""
+    """The output is wrong."""
 
 
 def check(ok, what):
@@ -69,13 +69,13 @@ def check(ok, what):
 
 
 class Ring:
-    """A closed line: points in order, and centre, radius and sense of its arcs; mm."""
+    """A closed line: points in order, and centre, radius and direction of its arcs; mm."""
 
     def __init__(self, points, arcs):
         self.points, self.arcs = np.array(points), arcs
 
     def mirrored(self, f):
-        """Under a mirroring; walked the other way round, so that it and its arcs keep their sense."""
+        """The mirror image, reversed, so that the ring and its arcs keep their direction."""
         return Ring(f(self.points)[::-1], [(f(np.array([c]))[0], r, ccw) for c, r, ccw in self.arcs])
 
     @property
@@ -100,14 +100,14 @@ def ring_of(vertices):
 
 
 def read(path, unit):
-    """Openings, the panel's own outlines and the edges of a face file. Release 12 holds no unit: the JSON says it."""
+    """Openings, the panel's own outlines and the edges of a face file. Release 12 has no unit, so the JSON gives it."""
     doc = ezdxf.readfile(path)
-    check(not doc.audit().errors and not doc.audit().fixes, f"{path.name}: the reader finds faults")
+    check(not doc.audit().errors and not doc.audit().fixes, f"{path.name}: the audit finds errors")
     if doc.dxfversion == "AC1009":
         k = unit
     else:
         k = flat.INSUNITS[doc.header["$INSUNITS"]]
-        check(k == unit, f"{path.name}: $INSUNITS and the JSON do not agree")
+        check(k == unit, f"{path.name}: $INSUNITS and the JSON differ")
     rings, panels, edges = [], [], []
     for e in doc.modelspace():
         kind, layer = e.dxftype(), e.dxf.layer
@@ -129,7 +129,7 @@ def read(path, unit):
 
 
 def turner(panel):
-    """Takes a face's frame to the other's."""
+    """The map from one face's frame to the other's."""
     (w, h), turn = panel["size_mm"], panel["turn"]
     if turn == "left-right":
         return lambda p: np.column_stack([w - p[:, 0], p[:, 1]])
@@ -164,12 +164,12 @@ def nearest(points, ring):
 
 
 def even(recess, inlay, d, what):
-    """The inlay's opening is the recess's grown by d. The greatest differences, of the distance and of the centres."""
+    """Checks that the inlay's opening is the recess's grown by d. Returns the greatest errors of distance and centres."""
     check(recess.polygon.is_valid and inlay.polygon.is_valid, f"{what}: an opening crosses itself")
     check(inlay.polygon.contains(recess.polygon), f"{what}: the recess's opening is not inside the inlay's")
     off = np.abs(nearest(inlay.points, recess) - d).max()
-    check(off < EVEN, f"{what}: the openings are {d} mm apart but for {off:.6f} mm")
-    # An arc of S that bulges out has one centre in both openings, the radii d apart.
+    check(off < EVEN, f"{what}: the openings are not {d} mm apart: {off:.6f} mm off")
+    # An arc of S that bulges outwards has one centre in both openings, with radii that differ by d.
     apart = []
     for c, r, ccw in inlay.arcs:
         same = [math.dist(c, e) for e, s, way in recess.arcs if ccw and way and abs(r - s - d) < EVEN and math.dist(c, e) < EVEN]
@@ -181,7 +181,7 @@ def even(recess, inlay, d, what):
 
 
 def fewest(apart):
-    """Least number of groups with no two in one group that are apart, by trying all ways."""
+    """Least number of groups without a conflicting pair in a group, by trying all divisions."""
     n = len(apart)
     for k in range(1, n + 1):
         def go(colours):
@@ -196,7 +196,7 @@ def fewest(apart):
 
 
 def check_outputs(document, folder, web):
-    """All of it. Greatest unevenness, greatest difference of centres, panels."""
+    """Checks all of the output. Returns the greatest errors of distance and centres, and the number of panels."""
     unit = {"mm": 1.0, "in": 25.4}[document["writing"]["unit"]]
     panels = {p["panel"]: p for p in document["panels"]}
     openings = {o["id"]: o for o in document["openings"]}
@@ -218,7 +218,7 @@ def check_outputs(document, folder, web):
             check(min(x0, y0) >= -SAME and x1 <= w + SAME and y1 <= h + SAME, f"{name}: {o['id']} is off the panel")
             size = np.abs(ring.box[1] - ring.box[0] - o["size_mm"]).max()
             check(size < 1e-3, f"{name}: {o['id']} is {size} mm off its size")
-            # As it lies with its own face up: that is where it is on the work.
+            # With its own face up, an opening lies where it lies on the work.
             up = ring if face == o["face"] else ring.mirrored(turner(panel))
             work[o["id"]] = up
             own[o["id"]] = up if o["face"] == 1 else up.mirrored(turner(panel))
@@ -261,8 +261,8 @@ def check_webs(document, panels, openings, own, web):
                 thin = min(thin, between)
             else:
                 check(between >= web - SLACK, f"panel {n}: {between:.4f} mm between {o['id']} and {q['id']}")
-    check(thin >= web - SLACK or "thin-web" in told, f"a web of {thin:.4f} mm, and nothing said")
-    check(thin < web + SLACK or "thin-web" not in told, f"thin-web is told of a web of {thin:.4f} mm")
+    check(thin >= web - SLACK or "thin-web" in told, f"a strip of template of {thin:.4f} mm, without a finding")
+    check(thin < web + SLACK or "thin-web" not in told, f"thin-web for a strip of template of {thin:.4f} mm")
     check(("further-panel" in told) == (len(panels) > (2 if panel["turn"] == "none" else 1)), f"{len(panels)} panels, found {told}")
     outlines = sorted({o["outline"] for o in openings.values()})
     groups = [["recess"], ["inlay"]] if panel["turn"] == "none" else [["recess", "inlay"]]
@@ -272,7 +272,7 @@ def check_webs(document, panels, openings, own, web):
         if unsure or len(outlines) > MOST:
             return
         wanted += fewest(apart)
-    check(len(panels) == wanted, f"{len(panels)} panels where {wanted} would do")
+    check(len(panels) == wanted, f"{len(panels)} panels, where {wanted} are enough")
 
 
 def distances(outlines, openings, own, duties, web):
@@ -300,7 +300,7 @@ def check_steps(document, openings):
 
 
 def make(binary, drawing, settings, folder):
-    """Runs the program. Status and document."""
+    """Runs the program. Returns status and document."""
     command = [binary, "make", str(drawing), *settings, "--json", "--out", str(folder)]
     p = subprocess.run(command, capture_output=True, text=True, timeout=120)
     check(p.returncode in (0, 1), f"status {p.returncode}: {' '.join(command)}\n{p.stdout[-2000:]}{p.stderr[-2000:]}")
@@ -333,7 +333,7 @@ def other_face(document):
 
 
 def moved_line(folder, document):
-    """Opening 1 in its file a hundred-thousandth of a millimetre to the right: no one else would see it."""
+    """Moves opening 1 in its file by 0.00001 mm to the right, too little for any other check."""
     name = next(f for f in document["openings"][0]["files"] if f.endswith(".dxf"))
     doc = ezdxf.readfile(folder / name)
     e = next(e for e in doc.modelspace() if e.dxf.layer == CUT)
@@ -342,7 +342,7 @@ def moved_line(folder, document):
 
 
 def self_test(binary, drawing):
-    """How many spoilt copies were accepted."""
+    """Number of spoilt copies that were accepted."""
     accepted = 0
     for settings in RUNS[:4]:
         for how in (shifted, other_turn, wider, moved_common, other_face, moved_line):
@@ -377,7 +377,7 @@ def main():
                     status, document = make(binary, drawing, settings, folder)
                     check(status == 0, f"status {status}: {[f['code'] for f in document['findings']]}")
                     off, middle, panels = check_outputs(document, folder, web_of(settings))
-                print(f"ok  {what}: {panels} panels, even within {off:.5f} mm, centres within {middle:.1e} mm")
+                print(f"ok  {what}: {panels} panels, distances within {off:.5f} mm, centres within {middle:.1e} mm")
             except (Refused, ValueError) as e:
                 bad += 1
                 print(f"BAD {what}: {e}")

@@ -1,10 +1,13 @@
-"""A shouldered piece put together again from the written DXF files and the JSON, with other libraries.
+"""Puts a shouldered piece together again from the written DXF files and the JSON, with other libraries.
 
-Usage: check_shoulder.py FOLDER. Reads the openings by ezdxf, routes them by shapely's buffers of fine chords, places each
-as its step says (face, edges, panel), turns the inlay over, lays it in by the boxes of shoulder and rebate, and measures
-the gaps. Each edge is put at fault in turn as well: a wrong corner must not fit. The waste round the plug is cleared by
-the bands of all steps on the inlay: none may touch the plug, and what is left must be what the JSON says. Status 0 if all
-holds.
+Usage: check_shoulder.py FOLDER. ezdxf reads the openings, and shapely's buffers with fine chords simulate the routing. Each
+piece lies as its step says (face, edges, panel). The check turns the inlay over, lays it in by the bounding boxes of shoulder
+and rebate, and measures the gaps. Then wrong faces with wrong edges are tried, and none of them may fit.
+
+The bands of all steps on the inlay clear the waste around the plug. None may touch the plug, and the area left must be the
+one in the JSON. The status is 0 if everything holds.
+
+Source: none outside; the check does the sums anew.
 """
 
 import json
@@ -18,12 +21,12 @@ from shapely.geometry import Polygon
 from shapely.ops import unary_union
 
 CHORD = 0.0005
-# Chords on both sides, and buffers of 512 chords a quarter.
+# Error of the chords on both pieces, with buffers of 512 chords per quarter turn, mm.
 SLACK = 0.01
 
 
 def openings(folder, name, step):
-    """The opening of a step as its face's file has it, and the face it is drawn on."""
+    """The opening of a step in the frame of its face file, and its entry in the document."""
     doc = json.loads((folder / name).read_text())
     opening = next(o for o in doc["openings"] if o["id"] == step["opening"])
     file = next(f for f in opening["files"] if f.endswith(".dxf"))
@@ -31,9 +34,9 @@ def openings(folder, name, step):
     rings = [[(p.x, p.y) for p in ezdxf.path.make_path(e).flattening(CHORD)] for e in entities]
     panel = next(p for p in doc["panels"] if p["panel"] == opening["panel"])
     if panel["setup"] == "one":
-        # All openings of the panel in one file, in their order, as seen on face 1.
+        # One file holds all openings of the panel in their order, as seen on face 1.
         own = [o["id"] for o in doc["openings"] if o["panel"] == opening["panel"]]
-        assert len(rings) == len(own), f"{file}: {len(rings)} openings for {len(own)}"
+        assert len(rings) == len(own), f"{file}: {len(rings)} openings, expected {len(own)}"
         shape = Polygon(rings[own.index(opening["id"])])
         return (turned(shape, panel) if opening["face"] == 2 else shape), opening
     assert len(rings) == 1 or opening["duty"] == "clearing", f"{file}: {len(rings)} openings"
@@ -41,14 +44,14 @@ def openings(folder, name, step):
 
 
 def turned(shape, panel):
-    """The same seen from the panel's other face."""
+    """The shape as seen from the panel's other face."""
     width, height = panel["size_mm"]
     m = [-1, 0, 0, 1, width, 0] if panel["turn"] == "left-right" else [1, 0, 0, -1, 0, height]
     return affinity.affine_transform(shape, m)
 
 
 def placed(folder, name, doc, step):
-    """The opening of the step in the frame of the marks."""
+    """The opening of the step in the frame of the marks on the work."""
     shape, opening = openings(folder, name, step)
     panel = next(p for p in doc["panels"] if p["panel"] == step["panel"])
     width, height = panel["size_mm"]
@@ -60,7 +63,7 @@ def placed(folder, name, doc, step):
 
 
 def routed(folder, name, doc, step):
-    """What the step leaves of the inlay or takes from the board, in the frame of the marks."""
+    """The inlay that the step leaves, or the recess that it cuts, in the frame of the marks on the work."""
     shape = placed(folder, name, doc, step)
     big, small = step["bush_mm"] / 2, step["cutter_mm"] / 2
     if step["piece"] == "board":
@@ -69,8 +72,8 @@ def routed(folder, name, doc, step):
 
 
 def gaps(inlay, recess):
-    """Least signed gap and greatest gap between the edges."""
-    # A gap of 0 is a gap.
+    """Least signed gap and greatest gap between the edges, mm."""
+    # The erosion lets a gap of 0 count as a fit.
     inside = inlay.buffer(-SLACK / 2).difference(recess).area < 1e-6
     if not inside:
         return -inlay.difference(recess).area, None
@@ -94,7 +97,7 @@ def fit(folder, name, doc, steps):
 
 
 def cleared(folder, name, doc):
-    """Waste round the plug, and what the bands of all steps on the inlay leave of it; the plug is not touched."""
+    """Area of the waste around the plug, and the area that the steps on the inlay leave. Asserts that none touches the plug."""
     roles = {o["id"]: o["role"] for o in doc["outlines"]}
     of = {o["id"]: (o["duty"], roles[o["outline"]]) for o in doc["openings"]}
     inlay = [s for s in doc["steps"] if s["piece"] == "inlay"]
@@ -118,14 +121,14 @@ def main():
     doc = json.loads((folder / name).read_text())
     wanted = {"plug": doc["shouldered"]["plug_gap_mm"], "shoulder": doc["tools"]["gap_mm"]}
     for role, (least, most) in fit(folder, name, doc, doc["steps"]).items():
-        assert abs(least - wanted[role]) < SLACK, f"{role}: gap {least}, wanted {wanted[role]}"
-        print(f"{role}: gap from {least:.4f} to {most:.4f}, wanted {wanted[role]}")
+        assert abs(least - wanted[role]) < SLACK, f"{role}: gap {least}, expected {wanted[role]}"
+        print(f"{role}: gap from {least:.4f} to {most:.4f}, expected {wanted[role]}")
     waste, left = cleared(folder, name, doc)
     told = doc["shouldered"]
-    assert abs(waste - told["waste_mm2"]) < 0.001 * waste, f"waste {waste}, told {told['waste_mm2']}"
-    assert abs(left - told["left_mm2"]) < 0.001 * waste, f"left {left}, told {told['left_mm2']}"
+    assert abs(waste - told["waste_mm2"]) < 0.001 * waste, f"waste {waste}, stated {told['waste_mm2']}"
+    assert abs(left - told["left_mm2"]) < 0.001 * waste, f"left {left}, stated {told['left_mm2']}"
     print(f"waste {waste:.1f} mm2, left {left:.3f} mm2")
-    # A wrong face on one of the inlay's lines, and on both, must show.
+    # A wrong face for either line of the inlay, or for both, must not fit.
     lines = [i for i, s in enumerate(doc["steps"]) if s["piece"] == "inlay" and s["purpose"] == "line"]
     for wrong in ([lines[0]], [lines[1]], lines):
         steps = [dict(s, face_up=3 - s["face_up"]) if i in wrong else s for i, s in enumerate(doc["steps"])]

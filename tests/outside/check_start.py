@@ -1,19 +1,19 @@
 #!/usr/bin/env python3
-"""Jobs that start from something in hand, redone from the drawing of it and the written DXF files.
+"""Checks jobs that start from something in hand, from its drawing and the written DXF files.
 
     python check_start.py BINARY DRAWING...              every drawing with every setting of RUNS
-    python check_start.py BINARY --self-test DRAWING...  the same against sums that are out by 0.02 mm: each must be refused
+    python check_start.py BINARY --self-test DRAWING...  with expectations that are 0.02 mm wrong; each job must be refused
 
-Needs ezdxf, svgelements, pyclipper, shapely, numpy. The sums are made by `oracle`'s integer clipper, the files are read by `flat`;
-neither shares code with the program. For each drawing and start:
+Needs ezdxf, svgelements, pyclipper, shapely, numpy. The integer clipper of `oracle` works out the expectations, `flat` reads
+the files. Neither shares code with the program. For each drawing and start:
 
-* the opening that is still to be cut lies within NEAR of where it must be, after `place` was taken off; or there is none,
-  where the pairs match;
-* recess and inlay are routed through it (or through what is in hand) and have the areas and sizes that the document tells,
-  and the gaps between them;
-* each later step has the size that it must have: of a part the outer edge of the kerf, (bush + cutter)/2 outside it.
+* after `place` is removed, the new opening lies within NEAR of the expected one; where the pairs match there is none;
+* recess and inlay, routed through that opening or through the piece in hand, have the areas, sizes and gaps of the document;
+* each later step has its expected size; around a part, the outer edge of the kerf lies (bush + cutter)/2 outside it.
 
 The drawings may hold closed outlines without holes.
+
+Source: none outside; the check does the sums anew.
 """
 
 import json
@@ -27,7 +27,7 @@ import oracle
 from check_openings import CUT, NEAR, Refused, area_slack, check, near, unplaced
 from oracle import Tools
 
-# At corners that are left the gap has a peak, and either side looks at points: the program at most 0.25 mm apart, as it says.
+# The gap peaks at corners that keep wood. The program samples there at most 0.25 mm apart, which bounds the error, mm.
 CORNER, SAMPLED = 0.2, 0.125
 MATCH = Tools(32, 6, 20, 6, gap=0.0)
 RUNS = [
@@ -43,7 +43,9 @@ RUNS = [
 
 
 def worked_out(start, ring, tools, wrong):
-    """Rings by name: the opening to be cut (or None), recess, inlay, and what each step makes. `wrong`: mm added to the opening."""
+    """Rings by name: the opening to cut, if any, recess, inlay, and the product of each step.
+
+    `wrong`: error added to the opening, mm."""
     (rb, rc), (ib, ic) = tools.recess, tools.inlay
     match = tools.bush - tools.cutter == (tools.inlay_bush or tools.bush) + (tools.inlay_cutter or tools.cutter)
     s = oracle.filled([ring])
@@ -132,7 +134,7 @@ def main():
                 made += 1
                 print(f"{'ok  refused' if wrong else 'BAD'} {what}: {e}")
     if made < 3:
-        sys.exit(f"only {made} jobs could be made: this checks nothing")
+        sys.exit(f"only {made} jobs could be made, too few for a check")
     sys.exit(1 if bad else 0)
 
 

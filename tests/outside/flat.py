@@ -1,11 +1,12 @@
 """Drawings and face files as rings of points, read by svgelements and ezdxf. Shares no code with the program.
 
-In: a file. Out: closed rings, each an (n, 2) array in mm, y up, without the first point again, flattened to within FLAT;
-the frame is the one that the program promises (DXF as in the file; SVG from the bottom left of the root viewport).
-Raises ValueError for what this reader does not know, so that nothing is passed over.
+In: a file. Out: closed rings, each an (n, 2) array in mm with y up, flattened within FLAT, without the first point repeated.
+The frame is the one that the program promises: DXF as in the file, SVG from the bottom left of the root viewport. Unknown
+content raises ValueError, so that nothing is skipped silently.
 
-Formulas: the published DXF Reference, LWPOLYLINE group 42: bulge b = tan(sweep / 4), anticlockwise positive, so that the
-radius is chord (1 + b^2) / (4 |b|); and header variable $INSUNITS. CSS: 1 in = 25.4 mm.
+Formulas: bulge b = tan(sweep / 4), positive anticlockwise; radius = chord (1 + b^2) / (4 |b|); 1 in = 25.4 mm.
+Source: Autodesk, DXF Reference, AutoCAD 2024, VERTEX, group 42; header variable $INSUNITS.
+Source: W3C, CSS Values and Units Module Level 3, 2024, absolute lengths.
 """
 
 import math
@@ -14,9 +15,9 @@ import ezdxf
 import numpy as np
 import svgelements
 
-# Greatest distance of chords from the curves they stand for, mm.
+# Greatest distance of chords from their curves, mm.
 FLAT = 1e-4
-# svgelements takes a millimetre for 0.0393701 in; with this many px an inch one px is one mm all the same.
+# svgelements uses 0.0393701 in for a millimetre. With this many px per inch, one px is exactly one mm.
 PPI = 1 / 0.0393701
 INSUNITS = {1: 25.4, 2: 304.8, 4: 1.0, 5: 10.0, 6: 1000.0}
 
@@ -26,27 +27,27 @@ def arc_steps(radius, sweep):
 
 
 def arc(centre, radius, start, sweep):
-    """Points of an arc, the last one left out."""
+    """Points of an arc without the last one."""
     n = arc_steps(radius, sweep)
     a = start + sweep * np.arange(n) / n
     return np.column_stack([centre[0] + radius * np.cos(a), centre[1] + radius * np.sin(a)])
 
 
 def bulge_arc(p, q, b):
-    """Points from p to q, the last one left out."""
+    """Points from p to q without the last one."""
     if b == 0:
         return np.array([p])
     (px, py), (qx, qy) = p, q
     chord, sweep = math.dist(p, q), 4 * math.atan(b)
     radius = chord * (1 + b * b) / (4 * abs(b))
-    # The centre lies on the left of p to q for an anticlockwise arc of less than a half turn.
+    # For an anticlockwise arc of less than a half turn the centre lies to the left of p to q.
     h = chord * (1 - b * b) / (4 * b)
     centre = ((px + qx) / 2 - (qy - py) / chord * h, (py + qy) / 2 + (qx - px) / chord * h)
     return arc(centre, radius, math.atan2(py - centre[1], px - centre[0]), sweep)
 
 
 def dxf_rings(path, layer=None):
-    """Rings of closed LWPOLYLINEs, POLYLINEs and CIRCLEs (of one layer), and the other entities as (layer, start, end) of lines."""
+    """Rings of closed LWPOLYLINEs, POLYLINEs and CIRCLEs (of one layer), and the lines of other layers as (layer, start, end)."""
     doc = ezdxf.readfile(path)
     unit = doc.header.get("$INSUNITS", 0)
     if unit not in INSUNITS:
@@ -75,7 +76,7 @@ def dxf_rings(path, layer=None):
 
 
 def segment_points(s):
-    """Points of an SVG segment, the last one left out. Enough of them by the second derivative."""
+    """Points of an SVG segment without the last one. The second derivative gives their number."""
     if isinstance(s, (svgelements.Line, svgelements.Close)):
         n = 1
     elif isinstance(s, svgelements.Arc):
@@ -91,14 +92,14 @@ def segment_points(s):
 
 
 def bezier_steps(control):
-    """Chords of a Bezier curve of degree d lie within d (d - 1) max|second difference| / (8 n^2) of it."""
+    """The n chords of a Bezier curve of degree d lie within d (d - 1) max|second difference| / (8 n^2) of it."""
     d = len(control) - 1
     second = max(abs(complex(*(a - b * 2 + c))) for a, b, c in zip(control, control[1:], control[2:]))
     return max(1, math.ceil(math.sqrt(d * (d - 1) * second / (8 * FLAT))))
 
 
 def svg_rings(path, group=None):
-    """Rings of all closed shapes (of one group). 1 px is taken as 1 mm, so that sizes in mm come out as they are."""
+    """Rings of all closed shapes (of one group). One px counts as one mm, which keeps sizes in mm."""
     svg = svgelements.SVG.parse(str(path), ppi=PPI, reify=True)
     if not all(str(svg.values.get(a, "")).endswith("mm") for a in ("width", "height")):
         raise ValueError(f"{path}: no size in mm")

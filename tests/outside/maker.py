@@ -1,16 +1,19 @@
 #!/usr/bin/env python3
-"""A maker whose bush and cutter are not what is printed on them, from the test piece to a fit.
+"""Plays a maker whose bush and cutter differ from their nominal sizes, from the test piece to a fit.
 
     python maker.py BINARY
 
-Needs ezdxf. The maker knows the program only by what it wrote: the test piece's template as DXF and its sheet as JSON, and
-later the faces of a job. What his tools really measure is hidden from it: the bush 19.87 instead of 20, the cutter 5.94
-instead of 6 with a runout of 0.05, so that it cuts 0.05 wider; his calipers read in steps of 0.02, and his machine cuts openings 0.013 larger than drawn.
+Needs ezdxf. The simulated maker uses only the program's output: the test piece's template as DXF, its sheet as JSON, and the
+faces of a job. The true sizes stay hidden from the program. The bush is 19.87 instead of 20. The cutter is 5.94 instead of 6
+with a runout of 0.05, so it cuts 5.99. The calipers read in steps of 0.02, and the machine cuts openings 0.013 too large.
 
-1. He cuts the test piece, routs recess and inlay in both openings, measures them, and has the program correct his kit.
-2. He makes a sole board's patch with the corrected kit. Recess and inlay must be within 0.02 a side of what was asked for:
-   the gap between them, and the recess against the drawing.
-3. The same with the sizes printed on the tools must miss by more than that, or the check is no check.
+1. The maker cuts the test piece, routs recess and inlay in both openings and measures them. The program corrects the kit.
+2. The maker makes a patch with the corrected kit. The gap, and the recess against the drawing, must be right within 0.02 per
+   side.
+3. The same job with nominal sizes must miss by more, since otherwise the test would show nothing.
+
+Source: Autodesk, DXF Reference, AutoCAD 2024, VERTEX, group 42 (bulge).
+Source: none outside; the check does the sums anew (tools, test piece, fit).
 """
 
 import json
@@ -27,7 +30,7 @@ MACHINE = 0.013
 CALLED = ["--bush", "20", "--cutter", "6"]
 WITHIN = 0.02
 GAP = 0.05
-# Straight sides, corners of 20: wider than any tool here, so that nothing is eased.
+# Straight edges and corners of radius 20, larger than any tool here, so that nothing is eased.
 WIDTH, HEIGHT, RADIUS = 120.0, 80.0, 20.0
 PATCH = f"""<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="200mm" viewBox="0 0 200 200">
 <rect x="40" y="60" width="{WIDTH}" height="{HEIGHT}" rx="{RADIUS}"/></svg>
@@ -42,7 +45,7 @@ def run(binary, *args):
 
 
 def sizes(path):
-    """Width and height of every opening in a face file, in the file's order, mm."""
+    """Width and height of every opening of a face file in file order, mm."""
     found = []
     for e in ezdxf.readfile(path).modelspace():
         if e.dxf.layer != "OPENING_CUT_INSIDE":
@@ -59,7 +62,7 @@ def sizes(path):
         for (x, y, bulge), (u, v, _) in zip(points, points[1:] + points[:1]):
             take(x, y)
             if bulge:
-                # The published DXF Reference, LWPOLYLINE group 42: the tangent of a quarter of the sweep.
+                # The bulge is the tangent of a quarter of the sweep.
                 centre, start, end, radius = ezdxf.math.bulge_to_arc((x, y), (u, v), bulge)
                 for quarter in range(8):
                     angle = quarter * math.pi / 2
@@ -74,7 +77,7 @@ def calipers(mm):
 
 
 def recess(opening):
-    """What the tools really take out: the bush runs along the edge, the cutter reaches beyond its axis."""
+    """Width of the recess with the true tools: the bush follows the edge, the cutter reaches beyond the bush's axis."""
     return opening - BUSH + (CUTTER + RUNOUT)
 
 
@@ -98,7 +101,7 @@ def test_piece(binary, folder, kit):
 
 
 def job(binary, drawing, folder, *settings):
-    """Worst of gap and recess against what was asked for, mm per side."""
+    """Greatest error of gap and recess, mm per side."""
     run(binary, "make", drawing, *CALLED, "--gap", str(GAP), "--out", folder, *settings)
     (w1, h1), = sizes(folder / "patch-face-1.dxf")
     (w2, h2), = sizes(folder / "patch-face-2.dxf")
@@ -121,14 +124,14 @@ def main():
         printed.write_text(rows)
         before, after = test_piece(binary, top / "piece", kit)
         assert kit.read_text().startswith("# The box under the bench.\n[[bush]]\noutside = 20 # brass\n"), kit.read_text()
-        print(f"believed {before}, now {after}; truly bush {BUSH}, cutter cuts {CUTTER + RUNOUT:.2f}")
+        print(f"nominal {before}, corrected {after}; true: bush {BUSH}, cutter cuts {CUTTER + RUNOUT:.2f}")
         good = job(binary, drawing, top / "good", "--kit", kit)
         bad = job(binary, drawing, top / "bad", "--kit", printed)
-        print(f"worst error per side: {good:.4f} with the corrected kit, {bad:.4f} with the printed sizes")
+        print(f"worst error per side: {good:.4f} with the corrected kit, {bad:.4f} with nominal sizes")
         if good > WITHIN:
-            sys.exit(f"the corrected kit misses by {good:.4f}: more than {WITHIN}")
+            sys.exit(f"the corrected kit misses by {good:.4f}, more than {WITHIN}")
         if bad <= WITHIN:
-            sys.exit("the printed sizes would have done as well: this is no check")
+            sys.exit("nominal sizes fit as well, so this test shows nothing")
 
 
 main()

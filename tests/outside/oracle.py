@@ -1,12 +1,15 @@
-"""What the openings must be, worked out from the drawing by an integer clipper. Shares no code with the program.
+"""The expected openings, worked out from the drawing by an integer clipper. Shares no code with the program.
 
-In: rings in mm, the tools, how corners are wanted. Out: lists of rings in mm. Engine: pyclipper (Clipper 6), on a grid
-of 1e-6 mm, arcs within 1e-4 mm: six operations in a row stay within 1e-3 mm, a tenth of what is asked. Distances: shapely.
-(Buffers of the GEOS family simplify concave input by up to 1 % of the distance and are no oracle.)
+In: rings in mm, the tools, the mode for corners. Out: lists of rings in mm. Engine: pyclipper (Clipper 6) on a grid of
+1e-6 mm, with arcs within 1e-4 mm. Six operations in a row stay within 1e-3 mm, a tenth of the tolerance. shapely gives the
+distances. (Buffers of the GEOS family simplify concave input by up to 1 % of the distance, so they are no reference.)
 
-The sums, for a region S, bush radius R, cutter radius r: the bush's centre can be anywhere in T - R, the cutter cuts within
-r of that. So a recess that follows S has the opening S + (R - r), an inlay that follows S the opening S + (R + r), both
-as Minkowski sums with a disc. Opening and closing by a disc: Serra, Image Analysis and Mathematical Morphology, 1982.
+S is a region, R the bush's radius, r the cutter's radius. Within an opening T the bush's centre reaches T - R, and the cutter
+cuts within r of it. A recess that follows S has the opening S + (R - r), an inlay the opening S + (R + r). Both are Minkowski sums
+with a disc.
+
+Source: Serra, Image Analysis and Mathematical Morphology, 1982 (opening and closing by a disc); from memory, unchecked.
+Source: none outside; the check does the sums anew (offsets of the tools).
 """
 
 from dataclasses import dataclass
@@ -18,9 +21,9 @@ import shapely
 GRID = 1e-6
 ARC = 1e-4
 THIN = 5e-5
-# Two ways to the same rings differ by no more, mm.
+# Greatest distance between two results for the same rings, mm.
 AGREE = 2e-3
-# Points are never farther apart than this when distances are measured from them, mm.
+# Greatest spacing of the points from which distances are measured, mm.
 STEP = 0.1
 
 
@@ -63,20 +66,20 @@ def offset(paths, d):
 
 
 def thinned(path):
-    """Without the points that change nothing (Douglas-Peucker, within THIN): every offset doubles those of an arc."""
+    """Simplified within THIN by Douglas-Peucker, since every offset doubles the points of an arc."""
     ring = shapely.simplify(shapely.LineString([*path, path[0]]), THIN / GRID, preserve_topology=False)
     return [(round(x), round(y)) for x, y in ring.coords[:-1]]
 
 
 def filled(rings):
-    """One region of rings that do not cross; even-odd, outer rings anticlockwise."""
+    """One region from rings that do not cross, by the even-odd rule. Outer rings run anticlockwise."""
     engine = pyclipper.Pyclipper()
     engine.AddPaths(to_grid(rings), pyclipper.PT_SUBJECT, True)
     return engine.Execute(pyclipper.CT_UNION, pyclipper.PFT_EVENODD, pyclipper.PFT_EVENODD)
 
 
 def made(s, tools, corners):
-    """The outline with its corners eased: opened by the cutter, closed by the larger offset, with the margins."""
+    """The outline with eased corners: opened by the cutter and closed by the larger offset, plus the margins."""
     if corners == "ease":
         r, o = tools.recess[1] + tools.inside, max(tools.offsets) + tools.outside
     elif corners == "square":
@@ -88,7 +91,7 @@ def made(s, tools, corners):
 
 @dataclass
 class Expected:
-    """Rings in mm: the outline as drawn, both openings, and the two pieces that come out of them."""
+    """Rings in mm: the outline as drawn, both openings, and the two pieces cut through them."""
 
     drawn: list
     recess: list
@@ -98,7 +101,7 @@ class Expected:
 
 
 def expected(ring, tools, corners):
-    """Worked out on turned copies until two agree: the engine errs now and then (a spike of 2 mm was seen, not turned)."""
+    """The result on which two rotated copies agree. The engine rarely errs (for example by a spike of 2 mm)."""
     seen = []
     for angle in (0.3, 1.1, 2.3, 4.0):
         new = worked_out(turned(ring, angle), tools, corners)
@@ -106,7 +109,7 @@ def expected(ring, tools, corners):
         if any(agree(new, old) for old in seen):
             return new
         seen.append(new)
-    raise ValueError("the oracle does not agree with itself")
+    raise ValueError("no two rotated copies agree")
 
 
 def turned(ring, angle):
@@ -133,7 +136,7 @@ def from_grid(paths):
 
 
 def area(rings):
-    """Signed areas added up: holes are negative."""
+    """Sum of the signed areas: holes count as negative."""
     return sum(signed(r) for r in rings)
 
 
@@ -147,7 +150,7 @@ def perimeter(rings):
 
 
 def dense(rings):
-    """Points along the rings, all their vertices among them, at most STEP apart."""
+    """Points along the rings at most STEP apart, including all vertices."""
     out = []
     for ring in rings:
         after = np.roll(ring, -1, axis=0)
@@ -159,7 +162,7 @@ def dense(rings):
 
 
 class Edges:
-    """Distances to the edges of rings."""
+    """Distances from points to the edges of rings."""
 
     def __init__(self, rings):
         pairs = np.concatenate([np.stack([r, np.roll(r, -1, axis=0)], axis=1) for r in rings])
@@ -181,13 +184,13 @@ def hausdorff(a, b):
 
 
 def gaps(recess, inlay):
-    """Least signed distance of the inlay's edge to the recess's, greatest distance of the recess's edge to the inlay."""
+    """Least signed distance from the inlay's edge to the recess's edge, and greatest distance from the recess's edge to the inlay."""
     tight = outside(inlay, recess)
     return float(-tight.max()), float(max(outside(recess, inlay).max(), 0.0))
 
 
 def outside(rings, others):
-    """Signed distances of points along `rings` from the region of `others`: negative inside it."""
+    """Signed distances of points along `rings` from the region of `others`, negative inside it."""
     points = dense(rings)
     inside = sum(shapely.contains_xy(shapely.Polygon(r), points) * (1 if signed(r) > 0 else -1) for r in others) > 0
     d = Edges(others).distances(points)

@@ -1,5 +1,8 @@
-"""Ways to spoil what the program wrote. Each takes the folder, the drawing's name, the JSON document (changed in place) and a
-folder with the same job at another gap; it returns whether anything was changed. A check that lets one pass is no check."""
+"""Ways to spoil the program's output. A check must refuse every one of them.
+
+In: the folder, the drawing's name, the JSON document (changed in place), and a folder with the same job at another gap. Out:
+whether anything changed.
+"""
 
 import math
 import re
@@ -8,7 +11,7 @@ import shutil
 import ezdxf
 
 CUT = "OPENING_CUT_INSIDE"
-# Twice what the check lets pass, mm.
+# Twice the tolerance of the check, mm.
 OUT = 0.02
 
 
@@ -51,7 +54,7 @@ def one_vertex(p):
 
 
 def bulged(p):
-    """The arc that rises most rises OUT more: its radius is another."""
+    """Raises the sagitta of the highest arc by OUT, which changes its radius."""
     rise = lambda i: abs(p[i][2]) * math.dist(p[i][:2], p[(i + 1) % len(p)][:2]) / 2
     i = max(range(len(p)), key=rise)
     if rise(i) == 0:
@@ -87,7 +90,7 @@ def crumb(space, _cut):
 
 
 def svg_numbers(folder, stem, _document, _other):
-    """Shifts the first opening of the SVG of face 2."""
+    """Shifts the start of the first opening in the SVG of face 2."""
     path = folder / f"{stem}-face-2.svg"
     text = path.read_text()
     after = re.sub(r'd="M ([\d.]+)', lambda m: f'd="M {float(m.group(1)) + OUT!r}', text, count=1)
@@ -163,7 +166,7 @@ WAYS = [
     ("radius of circles", with_dxf(circle)),
     ("an opening lost", with_dxf(lost)),
     ("an opening doubled", with_dxf(doubled)),
-    ("a crumb beside it", with_dxf(crumb)),
+    ("a tiny extra opening", with_dxf(crumb)),
     ("start of the SVG's path", svg_numbers),
     ("inlay opening of another gap", wrong_offset),
     ("faces exchanged", exchanged),

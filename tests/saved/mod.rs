@@ -1,7 +1,7 @@
-//! Jobs whose files are written again as other programs write them, and what `letin prove` then says.
+//! Rewrites the files of a job as other programs write them, and asks `letin prove` about them.
 
 #![allow(dead_code, reason = "each test file uses some of it")]
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test says what it expects by panicking")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use crate::common::unlimited;
 use letin::app::prove::{Proved, prove};
@@ -73,7 +73,11 @@ impl Made {
 
     #[track_caller]
     pub fn refused(&self, what: &str) -> String {
-        self.proved().verdict.err().unwrap_or_else(|| panic!("{}, {what}: proved all the same", self.name)).to_string()
+        self.proved()
+            .verdict
+            .err()
+            .unwrap_or_else(|| panic!("{}, {what}: proved despite the edit", self.name))
+            .to_string()
     }
 
     pub fn document(&self) -> Value {
@@ -81,14 +85,14 @@ impl Made {
     }
 }
 
-/// The openings of a DXF file, in its order.
+/// The openings of a DXF file, in file order.
 pub fn openings(dxf_text: &str) -> Vec<Region> {
     let d = dxf::read(dxf_text.as_bytes(), &ReadSettings::default(), &unlimited()).unwrap();
     let own: Vec<_> = d.shapes.into_iter().filter(|s| s.source.layer.as_deref() == Some(LAYER)).collect();
     outlines(&own, &unlimited()).unwrap().outlines.into_iter().map(|o| o.region.into_inner()).collect()
 }
 
-/// The file with its openings replaced by `entities`.
+/// Replaces the openings of the file by `entities`.
 pub fn with_openings(dxf_text: &str, entities: &str) -> String {
     let lines: Vec<&str> = dxf_text.lines().map(str::trim).collect();
     let pairs: Vec<(&str, &str)> = lines.chunks(2).map(|c| (c[0], c[1])).collect();
@@ -107,7 +111,7 @@ pub fn with_openings(dxf_text: &str, entities: &str) -> String {
     format!("{}{entities}{rest}{}", put(&pairs[..from]), put(&pairs[to..]))
 }
 
-/// Pairs, in two words each.
+/// DXF pairs from words: code and value in turn.
 pub fn entity(words: &str) -> String {
     words.split_whitespace().map(|w| format!("{w}\n")).collect()
 }
@@ -116,13 +120,13 @@ pub fn line(layer: &str, a: Point, b: Point) -> String {
     entity(&format!("0 LINE 8 {layer} 10 {:?} 20 {:?} 11 {:?} 21 {:?}", a.x, a.y, b.x, b.y))
 }
 
-/// Centre, and the angles in degrees from which and to which it runs anticlockwise.
+/// The angles, in degrees, between which the arc runs anticlockwise.
 pub fn angles(a: &Arc) -> (f64, f64) {
     let at = |p: Point| (p.y - a.center.y).atan2(p.x - a.center.x).to_degrees().rem_euclid(360.0);
     if a.ccw { (at(a.start), at(a.end)) } else { (at(a.end), at(a.start)) }
 }
 
-/// A form of an edge as entities of its own.
+/// Writes an edge as entities of its own.
 pub type Form = fn(&Segment) -> String;
 
 pub fn as_line_or_arc(s: &Segment) -> String {
@@ -134,7 +138,7 @@ pub fn as_line_or_arc(s: &Segment) -> String {
 pub fn as_ellipse(s: &Segment) -> String {
     let Segment::Arc(a) = s else { return line(LAYER, s.start(), s.end()) };
     let (from, to) = angles(a);
-    // A major axis that lies askew: the parameters count from it.
+    // A rotated major axis: the parameters count from it.
     let (turn, r) = (0.4_f64, a.radius);
     let shift = |d: f64| d.to_radians() - turn;
     let to = if to < from { to + 360.0 } else { to };
@@ -149,7 +153,7 @@ pub fn as_ellipse(s: &Segment) -> String {
     ))
 }
 
-/// As many chords as keep within 0.004 mm.
+/// Chords within 0.004 mm of the edge.
 pub fn as_chords(s: &Segment) -> String {
     let Segment::Arc(a) = s else { return line(LAYER, s.start(), s.end()) };
     let step = 2.0 * (1.0 - 0.004 / a.radius).clamp(-1.0, 1.0).acos();
@@ -163,7 +167,7 @@ pub fn as_chords(s: &Segment) -> String {
     out
 }
 
-/// Control points of cubics for an arc, an eighth turn each at most: (4/3)·tan(sweep/4)·r along the tangents.
+/// Cubic control points for an arc, at most an eighth of a turn each. Handles are (4/3)·tan(sweep/4)·r long.
 pub fn cubics(a: &Arc) -> Vec<[Point; 4]> {
     let n = (a.sweep() / (PI / 4.0)).ceil().max(1.0);
     let s = Segment::Arc(*a);
@@ -199,7 +203,7 @@ pub fn as_spline(s: &Segment) -> String {
     entity(&words)
 }
 
-/// Edge by edge, the last first and every second one the other way round.
+/// Single edges, in reverse order, every second one reversed.
 pub fn exploded(regions: &[Region], form: Form) -> String {
     let mut all: Vec<Segment> = regions.iter().flat_map(|r| r.rings.iter().flat_map(letin::text::halves)).collect();
     all.reverse();
@@ -207,7 +211,7 @@ pub fn exploded(regions: &[Region], form: Form) -> String {
     all.iter().enumerate().map(turned).map(|s| form(&s)).collect()
 }
 
-/// LWPOLYLINEs of the rings. `shut`: closed by the flag, or by the first corner again at the end.
+/// LWPOLYLINEs of the rings. With `shut` a flag closes them; otherwise the first corner is repeated at the end.
 pub fn polylines(rings: &[Ring], layer: &str, shut: bool) -> String {
     let mut out = String::new();
     for ring in rings {
@@ -236,7 +240,7 @@ pub fn other_start(ring: &Ring) -> Ring {
     Ring::new(segments)
 }
 
-/// Jobs with one opening a face, with several, with a circle, and in one set-up with both faces in a file.
+/// Jobs with one opening per face, several openings, a circle, and one set-up with both faces in a file.
 pub fn jobs() -> Vec<Made> {
     vec![
         made("tests/fixtures/prove/fish.svg", &[]),
@@ -256,7 +260,7 @@ pub fn with_paths(svg_text: &str, how: impl Fn(&str) -> String) -> String {
     path_data(svg_text).iter().fold(svg_text.to_owned(), |t, d| t.replacen(d, &how(d), 1))
 }
 
-/// The edges of path data with absolute M, L, A, Z in the file's own numbers, y down.
+/// The edges of path data with absolute M, L, A and Z, in the file's own numbers, with y down.
 pub fn edges(d: &str) -> Vec<Segment> {
     let words: Vec<&str> = d.split(' ').collect();
     let num = |i: usize| words[i].parse::<f64>().unwrap();
@@ -276,7 +280,7 @@ pub fn edges(d: &str) -> Vec<Segment> {
             }
             "A" => {
                 let (r, sweep, to) = (num(i + 1), num(i + 5), Point::new(num(i + 6), num(i + 7)));
-                // Anticlockwise in these numbers where the sweep flag is 1.
+                // In these numbers an arc is anticlockwise where the sweep flag is 1.
                 let half = (to - at).hypot() / 2.0;
                 let quarter = ((half / r).min(1.0).asin() / 2.0).tan();
                 out.push(Segment::from_bulge(at, to, if sweep == 1.0 { quarter } else { -quarter }));

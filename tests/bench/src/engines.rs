@@ -1,4 +1,4 @@
-//! The same operation by five engines: what each gives is a set of rings of edges, so that all are measured alike.
+//! The same operations by five engines. Each result becomes rings of edges, so that all are measured alike.
 
 use cavalier_contours::polyline::{BooleanOp, PlineSource, PlineSourceMut, Polyline};
 use cavalier_contours::shape_algorithms::Shape;
@@ -21,17 +21,17 @@ const GRID: f64 = 1e-6;
 pub type Rings = Vec<Vec<(f64, f64)>>;
 
 pub const NAMES: [&str; 5] = ["letin, certified", "clipper2-rust", "geo", "i_overlay", "cavalier_contours"];
-/// The one whose arcs are chords of a length that can be chosen; the others' are true.
+/// True for an engine that replaces arcs by chords of a chosen tolerance. The others have true arcs.
 pub fn has_chords(engine: usize) -> bool {
     (1..4).contains(&engine)
 }
 
-/// What is done, with lengths in mm.
+/// The operation, with lengths in mm.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Operation {
     Grow(f64),
     Shrink(f64),
-    /// Less the same shape, moved.
+    /// Difference with the same shape, moved.
     Less(f64, f64),
 }
 
@@ -41,7 +41,7 @@ pub const OPERATIONS: [(&str, Operation); 3] = [
     ("less itself, moved", Operation::Less(11.3, 7.9)),
 ];
 
-/// A shape, ready for all of them.
+/// A shape in the form that each engine needs.
 pub struct Source {
     pub rings: Rings,
     pub region: Certified<Region>,
@@ -75,7 +75,7 @@ fn ring(points: impl Iterator<Item = (f64, f64)>) -> Ring {
     Ring::polygon(&points)
 }
 
-/// The operation by the engine of that place in [`NAMES`]; `chord`: how far its chords may lie off an arc, mm.
+/// Applies the operation with the engine at that place in [`NAMES`]. `chord`: tolerance of its chords, mm.
 pub fn applied(engine: usize, operation: Operation, of: &Source, chord: f64) -> Result<Region, String> {
     let d = match operation {
         Operation::Grow(d) => d,
@@ -110,7 +110,7 @@ fn less(engine: usize, of: &Source) -> Result<Region, String> {
             let (a, b) = (contours(&of.rings), contours(&of.other));
             Ok(of_contours(&a.overlay_as::<i64>(&b, OverlayRule::Difference, OverlayFill::NonZero)))
         }
-        _ if of.rings.len() > 1 => Err("it takes one line off another, not many".to_owned()),
+        _ if of.rings.len() > 1 => Err("it subtracts single lines only".to_owned()),
         _ => {
             let (a, b) = (polyline(&of.rings[0]), polyline(&of.other[0]));
             let made = a.boolean(&b, BooleanOp::Not);
@@ -141,7 +141,7 @@ fn clipper(rings: &Rings, d: f64, chord: f64) -> Region {
     off_grid(&out)
 }
 
-/// Turn of a chord that lies within `chord` of a circle of radius `d`.
+/// Angle of a chord that lies within `chord` of a circle of radius `d`, radians.
 fn step(d: f64, chord: f64) -> f64 {
     2.0 * (1.0 - chord / d.abs()).acos()
 }
@@ -189,7 +189,7 @@ fn of_polyline(p: &Polyline) -> Ring {
 }
 
 fn cavalier(rings: &Rings, d: f64) -> Region {
-    // Inward is positive there.
+    // In this library inward is positive.
     let made = Shape::from_plines(rings.iter().map(|r| polyline(r))).parallel_offset(-d, &Default::default());
     let all = made.ccw_plines.iter().chain(&made.cw_plines);
     Region::new(all.map(|p| of_polyline(&p.polyline)).collect())

@@ -1,9 +1,9 @@
-//! Times whole jobs of the built program, and single operations beside four other engines at the same measured error, in
-//! one run; writes the table itself.
+//! Times whole jobs of the built program, and single operations beside four other engines at the same measured error.
+//! Writes the tables to RESULTS.md.
 //!
 //!     cargo run --release -- PATH/TO/letin [--most EDGES] [--limit SECONDS] [--error MM] [--out RESULTS.md]
 //!
-//! Without the program's path only the single operations are timed. What is measured how: [`whole`], [`single`].
+//! Without the program's path only the single operations are timed. [`whole`] and [`single`] describe the measurements.
 
 mod engines;
 mod shapes;
@@ -32,9 +32,9 @@ fn main() {
     }
     let sizes: Vec<usize> = (1..=6).map(|k| 10usize.pow(k)).filter(|n| *n <= most).collect();
     let mut text = format!(
-        "# Times\n\nWritten by the program in this folder. Machine: {}. Up to {most} edges.\n\nOutlines, some 250 mm across: *smooth*, a \
-         scroll traced finely; *noisy*, the same with each point off by up to 0.05 mm; *stairs*, the same along the sides of \
-         pixels; *islands*, many twelve-sided pads.\n",
+        "# Times\n\nWritten by the program in this folder. Machine: {}. Up to {most} edges.\n\nOutlines, about 250 mm across: \
+         *smooth*, a scroll with closely spaced points; *noisy*, the same with each point off by up to 0.05 mm; *stairs*, the \
+         same along the edges of pixels; *islands*, many twelve-sided pads.\n",
         machine()
     );
     if let Some(binary) = binary {

@@ -1,17 +1,17 @@
-//! Outlines by number of edges, of four kinds, some 250 mm across. The same number gives the same outline everywhere.
+//! Outlines of four kinds by number of edges, about 250 mm across. The same number always gives the same outline.
 
 use std::f64::consts::TAU;
 use std::fmt::Write;
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Kind {
-    /// A scroll traced finely.
+    /// A scroll with closely spaced points.
     Smooth,
-    /// The same, each point off by up to 0.05 mm.
+    /// The same, with each point off by up to 0.05 mm.
     Noisy,
-    /// The same, along the sides of pixels.
+    /// The same, along the edges of pixels.
     Stairs,
-    /// Many twelve-sided pads, 8 mm apart from middle to middle.
+    /// Many twelve-sided pads, 8 mm between centres.
     Islands,
 }
 
@@ -27,7 +27,7 @@ impl Kind {
         }
     }
 
-    /// Rings of about `edges` edges in all; points in mm, anticlockwise.
+    /// Rings with about `edges` edges in all. Points in mm, anticlockwise.
     pub fn rings(self, edges: usize) -> Vec<Vec<(f64, f64)>> {
         match self {
             Kind::Smooth => vec![(0..edges).map(|k| scroll(share(k, edges))).collect()],
@@ -72,7 +72,7 @@ fn at(t: f64, out: f64) -> (f64, f64) {
     (140.0 + r * a.cos(), 140.0 + r * a.sin())
 }
 
-/// Up to 0.05 mm in or out: along the ray, so that the line never crosses itself.
+/// Up to 0.05 mm inwards or outwards, along the ray, so that the line never crosses itself.
 fn shaken(t: f64, k: u64) -> (f64, f64) {
     let mut h = k.wrapping_mul(0x9e37_79b9_7f4a_7c15) ^ 1;
     h = (h ^ (h >> 31)).wrapping_mul(0xbf58_476d_1ce4_e5b9);

@@ -1,8 +1,8 @@
-//! Single operations, each measured in a process of its own, which ends itself where it takes too long or too much.
+//! Single operations. Each is measured in a process of its own, which ends itself beyond a limit of time or memory.
 //!
-//! *Error*: the greatest amount by which points along the result's edges, at most 0.05 mm apart and with all corners, miss
-//! the exact distance: from the source's edges for growing and shrinking, from either one's for a difference. It says
-//! nothing of what is missing; the count of rings and the area beside the first engine's do.
+//! *Error*: the greatest deviation of points on the result's edges from the exact distance. The points are at most 0.05 mm
+//! apart and include all corners. For growing and shrinking the distance is taken from the source's edges, for a difference
+//! from the nearer source. The error does not show missing parts; the number of rings and the relative area do.
 
 use crate::engines::{self, NAMES, OPERATIONS, Operation, Source};
 use crate::shapes::{KINDS, Kind};
@@ -15,16 +15,16 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
-/// The operation is repeated until it has run so long in all; the best counts.
+/// The operation is repeated for at least this time, s. The best time counts.
 const REPEAT: f64 = 0.3;
-/// Chords are looked for on outlines of so many edges at most.
+/// Greatest number of edges for the search for a chord.
 const CHORDS_AT: usize = 1000;
 const COARSEST: f64 = 0.064;
 const FINEST: f64 = 1e-5;
-/// More memory than this, MB, and it is given up.
+/// Limit of memory, MB.
 const MOST_MEMORY: f64 = 6000.0;
 
-/// What a measuring process says.
+/// The output of a measuring process.
 #[derive(Clone, Debug)]
 struct Measured {
     ms: f64,
@@ -35,7 +35,7 @@ struct Measured {
     mb: f64,
 }
 
-/// The process that measures one operation: prints what it measured, or why not.
+/// The process that measures one operation. It prints the result or the reason for none.
 pub fn one(args: &[String]) {
     println!("{}", measured(args).unwrap_or_else(|e| format!("no: {}", e.lines().next().unwrap_or_default())));
 }
@@ -65,7 +65,7 @@ fn measured(args: &[String]) -> Result<String, String> {
     watch.done();
     let mb = memory();
     let edges: usize = result.rings.iter().map(|r| r.segments.len()).sum();
-    // Some turn their rings the other way round.
+    // Some engines reverse their rings.
     let (error, area) = (error(&result, &source, operation), result.area().abs());
     Ok(format!("{best} {error} {} {edges} {area} {mb}", result.rings.len()))
 }
@@ -80,14 +80,14 @@ fn error(result: &Region, source: &Source, operation: Operation) -> f64 {
     sampled(result, 0.05).map(miss).fold(0.0, f64::max)
 }
 
-/// Most memory of this process so far, MB.
+/// Peak memory of this process, MB.
 fn memory() -> f64 {
     let status = std::fs::read_to_string("/proc/self/status").unwrap_or_default();
     let line = status.lines().find_map(|l| l.strip_prefix("VmHWM:"));
     line.and_then(|l| l.split_whitespace().next()).and_then(|n| n.parse::<f64>().ok()).unwrap_or(0.0) / 1024.0
 }
 
-/// Ends the process when a stage takes too long or too much memory.
+/// Ends the process when a stage exceeds the limit of time or memory.
 struct Watch(Arc<AtomicBool>);
 
 impl Watch {
@@ -119,7 +119,7 @@ impl Watch {
     }
 }
 
-/// Has it measured in a process of its own.
+/// Measures in a process of its own.
 fn asked(kind: Kind, n: usize, operation: usize, engine: usize, chord: f64, limit: f64) -> Result<Measured, String> {
     let words = [kind.name().to_owned(), n.to_string(), operation.to_string(), engine.to_string()];
     let exe = std::env::current_exe().map_err(|e| e.to_string())?;
@@ -138,7 +138,7 @@ fn asked(kind: Kind, n: usize, operation: usize, engine: usize, chord: f64, limi
     }
 }
 
-/// The coarsest chord, by halves, with which the measured error is no more than `target`.
+/// The coarsest chord, by halving and doubling, with a measured error of at most `target`.
 fn chord(kind: Kind, n: usize, operation: usize, engine: usize, target: f64, limit: f64) -> f64 {
     let fits = |c: f64| asked(kind, n, operation, engine, c, limit).is_ok_and(|m| m.error <= target);
     let mut chord = target;
@@ -151,8 +151,8 @@ fn chord(kind: Kind, n: usize, operation: usize, engine: usize, target: f64, lim
     chord
 }
 
-/// With the chord that did at [`CHORDS_AT`] edges, or a finer one where the error is more here; what is no better with
-/// half the chord twice over is not the chord's fault.
+/// Uses the chord found at [`CHORDS_AT`] edges, or a finer one where the error is larger here. If half and a quarter of the
+/// chord do not help, the error is not due to the chord.
 fn to_target(
     kind: Kind,
     n: usize,
@@ -180,10 +180,10 @@ fn to_target(
 pub fn table(sizes: &[usize], target: f64, limit: f64, text: &mut String) {
     let _ = writeln!(
         text,
-        "\n## Single operations\n\nEngines that make chords of arcs have the coarsest chord, found by halving and doubling, \
-         with which the measured error is at most {target} mm; where it is more all the same, that is the engine's own. *Times* is the time beside `letin`'s in \
-         the same row group, where a certificate is part of `letin`'s time and of no other's. *Area*: beside `letin`'s, %. \
-         A measurement that took longer than {limit} s was given up, and larger ones of its kind not tried.\n"
+        "\n## Single operations\n\nAn engine that replaces arcs by chords uses the coarsest chord with a measured error of at most \
+         {target} mm, found by halving and doubling. A larger error in the table is due to the engine itself. *Times* is the time \
+         relative to `letin` in the same group of rows. Only the time of `letin` includes a certificate. *Area* is relative to \
+         `letin`, %. A measurement longer than {limit} s is stopped, and larger outlines of its kind are not tried.\n"
     );
     let _ = writeln!(
         text,
@@ -192,7 +192,7 @@ pub fn table(sizes: &[usize], target: f64, limit: f64, text: &mut String) {
     let _ = writeln!(text, "| --- | --- | ---: | --- | ---: | ---: | ---: | ---: | ---: | ---: | ---: | ---: |");
     for (operation, (what, op)) in OPERATIONS.iter().enumerate() {
         for kind in KINDS {
-            // By engine: why it is not tried any more, and its chord.
+            // By engine: the reason for not trying it, and its chord.
             let (mut over, mut chords) = (BTreeMap::new(), BTreeMap::new());
             for &n in sizes {
                 let mut own: Option<Measured> = None;
@@ -238,7 +238,7 @@ pub fn table(sizes: &[usize], target: f64, limit: f64, text: &mut String) {
     }
 }
 
-/// The chord that was chosen, or why there is none.
+/// The chosen chord, or the reason for none.
 fn how(engine: usize, operation: &Operation, chord: f64) -> String {
     match operation {
         Operation::Less(..) => "none needed".to_owned(),

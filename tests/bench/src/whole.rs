@@ -1,4 +1,4 @@
-//! Whole jobs of the built program on SVG files: wall time and greatest memory of `letin check` and `letin make`.
+//! Whole jobs of the built program on SVG files: wall time and peak memory of `letin check` and `letin make`.
 
 use crate::shapes::{KINDS, Kind};
 use std::collections::BTreeMap;
@@ -7,7 +7,7 @@ use std::path::Path;
 use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
-/// A drawing of many islands is as many jobs: of more edges it is given none.
+/// Greatest number of edges for islands, since every island is a job of its own.
 const ISLANDS_UP_TO: usize = 1000;
 
 struct Ran {
@@ -16,13 +16,13 @@ struct Ran {
     status: String,
 }
 
-/// Writes the table, and how the times of `make` grow.
+/// Writes the table, and the growth of the times of `make`.
 pub fn table(binary: &Path, sizes: &[usize], limit: f64, text: &mut String) {
     let _ = writeln!(
         text,
-        "\n## Whole jobs\n\nThe median of 5 runs up to 1,000 edges, else one. A run that took longer than {limit} s was given \
-         up, and larger ones of its kind not tried. Status 1: of `check`, an error or a warning \
-         was told; of `make`, an error, and then no openings are placed and proved.\n\n| outline | edges | command | s | MB | status |\n\
+        "\n## Whole jobs\n\nUp to 1,000 edges a time is the median of 5 runs, above that it is one run. A run longer than {limit} s is \
+         stopped, and larger outlines of its kind are not tried. Status 1 means an error or a warning for `check`. For `make` it \
+         means an error, and then no openings are placed and proved.\n\n| outline | edges | command | s | MB | status |\n\
          | --- | ---: | --- | ---: | ---: | --- |"
     );
     let folder = std::env::temp_dir().join(format!("letin-bench-{}", std::process::id()));
@@ -47,7 +47,7 @@ pub fn table(binary: &Path, sizes: &[usize], limit: f64, text: &mut String) {
                 let mut all: Vec<Ran> = (0..runs).map(|_| ran(binary, command, &drawing, &folder, limit)).collect();
                 all.sort_by(|a, b| a.seconds.total_cmp(&b.seconds));
                 let Ran { seconds, mb, status } = &all[runs / 2];
-                if status == "given up" {
+                if status == "stopped" {
                     over.insert(command, n);
                 } else if command == "make" {
                     made.entry(kind.name()).or_default().push((n, *seconds));
@@ -58,8 +58,10 @@ pub fn table(binary: &Path, sizes: &[usize], limit: f64, text: &mut String) {
         }
     }
     let _ = std::fs::remove_dir_all(&folder);
-    let _ =
-        writeln!(text, "\nGrowth of `make` from 10,000 edges to the most, as an exponent of the number of edges:\n");
+    let _ = writeln!(
+        text,
+        "\nGrowth of `make` from 10,000 edges to the largest number measured, as an exponent of the number of edges:\n"
+    );
     for (kind, times) in made {
         let of = |n: usize| times.iter().find(|t| t.0 == n).copied();
         let (Some(a), Some(&b)) = (of(10_000), times.last()) else { continue };
@@ -94,7 +96,7 @@ fn ran(binary: &Path, command: &str, drawing: &Path, folder: &Path, limit: f64) 
             _ if seconds > limit => {
                 let _ = child.kill();
                 let _ = child.wait();
-                return Ran { seconds, mb, status: "given up".to_owned() };
+                return Ran { seconds, mb, status: "stopped".to_owned() };
             }
             _ => std::thread::sleep(Duration::from_millis(1)),
         }

@@ -161,7 +161,7 @@ fn svg_elements() {
             ("no-paint.svg", 1, 400.0, 1e-9, [20.0, 20.0], &["not shown"]),
             ("link.svg", 1, 400.0, 1e-9, [20.0, 20.0], plain),
             ("defs.svg", 1, 400.0, 1e-9, [20.0, 20.0], plain),
-            ("use-missing.svg", 1, 400.0, 1e-9, [20.0, 20.0], &["not there"]),
+            ("use-missing.svg", 1, 400.0, 1e-9, [20.0, 20.0], &["missing element"]),
             ("use-outside.svg", 1, 400.0, 1e-9, [20.0, 20.0], &["points to no element of this file"]),
             ("use-cycle.svg", 1, 400.0, 1e-9, [20.0, 20.0], &["leads back to itself"]),
             ("nested-svg-clips.svg", 1, 400.0, 1e-9, [20.0, 20.0], &["clipping by a nested viewport"]),
@@ -304,7 +304,7 @@ fn nothing_is_lost_between_reading_and_telling() {
         counted += 1;
         for r in &d.remarks {
             if let RemarkKind::SecondReader { what } = &r.kind {
-                let lost = what.contains("nothing came") || what.contains("the ENTITIES section has");
+                let lost = what.contains("gave neither a shape") || what.contains("the ENTITIES section has");
                 assert!(!lost, "{}: {what}", path.display());
             }
         }

@@ -426,7 +426,7 @@ fn deep_extended_data_far_dates_and_long_counts() {
     let d = read(
         file(
             "9 $TDCREATE 40 9e99",
-            &format!("0 LWPOLYLINE 90 2147483647 70 0 10 0 20 0 10 5 20 5 1001 ACAD {deep} 0 CIRCLE 10 0 20 0 40 2"),
+            &format!("0 LWPOLYLINE 90 2147483647 70 0 10 0 20 0 10 5 20 5 1001 YARD {deep} 0 CIRCLE 10 0 20 0 40 2"),
         )
         .as_bytes(),
     );

@@ -117,7 +117,7 @@ fn take_apart(shapes: &[Shape], remarks: &mut Vec<Remark>) -> (Vec<(usize, Shape
             }
             let segments: Vec<Segment> = path.segments.iter().filter(|s| s.length() > SAME_POINT).copied().collect();
             let length: f64 = segments.iter().map(Segment::length).sum();
-            // The two ends of such a short line would count as one place.
+            // The two ends of this short line would count as one place.
             if length <= SAME_PLACE {
                 let at = path.segments.first().map(Segment::start);
                 remarks.push(remark(RemarkKind::Speck { size: length }, Some(&shape.source), at));

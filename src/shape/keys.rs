@@ -51,9 +51,11 @@ pub enum KeysError {
     Count(u32),
     #[error("a split of {split} mm is too short: a key for this board and cutter is {width} mm wide")]
     Short { split: f64, width: f64 },
-    #[error("{count} keys do not fit on a split of {split} mm: at most {most} do, a key's width ({width} mm) apart")]
+    #[error("{count} keys do not fit on a split of {split} mm: at most {most} fit, {width} mm (a key's width) apart")]
     TooMany { count: u32, split: f64, width: f64, most: u32 },
-    #[error("a split of {split} mm needs more than {MOST} keys by these rules: give a number, or key it in parts")]
+    #[error(
+        "a split of {split} mm needs more than {MOST} keys by these rules: give the number of keys, or divide the split"
+    )]
     TooLong { split: f64 },
 }
 

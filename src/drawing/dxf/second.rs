@@ -57,7 +57,7 @@ impl Tally {
 
 type Tallies = BTreeMap<&'static str, Tally>;
 
-/// True for an entity that the crate is known to misread. Such a difference is no fault of the drawing.
+/// True for an entity that the crate is known to misread. The difference is then no fault of the drawing.
 fn known_fault(e: &Entity) -> bool {
     match &e.geometry {
         // It reads row and column counts as 16-bit numbers and refuses larger ones.

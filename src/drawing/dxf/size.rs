@@ -73,8 +73,8 @@ pub fn size(header: Header, given: Option<Unit>) -> Size {
     let says = match (header.insunits, absurd(code)) {
         (None, _) => "no unit in the file".to_owned(),
         (Some(0), _) => "no unit in the file ($INSUNITS 0)".to_owned(),
-        (_, Some(name)) => format!("the file's unit of {name} ($INSUNITS {code}) is not plausible"),
-        _ => format!("an unknown unit in the file ($INSUNITS {code})"),
+        (_, Some(name)) => format!("implausible unit in the file ({name}, $INSUNITS {code})"),
+        _ => format!("unknown unit in the file ($INSUNITS {code})"),
     };
     let hint = match header.measurement {
         Some(0) => " ($MEASUREMENT 0, imperial, suggests inches)",

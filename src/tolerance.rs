@@ -138,8 +138,8 @@ pub const FLAT: f64 = 1e-3;
 /// [`CURVE_FIT`], which is spent on the cubics. Used by the DXF reader.
 pub const SPLINE_CUBIC: f64 = 1e-4;
 
-/// Least difference of a bush's bore and a cutter's diameter for the cutter to be put through at all: 1/64 in, with which
-/// a hobbyist's published table of inch bushes is read. Used by `kit`.
+/// Least difference between a bush's bore and a cutter's diameter for the cutter to pass: 1/64 in (common practice, no
+/// source). Used by `kit`.
 pub const BORE_CLEARANCE: f64 = 0.396_875;
 
 /// Room per side for chips between cutter and bore (common practice, no source). Used by `kit`.

@@ -119,7 +119,7 @@ fn a_closed_line_without_area_is_reported() {
     let o =
         std::process::Command::new(env!("CARGO_BIN_EXE_letin")).args(["check", "--json"]).arg(&path).output().unwrap();
     let said = String::from_utf8_lossy(&o.stdout);
-    let wanted = said.contains("no closed outline in it; LWPOLYLINE line 15") && said.contains("encloses nothing");
+    let wanted = said.contains("no closed outline in it; LWPOLYLINE, line 15") && said.contains("encloses nothing");
     assert!(o.status.code() == Some(2) && wanted, "{said}");
     // A clean drawing has no such line.
     let d = read(file("", "0 CIRCLE 10 100 20 0 40 10").as_bytes());
@@ -132,11 +132,11 @@ fn a_file_that_breaks_off_is_a_warning_with_how_much_was_there() {
     let pairs = |n: usize| whole.lines().take(n).map(|l| format!("{l}\n")).collect::<String>();
     let second = whole.lines().enumerate().filter(|l| l.1 == "CIRCLE").nth(1).unwrap().0;
     let cases = [
-        // Cut between two entities, within an entity, within a pair, within a number.
-        (pairs(second - 1), "after 1 record;", "CIRCLE, line"),
-        (pairs(second + 7), "after 2 records;", "CIRCLE, line"),
-        (pairs(second + 8), "after 2 records;", "CIRCLE, line"),
-        (pairs(second + 11).trim_end().to_owned(), "after 2 records;", "may lack a part"),
+        // Between two entities, within one, within a pair, within a number.
+        (pairs(second - 1), "after 1 record:", "CIRCLE, line"),
+        (pairs(second + 7), "after 2 records:", "CIRCLE, line"),
+        (pairs(second + 8), "after 2 records:", "CIRCLE, line"),
+        (pairs(second + 11).trim_end().to_owned(), "after 2 records:", "may be incomplete"),
     ];
     for (text, count, last) in cases {
         let d = read(text.as_bytes());
@@ -148,9 +148,9 @@ fn a_file_that_breaks_off_is_a_warning_with_how_much_was_there() {
     }
     // Without any entity there is no verdict, and the error gives the reason.
     let e = error(pairs(second - 13).as_bytes());
-    assert!(matches!(&e, ReadError::Refused { what } if what.contains("its end is missing")), "{e:?}");
+    assert!(matches!(&e, ReadError::Refused { what } if what.contains("the rest is missing")), "{e:?}");
     let e = error(b"0\nSECTION\n2\nBLOCKS\n0\nBLOCK\n2\nA\n10\n0\n20\n0\n");
-    assert!(matches!(&e, ReadError::Refused { what } if what.contains("BLOCKS section, after 1 record;")), "{e:?}");
+    assert!(matches!(&e, ReadError::Refused { what } if what.contains("BLOCKS section, after 1 record:")), "{e:?}");
 }
 
 #[test]
@@ -194,7 +194,7 @@ fn entities_of_the_block_of_the_model_space_are_read_once() {
     let d = with("", &format!("{circle} 0 LINE 10 0 20 0 11 9 21 0"));
     assert_eq!(paths(&d).len(), 2);
     assert_eq!(d.shapes[0].source.layer.as_deref(), Some("KEEL"));
-    assert!(tolerated(&d)[0].contains("2 entities that stand only in the block of the model space"), "{:?}", d.remarks);
+    assert!(tolerated(&d)[0].contains("2 entities that only the block of the model space holds"), "{:?}", d.remarks);
     assert_eq!(doubts(&d), [] as [&RemarkKind; 0]);
     // An entity in both places counts once, with or without handles. An entity in one place only is read as well.
     assert_eq!(paths(&with(circle, circle)).len(), 1);

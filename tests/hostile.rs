@@ -189,7 +189,10 @@ fn a_million_points() {
         s
     });
     let polyline = large.file("polyline.dxf", dxf(&corners));
-    judge([(path, Is(1, &["it was not asked"])), (polyline, Is(1, &["not read a second time"]))].into_iter());
+    judge(
+        [(path, Is(1, &["the second reader was not used"])), (polyline, Is(1, &["not read a second time"]))]
+            .into_iter(),
+    );
 }
 
 #[test]

@@ -114,7 +114,7 @@ fn dxf_entities() {
             ("insert-array.dxf", 6, 600.0, 1e-9, [50.0, 40.0], plain),
             ("insert-nested.dxf", 2, 200.0, 1e-9, [45.0 + 50f64.sqrt(), 200f64.sqrt()], plain),
             ("insert-cycle.dxf", 1, SQUARE, 1e-9, [10.0, 10.0], &["block within itself (ROUND)"]),
-            ("insert-no-block.dxf", 1, SQUARE, 1e-9, [10.0, 10.0], &["does not hold (NOWHERE)"]),
+            ("insert-no-block.dxf", 1, SQUARE, 1e-9, [10.0, 10.0], &["missing from the file (NOWHERE)"]),
             ("insert-xref.dxf", 1, SQUARE, 1e-9, [10.0, 10.0], &["in another file (ELSEWHERE)"]),
         ],
     );
@@ -164,7 +164,7 @@ fn svg_elements() {
             ("no-paint.svg", 1, 400.0, 1e-9, [20.0, 20.0], &["not shown"]),
             ("link.svg", 1, 400.0, 1e-9, [20.0, 20.0], plain),
             ("defs.svg", 1, 400.0, 1e-9, [20.0, 20.0], plain),
-            ("use-missing.svg", 1, 400.0, 1e-9, [20.0, 20.0], &["not there"]),
+            ("use-missing.svg", 1, 400.0, 1e-9, [20.0, 20.0], &["missing element"]),
             ("use-outside.svg", 1, 400.0, 1e-9, [20.0, 20.0], &["points to no element of this file"]),
             ("use-cycle.svg", 1, 400.0, 1e-9, [20.0, 20.0], &["leads back to itself"]),
             ("nested-svg-clips.svg", 1, 400.0, 1e-9, [20.0, 20.0], &["clipping by a nested viewport"]),
@@ -307,7 +307,7 @@ fn nothing_is_lost_between_reading_and_telling() {
         counted += 1;
         for r in &d.remarks {
             if let RemarkKind::SecondReader { what } = &r.kind {
-                let lost = what.contains("nothing came") || what.contains("records among the entities");
+                let lost = what.contains("gave neither a shape") || what.contains("the ENTITIES section has");
                 assert!(!lost, "{}: {what}", path.display());
             }
         }

@@ -249,12 +249,12 @@ fn tools_that_would_do_better_are_found() {
     assert!(v["findings"].as_array().unwrap().iter().all(|f| f["severity"] != "error"), "{v:#}");
 }
 
-/// Wood movement: ΔD = D · C_T · ΔM. For 120 across and +3 %, walnut gives 0.9864.
-/// Source: USDA Forest Products Laboratory, *Wood Handbook*, FPL-GTR-190, 2010, table 13–5 and equation 13–2.
+/// ΔD = D · C_T · ΔM: 120 across, +3 %, C_T 0.00274: 0.9864. Source: USDA Wood Handbook, FPL-GTR-190, table 13–5, eq.
+/// 13–2.
 #[test]
 fn the_timber_s_movement_is_told() {
     let dir = yard(BOX);
-    let args = ["check", "patch.svg", "--species", "black walnut", "--moisture-change", "3", "--json"];
+    let args = ["check", "patch.svg", "--species", "white ash", "--moisture-change", "3", "--json"];
     let v = json(&letin(dir.path(), &args));
     assert_eq!(v["season"]["outlines"][0], serde_json::json!([0.9864, 0.6576]));
     // Half of that per side: 0.05 − 0.4932 and 0.05 − 0.3288.
@@ -338,8 +338,8 @@ fn figures_of_the_kit_count_where_none_are_given() {
     let given = ["--base", "80", "--template-thickness", "9", "--template-cutter", "3"];
     assert_eq!(of(&given), want((80.0, "given"), (9.0, "given"), (3.0, "given")));
     let general = ["--kit", "metric"];
-    assert_eq!(of(&general), want((75.0, "usual"), (9.0, "usual"), (6.0, "usual")));
-    // The values take effect: a smaller base makes a smaller panel, a thicker template needs a wider strip of template.
+    assert_eq!(of(&general), want((75.0, "assumed"), (9.0, "assumed"), (6.0, "assumed")));
+    // They do what they say: a smaller base makes a smaller panel, a thicker template wants a wider web.
     let size = |args: &[&str]| {
         let v = json(&letin(dir.path(), &[&["check", "patch.svg", "--json"][..], args].concat()));
         v["panels"][0]["size_mm"][0].as_f64().unwrap()
@@ -347,10 +347,10 @@ fn figures_of_the_kit_count_where_none_are_given() {
     assert!(size(&[]) < size(&["--base", "75"]));
     assert_eq!(size(&["--base", "75"]), size(&["--kit", "metric"]));
     let said = out(&letin(dir.path(), &["check", "patch.svg"]));
-    assert!(said.contains("radius 60 mm (by the kit)") && said.contains("12 mm (by the kit) thick"), "{said}");
+    assert!(said.contains("radius 60 mm (from the kit)") && said.contains("12 mm (from the kit) thick"), "{said}");
     let said = out(&letin(dir.path(), &["check", "patch.svg", "--kit", "metric"]));
-    assert!(said.contains("radius 75 mm (usual: nobody gave it)"), "{said}");
-    // A figure of the job file counts as given.
+    assert!(said.contains("radius 75 mm (assumed)"), "{said}");
+    // A job file's figure is one that was given.
     fs::write(dir.path().join("job.toml"), "drawing = \"patch.svg\"\nbase = 90\n").unwrap();
     let v = json(&letin(dir.path(), &["check", "job.toml", "--json"]));
     assert_eq!((&v["router"]["base_mm"], &v["router"]["base_from"]), (&90.into(), &"given".into()));

@@ -88,7 +88,7 @@ fn a_width_is_met_and_said() {
     let list = json(&["outlines", file.to_str().unwrap(), "--json", "--width", "6in"]);
     let size: Vec<f64> = list["drawing"]["size_mm"].as_array().unwrap().iter().filter_map(Value::as_f64).collect();
     assert!((size[0] - 152.4).abs() < 1e-6 && (size[1] - 203.2).abs() < 1e-6, "{size:?}");
-    assert!(list["drawing"]["unit_source"].as_str().unwrap().contains("the width was given"));
+    assert!(list["drawing"]["unit_source"].as_str().unwrap().contains("--width"));
     let no = letin(&["outlines", file.to_str().unwrap(), "--width", "100", "--unit", "in"]);
     assert_eq!(no.status.code(), Some(2));
 }

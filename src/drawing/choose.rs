@@ -1,8 +1,8 @@
-//! Choosing shapes by what they are called.
+//! Selects shapes by name.
 //!
-//! In: shapes as they were read, and names. Out: the shapes that are wanted. A name is an id (or handle), a layer, a
-//! label, a colour (`#c00`, `red`, `colour 30`), or the number that [`super::found`] gives. What is an id, layer or label
-//! is never taken for a number. Refuses names that nothing in the drawing has.
+//! In: the shapes as read, and names. Out: the selected shapes. A name is an id or handle, a layer, a label, a colour
+//! (`#c00`, `red`, `colour 30`), or a number from [`super::found`]. An id, layer or label outranks a number. Refuses a
+//! name that no shape has.
 
 use super::{Shape, Source, join};
 use crate::budget::Budget;
@@ -10,12 +10,12 @@ use std::collections::BTreeSet;
 use std::str::FromStr;
 use svgtypes::Color;
 
-/// Which shapes count. Chosen before it is looked at what lies in what.
+/// The shapes to use. Selection comes before nesting.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Selection {
-    /// Only these, unless empty.
+    /// Use only these shapes; all if empty.
     pub only: Vec<String>,
-    /// All but these.
+    /// Leave these shapes out.
     pub skip: Vec<String>,
 }
 
@@ -26,17 +26,17 @@ impl Selection {
     }
 }
 
-/// A name that nothing has, and the names that there are.
+/// A name that no shape has, and the names that exist.
 #[derive(Clone, Debug, PartialEq)]
 pub struct NoSuchName {
     pub name: String,
     pub there: Vec<String>,
 }
 
-/// The chosen shapes, in their order. `tolerance`: the widest gap that is joined, mm; numbers count joined lines.
+/// The selected shapes, in file order. `tolerance` is the widest gap that is joined, mm: numbers count joined lines.
 ///
 /// # Errors
-/// [`NoSuchName`] for the first name that nothing has.
+/// [`NoSuchName`] for the first name that no shape has.
 pub fn choose(
     shapes: Vec<Shape>,
     select: &Selection,
@@ -97,7 +97,8 @@ mod tests {
     use super::*;
     use crate::geom::{Point, Segment};
 
-    /// Two loops: a triangle of three loose lines on SOLE, and a closed one with a label, a colour and the id `2`.
+    /// Two loops. The first is a triangle of three loose lines on layer SOLE. The second is closed and has a label, a
+    /// colour and the id `2`.
     fn shapes() -> Vec<Shape> {
         let p = [Point::new(0.0, 0.0), Point::new(10.0, 0.0), Point::new(0.0, 10.0)];
         let line = |i: usize| Segment::line(p[i], p[(i + 1) % 3]);
@@ -132,7 +133,7 @@ mod tests {
         for name in ["hatch key", "red", "#F00", "2"] {
             assert_eq!(ids(&[name], &[]).unwrap(), ["2"], "{name}");
         }
-        // A number means the whole loop of loose lines.
+        // A number selects the whole loop of loose lines.
         assert_eq!(ids(&["1"], &[]).unwrap(), ["10", "11", "12"]);
         assert_eq!(ids(&[], &["1"]).unwrap(), ["2"]);
         assert_eq!(ids(&["10"], &[]).unwrap(), ["10"]);

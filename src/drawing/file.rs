@@ -1,20 +1,23 @@
-//! Any drawing: what kind of file it is, its contents say and not its name.
+//! Reads a drawing of either format. The contents decide the format, not the file name.
 //!
-//! In: the bytes of a file and [`ReadSettings`]. Out: a [`Drawing`]. Packed files (svgz) are unpacked, files in UTF-16
-//! are read as what they hold. A width that the maker gives is met by reading the file three times: to see how wide it is
-//! in its own units, to measure that on a large copy, and with the unit that makes it so, because curves are fitted to the size
-//! they end with.
-//! Refuses what the readers refuse, and packed files that would fill the memory. Source of the packing: RFC 1952.
+//! In: the bytes of a file and [`ReadSettings`]. Out: a [`Drawing`]. Compressed files (svgz) are decompressed. UTF-16
+//! files are decoded first.
+//!
+//! A given width needs three readings, because the curve fit depends on the final size. The first reading measures the
+//! drawing in its own units. The second measures a large copy. The third uses the unit that gives the width.
+//!
+//! Refuses whatever the readers refuse, and compressed files that would fill the memory. Source of the compression
+//! format: RFC 1952.
 
 use super::{Drawing, ReadError, ReadSettings, Remark, RemarkKind, Unit, dxf, svg};
 use crate::budget::Budget;
 use std::borrow::Cow;
 use std::io::Read;
 
-/// Bytes that a packed file may hold.
+/// Most bytes that a compressed file may hold.
 const UNPACKED: u64 = 64 << 20;
 
-/// A width is measured on a drawing so wide, mm: curves are fitted within 0.0025 mm, which is then no part of it that counts.
+/// The width is measured on a copy of this width, mm. The curve fit of 0.0025 mm is then a negligible part of it.
 const LARGE: f64 = 50_000.0;
 
 /// Reads an SVG or DXF drawing.
@@ -30,23 +33,21 @@ pub fn read(bytes: &[u8], settings: &ReadSettings, budget: &Budget) -> Result<Dr
     let mut own =
         ReadSettings { width: None, dpi: None, unit: Some(Unit { symbol: "unit", mm: 1.0 }), ..settings.clone() };
     let mut mm = 1.0;
-    // What fitting leaves of a width counts for little beside a very large one.
+    // The larger the copy, the smaller the share of the fit's error in its width.
     for larger in [(LARGE / width).max(1.0), 1.0] {
         let drawn = once(&bytes, &own, budget)?.bounds.map_or(0.0, |b| b.width());
         let unit = own.unit.map_or(1.0, |u| u.mm);
         mm = width * unit / drawn;
         if !(mm.is_finite() && mm > 0.0) {
             return Err(ReadError::Refused {
-                what: "nothing in the drawing has a width that could be made to measure".to_owned(),
+                what: "the drawing has no width to scale: --width needs an outline with a width".to_owned(),
             });
         }
         own.unit = Some(Unit { symbol: "unit", mm: mm * larger });
     }
     own.unit = Some(Unit { symbol: "unit", mm });
     let drawing = once(&bytes, &own, budget)?;
-    let unit_source = format!(
-        "the width was given: all that is drawn is made {width} mm wide, so one unit of the drawing is {mm} mm"
-    );
+    let unit_source = format!("--width {width} mm, the width of everything drawn");
     Ok(Drawing { unit_source, ..drawing })
 }
 
@@ -56,13 +57,15 @@ fn unpacked(bytes: &[u8]) -> Result<Cow<'_, [u8]>, ReadError> {
     }
     let mut out = Vec::new();
     let damaged =
-        |e: std::io::Error| ReadError::Refused { what: format!("the file is packed (gzip), and damaged: {e}") };
+        |e: std::io::Error| ReadError::Refused { what: format!("the file is compressed (gzip) and damaged: {e}") };
     flate2::read::MultiGzDecoder::new(bytes).take(UNPACKED + 1).read_to_end(&mut out).map_err(damaged)?;
     if out.len() as u64 > UNPACKED {
-        return Err(ReadError::Refused { what: format!("the packed file holds more than {} MiB", UNPACKED >> 20) });
+        return Err(ReadError::Refused { what: format!("the compressed file holds more than {} MiB", UNPACKED >> 20) });
     }
     if out.starts_with(&[0x1f, 0x8b]) {
-        return Err(ReadError::Refused { what: "the file is packed twice; unpack it with gunzip".to_owned() });
+        return Err(ReadError::Refused {
+            what: "the file is compressed twice; decompress it once with gunzip".to_owned(),
+        });
     }
     Ok(Cow::Owned(out))
 }
@@ -87,18 +90,18 @@ fn once(bytes: &[u8], settings: &ReadSettings, budget: &Budget) -> Result<Drawin
     if head.trim_start().starts_with('<') {
         return svg::read(bytes, settings, budget);
     }
-    // Twice as many bytes as any text has that could be read.
+    // A UTF-16 text within the size limit has at most twice its bytes. The reader refuses anything longer.
     if bytes.len() > 2 * dxf::LARGEST_FILE {
         return dxf::read(bytes, settings, budget);
     }
     let text = encoding.decode(bytes).0;
     let mut drawing = dxf::read(text.as_bytes(), settings, budget)?;
-    let kind = RemarkKind::Tolerated { what: "it is in UTF-16".to_owned() };
+    let kind = RemarkKind::Tolerated { what: "text in UTF-16".to_owned() };
     drawing.remarks.push(Remark { kind, source: None, at: None });
     Ok(drawing)
 }
 
-/// Whether the first thing that is not white space, behind a byte order mark, is a tag.
+/// True if the first character after any byte order mark and white space is `<`.
 fn looks_like_xml(bytes: &[u8]) -> bool {
     let body = bytes.strip_prefix(b"\xEF\xBB\xBF").unwrap_or(bytes);
     body.iter().find(|b| !b.is_ascii_whitespace()) == Some(&b'<')

@@ -1,7 +1,7 @@
-//! What a drawing holds, line by line: the list that makers choose from.
+//! The list of a drawing's shapes, for the maker to choose from.
 //!
-//! In: shapes whose open lines are joined already. Out: a [`Found`] for each, numbered from 1 in the order of the file,
-//! with what it lies in. Nothing is judged here: crossing and touching lines are listed like any others. Lengths in mm,
+//! In: shapes whose open lines are joined. Out: one [`Found`] for each shape, numbered from 1 in file order, with the
+//! shape that encloses it. Crossing and touching shapes are listed too: this module judges nothing. Lengths in mm,
 //! areas in mm².
 
 use super::{Shape, Source};
@@ -13,26 +13,28 @@ use rstar::{AABB, RTree};
 /// One shape of a drawing.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Found {
-    /// From 1, in file order: what `--only` and `--skip` take.
+    /// Number from 1, in file order. `--only` and `--skip` take it.
     pub number: usize,
     pub source: Source,
     pub bounds: Rect,
     pub length: f64,
-    /// Of a single closed line.
+    /// The enclosed area, mm², if the shape is a single closed path.
     pub area: Option<f64>,
-    /// Closed lines in it, and open ones.
+    /// Number of closed paths.
     pub closed: usize,
+    /// Number of open paths.
     pub open: usize,
-    /// Number of the smallest shape round it.
+    /// Number of the smallest shape that encloses this one.
     pub inside: Option<usize>,
-    /// Where its number can stand: a point of its edge.
+    /// Anchor of its number in a picture: a point of its edge, mm.
     pub at: Point,
 }
 
-/// More questions of what lies in what are not asked: drawings of so many lines in one another are no joints.
+/// Most containment tests of one drawing. A drawing that needs more is not a set of joints, and its list shows no
+/// nesting beyond them.
 const MOST_QUESTIONS: usize = 200_000;
 
-/// The list. Shapes without an edge have no place in it, but keep their number.
+/// Lists the shapes. A shape without an edge is not listed, but its number stays reserved.
 #[must_use]
 pub fn found(shapes: &[Shape]) -> Vec<Found> {
     let mut out: Vec<Found> = shapes.iter().enumerate().filter_map(|(i, s)| one(i + 1, s)).collect();

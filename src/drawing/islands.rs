@@ -1,8 +1,8 @@
-//! Outlines let in whole: for makers who say that an island's wood is let in again afterwards.
+//! Fills the holes of outlines, when the maker lets in the whole and then the island's wood as a second job.
 //!
-//! In: outlines, some with holes. Out: the same without holes. The outlines that lie inside a hole are left out and
-//! named in [`Outlines::inside`]; the holes stay listed with their outline, so that they can be told, and become
-//! outlines of their own in [`Outlines::islands`]: the second job. Numbers run on without a gap.
+//! In: outlines, some with holes. Out: the same outlines without holes. Outlines inside a hole are left out and listed
+//! in [`Outlines::inside`]. Each hole stays listed with its outline for the report. It also becomes an outline in
+//! [`Outlines::islands`], for the second job. Numbers are consecutive again.
 
 use super::Source;
 use super::outline::{Outline, Outlines, Trouble};
@@ -10,10 +10,10 @@ use crate::budget::{Budget, Stopped};
 use crate::geom::inside::Filled;
 use crate::geom::{self, FillRule, GeomError, Point, Ring};
 
-/// The outlines without their holes and without what lies inside these.
+/// Fills the holes of the outlines and removes the outlines inside them.
 ///
 /// # Errors
-/// [`Stopped`] by the budget. What cannot be certified is a [`Trouble`].
+/// [`Stopped`] by the budget. A region that cannot be certified becomes a [`Trouble`].
 pub fn whole(found: Outlines, budget: &Budget) -> Result<Outlines, Stopped> {
     let Outlines { outlines, mut troubles, doubled, mut inside, mut islands, specks, flat } = found;
     let edges: Vec<(f64, Filled)> = outlines.iter().filter_map(edge).map(|r| (r.area(), Filled::new(r))).collect();
@@ -22,7 +22,7 @@ pub fn whole(found: Outlines, budget: &Budget) -> Result<Outlines, Stopped> {
         budget.check()?;
         let Some(ring) = edge(&o).cloned() else { continue };
         let (area, at) = (ring.area(), ring.segments.first().map_or(Point::ORIGIN, |s| s.at(0.5)));
-        // Outlines lie apart or in each other's holes, so what is inside the edge of another is in a hole of it.
+        // Outlines do not overlap, so one inside the edge of another lies in a hole of it.
         if edges.iter().any(|(a, f)| *a > area && f.contains(at)) {
             inside.push((o.source, at));
             continue;
@@ -52,7 +52,7 @@ pub fn whole(found: Outlines, budget: &Budget) -> Result<Outlines, Stopped> {
     Ok(Outlines { outlines: kept, troubles, doubled, inside, islands, specks, flat })
 }
 
-/// The outer ring.
+/// The outer ring of an outline.
 fn edge(o: &Outline) -> Option<&Ring> {
     o.region.rings.iter().find(|r| r.area() > 0.0)
 }
@@ -73,7 +73,7 @@ mod tests {
     #[test]
     fn the_whole_is_let_in_and_what_lies_in_the_island_is_named() {
         let budget = Budget::unlimited();
-        // An outline with a hole that holds another with a hole; and one apart.
+        // An outline with a hole that holds another outline with a hole, and a separate outline.
         let shapes = [
             square(20.0, 60.0, "core"),
             square(10.0, 80.0, "island"),

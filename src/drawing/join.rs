@@ -1,18 +1,25 @@
-//! Loose lines and arcs to closed loops.
+//! Joins loose lines and arcs into closed loops.
 //!
-//! In: shapes in mm. Out: the shapes with the open paths of unfilled ones joined end to end, and a remark on everything
-//! that was mended or could not be. Closed paths and filled shapes stay as they are.
+//! In: shapes in mm. Out: the same shapes, with the open paths of unfilled shapes joined end to end, and a remark on
+//! every repair and every failure. Closed paths and filled shapes stay unchanged.
 //!
-//! In this order. Lines of no length (up to [`SAME_PLACE`]) are dropped ([`RemarkKind::Speck`]). Of lines drawn twice one is kept
-//! ([`RemarkKind::DoubledLine`]), and of straight lines that lie partly over another what does not ([`overlap`]). Ends that meet in one place, within [`SAME_PLACE`], are joined where they are two;
-//! where they are more, none goes on ([`RemarkKind::Branching`]). The free ends left are joined over gaps up to the
-//! tolerance, nearest first; where a third free end lies about as near (within twice the gap), it is a branching too.
-//! A line is joined to itself only where it is long beside its gap. Ends joined over a gap become one point, half way
-//! ([`RemarkKind::JoinedGap`]). What stays open is an [`RemarkKind::OpenLine`], and stays among the shapes.
+//! The steps:
 //!
-//! Only lines of one layer are joined: files put an outline on one layer, and what touches it on another is as a rule
-//! something else. The order of the shapes is that of their first edges; a loop runs the way its first edge was drawn.
-//! Time is near-linear in the number of edges.
+//! 1. Drop lines no longer than [`SAME_PLACE`] ([`RemarkKind::Speck`]).
+//! 2. Keep one of several equal lines ([`RemarkKind::DoubledLine`]). Cut a straight line back to the part that no other
+//!    line covers ([`overlap`]).
+//! 3. Join two ends that meet within [`SAME_PLACE`]. Where three or more ends meet, no chain continues
+//!    ([`RemarkKind::Branching`]).
+//! 4. Join the remaining free ends across gaps up to the tolerance, nearest first. Where a third free end lies within
+//!    twice the gap, the place is a branching too.
+//!
+//! A chain closes on itself only if it is long compared with its gap. Two ends joined across a gap move to their
+//! midpoint ([`RemarkKind::JoinedGap`]). A chain that stays open is a [`RemarkKind::OpenLine`] and stays among the
+//! shapes.
+//!
+//! Only lines of one layer are joined. Files usually keep an outline on one layer, and lines of other layers that touch
+//! it are something else. The order of the shapes is that of their first edges. A loop runs in the direction of its
+//! first edge. Run time is near-linear in the number of edges.
 
 mod ends;
 mod overlap;
@@ -24,52 +31,52 @@ use crate::geom::{Point, Segment};
 use crate::tolerance::{DOUBLED, SAME_PLACE, SAME_POINT};
 use std::collections::BTreeMap;
 
-/// An open line: one or more edges in a row.
+/// An open path: one or more consecutive edges.
 #[derive(Clone, Debug)]
 struct Chain {
     segments: Vec<Segment>,
     source: Source,
-    /// Number of the shape that it came from.
+    /// Index of the shape that it comes from.
     shape: usize,
     length: f64,
 }
 
 impl Chain {
-    /// The point at the start (`0`) or at the end (`1`).
+    /// The start point (`which` is 0) or the end point (1).
     fn end(&self, which: usize) -> Point {
         let s =
             if which == 0 { self.segments.first().map(Segment::start) } else { self.segments.last().map(Segment::end) };
         s.unwrap_or(Point::ORIGIN)
     }
 
-    /// Whether joining its ends over `gap` makes a loop: a single straight edge never does, and a short one that
-    /// happens to be within reach of itself does not either.
+    /// True if the chain may close on itself across `gap`. A single straight edge may not. Neither may a chain shorter
+    /// than eight gaps, because its ends are near each other by chance.
     fn may_close(&self, gap: f64) -> bool {
         let bent = self.segments.len() > 1 || matches!(self.segments[..], [Segment::Arc(_)]);
         bent && self.length > 8.0 * gap
     }
 }
 
-/// Joins open lines to loops: see the module. `tolerance` is the widest gap, mm.
+/// Joins open lines into loops, as the module describes. `tolerance` is the widest gap, mm.
 ///
-/// Stopped by the budget it hands the shapes back as they were, without remarks: a stop is never taken back, so the
-/// caller's next look at the same budget ends the run.
+/// Returns the input shapes without remarks if the budget stops it. The budget stays stopped, so the caller's next
+/// check of it ends the run.
 #[must_use]
 pub fn join(shapes: Vec<Shape>, tolerance: f64, budget: &Budget) -> (Vec<Shape>, Vec<Remark>) {
     let Joined { shapes, remarks, .. } = traced(shapes, tolerance, budget);
     (shapes, remarks)
 }
 
-/// What joining comes to.
+/// The result of joining.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Joined {
     pub shapes: Vec<Shape>,
-    /// For each shape, which of those given are in it: their places, rising.
+    /// For each shape, the ascending indices of the input shapes in it.
     pub members: Vec<Vec<usize>>,
     pub remarks: Vec<Remark>,
 }
 
-/// The same as [`join`], with what came of which.
+/// Like [`join`], and also returns the input shapes of each output shape.
 #[must_use]
 pub fn traced(shapes: Vec<Shape>, tolerance: f64, budget: &Budget) -> Joined {
     let mut remarks = Vec::new();
@@ -94,7 +101,7 @@ pub fn traced(shapes: Vec<Shape>, tolerance: f64, budget: &Budget) -> Joined {
     Joined { shapes, members, remarks }
 }
 
-/// Open paths of unfilled shapes to chains; all else stays a shape, with its number.
+/// Splits open paths of unfilled shapes into chains. Everything else stays a shape with its index.
 fn take_apart(shapes: &[Shape], remarks: &mut Vec<Remark>) -> (Vec<(usize, Shape)>, Vec<Chain>) {
     let (mut kept, mut chains) = (Vec::new(), Vec::new());
     for (i, shape) in shapes.iter().enumerate() {
@@ -110,7 +117,7 @@ fn take_apart(shapes: &[Shape], remarks: &mut Vec<Remark>) -> (Vec<(usize, Shape
             }
             let segments: Vec<Segment> = path.segments.iter().filter(|s| s.length() > SAME_POINT).copied().collect();
             let length: f64 = segments.iter().map(Segment::length).sum();
-            // Both ends of such a line would be one place.
+            // The two ends of this short line would count as one place.
             if length <= SAME_PLACE {
                 let at = path.segments.first().map(Segment::start);
                 remarks.push(remark(RemarkKind::Speck { size: length }, Some(&shape.source), at));
@@ -129,13 +136,13 @@ fn remark(kind: RemarkKind, source: Option<&Source>, at: Option<Point>) -> Remar
     Remark { kind, source: source.cloned(), at }
 }
 
-/// The middle edge's middle, or the middle corner: the same whichever way round the chain runs.
+/// The midpoint of the middle edge, or the middle vertex. Reversing the chain does not change it.
 fn middle(c: &Chain) -> Point {
     let n = c.segments.len();
     if n.is_multiple_of(2) { c.segments[n / 2].start() } else { c.segments[n / 2].at(0.5) }
 }
 
-/// Without the chains that are drawn a second time, either way round. `None` when stopped.
+/// Drops chains that repeat another one in either direction. `None` if the budget stops it.
 fn single(chains: Vec<Chain>, remarks: &mut Vec<Remark>, budget: &Budget) -> Option<Vec<Chain>> {
     let points: Vec<Point> = chains.iter().flat_map(|c| [c.end(0), c.end(1), middle(c)]).collect();
     let places = ends::places(&points, DOUBLED);
@@ -153,7 +160,7 @@ fn single(chains: Vec<Chain>, remarks: &mut Vec<Remark>, budget: &Budget) -> Opt
             keep[i] = false;
             remarks.push(remark(RemarkKind::DoubledLine { length: c.length }, Some(&c.source), Some(middle(c))));
         } else if alike.len() < 64 {
-            // More different lines than this between the same three places are not looked through.
+            // At most 64 different lines between the same three places are compared.
             alike.push(i);
         }
     }
@@ -161,7 +168,7 @@ fn single(chains: Vec<Chain>, remarks: &mut Vec<Remark>, budget: &Budget) -> Opt
     Some(chains.into_iter().filter(|_| keep.next().unwrap_or(true)).collect())
 }
 
-/// Whether two chains of as many edges run along the same line, either way round.
+/// True if two chains with equal edge counts follow the same line, in either direction.
 fn same(a: &Chain, b: &Chain) -> bool {
     let near = |p: Point, q: Point| (p - q).hypot() <= DOUBLED;
     let alike =
@@ -170,8 +177,8 @@ fn same(a: &Chain, b: &Chain) -> bool {
     onward || a.segments.iter().zip(b.segments.iter().rev()).all(|(s, t)| alike(s, &t.reversed()))
 }
 
-/// The chains in the order in which they hang together: each with whether it is turned round. An end is numbered
-/// 2 × chain for its start, and one more for its end.
+/// The chains in connected order. Each entry is a chain and whether it is reversed. The ends of chain `i` have the
+/// numbers `2 * i` (start) and `2 * i + 1` (end).
 fn runs(mates: &[Option<usize>]) -> Vec<Vec<(usize, bool)>> {
     let n = mates.len() / 2;
     let mut used = vec![false; n];
@@ -180,7 +187,7 @@ fn runs(mates: &[Option<usize>]) -> Vec<Vec<(usize, bool)>> {
         if used[first] {
             continue;
         }
-        // Back from the start of the first chain to where the run begins, or once round.
+        // Walk back from the start of the first chain to the head of the run, or once around a loop.
         let mut head = 2 * first;
         while let Some(before) = mates[head] {
             head = before ^ 1;
@@ -203,7 +210,7 @@ fn runs(mates: &[Option<usize>]) -> Vec<Vec<(usize, bool)>> {
     out
 }
 
-/// One run of chains as one shape.
+/// Makes one shape of one run of chains.
 fn together(chains: &[Chain], run: &[(usize, bool)], mates: &[Option<usize>], remarks: &mut Vec<Remark>) -> Shape {
     let first = run.iter().map(|&(i, _)| i).min().unwrap_or(0);
     let mut segments: Vec<Segment> = Vec::new();

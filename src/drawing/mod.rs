@@ -1,8 +1,8 @@
-//! Files to outlines: SVG and DXF in, closed loops of lines and arcs out, each with where it came from.
+//! Reads SVG and DXF files into closed loops of lines and arcs. Each loop keeps its source.
 //!
-//! In: the bytes of a drawing and [`ReadSettings`]. Out: a [`Drawing`] in millimetres, x right, y up, with everything
-//! that was read and a [`Remark`] on everything that was not, or was mended. Nothing is dropped without a remark.
-//! Refuses (with [`ReadError`]) only what cannot be read at all.
+//! In: the bytes of a drawing and [`ReadSettings`]. Out: a [`Drawing`] in millimetres, x right, y up. It holds
+//! everything that was read. A [`Remark`] reports every part that was left out or mended.
+//! Refuses, with [`ReadError`], only a file that cannot be read at all.
 
 pub mod choose;
 pub mod dxf;
@@ -19,18 +19,18 @@ pub use file::read;
 
 use crate::geom::{Affine, Point, Rect, Segment};
 
-/// How a drawing is to be read.
+/// How to read a drawing.
 #[derive(Clone, Debug)]
 pub struct ReadSettings {
-    /// Length of the drawing's unit, if the maker states it, as millimetres a unit.
+    /// Length of the drawing's unit, if the maker gives it.
     pub unit: Option<Unit>,
-    /// Pixels an inch for SVG files that state no real unit; 96 unless given.
+    /// Pixels an inch for SVG files that state no real unit. `None` means 96.
     pub dpi: Option<f64>,
-    /// How wide all that is drawn is to be, mm. Outranks the unit; only [`read`] looks at it.
+    /// Width of everything drawn after scaling, mm. Outranks the unit. Only [`read`] uses it.
     pub width: Option<f64>,
     pub stroke: Strokes,
     pub text: Texts,
-    /// Ends this near to each other are joined, mm.
+    /// Line ends are joined when their distance is at most this, mm.
     pub join: f64,
 }
 
@@ -47,23 +47,23 @@ impl Default for ReadSettings {
     }
 }
 
-/// What a stroke without a fill stands for (SVG).
+/// How to read an SVG stroke without a fill.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum Strokes {
-    /// Its middle is the outline.
+    /// The centre line of the stroke is the outline.
     #[default]
     Centre,
-    /// Its edges are: a stroke 3 wide is a band 3 wide.
+    /// The edges of the stroke are the outline: a stroke 3 mm wide is a band 3 mm wide.
     Outline,
 }
 
-/// What becomes of text (SVG).
+/// How to read SVG text.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum Texts {
-    /// Left out, and told.
+    /// Leave it out, with a remark.
     #[default]
     Leave,
-    /// Its letters become outlines, by the fonts of the machine.
+    /// Turn its letters into outlines, with the fonts of this computer.
     Outline,
 }
 
@@ -75,29 +75,29 @@ pub enum Format {
     Dxf,
 }
 
-/// Where a loop came from, for messages and for choosing.
+/// The origin of a loop, for messages and for selection.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Source {
-    /// The element's id (SVG) or the entity's handle (DXF), or what stands for it (`path 3`, `line 120`).
+    /// The element's id (SVG) or the entity's handle (DXF). Without one, a substitute such as `path 3` or `line 120`.
     pub id: String,
-    /// Layer (DXF), or label or id of the nearest group that has one (SVG).
+    /// The layer (DXF), or the label or id of the nearest labelled group (SVG).
     pub layer: Option<String>,
-    /// What the drawing program calls the element itself (SVG: its `label`).
+    /// The element's own name in its editor (the SVG attribute `label`).
     pub label: Option<String>,
-    /// Fill or, without one, stroke: `#rrggbb`, or the number of a DXF colour.
+    /// The fill colour, or the stroke colour without a fill: `#rrggbb`, or a DXF colour.
     pub colour: Option<String>,
-    /// Kind of element or entity: `path`, `circle`, `LWPOLYLINE`, …
+    /// Kind of element or entity: `path`, `circle`, `LWPOLYLINE`.
     pub kind: String,
-    /// Line of the file, from 1, where known.
+    /// Line of the file, counted from 1, if known.
     pub line: Option<usize>,
 }
 
-/// What is inside a loop.
+/// The fill rule of a shape.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Fill {
     NonZero,
     EvenOdd,
-    /// Not filled: a stroke or a DXF line. Each closed loop stands for itself, and must not cross itself.
+    /// Not filled: a stroke or a DXF line. Each closed loop is a region on its own and must not cross itself.
     None,
 }
 
@@ -109,34 +109,34 @@ pub struct Shape {
     pub source: Source,
 }
 
-/// A chain of edges, each starting where the one before ends.
+/// A chain of edges. Each edge starts where the previous one ends.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Path {
     pub segments: Vec<Segment>,
-    /// Closed by the file itself (a `Z`, a closed flag, ends that are the same point; subpaths of a filled SVG shape
-    /// are closed by the format). Then the last edge ends where the first starts.
+    /// The file itself closes the path: by a `Z`, a closed flag, or equal end points. SVG also closes every subpath of
+    /// a filled shape. In a closed path the last edge ends where the first one starts.
     pub closed: bool,
 }
 
-/// A drawing in millimetres, x right, y up (DXF: as in the file; SVG: origin at the bottom left of the root viewport,
-/// or of the drawn box where there is none).
+/// A drawing in millimetres, x right, y up. DXF: the origin is that of the file. SVG: the origin is the bottom left
+/// corner of the root viewport. Without a viewport it is the bottom left corner of the bounding box.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Drawing {
     pub format: Format,
     pub unit: Unit,
-    /// Why the unit is believed, in words for people.
+    /// The source of the size, as a noun phrase that follows "size from".
     pub unit_source: String,
-    /// Whether the unit is a guess.
+    /// True if the unit is a guess.
     pub unit_guessed: bool,
     pub shapes: Vec<Shape>,
-    /// Box of all that was drawn, without stroke width, mm.
+    /// Bounding box of everything drawn, without stroke width, mm.
     pub bounds: Option<Rect>,
     pub remarks: Vec<Remark>,
 }
 
 impl Drawing {
-    /// The mirror image, x for x about the middle of all that was drawn, so that its box stays where it is: for a drawing
-    /// that shows the back of the work.
+    /// The drawing mirrored left to right about the centre of its bounding box. The box keeps its place. Used when the
+    /// drawing shows the back of the work.
     #[must_use]
     pub fn mirrored(mut self) -> Drawing {
         let about = self.bounds.map_or(0.0, |b| b.x0 + b.x1);
@@ -151,7 +151,7 @@ impl Drawing {
     }
 }
 
-/// Something that the maker should know about the reading. A place is in the drawing frame, mm.
+/// A message about the reading, with a place in the drawing frame, mm.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Remark {
     pub kind: RemarkKind,
@@ -161,32 +161,33 @@ pub struct Remark {
 
 #[derive(Clone, Debug, PartialEq)]
 pub enum RemarkKind {
-    /// Not read: what it is in plain words, and how many of them. `harmless` for text, dimensions, centre lines.
+    /// Parts that were not read: `what` names them and `count` counts them. `harmless` is true for text, dimensions and
+    /// centre lines.
     LeftOut { what: String, count: usize, harmless: bool },
-    /// A line whose ends stay `gap` mm apart.
+    /// A line that does not close: `gap` is the distance of its ends and `length` its length, mm.
     OpenLine { gap: f64, length: f64 },
-    /// Two ends joined over `gap` mm.
+    /// Two ends that were joined across a gap of `gap` mm.
     JoinedGap { gap: f64 },
-    /// Three or more ends meet; the chain stops here.
+    /// Three or more ends meet here. The chain stops here.
     Branching,
-    /// Drawn twice.
+    /// A line drawn twice, `length` mm long. One copy was kept.
     DoubledLine { length: f64 },
-    /// Too small to be meant: its larger side, mm.
+    /// A shape too small to be intended: `size` is its larger dimension, mm.
     Speck { size: f64 },
-    /// A line out and back the same way, taken off: its length, mm.
+    /// A line that goes out and returns along itself. It was removed. `length` is its length, mm.
     Needle { length: f64 },
-    /// Shapes that have a stroke and no fill: the centre line of the stroke is taken for the outline. How many, and
-    /// the widest stroke, mm.
+    /// Shapes with a stroke and no fill, read as the centre line of the stroke. `count` counts them. `widest` is the
+    /// widest stroke, mm.
     CentreLine { count: usize, widest: f64 },
-    /// The second reader saw something else: in words.
+    /// The second reader disagrees: `what` describes the difference.
     SecondReader { what: String },
-    /// The file bends the format's rules and was read all the same: how.
+    /// The file breaks a rule of its format and was read all the same: `what` names the fault.
     Tolerated { what: String },
-    /// Part of the file is damaged or missing, so part of the drawing may not be read: what is known of it.
+    /// Part of the file is damaged or missing, and part of the drawing may be lost: `what` describes the damage.
     Damaged { what: String },
 }
 
-/// No verdict: the drawing cannot be read.
+/// The drawing cannot be read.
 #[derive(Debug, thiserror::Error, Clone, PartialEq)]
 pub enum ReadError {
     #[error("this is neither an SVG nor a DXF drawing: {0}")]

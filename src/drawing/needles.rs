@@ -1,13 +1,14 @@
-//! Lines that go out and come back the same way: they enclose nothing.
+//! Removes lines that go out and return along themselves: they enclose no area.
 //!
-//! In: shapes in mm. Out: the shapes without such needles in their closed paths, and a remark on each with where its tip
-//! was. A corner is a needle's tip where the way back lies on the way out within [`SAME_PLACE`]; what is left after it
-//! is taken off is looked at again. Arcs are never taken for needles. Open paths stay as they are.
+//! In: shapes in mm. Out: the shapes without such needles in their closed paths, and a remark on each needle with the
+//! place of its tip. A vertex is a tip if the way back lies within [`SAME_PLACE`] of the way out. After each removal
+//! the remaining edges are checked again. Arcs are never needles. Open paths stay unchanged.
 
 use super::{Path, Remark, RemarkKind, Shape};
 use crate::geom::{Line, Segment};
 use crate::tolerance::SAME_PLACE;
 
+/// Removes the needles of all closed paths.
 #[must_use]
 pub fn cleaned(mut shapes: Vec<Shape>) -> (Vec<Shape>, Vec<Remark>) {
     let mut remarks = Vec::new();
@@ -35,7 +36,7 @@ fn clean(path: &mut Path, remarks: &mut Vec<Remark>) {
         }
         out.extend(next);
     }
-    // Round the start.
+    // Check across the start of the ring.
     let mut from = 0;
     while let (Some(Segment::Line(on)), Some(Segment::Line(back))) = (out.last().copied(), out.get(from).copied())
         && out.len() - from > 2
@@ -48,7 +49,7 @@ fn clean(path: &mut Path, remarks: &mut Vec<Remark>) {
         }
     }
     out.drain(..from);
-    // One line alone cannot come round.
+    // A single line cannot form a ring.
     path.segments =
         if out.len() < 2 && matches!(out.first(), None | Some(Segment::Line(_))) { Vec::new() } else { out };
 }
@@ -59,7 +60,7 @@ fn needle(on: &Line, back: &Line) -> bool {
     on.end == back.start && a.dot(b) < 0.0 && a.cross(b).abs() <= SAME_PLACE * longer
 }
 
-/// What is left of the two, and a remark on what is not.
+/// Returns the rest of the two lines, if any, and adds a remark on the removed part.
 fn rest(on: &Line, back: &Line, remarks: &mut Vec<Remark>) -> Option<Segment> {
     let length = (on.end - on.start).hypot().min((back.end - back.start).hypot());
     remarks.push(Remark { kind: RemarkKind::Needle { length }, source: None, at: Some(on.end) });
@@ -90,7 +91,7 @@ mod tests {
     fn needles_go_and_corners_stay() {
         let square = [(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)];
         assert_eq!(cleaned(vec![shape(&square)]).1, []);
-        // Out from a corner and back; out from a side; at the start of the ring.
+        // A needle at a corner, one at a side, and one at the start of the ring.
         for spiked in [
             vec![(0.0, 0.0), (10.0, 0.0), (15.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)],
             vec![(0.0, 0.0), (10.0, 0.0), (10.0, 5.0), (15.0, 5.0), (10.0, 5.0), (10.0, 10.0), (0.0, 10.0)],
@@ -103,7 +104,7 @@ mod tests {
             let n = ring.segments.len();
             assert!((0..n).all(|i| ring.segments[i].end() == ring.segments[(i + 1) % n].start()));
         }
-        // Nothing but there and back.
+        // A path that is only a needle.
         let (shapes, remarks) = cleaned(vec![shape(&[(0.0, 0.0), (10.0, 0.0), (4.0, 0.0)])]);
         assert!(shapes.is_empty() && !remarks.is_empty());
         // A thin wedge is no needle.

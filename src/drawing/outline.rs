@@ -1,9 +1,9 @@
-//! Shapes to outlines: which closed loops are regions, and which lie inside which.
+//! Turns shapes into outlines: finds the regions and their nesting.
 //!
-//! In: shapes whose open lines are joined already. Out: outlines, each one island with its holes, and what is in the
-//! way. A filled shape encloses what its own fill rule says; a loop that is not filled encloses itself and must not
-//! cross itself. Shapes drawn twice count once. Then every ring inside a ring turns material into hole and back,
-//! whatever its colour. Numbers follow the order of the file.
+//! In: shapes whose open lines are joined. Out: outlines, each a connected region with its holes, and the troubles that
+//! prevent one. A filled shape encloses what its fill rule defines. A loop without a fill encloses its inside and must
+//! not cross itself. Shapes drawn twice count once. Nesting then alternates material and hole, whatever the colours
+//! are. Outlines are numbered in file order.
 
 use super::{Fill, Path, Shape, Source};
 use crate::budget::{Budget, Stopped};
@@ -14,82 +14,84 @@ use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
 use std::cell::OnceCell;
 
-/// Rings with so many edges are traces: see [`geom::simplified`].
+/// A ring with at least this many edges is a trace: see [`geom::simplified`].
 const DENSE: usize = 512;
 
-/// One outline: a region of one island (its holes with it), ready for the operations.
+/// One outline: a connected region with its holes, certified for the operations.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Outline {
-    /// From 1, in file order.
+    /// Number from 1, in file order.
     pub number: usize,
     pub region: Certified<Region>,
     pub source: Source,
-    /// In the order of the region's clockwise rings.
+    /// The holes, in the order of the region's clockwise rings.
     pub holes: Vec<Hole>,
 }
 
 /// A hole of an outline.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Hole {
-    /// A point of its edge, drawing frame, mm.
+    /// A point of its edge, mm in the drawing frame.
     pub at: Point,
     /// Area of the hole, mm².
     pub area: f64,
-    /// What was drawn there: the same shape, whose fill leaves the hole, or another one inside it.
+    /// Source of the hole's edge: the same shape, whose fill leaves the hole, or another shape inside it.
     pub source: Source,
+    /// True if the same shape drew the hole and the outline.
     pub same_shape: bool,
-    /// What lies in the hole next, and counts as an outline of its own.
+    /// Source of the next outline inside the hole, which counts as an outline of its own.
     pub holds: Option<Source>,
 }
 
-/// What stands in the way of a verdict on the outlines.
+/// A fault that prevents outlines.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Trouble {
-    /// A loop that is not filled crosses itself here.
+    /// A loop without a fill crosses itself here.
     SelfCrossing { at: Point, source: Source },
     /// The edges of two shapes cross here.
     Crossing { at: Point, sources: [Source; 2] },
-    /// Two shapes share a line or a point here, without crossing, or come as near as `gap` mm, less than [`WIDTH_SLACK`].
+    /// Two shapes share a line or point here without crossing, or come within `gap` mm, less than [`WIDTH_SLACK`].
     Touching { at: Point, gap: f64, sources: [Source; 2] },
-    /// Two outlines of one shape come as near as `gap` mm here: mostly they meet in a point, and the shape is pinched there.
+    /// Two outlines of one shape come within `gap` mm here. Usually they meet in one point, and the shape is pinched
+    /// there.
     TouchingParts { at: Point, gap: f64, source: Source },
-    /// Larger than any template, width and height in mm: one shape, or without a source all of them together.
+    /// Larger than any template: `size` is width and height, mm. Without a source, all shapes together are too large.
     TooLarge { at: Point, size: (f64, f64), source: Option<Source> },
-    /// The geometry could not be certified here, and why.
+    /// The geometry could not be certified here; `why` gives the reason.
     Uncertified { at: Option<Point>, source: Source, why: String },
 }
 
-/// What of a closed line encloses nothing: it goes out and comes back the same way.
+/// A part of a closed line that encloses no area, because it returns along itself.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Flat {
     pub source: Source,
-    /// A point of it, drawing frame, mm.
+    /// A point of the part, mm in the drawing frame.
     pub at: Point,
-    /// Out and back, mm.
+    /// Length out and back, mm.
     pub length: f64,
-    /// All of the line, or a part of it.
+    /// True if the part is the whole line.
     pub whole: bool,
 }
 
-/// The outlines of a drawing and what is wrong with them.
+/// The outlines of a drawing, and its faults.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Outlines {
     pub outlines: Vec<Outline>,
     pub troubles: Vec<Trouble>,
-    /// Shapes that stood on another with the same edges, and were left aside.
+    /// Shapes with the same edges as an earlier shape, left out.
     pub doubled: Vec<Source>,
-    /// Loops too small to be meant, and left out: outlines, and holes that are filled.
+    /// Loops too small to be intended: outlines that were left out, and holes that were filled.
     pub specks: Vec<Hole>,
-    /// Closed lines, or parts of them, that enclose nothing, and were left out.
+    /// Closed lines, or parts of them, that enclose no area and were left out.
     pub flat: Vec<Flat>,
-    /// Outlines that lie inside an island and were left out with it, each with a point of its edge, mm: only where
-    /// the maker lets in the whole ([`super::islands`]).
+    /// Outlines inside an island, left out with it, each with a point of its edge, mm. Filled only by
+    /// [`super::islands`], for outlines let in whole.
     pub inside: Vec<(Source, Point)>,
-    /// The islands of what is let in whole, each as an outline of its own, without what lies inside it.
+    /// The islands of outlines that are let in whole. Each is an outline of its own, without the outlines inside it.
     pub islands: Vec<Outline>,
 }
 
-/// The outlines that the closed paths of `shapes` make. Open paths are passed over: joining has told of them.
+/// Builds the outlines of the closed paths of `shapes`. Open paths are skipped, because joining already reports them.
 ///
 /// # Errors
 /// [`Stopped`] by the budget.
@@ -121,8 +123,8 @@ pub fn outlines(shapes: &[Shape], budget: &Budget) -> Result<Outlines, Stopped> 
     Ok(out)
 }
 
-/// What of a shape's closed lines is not in its region. Filled shapes lose lines inside themselves by their fill rule, so
-/// of these only a shape that encloses nothing at all counts.
+/// The part of a shape's closed lines that is not in its region. The fill rule removes inner lines of a filled shape,
+/// so a filled shape counts only if it encloses nothing.
 fn flat(loops: &[Ring], region: &Region, shape: &Shape) -> Option<Flat> {
     let first = loops.iter().flat_map(|r| &r.segments).next()?;
     let all: f64 = loops.iter().map(Ring::perimeter).sum();
@@ -139,13 +141,13 @@ fn flat(loops: &[Ring], region: &Region, shape: &Shape) -> Option<Flat> {
     Some(Flat { source, at: far?, length, whole: false })
 }
 
-/// A shape larger than this either way, mm, is no outline of a joint: its unit is wrong.
+/// A shape wider or higher than this, mm, is no outline of a joint: its unit is wrong.
 pub const LARGEST_OUTLINE: f64 = 10_000.0;
-/// Shapes that reach farther than this together, mm, are not the joints of one job.
+/// Shapes that together are wider or higher than this, mm, are not the joints of one job.
 pub const LARGEST_SPREAD: f64 = 20_000.0;
 
-/// The closed shapes that are larger than any template, or the whole drawing if all of them together are: looked at before any
-/// geometry is worked out, since that grows with the size.
+/// The closed shapes that are larger than any template, or the whole drawing if all shapes together are. Runs before
+/// any geometry is computed, because that cost grows with the size.
 #[must_use]
 pub fn too_large(shapes: &[Shape]) -> Vec<Trouble> {
     let bounds = |s: &Shape| {
@@ -162,7 +164,7 @@ pub fn too_large(shapes: &[Shape]) -> Vec<Trouble> {
     all
 }
 
-/// The nearest place, and how near: of places where the lines meet the lowest, of these the leftmost.
+/// A distance and its place. Where lines meet, the lowest place counts, then the leftmost.
 type Place = (f64, Point);
 
 fn nearer(a: &Place, b: &Place) -> bool {
@@ -170,8 +172,8 @@ fn nearer(a: &Place, b: &Place) -> bool {
     gap(a).total_cmp(&gap(b)).then(a.1.y.total_cmp(&b.1.y)).then(a.1.x.total_cmp(&b.1.x)).is_lt()
 }
 
-/// Tells of outlines of one shape that touch: by their corners, or they would be one outline. Then none is given, as with
-/// shapes that touch. `owners`: the shape of each outline.
+/// Reports outlines of one shape that touch. They touch at corners, or else they would be one outline. Removes all
+/// outlines if any touch. `owners` gives the shape of each outline.
 fn touching_parts(owners: &[usize], out: &mut Outlines, budget: &Budget) -> Result<(), Stopped> {
     if out.outlines.len() < 2 {
         return Ok(());
@@ -188,7 +190,7 @@ fn touching_parts(owners: &[usize], out: &mut Outlines, budget: &Budget) -> Resu
                 (gap < WIDTH_SLACK).then(|| (*j, (gap, geom::distance::nearest_place(s, t))))
             })
         });
-        // One place for two outlines.
+        // Keep one place for each pair of outlines.
         let mut first: std::collections::BTreeMap<usize, Place> = std::collections::BTreeMap::new();
         for (j, place) in near {
             if first.get(&j).is_none_or(|p| nearer(&place, p)) {
@@ -205,13 +207,14 @@ fn touching_parts(owners: &[usize], out: &mut Outlines, budget: &Budget) -> Resu
     Ok(())
 }
 
-/// A region with the shape that drew it.
+/// A region and the index of its shape.
 struct Drawn {
     shape: usize,
     region: Certified<Region>,
 }
 
-/// The sets of rings that make a region together: all closed paths of a filled shape, each path of any other.
+/// The sets of rings that form one region each: all closed paths of a filled shape, or each closed path of an unfilled
+/// one.
 fn loops(shape: &Shape) -> Vec<Vec<Ring>> {
     let closed = shape.paths.iter().filter(|p| p.closed && !p.segments.is_empty());
     let ring = |p: &Path| Ring::new(p.segments.clone());
@@ -229,7 +232,7 @@ fn enclosed(loops: &[Ring], shape: &Shape, budget: &Budget) -> Result<Certified<
             let region = geom::enclosed(loops, FillRule::EvenOdd, budget)?;
             let signed: f64 = loops.iter().map(Ring::area).sum();
             let round = geom::enclosed(loops, FillRule::NonZero, budget)?;
-            // Every point is gone round once or not at all, or else the loop crosses itself.
+            // Every winding number of a simple loop is 0 or ±1. Otherwise the loop crosses itself.
             let slack = 1e-6 * (1.0 + round.area());
             let simple = (region.area() - signed.abs()).abs() < slack && (round.area() - signed.abs()).abs() < slack;
             return if simple { Ok(region) } else { Err(GeomError::NotARegion(SELF_CROSSING)) };
@@ -264,7 +267,7 @@ fn around(s: &Segment, reach: f64) -> AABB<[f64; 2]> {
     AABB::from_corners([b.x0, b.y0], [b.x1, b.y1])
 }
 
-/// Where a ring first crosses itself, along its travel.
+/// The first self-crossing of a ring, in its direction of travel.
 fn crossing_of(ring: &Ring) -> Point {
     let n = ring.segments.len();
     let tree = RTree::bulk_load(ring.segments.iter().enumerate().map(|(i, s)| boxed(i, s)).collect());
@@ -282,10 +285,10 @@ fn crossing_of(ring: &Ring) -> Point {
     ring.segments.first().map_or(Point::ORIGIN, Segment::start)
 }
 
-/// Leaves of shapes with the same edges only the first.
+/// Keeps only the first of several shapes with the same edges.
 fn drop_doubled(drawn: &mut Vec<Drawn>, shapes: &[Shape], out: &mut Outlines) {
     let mut kept: Vec<Drawn> = Vec::new();
-    // By the lower left corner of the box: shapes with the same edges have it in one place.
+    // Index by the lower left corner of the bounding box: equal shapes share it.
     let mut corners: RTree<GeomWithData<[f64; 2], usize>> = RTree::new();
     for d in drawn.drain(..) {
         let corner = d.region.bounds().map_or([0.0; 2], |b| [b.x0, b.y0]);
@@ -302,7 +305,7 @@ fn drop_doubled(drawn: &mut Vec<Drawn>, shapes: &[Shape], out: &mut Outlines) {
     *drawn = kept;
 }
 
-/// Whether two regions have the same edges to within the slack of a comparison.
+/// True if two regions have the same edges within [`WIDTH_SLACK`].
 fn same(a: &Region, b: &Region) -> bool {
     let (Some(p), Some(q)) = (a.bounds(), b.bounds()) else { return false };
     let near = |x: f64, y: f64| (x - y).abs() < WIDTH_SLACK;
@@ -313,7 +316,7 @@ fn same(a: &Region, b: &Region) -> bool {
     boxes && (a.area() - b.area()).abs() <= WIDTH_SLACK * a.perimeter() && on(a, b) && on(b, a)
 }
 
-/// Leaves out what is too small to be meant, unless nothing larger is drawn: then the size is what is wrong.
+/// Removes shapes too small to be intended. If every shape is that small, the unit is wrong and all stay.
 fn drop_specks(drawn: &mut Vec<Drawn>, shapes: &[Shape], out: &mut Outlines) {
     let tiny = |b: Option<kurbo::Rect>| b.is_some_and(|b| b.width().max(b.height()) <= SPECK);
     if drawn.iter().all(|d| tiny(d.region.bounds())) {
@@ -333,21 +336,21 @@ fn speck(ring: &Ring, source: &Source, same_shape: bool) -> Hole {
     Hole { at, area: ring.area().abs(), source: source.clone(), same_shape, holds: None }
 }
 
-/// Tells of shapes whose edges meet; `false` if any do, for then nesting has no answer.
+/// Reports shapes whose edges meet. Returns `false` if any do, because nesting is then undefined.
 fn meetings(drawn: &[Drawn], shapes: &[Shape], out: &mut Outlines, budget: &Budget) -> Result<bool, Stopped> {
     if drawn.len() < 2 {
         return Ok(true);
     }
     let all = drawn.iter().enumerate().flat_map(|(i, d)| d.region.segments().map(move |s| boxed(i, s)));
     let tree = RTree::bulk_load(all.collect());
-    // The first place that is found, where they may cross, and the nearest.
+    // For each pair of shapes: the first place found, where they may cross, and the nearest place.
     let mut met: std::collections::BTreeMap<(usize, usize), (Point, Place)> = std::collections::BTreeMap::new();
     for (i, d) in drawn.iter().enumerate() {
         budget.check()?;
         for s in d.region.segments() {
             for o in tree.locate_in_envelope_intersecting(around(s, WIDTH_SLACK)) {
                 let (j, other) = &o.data;
-                // Nothing is nearer than lines that meet; which of those places is told does not hang on the tree.
+                // The reported place must not depend on the order of the tree.
                 if *j <= i {
                     continue;
                 }
@@ -385,8 +388,8 @@ fn meetings(drawn: &[Drawn], shapes: &[Shape], out: &mut Outlines, budget: &Budg
     Ok(met.is_empty())
 }
 
-/// Every ring inside an even number of others is an outline; the rings next inside it are its holes. The shape of each
-/// outline.
+/// A ring inside an even number of other rings is an outline. The rings directly inside it are its holes. Returns the
+/// shape of each outline.
 fn nest(drawn: &[Drawn], shapes: &[Shape], out: &mut Outlines, budget: &Budget) -> Result<Vec<usize>, Stopped> {
     let mut owners = Vec::new();
     let rings: Vec<(usize, &Ring)> =
@@ -448,8 +451,8 @@ fn nest(drawn: &[Drawn], shapes: &[Shape], out: &mut Outlines, budget: &Budget) 
     Ok(owners)
 }
 
-/// The region of an outline. `whole`: the region of the shape that drew it, if that is all of it. Dense traces are
-/// simplified first, unless rings would meet by that.
+/// Builds the region of an outline. `whole` is the region of its shape, if the shape is this outline alone. Dense
+/// traces are simplified first, unless that makes rings meet.
 fn region(parts: &[&Ring], whole: Option<&Certified<Region>>, budget: &Budget) -> Result<Certified<Region>, GeomError> {
     let as_drawn = |rings: Vec<Ring>| geom::enclosed(&rings, FillRule::EvenOdd, budget);
     let drawn = || parts.iter().map(|r| (*r).clone()).collect();

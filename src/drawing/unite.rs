@@ -1,17 +1,18 @@
-//! Shapes that cross, made one: for makers who say that what crosses is meant as a whole.
+//! Unites shapes that cross, when the maker accepts the crossing.
 //!
-//! In: shapes, and which of them cross. Out: the shapes with each crossing group replaced by one filled shape, at the
-//! place of its first. Each shape counts by its own fill rule; a loop that is not filled counts with all it encloses.
+//! In: shapes, and the crossings between them. Out: the shapes, with each group of crossing shapes replaced by one
+//! filled shape, in the place of the group's first one. Each shape counts by its fill rule. A loop without a fill
+//! counts by the non-zero rule.
 
 use super::outline::Trouble;
 use super::{Fill, Path, Shape, Source};
 use crate::budget::Budget;
 use crate::geom::{Certified, FillRule, GeomError, Region, Ring, enclosed, or};
 
-/// The shapes with those united that `troubles` say cross.
+/// Unites the shapes that `troubles` reports as crossing.
 ///
 /// # Errors
-/// As the operations of [`crate::geom`].
+/// The errors of the operations of [`crate::geom`].
 pub fn unite(shapes: &[Shape], troubles: &[Trouble], budget: &Budget) -> Result<Vec<Shape>, GeomError> {
     let groups = groups(shapes, troubles);
     let mut out = Vec::new();
@@ -34,7 +35,7 @@ pub fn unite(shapes: &[Shape], troubles: &[Trouble], budget: &Budget) -> Result<
         let rings = whole.map(Certified::into_inner).unwrap_or_default().rings;
         let paths = rings.into_iter().map(|r| Path { segments: r.segments, closed: true }).collect();
         out.push(Shape { paths, fill: Fill::NonZero, source: shape.source.clone() });
-        // Lines that do not close take no part; they stay what they were.
+        // Open lines take no part and stay unchanged.
         for &k in group {
             let open: Vec<Path> = shapes[k].paths.iter().filter(|p| !p.closed).cloned().collect();
             if !open.is_empty() {
@@ -51,7 +52,7 @@ fn inside(shape: &Shape, budget: &Budget) -> Result<Certified<Region>, GeomError
     enclosed(&rings, fill, budget)
 }
 
-/// Indices of shapes that hang together by crossings, each group in file order.
+/// Groups of shapes that crossings connect, by index, each in file order.
 fn groups(shapes: &[Shape], troubles: &[Trouble]) -> Vec<Vec<usize>> {
     let mut groups: Vec<Vec<usize>> = Vec::new();
     for t in troubles {

@@ -1,8 +1,8 @@
-//! Measured sizes into a kit file, with its comments and its order as they are.
+//! Writes measured sizes into a kit file and keeps its comments and order.
 //!
-//! In: the text of a kit file, what the tools are called by, what they measure, mm. Out: the text with `measured` in
-//! their rows; rows that are not there yet are put after the last of their kind. Everything else stays to the byte.
-//! Refuses a text that is no kit, and never hands out one that is none.
+//! In: the text of a kit file, the nominal sizes of the tools, and their measured sizes, mm. Out: the text with
+//! `measured` in the rows of the tools. Missing rows are added after the last of their kind. Every other byte stays
+//! unchanged. Refuses a text that is not a kit. Never returns one.
 
 use super::Pair;
 use super::file::{self, KitFileError};
@@ -11,13 +11,13 @@ use crate::tolerance::WIDTH_SLACK;
 use crate::units::{Unit, parse_length_in};
 use toml_edit::{ArrayOfTables, DocumentMut, Item, Table, Value, value};
 
-/// The text with `found` as measured sizes of the tools that are called `called`.
+/// Writes `found` as the measured sizes of the tools with the nominal sizes `called`.
 ///
 /// # Errors
-/// [`KitFileError`] where the text is no kit, or would not be one afterwards.
+/// [`KitFileError`] if the text is not a kit, or would not be one afterwards.
 pub fn measured(text: &str, called: Pair, found: Pair) -> Result<String, KitFileError> {
     let kit = if text.trim().is_empty() { Kit::default() } else { file::parse(text)? };
-    let whole = |m: String| KitFileError { place: 0..text.len().min(1), message: m, help: "look at the file".into() };
+    let whole = |m: String| KitFileError { place: 0..text.len().min(1), message: m, help: "check the file".into() };
     let mut doc: DocumentMut = text.parse().map_err(|e: toml_edit::TomlError| whole(e.message().to_owned()))?;
     let unit = if kit.inches { Unit::INCH } else { Unit::MM };
     for (key, size, called, found) in
@@ -36,7 +36,7 @@ pub fn measured(text: &str, called: Pair, found: Pair) -> Result<String, KitFile
                 rows.push(row);
             }
         } else if let Some(list) = rows.as_array_mut() {
-            // bush = [{outside = 20}, …] is the same in other words.
+            // The form bush = [{outside = 20}, …] means the same.
             let row = list
                 .iter_mut()
                 .filter_map(Value::as_inline_table_mut)
@@ -52,8 +52,8 @@ pub fn measured(text: &str, called: Pair, found: Pair) -> Result<String, KitFile
     Ok(out)
 }
 
-/// `out` with the line ends of `text`, which were made plain when it was put together: a line that was there keeps its own, a
-/// new one gets that of the first line.
+/// Restores in `out` the line ends of `text`, which the editing library replaces. An existing line keeps its own line
+/// end. A new one gets that of the first line.
 fn with_line_ends_of(text: &str, out: &str) -> String {
     let end = |line: &str| if line.ends_with("\r\n") { "\r\n" } else { "\n" };
     let bare = |line: &'_ str| line.trim_end_matches(['\r', '\n']).to_owned();
@@ -63,7 +63,7 @@ fn with_line_ends_of(text: &str, out: &str) -> String {
     for line in out.split_inclusive('\n') {
         let now = bare(line);
         let measured = |l: &str| l.trim_start().starts_with("measured");
-        // A measured size that was there is another now, on the same line.
+        // A line whose measured size has changed counts as the same line.
         let of = old.next_if(|was| bare(was) == now || (measured(was) && measured(&now)));
         all.push_str(&now);
         if line.ends_with('\n') {
@@ -73,7 +73,7 @@ fn with_line_ends_of(text: &str, out: &str) -> String {
     all
 }
 
-/// The measured size in a row, in the place of an earlier one with the comment behind it.
+/// Puts the measured size into a row. It replaces an earlier one and keeps the comment behind it.
 fn put(row: &mut Table, written: Value) {
     match row.get_mut("measured").and_then(Item::as_value_mut) {
         Some(old) => {
@@ -85,7 +85,7 @@ fn put(row: &mut Table, written: Value) {
     }
 }
 
-/// To the micrometre: more the readings do not give. In a kit of inches with its unit.
+/// Formats a measured size to the micrometre, the limit of the readings. In a kit in inches it has its unit.
 fn written(mm: f64, inches: bool) -> Value {
     let rounded = (mm * 1000.0).round() / 1000.0;
     if inches { format!("{rounded}mm").into() } else { rounded.into() }
@@ -119,7 +119,7 @@ mod tests {
         let want = "# The box under the bench.\nunit = \"mm\"\n\n[[cutter]] # the long one\ndiameter = 6.0\nmeasured = 5.99 # \
                     in spring\n\n[[bush]]\noutside = 16\n\n[[bush]]\n  outside = \"20mm\"   # brass\n  bore = 17\nmeasured = 19.87\n";
         assert_eq!(measured(text, CALLED, FOUND).unwrap(), want);
-        // Once more changes nothing.
+        // A second run changes nothing.
         assert_eq!(measured(want, CALLED, FOUND).unwrap(), want);
     }
 
@@ -130,7 +130,7 @@ mod tests {
         let want = measured(plain, CALLED, FOUND).unwrap();
         assert!(!want.contains('\r') && want.contains("measured = 19.87 # spring\n"), "{want}");
         assert_eq!(measured(&windows(plain), CALLED, FOUND).unwrap(), windows(&want));
-        // Lines that are not touched stay as they are, one by one.
+        // Every untouched line keeps its own line end.
         let mixed = plain.replace("# box\n", "# box\r\n");
         let got = measured(&mixed, CALLED, FOUND).unwrap();
         assert!(got.starts_with("# box\r\n[[bush]]\noutside = 20\nmeasured = 19.87"), "{got:?}");

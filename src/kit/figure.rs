@@ -1,48 +1,49 @@
-//! Figures of router and template, and where each is from.
+//! Figures of router and template, with their origin.
 //!
-//! In: what was given, the kit. Out: the figure, mm: given outweighs the kit, and the kit what is usual. A general kit is
-//! nobody's, so it gives none.
+//! In: the given figures and the kit. Out: the figures, mm. A given figure outranks the kit, and the kit outranks the
+//! default. A general kit belongs to nobody, so it gives no figures.
 
 use super::Kit;
 
-/// Usual figures, mm. Common practice, no source.
+/// Default figures, mm. Common practice, no source.
 const BASE: f64 = 75.0;
 const THICKNESS: f64 = 9.0;
 const CUTTER: f64 = 6.0;
 
-/// Who says so.
+/// The origin of a figure.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Said {
-    /// Whoever asked.
+    /// Given by the maker.
     Given,
+    /// From the kit.
     Kit,
-    /// Nobody: it is what is usual.
+    /// Assumed: the default.
     Usual,
 }
 
 impl Said {
-    /// As it is written for programs.
+    /// The name in JSON.
     #[must_use]
     pub fn name(self) -> &'static str {
         match self {
             Said::Given => "given",
             Said::Kit => "kit",
-            Said::Usual => "usual",
+            Said::Usual => "assumed",
         }
     }
 
-    /// For people.
+    /// The words in messages.
     #[must_use]
     pub fn words(self) -> &'static str {
         match self {
-            Said::Given => "as given",
-            Said::Kit => "by the kit",
-            Said::Usual => "usual: nobody gave it",
+            Said::Given => "given",
+            Said::Kit => "from the kit",
+            Said::Usual => "assumed",
         }
     }
 }
 
-/// A length and who says so.
+/// A length and its origin.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Figure {
     pub mm: f64,
@@ -59,20 +60,19 @@ impl Figure {
     }
 }
 
-/// What panels are laid out and checked with.
+/// The figures for laying out and checking panels.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Figures {
     /// Radius of the router's base.
     pub base: Figure,
-    /// Of the template.
+    /// Thickness of the template.
     pub thickness: Figure,
     /// Diameter of the cutter that cuts the template.
     pub template_cutter: Figure,
 }
 
 impl Figures {
-    /// What is given outweighs the kit. Of a kit's lists of stock and of template cutters the first counts: the one that its
-    /// owner wrote first.
+    /// A given figure outranks the kit. Of the kit's lists of stock and template cutters the first entry counts.
     #[must_use]
     pub fn new(kit: &Kit, base: Option<f64>, thickness: Option<f64>, template_cutter: Option<f64>) -> Figures {
         let own = |mm: Option<f64>| mm.filter(|_| !kit.generic);
@@ -96,7 +96,7 @@ mod tests {
         assert_eq!((f.thickness.mm, f.thickness.said), (10.0, Said::Given));
         assert_eq!((f.template_cutter.mm, f.template_cutter.said), (CUTTER, Said::Usual));
         assert_eq!(Figures::new(&kit, None, None, None).thickness, Figure { mm: 12.0, said: Said::Kit });
-        // A general kit is nobody's.
+        // A general kit belongs to nobody.
         let f = Figures::new(&Kit { generic: true, ..kit }, None, None, None);
         assert_eq!([f.base, f.thickness].map(|f| (f.mm, f.said)), [(BASE, Said::Usual), (THICKNESS, Said::Usual)]);
     }

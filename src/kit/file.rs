@@ -1,8 +1,8 @@
-//! A kit as a maker writes it down: TOML.
+//! Reads a kit from a TOML file.
 //!
-//! In: the text of a kit file. Out: a [`Kit`], mm. Lengths are numbers in the file's `unit` or strings with their own
-//! (`"5/8in"`). Refuses (with [`KitFileError`]) what is no TOML, names that do not exist, rows without their size, and
-//! figures that cannot be: each with its place in the text and what to write.
+//! In: the text of a kit file. Out: a [`Kit`], mm. A length is a number in the file's `unit`, or a string with its own
+//! unit (`"5/8in"`). Refuses, with [`KitFileError`], invalid TOML, unknown names, rows without their size, and
+//! impossible figures. Each error has its place in the text and a remedy.
 
 use super::owned::{Bush, Cutter, Kit};
 use crate::text::{alike, terminal as safe};
@@ -12,14 +12,14 @@ use std::ops::Range;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-/// Something in a kit file that cannot be understood.
+/// A fault in a kit file.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 #[error("{message}")]
 pub struct KitFileError {
-    /// Bytes of the text that it is about.
+    /// The byte range of the fault in the text.
     pub place: Range<usize>,
     pub message: String,
-    /// What to write.
+    /// What to write instead.
     pub help: String,
 }
 
@@ -27,7 +27,7 @@ fn wrong(place: Range<usize>, message: impl Into<String>, help: impl Into<String
     KitFileError { place, message: message.into(), help: help.into() }
 }
 
-/// What may stand in each table.
+/// The keys of each table.
 const TOP: &[&str] = &["unit", "bush", "cutter", "router", "template"];
 const BUSH: &[&str] = &["outside", "bore", "projection", "measured", "source"];
 const CUTTER: &[&str] = &["diameter", "length", "shank", "measured", "source"];
@@ -42,7 +42,7 @@ pub fn parse(text: &str) -> Result<Kit, KitFileError> {
     let whole = 0..text.len().min(1);
     let table = DeTable::parse(text).map_err(|e| {
         let place = e.span().unwrap_or(whole.clone());
-        wrong(place, format!("this is no TOML: {}", e.message()), "a row is [[bush]] and below it outside = 20")
+        wrong(place, format!("this is not TOML: {}", e.message()), "write a row as [[bush]] and below it outside = 20")
     })?;
     let top = Row { what: "kit", place: whole, table: table.get_ref(), unit: Unit::MM };
     top.only(TOP)?;
@@ -71,7 +71,7 @@ pub fn parse(text: &str) -> Result<Kit, KitFileError> {
         row.text("source")?;
     }
     if kit.bushes.is_empty() && kit.cutters.is_empty() {
-        return Err(wrong(top.place, "there is neither a bush nor a cutter in it", "add rows: [[bush]], outside = 20"));
+        return Err(wrong(top.place, "the kit has neither a bush nor a cutter", "add rows: [[bush]], outside = 20"));
     }
     kit.bushes.sort_by(|a, b| a.outside.total_cmp(&b.outside));
     kit.cutters.sort_by(|a, b| a.diameter.total_cmp(&b.diameter));
@@ -80,7 +80,7 @@ pub fn parse(text: &str) -> Result<Kit, KitFileError> {
 
 /// A table of the file.
 struct Row<'a> {
-    /// In words: `a bush`.
+    /// Its name in messages: `a bush`.
     what: &'static str,
     place: Range<usize>,
     table: &'a DeTable<'a>,
@@ -92,13 +92,13 @@ impl<'a> Row<'a> {
         self.table.iter().find(|(k, _)| k.get_ref().as_ref() == key).map(|(_, v)| v)
     }
 
-    /// Refuses names that mean nothing here.
+    /// Refuses unknown keys.
     fn only(&self, names: &[&str]) -> Result<(), KitFileError> {
         let strange = |k: &&Spanned<std::borrow::Cow<str>>| !names.contains(&k.get_ref().as_ref());
         let Some(key) = self.table.keys().filter(strange).min_by_key(|k| k.span().start) else { return Ok(()) };
         let like = alike(key.get_ref(), names.iter().copied());
         let help = if like.is_empty() {
-            format!("{} has {}", self.what, names.join(", "))
+            format!("{} takes {}", self.what, names.join(", "))
         } else {
             format!("did you mean {}?", like.join(" or "))
         };
@@ -118,11 +118,11 @@ impl<'a> Row<'a> {
         let Some(v) = self.get(key) else { return Ok(Vec::new()) };
         let help = format!("head every row with [[{key}]]");
         let DeValue::Array(list) = v.get_ref() else {
-            return Err(wrong(v.span(), format!("{key} has to be a list of rows"), help));
+            return Err(wrong(v.span(), format!("{key} must be a list of rows"), help));
         };
         let row = |v: &'a Spanned<DeValue<'a>>| match v.get_ref() {
             DeValue::Table(table) => Ok(Row { what, place: v.span(), table, unit }),
-            _ => Err(wrong(v.span(), format!("{key} has to be a list of rows"), help.clone())),
+            _ => Err(wrong(v.span(), format!("{key} must be a list of rows"), help.clone())),
         };
         list.iter().map(row).collect()
     }
@@ -131,7 +131,7 @@ impl<'a> Row<'a> {
         match self.get(key).map(|v| (v.span(), v.get_ref())) {
             None => Ok(None),
             Some((place, DeValue::Table(table))) => Ok(Some(Row { what, place, table, unit })),
-            Some((place, _)) => Err(wrong(place, format!("{key} has to be a table"), format!("head it with [{key}]"))),
+            Some((place, _)) => Err(wrong(place, format!("{key} must be a table"), format!("head it with [{key}]"))),
         }
     }
 
@@ -139,11 +139,11 @@ impl<'a> Row<'a> {
         match self.get(key).map(|v| (v.span(), v.get_ref())) {
             None => Ok(None),
             Some((_, DeValue::String(s))) => Ok(Some(s.to_string())),
-            Some((place, _)) => Err(wrong(place, format!("{key} is words"), format!("write {key} = \"…\""))),
+            Some((place, _)) => Err(wrong(place, format!("{key} must be text"), format!("write {key} = \"…\""))),
         }
     }
 
-    /// More than 0, mm.
+    /// A length above 0, mm.
     fn length(&self, key: &str) -> Result<Option<f64>, KitFileError> {
         self.get(key).map(|v| self.read(key, v)).transpose()
     }
@@ -151,7 +151,7 @@ impl<'a> Row<'a> {
     fn needed(&self, key: &str) -> Result<f64, KitFileError> {
         let none = || {
             let help = format!("add a line such as {key} = {}", if self.unit == Unit::MM { "6" } else { "\"1/4in\"" });
-            wrong(self.place.clone(), format!("{} without its {key}", self.what), help)
+            wrong(self.place.clone(), format!("{} lacks its {key}", self.what), help)
         };
         self.length(key)?.ok_or_else(none)
     }
@@ -172,25 +172,25 @@ impl<'a> Row<'a> {
             DeValue::Float(f) => f.as_str().to_owned(),
             other => {
                 let message = format!("{key} cannot be a {}", other.type_str());
-                return Err(wrong(v.span(), message, "a length is a number, or words with a unit: \"1/4in\""));
+                return Err(wrong(v.span(), message, "a length is a number, or text with a unit: \"1/4in\""));
             }
         };
-        let help = "a length is a number, or words with a unit: \"1/4in\"";
+        let help = "a length is a number, or text with a unit: \"1/4in\"";
         let mm = parse_length_in(&text, self.unit).map_err(|e| wrong(v.span(), format!("{key}: {e}"), help))?;
-        if mm > 0.0 { Ok(mm) } else { Err(wrong(v.span(), format!("{key} has to be more than 0"), help)) }
+        if mm > 0.0 { Ok(mm) } else { Err(wrong(v.span(), format!("{key} must be more than 0"), help)) }
     }
 
-    /// A measured size is near what the tool is called by.
+    /// The measured size, which must be near the nominal one.
     fn measured(&self, nominal: f64) -> Result<Option<f64>, KitFileError> {
         let measured = self.length("measured")?;
         match (measured, self.get("measured")) {
             (Some(m), Some(v)) if (m - nominal).abs() > FAR_FROM_NOMINAL => {
                 let message = format!(
-                    "measured {m:.2} mm is {:.2} mm off the {nominal:.2} mm of {}",
+                    "measured {m:.2} mm is {:.2} mm from the {nominal:.2} mm of {}",
                     (m - nominal).abs(),
                     self.what
                 );
-                Err(wrong(v.span(), message, "look whether it stands in the right row, and at its unit"))
+                Err(wrong(v.span(), message, "check that it is in the right row, and check its unit"))
             }
             _ => Ok(measured),
         }
@@ -204,7 +204,7 @@ impl<'a> Row<'a> {
             && bore >= outside
         {
             let message = format!("a bore of {bore:.2} mm in a bush of {outside:.2} mm leaves no wall");
-            return Err(wrong(v.span(), message, "outside is what runs along the template, bore the hole in it"));
+            return Err(wrong(v.span(), message, "outside runs along the template, bore is the hole through it"));
         }
         Ok(Bush {
             outside,
@@ -227,11 +227,11 @@ impl<'a> Row<'a> {
         })
     }
 
-    /// Tools are told apart by size.
+    /// Refuses a second tool of the same size, because the size is the name of a tool.
     fn only_one(&self, seen: &mut Vec<f64>, size: f64) -> Result<(), KitFileError> {
         if seen.iter().any(|s| (s - size).abs() <= WIDTH_SLACK) {
-            let message = format!("{} of {size:.2} mm is there twice", self.what);
-            let help = "tools are told apart by size: keep the row of the one that is used";
+            let message = format!("{} of {size:.2} mm is listed twice", self.what);
+            let help = "the size is the name of a tool: keep one row";
             return Err(wrong(self.place.clone(), message, help));
         }
         seen.push(size);
@@ -270,17 +270,17 @@ mod tests {
         assert_eq!(refused("[[bush]]\noutsid = 20\n"), told("a bush has no outsid", "did you mean outside?", "outsid"));
         assert_eq!(
             refused("[[bush]]\noutside = 20\n\n[[bush]]\nbore = 10\n"),
-            told("a bush without its outside", "add a line such as outside = 6", "[[bush]]")
+            told("a bush lacks its outside", "add a line such as outside = 6", "[[bush]]")
         );
         assert_eq!(
             refused("[[cutter]]\ndiameter = \"1/4\"\n"),
-            told("diameter: 1/4 what? Write 1/4in", "a length is a number, or words with a unit: \"1/4in\"", "\"1/4\"")
+            told("diameter: 1/4 what? Write 1/4in", "a length is a number, or text with a unit: \"1/4in\"", "\"1/4\"")
         );
         assert_eq!(
             refused("[[cutter]]\ndiameter = -6\n"),
             told(
                 "diameter: “-6” is negative; a length is 0 or more",
-                "a length is a number, or words with a unit: \"1/4in\"",
+                "a length is a number, or text with a unit: \"1/4in\"",
                 "-6"
             )
         );
@@ -288,28 +288,28 @@ mod tests {
             refused("[[bush]]\noutside = 20\nbore = 21\n"),
             told(
                 "a bore of 21.00 mm in a bush of 20.00 mm leaves no wall",
-                "outside is what runs along the template, bore the hole in it",
+                "outside runs along the template, bore is the hole through it",
                 "21"
             )
         );
         assert_eq!(
             refused("[[bush]]\noutside = 20\nmeasured = 16.9\n"),
             told(
-                "measured 16.90 mm is 3.10 mm off the 20.00 mm of a bush",
-                "look whether it stands in the right row, and at its unit",
+                "measured 16.90 mm is 3.10 mm from the 20.00 mm of a bush",
+                "check that it is in the right row, and check its unit",
                 "16.9"
             )
         );
         assert_eq!(
             refused("[[cutter]]\ndiameter = 6.35\n[[cutter]]\ndiameter = \"1/4in\"\n").0,
-            "a cutter of 6.35 mm is there twice"
+            "a cutter of 6.35 mm is listed twice"
         );
         assert_eq!(refused("[bush]\noutside = 20\n").1, "head every row with [[bush]]");
         assert_eq!(refused("unit = \"furlong\"\n").0, "the unit of a kit is mm or in");
         assert_eq!(refused("bushes = 3\n").1, "did you mean bush?");
-        assert_eq!(refused("").0, "there is neither a bush nor a cutter in it");
-        assert!(refused("[[bush]\noutside = 20").0.starts_with("this is no TOML"));
+        assert_eq!(refused("").0, "the kit has neither a bush nor a cutter");
+        assert!(refused("[[bush]\noutside = 20").0.starts_with("this is not TOML"));
         assert_eq!(refused("[[bush]]\noutside = true\n").0, "outside cannot be a boolean");
-        assert_eq!(refused("[[bush]]\noutside = 0\n").0, "outside has to be more than 0");
+        assert_eq!(refused("[[bush]]\noutside = 0\n").0, "outside must be more than 0");
     }
 }

@@ -1,27 +1,27 @@
-//! How the fit hangs on the parts: what each tenth of a millimetre does.
+//! The sensitivity of the gap to errors of the parts.
 //!
-//! In: the tools, and whether one opening serves both pieces. Out: the change of the gap per side, mm, for a part that is
-//! 0.1 mm larger than the sums took it for. The edge of a recess lies `T/2 − B/2 + d/2` from its middle, that of an
-//! inlay `T/2 − B/2 − d/2`; the gap is their difference, so each diameter counts half, and what is in both drops out or
-//! counts in full.
+//! In: the tools, and whether one opening serves both pieces. Out: the change of the gap per side, mm, if a part is 0.1
+//! mm larger than calculated. The edge of a recess lies `T/2 − B/2 + d/2` from its middle, that of an inlay `T/2 − B/2
+//! − d/2`. The gap is their difference. So a part of one piece counts half. A part of both pieces cancels or counts in
+//! full.
 
 use super::Tools;
 
-/// The error that is looked at, mm.
+/// The error of a part, mm.
 pub const BY: f64 = 0.1;
 
-/// A part and what its error does to the gap.
+/// A part and the effect of its error on the gap.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Sensitivity {
-    /// In words.
+    /// Its name in messages.
     pub part: &'static str,
-    /// As it is written for programs.
+    /// Its name in JSON.
     pub name: &'static str,
     /// Change of the gap per side, mm, if the part is [`BY`] larger.
     pub gap: f64,
 }
 
-/// Every part that the gap hangs on, in the order in which they are met.
+/// Every part that affects the gap, in the order of the work.
 #[must_use]
 pub fn sensitivities(tools: &Tools, one_opening: bool) -> Vec<Sensitivity> {
     let say = |part, name, gap: f64| Sensitivity { part, name, gap };
@@ -46,13 +46,13 @@ pub fn sensitivities(tools: &Tools, one_opening: bool) -> Vec<Sensitivity> {
         all.push(say("the inlay's cutter, or its runout", "inlay-cutter", half));
     }
     // A layer of thickness t makes the bush 2t larger.
-    all.push(say("tape round the bush, for the inlay only", "tape-inlay", BY));
-    all.push(say("tape round the bush, for the recess only", "tape-recess", -BY));
-    all.push(say("the bush off the cutter's axis, if the router is turned between", "eccentricity", -2.0 * BY));
+    all.push(say("tape around the bush, for the inlay only", "tape-inlay", BY));
+    all.push(say("tape around the bush, for the recess only", "tape-recess", -BY));
+    all.push(say("the bush off the cutter's axis, if the router turns between the pieces", "eccentricity", -2.0 * BY));
     all
 }
 
-/// The same where only one of the two pieces is routed, through an opening that is cut for it, and the other one is there.
+/// Like [`sensitivities`], if only one piece is routed and the other one exists.
 #[must_use]
 pub fn sensitivities_of_one(recess: bool) -> Vec<Sensitivity> {
     let half = if recess { BY / 2.0 } else { -BY / 2.0 };
@@ -62,7 +62,7 @@ pub fn sensitivities_of_one(recess: bool) -> Vec<Sensitivity> {
             say("the recess's opening", "recess-opening", half),
             say("the recess's bush", "recess-bush", -half),
             say("the recess's cutter, or its runout", "recess-cutter", half),
-            say("tape round the bush", "tape-recess", -2.0 * half),
+            say("tape around the bush", "tape-recess", -2.0 * half),
             say("the part", "part", -half),
         ];
     }
@@ -70,8 +70,8 @@ pub fn sensitivities_of_one(recess: bool) -> Vec<Sensitivity> {
         say("the inlay's opening", "inlay-opening", half),
         say("the inlay's bush", "inlay-bush", -half),
         say("the inlay's cutter, or its runout", "inlay-cutter", -half),
-        say("tape round the bush", "tape-inlay", -2.0 * half),
-        say("the recess that is there", "recess", -half),
+        say("tape around the bush", "tape-inlay", -2.0 * half),
+        say("the existing recess", "recess", -half),
     ]
 }
 
@@ -85,7 +85,7 @@ mod tests {
         (t.0 - f.bush + f.cutter) / 2.0 - (t.1 - m.bush - m.cutter) / 2.0
     }
 
-    /// Of one piece each figure is that of both where it is of that piece, and what is there counts half.
+    /// With one piece, each figure of its tools equals that with both pieces. The existing piece counts half.
     #[test]
     fn of_one_piece_only() {
         let t = Tools::new(Pair { bush: 27.0, cutter: 6.0 }, Pair { bush: 16.0, cutter: 5.0 }, 0.05).unwrap();
@@ -100,7 +100,7 @@ mod tests {
         }
     }
 
-    /// Each figure against the difference of two gaps.
+    /// Compares each figure with the difference of two gaps.
     #[test]
     fn every_figure_is_the_difference_of_two_gaps() {
         let p = |bush, cutter| Pair { bush, cutter };

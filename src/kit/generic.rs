@@ -1,4 +1,4 @@
-//! The two general sets, for makers who have not listed their own.
+//! The two general kits, for makers who have not listed their own tools.
 
 use super::file::{KitFileError, parse};
 use super::owned::Kit;
@@ -9,7 +9,7 @@ const INCH: &str = include_str!("../../shared/kit-inch.toml");
 /// Bushes from 10 to 40 mm, cutters from 3 to 12 mm.
 ///
 /// # Errors
-/// None, as long as the file that it is built with is sound: a test holds that.
+/// None while the embedded file is valid, which a test checks.
 pub fn metric() -> Result<Kit, KitFileError> {
     general(METRIC)
 }
@@ -17,7 +17,7 @@ pub fn metric() -> Result<Kit, KitFileError> {
 /// Bushes from 5/16 to 1 1/4 in, cutters from 1/8 to 1/2 in.
 ///
 /// # Errors
-/// As [`metric`].
+/// None while the embedded file is valid, which a test checks.
 pub fn inch() -> Result<Kit, KitFileError> {
     general(INCH)
 }

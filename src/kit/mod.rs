@@ -1,9 +1,11 @@
-//! Bushes and cutters, and the sums that follow from them.
+//! Bushes, cutters, and the offsets that follow from them.
 //!
-//! In: diameters in mm. Out: offsets in mm: how far an opening lies outside the outline it serves. Refuses (with
-//! [`KitError`]) diameters that cannot work together. The sums: with the bush's centre anywhere in `T ⊖ R`, a recess
-//! that follows S needs `T = S ⊕ (R − r)` and an inlay that follows S needs `T = S ⊕ (R + r)`, which is plain
-//! Minkowski algebra with discs (Serra, *Image Analysis and Mathematical Morphology*, 1982).
+//! In: diameters in mm. Out: offsets in mm, the distance of an opening outside the outline it serves. Refuses, with
+//! [`KitError`], diameters that cannot work together.
+//!
+//! The bush's centre can be anywhere in `T ⊖ R`. So a recess that follows S needs `T = S ⊕ (R − r)`. An inlay that
+//! follows S needs `T = S ⊕ (R + r)`. This is Minkowski algebra with discs (Serra, *Image Analysis and Mathematical
+//! Morphology*, 1982).
 
 #[cfg(feature = "report")]
 pub mod edit;
@@ -19,7 +21,7 @@ pub mod wood;
 pub use figure::{Figure, Figures, Said};
 pub use owned::{Bush, Cutter, Kit, Passage, passage, shank_passes};
 
-/// A guide bush and the cutter that turns in it.
+/// A guide bush and the cutter in it.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Pair {
     /// Outside diameter of the bush, B, mm.
@@ -42,39 +44,39 @@ impl Pair {
     }
 }
 
-/// What the recess and the inlay of a job are routed with.
+/// The tools for the recess and the inlay of a job.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Tools {
     pub recess: Pair,
     pub inlay: Pair,
-    /// How much smaller than the recess the inlay is made, per side, mm.
+    /// Gap between recess and inlay, per side, mm.
     pub gap: f64,
-    /// What the tools of either pair are called by; the pairs themselves hold measured diameters where there are some.
+    /// The nominal diameters of both pairs. The pairs themselves hold measured diameters where they exist.
     pub recess_called: Pair,
     pub inlay_called: Pair,
-    /// All diameters were measured.
+    /// True if all diameters are measured.
     pub measured: bool,
-    /// One opening serves both pieces: the pairs match, and the gap is what they leave.
+    /// True if one opening serves both pieces. The gap then follows from the pairs.
     pub one_opening: bool,
 }
 
-/// Diameters that cannot work together. The names are those of the settings.
+/// Diameters that cannot work together, by the names of the settings.
 #[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
 pub enum KitError {
     #[error("--{setting} is {value} mm: a diameter must be more than 0")]
     NotPositive { setting: &'static str, value: f64 },
     #[error(
-        "--{bush_setting} {bush} mm is not larger than --{cutter_setting} {cutter} mm: the cutter has to turn inside the bush"
+        "--{bush_setting} {bush} mm is not larger than --{cutter_setting} {cutter} mm: the cutter must turn inside the bush"
     )]
     BushNotLarger { bush_setting: &'static str, bush: f64, cutter_setting: &'static str, cutter: f64 },
-    #[error("--gap is {0} mm: an inlay larger than its recess does not go in, so the gap cannot be less than 0")]
+    #[error("--gap is {0} mm: it must be 0 or more, because an inlay larger than its recess does not go in")]
     NegativeGap(f64),
     #[error("--gap is {gap} mm: it must be less than the cutter's radius, {radius} mm")]
     GapTooWide { gap: f64, radius: f64 },
 }
 
 impl KitError {
-    /// The settings it is about, by name.
+    /// The names of the settings at fault.
     #[must_use]
     pub fn settings(&self) -> Vec<&'static str> {
         match self {
@@ -86,11 +88,11 @@ impl KitError {
 }
 
 impl Tools {
-    /// The checked set of tools.
+    /// Checks a set of tools.
     ///
     /// # Errors
-    /// [`KitError`] for a diameter that is not positive, a bush not larger than its cutter, and a gap below 0 or not
-    /// below the smaller cutter's radius.
+    /// [`KitError`] for a diameter that is not positive, and for a bush not larger than its cutter. Also for a gap
+    /// below 0, or not below the smaller cutter's radius.
     pub fn new(recess: Pair, inlay: Pair, gap: f64) -> Result<Tools, KitError> {
         checked(recess, "bush", "cutter")?;
         checked(inlay, "inlay-bush", "inlay-cutter")?;
@@ -112,10 +114,10 @@ impl Tools {
         })
     }
 
-    /// Tools called by nominal diameters, with the diameters that `kit` has measured.
+    /// Tools by their nominal diameters, with the measured diameters of `kit`.
     ///
     /// # Errors
-    /// As [`Tools::new`], for the nominal and for the measured diameters.
+    /// The errors of [`Tools::new`], for nominal and for measured diameters.
     pub fn of_kit(kit: &Kit, recess: Pair, inlay: Pair, gap: f64) -> Result<Tools, KitError> {
         Tools::new(recess, inlay, gap)?;
         let measured = [recess, inlay].iter().all(|p| kit.has_measured(*p));
@@ -126,22 +128,22 @@ impl Tools {
     /// Tools of `kit` that let one opening serve both pieces.
     ///
     /// # Errors
-    /// As [`Tools::new`].
+    /// The errors of [`Tools::new`].
     pub fn matching(kit: &Kit, m: &pairs::Matching) -> Result<Tools, KitError> {
         Ok(Tools { one_opening: true, ..Tools::of_kit(kit, m.recess_called, m.inlay_called, m.gap)? })
     }
 
-    /// The gap per side that the two pairs leave where one opening serves both pieces, `(Bm + dm − Bf + df)/2`, mm; below 0
-    /// the inlay would be too large.
+    /// The gap per side that one opening gives with the two pairs, `(Bm + dm − Bf + df)/2`, mm. Below 0 the inlay would
+    /// be too large.
     #[must_use]
     pub fn gap_of_one_opening(&self) -> f64 {
         let gap = (self.inlay.bush + self.inlay.cutter - self.recess.bush + self.recess.cutter) / 2.0;
-        // Sizes are given to a few digits: a gap of −1e-15 is none.
+        // Sizes have a few digits, so a gap of −1e-15 is 0.
         if gap.abs() < 1e-9 { 0.0 } else { gap }
     }
 
-    /// The same tools with one opening for both pieces and the gap that this leaves; none where that is below 0, above
-    /// `most` mm, or as wide as a cutter's radius.
+    /// The same tools with one opening for both pieces and the gap that results. `None` if that gap is below 0, above
+    /// `most` mm, or not below a cutter's radius.
     #[must_use]
     pub fn matched(self, most: f64) -> Option<Tools> {
         let gap = self.gap_of_one_opening();
@@ -149,7 +151,7 @@ impl Tools {
         ((0.0..=most + 1e-9).contains(&gap) && gap < radius).then_some(Tools { gap, one_opening: true, ..self })
     }
 
-    /// One pair only: what the other one would do is there already.
+    /// The tools with one pair for both pieces, because the other piece exists already.
     #[must_use]
     pub fn only(self, kit: &Kit, of_recess: bool) -> Tools {
         let (pair, called) =
@@ -176,13 +178,13 @@ impl Tools {
         (self.inlay.bush + self.inlay.cutter) / 2.0 - self.gap
     }
 
-    /// The larger of the two, mm: what rounds outside corners most.
+    /// The larger of the two offsets, mm. It rounds outside corners most.
     #[must_use]
     pub fn largest_offset(&self) -> f64 {
         self.recess_offset().max(self.inlay_offset())
     }
 
-    /// The smaller bush, mm: it comes deepest into corners of an opening.
+    /// The smaller bush, mm. It reaches deepest into corners of an opening.
     #[must_use]
     pub fn smallest_bush(&self) -> f64 {
         self.recess.bush.min(self.inlay.bush)
@@ -216,7 +218,7 @@ mod tests {
         assert!((t.largest_offset() - 12.95).abs() < 1e-12);
     }
 
-    /// 32 − 6 = 20 + 6; 31.9 leaves half a tenth; 32.1 asks for an inlay that is too large.
+    /// 32 − 6 = 20 + 6. A bush of 31.9 gives a gap of 0.05. A bush of 32.1 needs an inlay that is too large.
     #[test]
     fn pairs_that_match() {
         let with = |bush| Tools::new(Pair { bush, cutter: 6.0 }, PAIR, 0.05).unwrap().matched(0.15);

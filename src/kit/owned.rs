@@ -1,7 +1,7 @@
-//! What a maker owns: bushes, cutters, router and template stock, as plain data.
+//! A maker's tools as plain data: bushes, cutters, router and template stock.
 //!
-//! All lengths mm. Nominal sizes are what a tool is called by; a measured one, where there is one, is what the sums are
-//! made with. A figure that is not given is not known, and never assumed good.
+//! All lengths in mm. The nominal size is the name of a tool. The measured size, if any, goes into the calculations. A
+//! missing figure is unknown, and no check assumes that it is good.
 
 use super::Pair;
 use crate::tolerance::{BORE_CLEARANCE, CHIP_ROOM, WIDTH_SLACK};
@@ -9,20 +9,20 @@ use crate::tolerance::{BORE_CLEARANCE, CHIP_ROOM, WIDTH_SLACK};
 /// A guide bush.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Bush {
-    /// Nominal outside diameter: what it is called by.
+    /// Nominal outside diameter, its name.
     pub outside: f64,
-    /// Diameter of the hole that the cutter comes through.
+    /// Diameter of the hole for the cutter.
     pub bore: Option<f64>,
-    /// How far it stands out below the router's base.
+    /// Projection below the router's base.
     pub projection: Option<f64>,
-    /// Outside diameter as measured.
+    /// Measured outside diameter.
     pub measured: Option<f64>,
-    /// Where the row is from.
+    /// Source of the row.
     pub source: Option<String>,
 }
 
 impl Bush {
-    /// The outside diameter for the sums: measured if it was, else nominal.
+    /// The outside diameter for calculations: measured, or else nominal.
     #[must_use]
     pub fn true_size(&self) -> f64 {
         self.measured.unwrap_or(self.outside)
@@ -32,41 +32,41 @@ impl Bush {
 /// A straight cutter.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Cutter {
-    /// Nominal cutting diameter: what it is called by.
+    /// Nominal cutting diameter, its name.
     pub diameter: f64,
     /// Length of its cutting edges.
     pub length: Option<f64>,
     /// Diameter of its shank.
     pub shank: Option<f64>,
-    /// Diameter that it cuts, as measured: with the router that it runs in.
+    /// Measured diameter of its cut, in the router that holds it.
     pub measured: Option<f64>,
-    /// Where the row is from.
+    /// Source of the row.
     pub source: Option<String>,
 }
 
 impl Cutter {
-    /// The cutting diameter for the sums: measured if it was, else nominal.
+    /// The cutting diameter for calculations: measured, or else nominal.
     #[must_use]
     pub fn true_size(&self) -> f64 {
         self.measured.unwrap_or(self.diameter)
     }
 }
 
-/// Whether a cutter comes through a bush.
+/// Whether a cutter passes through a bush.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Passage {
-    /// With room for chips.
+    /// It passes, with room for chips.
     Free,
-    /// It does, with less room for chips than is good.
+    /// It passes, with too little room for chips.
     Tight,
-    /// The bore is not known.
+    /// The bore is unknown.
     NotKnown,
-    /// It does not.
+    /// It does not pass.
     No,
 }
 
 impl Passage {
-    /// As it is written for programs.
+    /// The name in JSON.
     #[must_use]
     pub fn name(self) -> &'static str {
         match self {
@@ -78,8 +78,8 @@ impl Passage {
     }
 }
 
-/// Whether `cutter` comes through `bush`. Where the bore is not known, a cutter as large as the bush's outside still
-/// cannot.
+/// Whether `cutter` passes through `bush`. With an unknown bore, only a cutter at least as large as the bush's outside
+/// is refused.
 #[must_use]
 pub fn passage(bush: &Bush, cutter: &Cutter) -> Passage {
     let d = cutter.true_size();
@@ -92,18 +92,18 @@ pub fn passage(bush: &Bush, cutter: &Cutter) -> Passage {
     }
 }
 
-/// Whether the shank of `cutter` comes through `bush` too; not known unless both figures are.
+/// Whether the shank of `cutter` passes through `bush` too. `None` unless both figures are known.
 #[must_use]
 pub fn shank_passes(bush: &Bush, cutter: &Cutter) -> Option<bool> {
     Some(bush.bore? + WIDTH_SLACK >= cutter.shank? + BORE_CLEARANCE)
 }
 
-/// A box of bushes and cutters, and what they are used with.
+/// A set of bushes and cutters, with the router and template they belong to.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Kit {
-    /// In the order of their outside diameters.
+    /// Bushes, in the order of their outside diameters.
     pub bushes: Vec<Bush>,
-    /// In the order of their diameters.
+    /// Cutters, in the order of their diameters.
     pub cutters: Vec<Cutter>,
     /// Radius of the router's base, to its farthest corner.
     pub base: Option<f64>,
@@ -111,33 +111,33 @@ pub struct Kit {
     pub stock: Vec<f64>,
     /// Diameters of the cutters that cut templates.
     pub template_cutters: Vec<f64>,
-    /// Its numbers without a unit are inches.
+    /// True if numbers without a unit are inches.
     pub inches: bool,
-    /// A set that anyone might own, and nobody has said to: its figures are assumed.
+    /// True for a general kit, which is not the maker's own. Its figures are assumed.
     pub generic: bool,
 }
 
 impl Kit {
-    /// The bush called by the nominal diameter `outside`.
+    /// The bush with the nominal diameter `outside`.
     #[must_use]
     pub fn bush(&self, outside: f64) -> Option<&Bush> {
         self.bushes.iter().find(|b| same(b.outside, outside))
     }
 
-    /// The cutter called by the nominal diameter `diameter`.
+    /// The cutter with the nominal diameter `diameter`.
     #[must_use]
     pub fn cutter(&self, diameter: f64) -> Option<&Cutter> {
         self.cutters.iter().find(|c| same(c.diameter, diameter))
     }
 
-    /// Whether both tools of the pair called by nominal diameters were measured.
+    /// True if both tools of the nominal pair are measured.
     #[must_use]
     pub fn has_measured(&self, nominal: Pair) -> bool {
         let bush = self.bush(nominal.bush).and_then(|b| b.measured);
         bush.and(self.cutter(nominal.cutter).and_then(|c| c.measured)).is_some()
     }
 
-    /// The pair called by nominal diameters, with the diameters for the sums: measured ones where the kit has them.
+    /// The nominal pair with the diameters for calculations: measured where the kit has them.
     #[must_use]
     pub fn sized(&self, nominal: Pair) -> Pair {
         Pair {
@@ -147,7 +147,7 @@ impl Kit {
     }
 }
 
-/// Two nominal sizes name one tool: 1/4 in and 6.35 mm do.
+/// True if two nominal sizes name the same tool, such as 1/4 in and 6.35 mm.
 fn same(a: f64, b: f64) -> bool {
     (a - b).abs() <= WIDTH_SLACK
 }
@@ -164,8 +164,7 @@ mod tests {
         Cutter { diameter, ..Cutter::default() }
     }
 
-    /// 1 mm of room per side for chips: common practice, no source. 1/64 in in all: the clearance that a hobbyist's
-    /// published table of inch bushes is read with.
+    /// 1 mm of room per side for chips, and 1/64 in of clearance in all: common practice, no source.
     #[test]
     fn what_comes_through_a_bore() {
         let b = bush(20.0, Some(18.0));

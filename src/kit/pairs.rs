@@ -1,27 +1,27 @@
-//! The table of a kit, and which of its tools let one opening serve recess and inlay.
+//! The table of a kit's offsets, and the tools that let one opening serve recess and inlay.
 //!
-//! In: a kit, mm. Out: every bush with every cutter and its offsets; every choice of a recess pair (Bf, df) and an inlay
-//! pair (Bm, dm) whose gap g = (Bm + dm − Bf + df)/2 lies within bounds; the one tool to buy that would add most of
-//! them. The sum: one opening T serves both where T = S ⊕ (Bf − df)/2 and T = (S ⊖ g) ⊕ (Bm + dm)/2.
+//! In: a kit, mm. Out: every bush with every cutter and its offsets. Also every recess pair (Bf, df) and inlay pair
+//! (Bm, dm) whose gap g = (Bm + dm − Bf + df)/2 lies within bounds. Also the one tool to buy that adds most of these
+//! pairs. One opening T serves both pieces if T = S ⊕ (Bf − df)/2 and T = (S ⊖ g) ⊕ (Bm + dm)/2.
 
 use super::Pair;
 use super::owned::{Bush, Cutter, Kit, Passage, passage};
 use crate::tolerance::WIDTH_SLACK;
 
-/// A bush with a cutter in it.
+/// A bush with a cutter in it, and the offsets.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Offset {
-    /// Places in the kit's lists.
+    /// Indices in the kit's lists.
     pub bush: usize,
     pub cutter: usize,
-    /// `(B − d)/2`, per side: how far an opening for the recess lies outside the outline.
+    /// Offset of the recess opening outside the outline, `(B − d)/2`, per side.
     pub recess: f64,
-    /// `(B + d)/2`, per side: the same for the inlay, without a gap.
+    /// Offset of the inlay opening without a gap, `(B + d)/2`, per side.
     pub inlay: f64,
     pub passage: Passage,
 }
 
-/// Every bush with every cutter of the kit, in the kit's order, by measured diameters where there are some.
+/// Every bush with every cutter, in the kit's order, by measured diameters where they exist.
 #[must_use]
 pub fn offsets(kit: &Kit) -> Vec<Offset> {
     let mut all = Vec::new();
@@ -35,45 +35,45 @@ pub fn offsets(kit: &Kit) -> Vec<Offset> {
     all
 }
 
-/// Gaps per side that will do, mm.
+/// The acceptable gaps per side, mm.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Bounds {
     pub least: f64,
     pub most: f64,
-    /// The nearer to this the better.
+    /// The best gap.
     pub wanted: f64,
 }
 
 /// Two pairs of tools that let one opening serve both pieces.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Matching {
-    /// Diameters for the sums.
+    /// Diameters for calculations.
     pub recess: Pair,
     pub inlay: Pair,
-    /// The same, as the tools are called.
+    /// The nominal diameters.
     pub recess_called: Pair,
     pub inlay_called: Pair,
-    /// What is between the pieces, per side.
+    /// Gap per side.
     pub gap: f64,
     pub same_cutter: bool,
-    /// How far the opening lies outside the outline, per side; and the radius that outside corners come out with.
+    /// Offset of the opening outside the outline, per side. Outside corners get this radius.
     pub offset: f64,
-    /// Between bore and cutter, per side, where it is least; of bores that are known.
+    /// Least room between bore and cutter, per side, of the known bores.
     pub bore_room: Option<f64>,
 }
 
 impl Matching {
-    /// Least radius of any corner: what the tools cost the drawing.
+    /// Least radius of any corner that these tools allow.
     #[must_use]
     pub fn corner(&self) -> f64 {
         self.recess.cutter_radius().max(self.offset)
     }
 }
 
-/// All pairs that match within `bounds`, the best first: one cutter for both before two, then the gap nearest to the one
-/// wanted, then the smallest corners, then the most room in the bore. Gaps as near to the one wanted to a hundredth of a
-/// millimetre are as good as each other. Cutters that do not come through their bush are left out; bushes whose bore is
-/// not known are not.
+/// All pairs that match within `bounds`, best first. One cutter for both pieces comes before two. Then the order is by
+/// the gap's distance from the best gap, by the smallest corners, and by the most room in the bore. Gaps within a
+/// hundredth of a millimetre of each other rank equal. Cutters that do not pass their bush are left out. Bushes with an
+/// unknown bore are not.
 #[must_use]
 pub fn matching(kit: &Kit, bounds: Bounds) -> Vec<Matching> {
     let usable: Vec<(&Bush, &Cutter)> = kit
@@ -87,7 +87,7 @@ pub fn matching(kit: &Kit, bounds: Bounds) -> Vec<Matching> {
         for &(bm, cm) in &usable {
             let (recess, inlay) = (sized(bf, cf), sized(bm, cm));
             let gap = (inlay.bush + inlay.cutter - recess.bush + recess.cutter) / 2.0;
-            // Sizes are given to a few digits: a gap of −1e-15 is none.
+            // Sizes have a few digits, so a gap of −1e-15 is 0.
             let gap = if gap.abs() < 1e-9 { 0.0 } else { gap };
             let most = bounds.most.min(recess.cutter_radius().min(inlay.cutter_radius()) - WIDTH_SLACK);
             if gap < bounds.least.max(0.0) - 1e-9 || gap > most + 1e-9 {
@@ -139,8 +139,8 @@ pub enum Tool {
     Cutter(f64),
 }
 
-/// The one bush or cutter of `shop` that would add most matching pairs to `kit`, and how many; those with one cutter for
-/// both come first, since only they need no change of cutter. None where nothing would add any.
+/// The one bush or cutter of `shop` that adds most matching pairs to `kit`, and their number. Pairs with one cutter for
+/// both pieces count first, because they need no change of cutter. `None` if no tool adds any.
 #[must_use]
 pub fn to_buy(kit: &Kit, shop: &Kit, bounds: Bounds) -> Option<(Tool, usize)> {
     let count = |k: &Kit| {
@@ -179,13 +179,12 @@ mod tests {
         parse_length(&format!("{text}in"), Unit::INCH).unwrap()
     }
 
-    /// The sizes are a hobbyist's published table of inch bushes; which match is derived: bushes 5/16 3/8 7/16 1/2 5/8 3/4
+    /// Common practice, no source, for the sizes; the matching pairs are derived. Bushes 5/16 3/8 7/16 1/2 5/8 3/4
     /// 51/64, cutters 1/8 3/16 1/4 5/16 3/8 1/2, 1/64 in clearance in the bore, one cutter for both.
     #[test]
-    fn the_published_inch_set_has_three_pairs() {
+    fn the_small_inch_set_has_three_pairs() {
         let all = generic::inch().unwrap();
-        let published = |s: &Option<String>| s.as_ref().is_some_and(|s| s.contains("published"));
-        let bushes = all.bushes.into_iter().filter(|b| published(&b.source)).collect();
+        let bushes = all.bushes.into_iter().filter(|b| b.outside < INCH).collect();
         let kit = Kit { bushes, cutters: all.cutters, ..Kit::default() };
         assert_eq!((kit.bushes.len(), kit.cutters.len()), (7, 6));
         let bounds = Bounds { least: 0.0, most: 1e-6, wanted: 0.0 };
@@ -201,7 +200,7 @@ mod tests {
         }
     }
 
-    /// Another way round: counts in whole tenths of a millimetre, over all four sizes, without the program's sums.
+    /// An independent count in whole tenths of a millimetre, over all four sizes, without the program's formula.
     #[test]
     fn metric_pairs_by_brute_force() {
         let kit = generic::metric().unwrap();
@@ -247,7 +246,7 @@ mod tests {
         assert!(best.same_cutter && best.gap == 0.0);
         let least = found[..first_mixed].iter().map(Matching::corner).fold(f64::INFINITY, f64::min);
         assert_eq!(best.corner(), least);
-        // Measured sizes move the gap: the cutter's error counts in full.
+        // Measured sizes change the gap: the cutter's error counts in full.
         let mut worn = kit.clone();
         for c in &mut worn.cutters {
             c.measured = Some(c.diameter + 0.05);
@@ -256,7 +255,8 @@ mod tests {
         assert!((best.gap - 0.05).abs() < 1e-9, "{best:?}");
     }
 
-    /// Bushes 20 and 6 cutter: with 6 the recess bush must be 12 larger: 32, or the inlay bush 8 (not in the shop).
+    /// A bush of 20 and a cutter of 6. The recess bush must be 12 larger, 32. Or the inlay bush must be 8, which the
+    /// shop lacks.
     #[test]
     fn what_to_buy_adds_most_pairs() {
         let kit = super::super::file::parse("[[bush]]\noutside = 20\nbore = 17\n[[cutter]]\ndiameter = 6\n").unwrap();

@@ -1,18 +1,18 @@
-//! Bush and cutter told apart by a test piece.
+//! Finds the true diameters of bush and cutter from a test piece.
 //!
-//! In: the size T of an opening, and the widths of a recess and an inlay routed with one pair in that same opening, mm.
-//! Out: the diameter that the cutter cuts, `d = (recess − inlay)/2`, and that of the bush, `B = T − (recess +
-//! inlay)/2`. The recess is `T − B + d` wide and the inlay `T − B − d`: half their difference is d, and their mean
-//! leaves T − B. One of the two alone cannot tell bush from cutter. Refuses readings that cannot be of such a piece.
+//! In: the size T of an opening, and the widths of a recess and an inlay routed with one pair in that opening, mm. Out:
+//! the diameter of the cut, `d = (recess − inlay)/2`, and that of the bush, `B = T − (recess + inlay)/2`. The recess is
+//! `T − B + d` wide and the inlay `T − B − d`. So half their difference is d, and their mean is T − B. One width alone
+//! cannot separate bush from cutter. Refuses readings that no test piece can give.
 
 use super::Pair;
 use crate::tolerance::FAR_FROM_NOMINAL;
 
-/// Readings of one thing that differ by more than this, mm, are refused: the opening is out of round, or the calipers were
-/// askew, and their mean would be the size of nothing. (Common practice, no source: five divisions of calipers that read to 0.02.)
+/// Largest accepted difference of readings of one thing, mm. Beyond it the opening is out of round or the calipers were
+/// askew, and the mean has no meaning. (Common practice, no source: five divisions of calipers that read to 0.02.)
 const WIDE_SPREAD: f64 = 0.1;
 
-/// What the calipers said, mm. The opening as it was measured, or as it was drawn.
+/// Caliper readings, mm. The opening is measured, or as drawn.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Readings {
     pub openings: Vec<f64>,
@@ -20,16 +20,16 @@ pub struct Readings {
     pub inlays: Vec<f64>,
 }
 
-/// Diameters worked out from readings, mm.
+/// Diameters calculated from readings, mm.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Found {
     pub bush: f64,
     pub cutter: f64,
-    /// Largest difference between readings of one thing.
+    /// Largest difference of readings of one thing.
     pub spread: f64,
 }
 
-/// Readings that cannot be of a test piece.
+/// Readings that no test piece can give.
 #[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
 pub enum ReadingError {
     #[error("a reading of the {0} is missing")]
@@ -43,21 +43,21 @@ pub enum ReadingError {
     WrongWayRound { recess: f64, inlay: f64 },
     #[error("the recess, {recess:.2} mm, is not smaller than the opening, {opening:.2} mm")]
     LargerThanOpening { recess: f64, opening: f64 },
-    #[error("the readings make the {what} {found:.2} mm, which is {off:.2} mm off the {called} mm that it is called by", off = (found - called).abs())]
+    #[error("the readings give {found:.2} mm for the {what}, {off:.2} mm from its nominal {called} mm", off = (found - called).abs())]
     FarOff { what: &'static str, found: f64, called: f64 },
 }
 
-/// Works out bush and cutter from `readings` of a piece routed with the pair called `called`. Several readings of one
-/// thing are averaged, which takes out some of a cutter's runout and of the calipers' steps.
+/// Calculates bush and cutter from `readings` of a piece routed with the nominal pair `called`. Several readings of one
+/// thing are averaged. This reduces the effect of runout and of the calipers' resolution.
 ///
 /// # Errors
-/// [`ReadingError`] where something is missing or cannot be.
+/// [`ReadingError`] for missing or impossible readings.
 pub fn solve(readings: &Readings, called: Pair) -> Result<Found, ReadingError> {
     let kinds = [("opening", &readings.openings), ("recess", &readings.recesses), ("inlay", &readings.inlays)];
     let mut widest: f64 = 0.0;
     for (what, all) in kinds {
         let Some((least, most)) = ends(all) else { continue };
-        // 46.1 − 46.0 is a hair more than 0.1 to a computer.
+        // In floating point 46.1 − 46.0 slightly exceeds 0.1.
         if most - least > WIDE_SPREAD + 1e-9 {
             return Err(ReadingError::Apart { what, least, most });
         }
@@ -85,24 +85,24 @@ fn mean(of: &[f64]) -> Option<f64> {
     (!of.is_empty()).then(|| of.iter().sum::<f64>() / of.len() as f64)
 }
 
-/// The least and the greatest.
+/// The least and the greatest value.
 fn ends(of: &[f64]) -> Option<(f64, f64)> {
     let most = of.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let least = of.iter().copied().fold(f64::INFINITY, f64::min);
     (!of.is_empty()).then_some((least, most))
 }
 
-/// Step of sizes on the test piece, mm: easy to set on calipers.
+/// Step of the test piece's sizes, mm, easy to set on calipers.
 const STEP: f64 = 10.0;
 
-/// Size of the test piece's openings for a pair: round ones by diameter, square ones by side, mm. The inlay comes out
-/// at least 30 wide, so that the jaws have something to hold.
+/// Size of the test piece's openings for a pair, mm: diameter of round ones, side of square ones. The inlay is at least
+/// 30 wide, enough for the calipers.
 #[must_use]
 pub fn opening(pair: Pair) -> f64 {
     ((pair.bush + pair.cutter + 30.0) / STEP - 1e-9).ceil() * STEP
 }
 
-/// What recess and inlay measure, by the diameters of `pair`, in an opening of size `t`, mm.
+/// Widths of recess and inlay by the diameters of `pair`, in an opening of size `t`, mm.
 #[must_use]
 pub fn expected(t: f64, pair: Pair) -> (f64, f64) {
     (t - pair.bush + pair.cutter, t - pair.bush - pair.cutter)
@@ -119,7 +119,7 @@ mod tests {
         Readings { openings: vec![t], recesses: vec![recess], inlays: vec![inlay] }
     }
 
-    /// By hand: 60 − 20 + 6 = 46 and 60 − 20 − 6 = 34; worn tools 19.87 and 5.94 give 46.07 and 34.19.
+    /// By hand: 60 − 20 + 6 = 46 and 60 − 20 − 6 = 34. Worn tools of 19.87 and 5.94 give 46.07 and 34.19.
     #[test]
     fn the_sums_by_hand() {
         assert_eq!(opening(CALLED), 60.0);
@@ -136,7 +136,7 @@ mod tests {
         let refused = |r: Readings| solve(&r, CALLED).unwrap_err().to_string();
         assert!(refused(readings(60.0, 34.0, 46.0)).contains("not smaller than the recess"));
         assert!(refused(readings(40.0, 46.0, 34.0)).contains("not smaller than the opening"));
-        assert!(refused(readings(60.0, 45.0, 35.0)).contains("make the cutter 5.00 mm, which is 1.00 mm off"));
+        assert!(refused(readings(60.0, 45.0, 35.0)).contains("give 5.00 mm for the cutter, 1.00 mm from"));
         let apart = Readings { recesses: vec![46.07, 45.5], inlays: vec![34.19, 34.19], openings: vec![60.0] };
         let said = refused(apart);
         assert!(said.contains("recess") && said.contains("45.50 and 46.07 mm are 0.57 mm apart"), "{said}");
@@ -150,7 +150,7 @@ mod tests {
     proptest! {
         #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(256) })]
 
-        /// Whatever the true diameters, the readings of a perfect piece give them back.
+        /// Readings of a perfect piece give its diameters back.
         #[test]
         fn readings_of_a_perfect_piece_give_the_diameters_back(
             bush in 10.0..40.0_f64, cutter in 3.0..9.0_f64, wear in -0.5..0.5_f64, worn in -0.5..0.5_f64,

@@ -1,63 +1,60 @@
 //! Bow-tie keys across a split: number, size, place and depth by rules of thumb.
 //!
-//! In: length of the split, thickness of the board, diameter of the cutter, mm. Out: [`Keys`], and a drawing in which
-//! the split runs along the middle from the left border to the right one, the keys across it at their places. Every
-//! rule here is common practice, without a source, and nothing is worked out about strength. Refuses what leaves no wood
-//! between the keys ([`KeysError`]).
+//! In: length of the split, thickness of the board, diameter of the cutter, mm. Out: [`Keys`], and a drawing. In the
+//! drawing the split runs along the middle from the left border to the right one, with the keys across it. Every rule
+//! here is common practice without a source. Strength is not calculated. Refuses keys that leave no wood between them
+//! ([`KeysError`]).
 
 use super::{BORDER, Drawing, Outline, bow_tie};
 use crate::geom::{Affine, Point};
 
-/// Length of a key in thicknesses of the board. Common practice, no source.
+/// Length of a key in board thicknesses. Common practice, no source.
 const LENGTH_OF_BOARD: f64 = 3.0;
-/// Lengths are rounded to this, mm, as they are read off a rule. Common practice, no source.
+/// Lengths are rounded to this, mm, to suit a rule. Common practice, no source.
 const STEP: f64 = 5.0;
-/// Shortest and longest key, mm, but for what the cutter asks. Common practice, no source.
+/// Shortest and longest key, mm; a wide cutter may need a longer one. Common practice, no source.
 const SHORTEST: f64 = 40.0;
 const LONGEST: f64 = 160.0;
-/// Ends are half as wide as the key is long, the waist a quarter: sides slope 1 in 4. Common practice, no source.
+/// Widths of the ends and the waist in key lengths. The sides slope 1 in 4. Common practice, no source.
 const WIDTH_OF_LENGTH: f64 = 0.5;
 const WAIST_OF_LENGTH: f64 = 0.25;
-/// The waist is this many cutters wide, so that the recess can be cleared through it. Common practice, no source.
+/// Width of the waist in cutter diameters, so that the cutter can clear the recess through it. Common practice, no
+/// source.
 const CUTTERS_IN_WAIST: f64 = 2.0;
-/// Depth in thicknesses of the board: from a third to a half. Common practice, no source.
+/// Depth in board thicknesses: from a third to a half. Common practice, no source.
 const SHALLOWEST: f64 = 1.0 / 3.0;
 const DEEPEST: f64 = 0.5;
 const DEPTH: f64 = 0.4;
 /// Depths are rounded to this, mm.
 const DEPTH_STEP: f64 = 0.5;
-/// Wanted from middle to middle, in lengths of a key. Common practice, no source.
+/// Distance between key centres, in key lengths. Common practice, no source.
 const SPACING_OF_LENGTH: f64 = 2.0;
-/// No row of keys is longer than this: the drawing would hold nothing else.
+/// Most keys in a row.
 pub const MOST: u32 = 200;
 
-/// What is asked; lengths in mm.
+/// The given figures; lengths in mm.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Split {
     pub length: f64,
     pub board: f64,
     pub cutter: f64,
-    /// Number of keys, if it is not to be worked out.
+    /// Number of keys, if given.
     pub count: Option<u32>,
 }
 
-/// Why there are no keys.
+/// The reason for no keys.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum KeysError {
     #[error("the {what} must be more than 0, and is {mm} mm")]
     NoSize { what: &'static str, mm: f64 },
     #[error("the number of keys must be from 1 to {MOST}, and is {0}")]
     Count(u32),
-    #[error(
-        "a split {split} mm long is shorter than a key is wide ({width} mm for this board and cutter): too short for a key"
-    )]
+    #[error("a split of {split} mm is too short: a key for this board and cutter is {width} mm wide")]
     Short { split: f64, width: f64 },
-    #[error(
-        "{count} keys do not go on a split of {split} mm with the width of a key ({width} mm) left between: at most {most}"
-    )]
+    #[error("{count} keys do not fit on a split of {split} mm: at most {most} fit, {width} mm (a key's width) apart")]
     TooMany { count: u32, split: f64, width: f64, most: u32 },
     #[error(
-        "by these rules a split of {split} mm takes more than {MOST} keys; give the number wanted, or do it in parts"
+        "a split of {split} mm needs more than {MOST} keys by these rules: give the number of keys, or divide the split"
     )]
     TooLong { split: f64 },
 }
@@ -66,27 +63,27 @@ pub enum KeysError {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Keys {
     pub split: Split,
-    /// Along the key, across the split, which is at the middle of it.
+    /// Length along the key, across the split. The split is at its middle.
     pub length: f64,
-    /// At the ends, along the split.
+    /// Width of the ends, along the split.
     pub width: f64,
     pub waist: f64,
     pub depth: f64,
-    /// Least and greatest depth of common practice.
+    /// Least and greatest depth by common practice.
     pub depth_range: (f64, f64),
-    /// From middle to middle; the first and the last key are half of it from the ends of the split.
+    /// Distance between key centres. The first and the last key are half of it from the ends of the split.
     pub spacing: f64,
-    /// Middle of each key, from the left end of the split.
+    /// Centre of each key, from the left end of the split.
     pub places: Vec<f64>,
-    /// The key is longer than the board asks, so that the cutter goes through the waist with room to clear.
+    /// True if the cutter needs a longer key than the board, to clear the waist.
     pub for_cutter: bool,
 }
 
 impl Keys {
-    /// By the rules of thumb above.
+    /// Plans the keys by the rules of thumb above.
     ///
     /// # Errors
-    /// [`KeysError`] for sizes that are none, and where the keys would leave too little wood between them.
+    /// [`KeysError`] for invalid sizes, and for too little wood between the keys.
     pub fn plan(split: Split) -> Result<Keys, KeysError> {
         let sizes = [("split's length", split.length), ("board's thickness", split.board), ("cutter", split.cutter)];
         for (what, mm) in sizes {
@@ -109,23 +106,23 @@ impl Keys {
         Ok(Keys { split, length, width, waist, depth, depth_range, spacing, places, for_cutter: by_cutter > by_board })
     }
 
-    /// The narrowest place against the cutter: how many cutters wide the waist is.
+    /// Width of the waist in cutter diameters.
     #[must_use]
     pub fn cutters_in_waist(&self) -> f64 {
         self.waist / self.split.cutter
     }
 
-    /// Wood between two neighbours, mm; `None` for one key.
+    /// Width of wood between two keys, mm; `None` for one key.
     #[must_use]
     pub fn between(&self) -> Option<f64> {
         (self.places.len() > 1).then_some(self.spacing - self.width)
     }
 
-    /// The keys at their places: the drawing is as wide as the split is long, which runs along its middle.
+    /// A drawing of the keys at their places. It is as wide as the split is long. The split runs along its middle.
     #[must_use]
     pub fn drawing(&self) -> Drawing {
         let height = self.length + 2.0 * BORDER;
-        // A quarter turn, to the bit.
+        // An exact quarter turn.
         let upright = Affine::new([0.0, 1.0, -1.0, 0.0, 0.0, 0.0]);
         let ring = bow_tie(self.length, self.width, self.waist).under_similarity(upright);
         let key = |(k, &x): (usize, &f64)| {
@@ -140,7 +137,7 @@ impl Keys {
         Drawing { width: self.split.length, height, about, outlines }
     }
 
-    /// A file name without its ending.
+    /// A file name without its extension.
     #[must_use]
     pub fn file_stem(&self) -> String {
         format!("keys-{}", super::by(self.split.length, self.split.board))
@@ -148,7 +145,7 @@ impl Keys {
 }
 
 fn number(split: Split, length: f64, width: f64) -> Result<u32, KeysError> {
-    // Two widths from middle to middle leave one width of wood. A hair of slack for divisions that do not come out.
+    // Two widths from centre to centre leave one width of wood. A little slack allows for rounding of the division.
     let room = (split.length / (2.0 * width) + 1e-9).floor();
     let most = room.clamp(1.0, f64::from(MOST)) as u32;
     match split.count {
@@ -174,7 +171,7 @@ mod tests {
         Keys::plan(Split { length, board, cutter, count })
     }
 
-    /// Closed forms for a key 90 long: ends 45, waist 22.5, area 90·(45 + 22.5)/2, slope atan(1/4) = 14.036243°.
+    /// By hand, for a key 90 long: ends 45, waist 22.5, area 90·(45 + 22.5)/2, slope atan(1/4) = 14.036243°.
     #[test]
     fn a_split_of_600_in_a_board_of_30() {
         let k = plan(600.0, 30.0, 6.0, None).unwrap();
@@ -198,7 +195,7 @@ mod tests {
 
     #[test]
     fn a_wide_cutter_asks_for_a_longer_key() {
-        // Twice 12.7 is a waist of 25.4: a key of 101.6, rounded up.
+        // Twice 12.7 is a waist of 25.4. The key is 101.6 long, rounded up.
         let k = plan(600.0, 20.0, 12.7, None).unwrap();
         assert_eq!((k.length, k.waist, k.for_cutter), (105.0, 26.25, true));
         assert!(k.cutters_in_waist() >= 2.0);

@@ -1,7 +1,7 @@
 //! Plain outlines by size, and keys for a split.
 //!
-//! In: lengths in mm. Out: a [`Drawing`] of closed outlines, y up, its origin at the bottom left corner of a sheet that
-//! holds them. Refuses sizes that enclose nothing ([`ShapeError`], [`keys::KeysError`]). Pure: reads and writes nothing.
+//! In: lengths in mm. Out: a [`Drawing`] of closed outlines, y up, on a sheet with its origin at the bottom left
+//! corner. Refuses sizes that enclose nothing ([`ShapeError`], [`keys::KeysError`]). Reads and writes no files.
 
 pub mod keys;
 
@@ -9,9 +9,9 @@ use crate::geom::trig::unit;
 use crate::geom::{Arc, Point, Ring, Segment, Vec2};
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
-/// Empty border round a shape, mm, so that its line is seen whole.
+/// Empty border around a shape, mm, so that its line is fully visible.
 pub const BORDER: f64 = 10.0;
-/// More sides than this is a disc for any cutter.
+/// Most sides of a polygon. More would be a disc for any cutter.
 pub const MOST_SIDES: u32 = 360;
 
 /// A closed line.
@@ -19,7 +19,7 @@ pub const MOST_SIDES: u32 = 360;
 pub enum Outline {
     /// Lines and circular arcs, anticlockwise.
     Ring(Ring),
-    /// An ellipse with its axes along x and y; both half axes in mm.
+    /// An ellipse with its axes along x and y. Half axes in mm.
     Ellipse { center: Point, rx: f64, ry: f64 },
 }
 
@@ -46,9 +46,9 @@ impl Outline {
 pub struct Drawing {
     pub width: f64,
     pub height: f64,
-    /// What it shows, for a remark in the file: plain words, no markup.
+    /// Its description for a comment in the file: plain words, no markup.
     pub about: String,
-    /// Name and line; names are plain letters, digits and hyphens.
+    /// Name and outline. Names are plain letters, digits and hyphens.
     pub outlines: Vec<(String, Outline)>,
 }
 
@@ -63,23 +63,23 @@ pub enum Shape {
         length: f64,
         width: f64,
     },
-    /// Corners at the middles of the sides of its box.
+    /// A lozenge with its corners at the midpoints of the sides of its bounding box.
     Lozenge {
         length: f64,
         width: f64,
     },
-    /// Corners rounded by `corner`; 0 leaves them sharp.
+    /// Corners have the radius `corner`; 0 leaves them sharp.
     Rectangle {
         length: f64,
         width: f64,
         corner: f64,
     },
-    /// Regular, one side at the bottom; `across` is the diameter of the circle through its corners.
+    /// A regular polygon with one side at the bottom. `across` is the diameter of the circle through its corners.
     Polygon {
         sides: u32,
         across: f64,
     },
-    /// Widest at both ends, `waist` in the middle.
+    /// A bow-tie, widest at both ends and `waist` wide in the middle.
     BowTie {
         length: f64,
         width: f64,
@@ -87,12 +87,12 @@ pub enum Shape {
     },
 }
 
-/// Why there is no such shape.
+/// The reason for no shape.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum ShapeError {
     #[error("the {what} must be more than 0, and is {mm} mm")]
     NoSize { what: &'static str, mm: f64 },
-    #[error("a corner of radius {corner} mm does not go on a side of {side} mm: at most half of it, {} mm", side / 2.0)]
+    #[error("a corner radius of {corner} mm does not fit a side of {side} mm: at most half the side, {} mm", side / 2.0)]
     Corner { corner: f64, side: f64 },
     #[error("a polygon has 3 to {MOST_SIDES} sides, not {0}")]
     Sides(u32),
@@ -101,14 +101,14 @@ pub enum ShapeError {
 }
 
 impl Shape {
-    /// The shape in a drawing of its own, [`BORDER`] wide round it.
+    /// A drawing of the shape with a border of [`BORDER`].
     ///
     /// # Errors
-    /// [`ShapeError`] for sizes that no such shape has.
+    /// [`ShapeError`] for impossible sizes.
     pub fn drawing(self) -> Result<Drawing, ShapeError> {
         let (outline, length, width) = self.centred()?;
         let (w, h) = (length + 2.0 * BORDER, width + 2.0 * BORDER);
-        // A polygon's box is not centred on its middle.
+        // A polygon's centre is not always that of its bounding box.
         let middle = match &outline {
             Outline::Ring(r) => r.bounds().map_or(Point::ORIGIN, |b| b.center()),
             Outline::Ellipse { center, .. } => *center,
@@ -117,7 +117,7 @@ impl Shape {
         Ok(Drawing { width: w, height: h, about: self.about(), outlines: vec![(self.kind().to_owned(), outline)] })
     }
 
-    /// As it is typed, and as its outline is called.
+    /// The name of the kind, as typed and as given to the outline.
     #[must_use]
     pub fn kind(self) -> &'static str {
         match self {
@@ -145,7 +145,7 @@ impl Shape {
         }
     }
 
-    /// A file name without its ending: kind and sizes, mm, to a thousandth.
+    /// A file name without its extension: kind and sizes, mm, to a thousandth.
     #[must_use]
     pub fn file_stem(self) -> String {
         let sizes = match self {
@@ -158,7 +158,7 @@ impl Shape {
         format!("{}-{sizes}", self.kind())
     }
 
-    /// The outline about the origin, and the size of its box.
+    /// The outline centred on the origin, and the size of its bounding box.
     fn centred(self) -> Result<(Outline, f64, f64), ShapeError> {
         let ring = |r: Ring, l, w| Ok((Outline::Ring(r), l, w));
         match self {
@@ -168,7 +168,7 @@ impl Shape {
             }
             Shape::Oval { length: l, width: w } => {
                 sized(l, w)?;
-                // Equal axes are a circle, and said to be one.
+                // Equal axes give a true circle.
                 if l == w {
                     return ring(Ring::circle(Point::ORIGIN, l / 2.0), l, w);
                 }
@@ -217,7 +217,7 @@ fn sized(length: f64, width: f64) -> Result<(), ShapeError> {
     positive("width", width)
 }
 
-/// For file names: to a thousandth.
+/// A length for file names, to a thousandth.
 fn short(mm: f64) -> String {
     crate::text::rounded(mm, 3).unwrap_or_default()
 }
@@ -230,19 +230,19 @@ fn polygon(corners: &[(f64, f64)]) -> Ring {
     Ring::polygon(&corners.iter().map(|&c| c.into()).collect::<Vec<Point>>())
 }
 
-/// About the origin, its length along x.
+/// A bow-tie centred on the origin, with its length along x.
 fn bow_tie(length: f64, width: f64, waist: f64) -> Ring {
     let (x, y, v) = (length / 2.0, width / 2.0, waist / 2.0);
     polygon(&[(-x, -y), (0.0, -v), (x, -y), (x, y), (0.0, v), (-x, y)])
 }
 
-/// Half length `x`, half width `y`. Sides that the corners use up are left out.
+/// A rounded rectangle of half length `x` and half width `y`. Sides of no length are left out.
 fn rounded(x: f64, y: f64, r: f64) -> Ring {
     if r == 0.0 {
         return polygon(&[(-x, -y), (x, -y), (x, y), (-x, y)]);
     }
     let (i, j) = (x - r, y - r);
-    // Ends of the corners' arcs, anticlockwise from the bottom side's right end.
+    // Start, end and centre of the corner arcs, anticlockwise from the right end of the bottom side.
     let arcs = [
         ((i, -y), (x, -j), (i, -j)),
         ((x, j), (i, y), (i, j)),

@@ -1,4 +1,4 @@
-//! Areas in closed form: any table of plane figures, but for the bow-tie, which is two trapezia.
+//! Areas in closed form, from any table of plane figures. The bow-tie is two trapezia.
 
 use super::*;
 
@@ -59,7 +59,7 @@ fn what_encloses_nothing_is_refused_with_what_is_wrong() {
         (Shape::Disc { diameter: f64::NAN }, "diameter must be more than 0"),
         (Shape::Oval { length: 10.0, width: -1.0 }, "width must be more than 0"),
         (Shape::Lozenge { length: 0.0, width: 1.0 }, "length must be more than 0"),
-        (Shape::Rectangle { length: 80.0, width: 50.0, corner: 25.1 }, "at most half of it, 25 mm"),
+        (Shape::Rectangle { length: 80.0, width: 50.0, corner: 25.1 }, "at most half the side, 25 mm"),
         (Shape::Polygon { sides: 2, across: 60.0 }, "3 to 360 sides, not 2"),
         (Shape::Polygon { sides: 361, across: 60.0 }, "not 361"),
         (Shape::BowTie { length: 80.0, width: 40.0, waist: 40.0 }, "narrower than the ends"),

@@ -45,8 +45,8 @@ def letin(binary, path, *more):
 
 
 def doubted(answer):
-    """True if letin's own second reader, or its count, differs."""
-    return any(f["code"] == "second-reader" and "not asked" not in f["message"] for f in answer["findings"])
+    """Whether letin's own second reader, or its count, saw something else."""
+    return any(f["code"] == "second-reader" and "not used" not in f["message"] for f in answer["findings"])
 
 
 def box(points):

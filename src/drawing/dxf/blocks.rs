@@ -1,9 +1,9 @@
-//! Entities into the drawing, blocks with them: turned, scaled, in rows and columns, nested.
+//! Places entities and blocks in the drawing: rotated, scaled, nested, and in rows and columns.
 //!
-//! In: the scanned file and the unit. Out: shapes in mm, and a note on every entity that gives none. Refuses blocks that
-//! hold themselves (left out, with a word) and a number of copies that no drawing has (an error: nothing would be read
-//! faithfully). Source: the published DXF Reference, INSERT; layer 0 in a block takes the layer of its INSERT, as the
-//! same reference says of blocks.
+//! In: the scanned file and the unit. Out: shapes in mm, and a note on every entity that gives none. A block that
+//! contains itself is left out with a note. Refuses more copies of blocks than any drawing has, because it could not
+//! read them all. Source: the published DXF Reference, INSERT and BLOCK. In a block, layer 0 means the layer of the
+//! INSERT.
 
 use super::curves::{Made, height, path, unit_deg};
 use super::entities::{Colour, Entity, Geometry, Insert, LineType};
@@ -17,15 +17,14 @@ use crate::drawing::{Fill, ReadError, Remark, RemarkKind, Shape, Source};
 use crate::geom::Affine;
 use crate::tolerance;
 
-/// Blocks within blocks go no deeper in any honest drawing.
+/// Deepest nesting of blocks. No sound drawing has more.
 const DEEPEST: usize = 32;
-/// More entities than this cannot come out of blocks.
+/// Most entities that blocks may produce.
 const MOST_PLACED: usize = 1_000_000;
 
 const ON_PAPER: &str = "entity on a paper sheet";
 
-/// Whether `what` was left out because the drawing itself does not show it, on whatever layer the first of it stands: paper
-/// sheets, and layers that are off or frozen.
+/// True if the drawing itself hides `what`: it lies on a paper sheet, or on a layer that is off or frozen.
 #[must_use]
 pub fn hidden(what: &str) -> bool {
     what == ON_PAPER || what.starts_with("on layer ")
@@ -38,24 +37,24 @@ pub struct Placing<'a> {
     /// Widest gap that is joined, mm.
     join: f64,
     pub shapes: Vec<Shape>,
-    /// Remarks with a place.
+    /// The remarks that have a place.
     pub remarks: Vec<Remark>,
-    /// Lowest and highest height of what lies in the drawing itself, mm.
+    /// Lowest and highest z of the entities in the drawing, mm.
     pub heights: Option<(f64, f64)>,
     placed: usize,
     segments: usize,
-    /// Entities of the ENTITIES section of which something came: a shape, a remark, copies of a block.
+    /// Number of entities of the ENTITIES section that gave something: a shape, a remark, or copies of a block.
     pub accounted: usize,
 }
 
-/// Where an entity is set: by which INSERTs, how.
+/// How the enclosing INSERTs place an entity.
 struct Setting<'s> {
     map: Affine,
-    /// Layer of the INSERT, for what is on layer 0.
+    /// Layer of the INSERT, which replaces layer 0.
     layer: Option<&'s str>,
-    /// Handles of the INSERTs above.
+    /// Handles of the enclosing INSERTs.
     path: String,
-    /// Names of the blocks above.
+    /// Names of the enclosing blocks.
     inside: Vec<&'s str>,
 }
 
@@ -65,10 +64,10 @@ impl<'a> Placing<'a> {
         Placing { file, notes, budget, join, shapes, remarks, heights: None, placed: 0, segments: 0, accounted: 0 }
     }
 
-    /// All of the model space, `mm` a unit.
+    /// Places the whole model space. `mm` is the length of a unit, mm.
     ///
     /// # Errors
-    /// [`ReadError::Refused`] for too many copies of blocks; the budget's.
+    /// [`ReadError::Refused`] for too many copies of blocks; [`ReadError::Stopped`] by the budget.
     pub fn place_all(&mut self, mm: f64) -> Result<(), ReadError> {
         let setting = Setting { map: Affine::scale(mm), layer: None, path: String::new(), inside: Vec::new() };
         let file = self.file;
@@ -84,7 +83,7 @@ impl<'a> Placing<'a> {
         Ok(())
     }
 
-    /// Grows with everything that comes of an entity.
+    /// A count that grows with every result of an entity.
     fn outcome(&self) -> usize {
         self.shapes.len() + self.remarks.len() + self.notes.told()
     }
@@ -114,7 +113,7 @@ impl<'a> Placing<'a> {
         }
     }
 
-    /// Why an entity is passed over whatever it is, and whether that is harmless.
+    /// The reason to skip an entity of any kind, and whether skipping it is harmless.
     fn left_because(&self, e: &Entity, s: &Setting) -> Option<(String, bool)> {
         let harmless = matches!(e.geometry, Geometry::Left { harmless: true, .. });
         if e.paper || e.owner.as_ref().is_some_and(|o| self.file.papers.contains(o)) {
@@ -122,7 +121,7 @@ impl<'a> Placing<'a> {
             return Some((what.to_owned(), harmless));
         }
         if e.invisible {
-            return Some(("entity that is made invisible".to_owned(), harmless));
+            return Some(("invisible entity".to_owned(), harmless));
         }
         let name = Self::layer_of(e, s);
         let layer = self.file.layers.get(&name.to_uppercase());
@@ -130,7 +129,7 @@ impl<'a> Placing<'a> {
         let shown: String = name.chars().take(80).collect();
         match layer {
             Some(l) if l.frozen => return Some((format!("on layer {shown}, which is frozen"), harmless)),
-            // What a block holds on other layers stays visible when the layer of its INSERT is off.
+            // A block's entities on other layers stay visible when the layer of its INSERT is off.
             Some(l) if l.off && !insert => return Some((format!("on layer {shown}, which is off"), harmless)),
             _ => {}
         }
@@ -181,8 +180,8 @@ impl<'a> Placing<'a> {
         Ok(())
     }
 
-    /// The loops of a hatch, each a shape of its own. Edges that do not meet to the last digit are joined here, so that
-    /// no line beside the hatch can get between them.
+    /// Adds the loops of a hatch, each as a shape. Edges that do not meet exactly are joined here, so that no other
+    /// line of the drawing can join in.
     fn hatch(&mut self, e: &Entity, h: &Hatch, s: &Setting) {
         let source = self.source(e, s);
         let Some(own) = to_plane(e.normal) else {
@@ -212,7 +211,7 @@ impl<'a> Placing<'a> {
             self.remarks.extend(remarks.into_iter().filter(|r| !matches!(r.kind, RemarkKind::OpenLine { .. })));
         }
         if h.text_boxes > 0 {
-            self.notes.leave_out("loop of a HATCH round a text".to_owned(), true, Some(source));
+            self.notes.leave_out("loop of a HATCH around a text".to_owned(), true, Some(source));
         }
     }
 
@@ -225,12 +224,12 @@ impl<'a> Placing<'a> {
         let key = i.block.to_uppercase();
         let found = self.file.blocks.get_key_value(&key);
         let why = match (found, to_plane(e.normal)) {
-            (None, _) => Some(format!("INSERT of a block that the file does not hold ({name})")),
+            (None, _) => Some(format!("INSERT of a block that is missing from the file ({name})")),
             (Some((k, _)), _) if s.inside.contains(&k.as_str()) => {
                 Some(format!("INSERT of a block within itself ({name})"))
             }
             (Some((_, b)), _) if b.elsewhere => Some(format!(
-                "INSERT of a drawing in another file ({name}); no other file is opened: bind it into this one"
+                "INSERT of a drawing in another file ({name}), which is not opened: bind it into this file"
             )),
             (_, None) => Some("INSERT that is not in the plane of the drawing".to_owned()),
             _ if s.inside.len() >= DEEPEST => Some(format!("INSERT nested deeper than {DEEPEST} blocks")),
@@ -243,7 +242,7 @@ impl<'a> Placing<'a> {
         };
         self.room(e, i, block)?;
         if block.entities.is_empty() {
-            self.notes.leave_out(format!("INSERT of a block that holds nothing ({name})"), true, Some(source));
+            self.notes.leave_out(format!("INSERT of an empty block ({name})"), true, Some(source));
             return Ok(());
         }
         let turn = unit_deg(i.turn);
@@ -267,22 +266,22 @@ impl<'a> Placing<'a> {
         Ok(())
     }
 
-    /// Refuses what would become too much, before it does.
+    /// Refuses an INSERT that would exceed [`MOST_PLACED`].
     fn room(&mut self, e: &Entity, i: &Insert, block: &Block) -> Result<(), ReadError> {
         let copies = usize::try_from(i.rows.saturating_mul(i.columns)).unwrap_or(usize::MAX);
-        // An empty block costs its copies too.
+        // Copies of an empty block take time too.
         let more = copies.saturating_mul(block.entities.len().max(1));
         if self.placed.saturating_add(more) > MOST_PLACED {
             let at = if self.file.binary { format!("byte {}", e.at) } else { format!("line {}", e.at) };
             let what = format!(
-                "{at}: the copies of blocks come to more than {MOST_PLACED} entities; draw the outline itself, or fewer copies"
+                "{at}: the copies of blocks make more than {MOST_PLACED} entities; draw the outline itself, or fewer copies"
             );
             return Err(ReadError::Refused { what });
         }
         Ok(())
     }
 
-    /// Whether the entities lie at different heights, in words.
+    /// A message if the entities lie at different heights.
     pub fn stairs(&self) -> Option<String> {
         let (lo, hi) = self.heights?;
         (hi - lo > tolerance::FLAT).then(|| {

@@ -1,11 +1,11 @@
-//! A count that knows no kinds: how many records the file holds between the start and the end of its entities.
+//! Counts the records of the ENTITIES section without regard to their kinds.
 //!
-//! In: the bytes. Out: the number, or none where the file cannot be counted. It is held against what was read and what
-//! was told, so that nothing can get lost between the two. It shares only the pair reader with them.
+//! In: the bytes. Out: the number, or `None` if the file cannot be counted. The caller compares it with the number of
+//! records that were read or reported, so that none gets lost. This count shares only the pair reader with the rest.
 
 use super::pairs::{Pairs, Value};
 
-/// Records of the ENTITIES section.
+/// Number of records in the ENTITIES section.
 pub fn records(bytes: &[u8]) -> Option<usize> {
     let mut pairs = Pairs::open(bytes).ok()?;
     let (mut inside, mut section, mut count) = (false, false, 0);

@@ -1,8 +1,7 @@
-//! Entities to paths: from their own plane and unit to lines and arcs of the drawing, mm.
+//! Turns entities into paths: from their own plane and unit to lines and arcs of the drawing, mm.
 //!
-//! In: an entity and the map of its surroundings (unit, blocks). Out: a [`Path`], or in words why there is none.
-//! Lines and arcs stay what they are under turns, mirrors and even scales; all else is fitted within
-//! [`tolerance::CURVE_FIT`].
+//! In: an entity and the map that its unit and blocks give. Out: a [`Path`], or the reason for none. Lines and arcs
+//! stay exact under rotation, reflection and uniform scaling. Other curves are fitted within [`tolerance::CURVE_FIT`].
 
 use super::entities::{Entity, Geometry, P3, Vertex};
 use super::ocs::to_plane;
@@ -12,22 +11,23 @@ use crate::geom::{Affine, Arc, Curve, EllipticArc, Line, Point, Segment, Vec2, t
 use crate::tolerance;
 use std::f64::consts::{PI, TAU};
 
-/// What became of an entity.
+/// The result of an entity.
 #[derive(Debug)]
 pub enum Made {
     Path(Path),
-    /// Drawn with no size at all, here.
+    /// The entity has no size; this is its place.
     Speck(Point),
-    /// Not read, and why, in words.
+    /// The entity was not read, for this reason.
     Left(String),
 }
 
-/// The path of a curve entity under `m` (plane of the drawing in file units to mm). `say` is told of what was tolerated.
+/// The path of a curve entity under `m`, which maps file units in the plane of the drawing to mm. `say` receives each
+/// fault that was tolerated.
 pub fn path(e: &Entity, m: Affine, say: &mut impl FnMut(&str)) -> Made {
     made(e, m, say).unwrap_or_else(|why| Made::Left(format!("{} {why}", e.kind)))
 }
 
-/// The height of an entity over the plane of the drawing, in file units, if it has one.
+/// The height of an entity above the plane of the drawing, in file units, if it has one.
 pub fn height(e: &Entity) -> Option<f64> {
     let own = if e.normal[2] < 0.0 { -1.0 } else { 1.0 };
     match &e.geometry {
@@ -43,7 +43,7 @@ pub fn height(e: &Entity) -> Option<f64> {
 const TILTED: &str = "that is not in the plane of the drawing";
 
 fn made(e: &Entity, m: Affine, say: &mut impl FnMut(&str)) -> Result<Made, String> {
-    // LINE, ELLIPSE and SPLINE are given in the drawing's own axes; the others in their plane.
+    // LINE, ELLIPSE and SPLINE use world coordinates. The other kinds use their own plane.
     let own = || to_plane(e.normal).map(|o| m * o).ok_or_else(|| TILTED.to_owned());
     let scale = m.determinant().abs().sqrt();
     if scale == 0.0 || !scale.is_finite() {
@@ -74,14 +74,16 @@ fn made(e: &Entity, m: Affine, say: &mut impl FnMut(&str)) -> Result<Made, Strin
         }
         Geometry::Spline(s) => {
             flat(s.points.iter().map(|p| p[2]), scale)?;
-            // The numbers must be within reason before anything is halved by them.
+            // Check the range of the coordinates before any subdivision.
             let points: Vec<Point> = s.points.iter().map(|p| m * Point::new(p[0], p[1])).collect();
             near(&points)?;
             let curves = s.curves(m)?;
             let shut = ends(&curves).is_some_and(|(a, b)| (a - b).hypot() <= tolerance::SAME_POINT);
             (curves, shut)
         }
-        Geometry::Insert(_) | Geometry::Hatch(_) | Geometry::Left { .. } => return Err("is no curve".to_owned()),
+        Geometry::Insert(_) | Geometry::Hatch(_) | Geometry::Left { .. } => {
+            return Err("that is not a curve".to_owned());
+        }
     };
     finish(&curves, closed)
 }
@@ -108,7 +110,7 @@ fn ends(curves: &[Curve]) -> Option<(Point, Point)> {
     Some((curves.first()?.start(), curves.last()?.end()))
 }
 
-/// Whether all heights are one.
+/// Fails unless all heights are equal within [`tolerance::FLAT`].
 fn flat(z: impl IntoIterator<Item = f64>, scale: f64) -> Result<(), String> {
     let (mut lo, mut hi) = (f64::INFINITY, f64::NEG_INFINITY);
     for z in z {
@@ -121,11 +123,12 @@ fn near(points: &[Point]) -> Result<(), String> {
     let far = |v: f64| !v.is_finite() || v.abs() > tolerance::LARGEST_COORDINATE;
     match points.iter().find(|p| far(p.x) || far(p.y)) {
         None => Ok(()),
-        Some(p) => Err(format!("that lies farther off than 10 km, at ({:.3e}, {:.3e}) mm", p.x, p.y)),
+        Some(p) => Err(format!("that lies more than 10 km from the origin, at ({:.3e}, {:.3e}) mm", p.x, p.y)),
     }
 }
 
-/// Curves in mm to a path: fitted, within bounds, edges of no length dropped, the end made the start where it closes.
+/// Makes a path of curves in mm: checks their range, fits them, drops edges of no length, and moves the last end to the
+/// start if closed.
 fn finish(curves: &[Curve], closed: bool) -> Result<Made, String> {
     for c in curves {
         let b = c.bounds();
@@ -133,7 +136,7 @@ fn finish(curves: &[Curve], closed: bool) -> Result<Made, String> {
     }
     let mut segments = Vec::with_capacity(curves.len());
     for c in curves {
-        // The room that the cubics of a spline took is kept free for every curve: it costs nothing.
+        // Every curve leaves room for the error of a spline's cubics. This costs nothing.
         fit(c, tolerance::CURVE_FIT - tolerance::SPLINE_CUBIC, &mut segments);
     }
     let Some((start, end)) = ends(curves) else { return Err("without corners".to_owned()) };
@@ -147,7 +150,7 @@ fn finish(curves: &[Curve], closed: bool) -> Result<Made, String> {
             Segment::Arc(a) => Segment::Arc(Arc { end: start, ..a }),
         };
     }
-    // There and back along one line encloses nothing: it is that line.
+    // A line and its return enclose nothing: keep one open line.
     if let [Segment::Line(a), Segment::Line(_)] = segments[..]
         && closed
     {
@@ -156,7 +159,7 @@ fn finish(curves: &[Curve], closed: bool) -> Result<Made, String> {
     Ok(Made::Path(Path { segments, closed }))
 }
 
-/// Unit vector at an angle in degrees; quarter turns give the axes themselves.
+/// Unit vector at an angle in degrees; exact at quarter turns.
 pub fn unit_deg(degrees: f64) -> Vec2 {
     let a = degrees.rem_euclid(360.0);
     match a {
@@ -185,11 +188,11 @@ fn arc(center: Point, radius: f64, from: f64, to: f64, say: &mut impl FnMut(&str
     (vec![Curve::Arc(Arc { start, end, center, radius, ccw: true })], false)
 }
 
-/// The edges of a polyline; `scale` is mm a unit.
+/// The edges of a polyline. `scale` is mm per unit.
 fn polyline(vertices: &[Vertex], closed: bool, scale: f64) -> (Vec<Curve>, bool) {
     let mut v = vertices.to_vec();
     let same = |a: &Vertex, b: &Vertex| (a.x - b.x).hypot(a.y - b.y) * scale <= tolerance::SAME_POINT;
-    // The start drawn once more at the end closes the line; the bulge there leads nowhere.
+    // A repeated start vertex closes the line. Its bulge belongs to no edge.
     let returns = v.len() > 2 && v.first().zip(v.last()).is_some_and(|(a, b)| same(a, b));
     if returns {
         v.pop();
@@ -219,7 +222,7 @@ fn polyline(vertices: &[Vertex], closed: bool, scale: f64) -> (Vec<Curve>, bool)
     (out, closed)
 }
 
-/// `ratio` is negative where the minor axis lies to the right of the major one.
+/// The curves of an ellipse. `ratio` is negative if the minor axis lies to the right of the major one.
 fn ellipse(center: Point, major: Vec2, ratio: f64, from: f64, to: f64) -> (Vec<Curve>, bool) {
     let minor = trig::left(major) * ratio;
     let on = |t: f64| center + major * trig::cos(t) + minor * trig::sin(t);

@@ -1,7 +1,7 @@
-//! Records to entities: the numbers of each as they stand in the file, in its own plane and the drawing's unit.
+//! Turns records into entities, with the numbers of the file, in the entity's own plane and the drawing's unit.
 //!
-//! Source: the published DXF Reference, "ENTITIES section". Numbers that are missing or none make the entity unreadable,
-//! with the line; nothing is put in their place except the defaults that the reference gives.
+//! Source: the published DXF Reference, "ENTITIES section". A missing or invalid number makes the entity unreadable,
+//! and the message gives the line. Only the defaults of the reference replace missing numbers.
 
 use super::hatch::{Hatch, hatch};
 use super::pairs::{Pair, Record};
@@ -25,7 +25,7 @@ pub enum Geometry {
     Line {
         ends: [P3; 2],
     },
-    /// Angles in degrees, anticlockwise from x of the own plane.
+    /// Angles in degrees, anticlockwise from the x axis of the entity's plane.
     Arc {
         center: P3,
         radius: f64,
@@ -40,8 +40,8 @@ pub enum Geometry {
         vertices: Vec<Vertex>,
         closed: bool,
     },
-    /// `major` from the centre; parameters in radians. The format has `ratio` at 1 at most; some files have more, and
-    /// then `major` is the shorter half axis. The curve is `center + major·cos t + minor·sin t` all the same.
+    /// `major` points from the centre; the parameters are radians. The format limits `ratio` to 1. Some files exceed
+    /// it, and `major` is then the shorter half axis. The curve is `center + major·cos t + minor·sin t` in both cases.
     Ellipse {
         center: P3,
         major: P3,
@@ -51,16 +51,16 @@ pub enum Geometry {
     },
     Spline(Box<Spline>),
     Insert(Box<Insert>),
-    /// Loops in the own plane.
+    /// Loops in the entity's plane.
     Hatch(Box<Hatch>),
-    /// Not read, and why, in words.
+    /// Not read: `what` names the entity for the message.
     Left {
         what: String,
         harmless: bool,
     },
 }
 
-/// A block set into the drawing.
+/// A block that is inserted into the drawing.
 #[derive(Clone, Debug)]
 pub struct Insert {
     pub block: String,
@@ -74,7 +74,7 @@ pub struct Insert {
     pub row_step: f64,
 }
 
-/// How the line of an entity is drawn, as far as it matters: centre lines are no outlines.
+/// The line type of an entity. Only centre lines matter, because they are not outlines.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum LineType {
     ByLayer,
@@ -98,20 +98,20 @@ pub struct Entity {
     pub handle: Option<String>,
     pub layer: String,
     pub owner: Option<String>,
-    /// On a paper sheet by its own flag.
+    /// True if the entity's own flag puts it on a paper sheet.
     pub paper: bool,
     pub invisible: bool,
-    /// Stands in the ENTITIES section itself.
+    /// True if the entity is a record of the ENTITIES section.
     pub counted: bool,
     pub line_type: LineType,
-    /// By number or, with three bytes, true colour; `None`: by layer.
+    /// The entity's own colour. `None` means that of its layer.
     pub colour: Option<Colour>,
     pub normal: P3,
     pub geometry: Geometry,
 }
 
 impl Entity {
-    /// How many corners it holds: the measure of its size.
+    /// Number of vertices or control points, as a measure of its size.
     pub fn weight(&self) -> usize {
         weight(&self.geometry)
     }
@@ -134,7 +134,7 @@ fn weight(g: &Geometry) -> usize {
     }
 }
 
-/// A colour of the format: its number (group 62), or red, green and blue (group 420).
+/// A colour: its number (group 62), or red, green and blue (group 420).
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Colour {
     Number(i64),
@@ -142,7 +142,7 @@ pub enum Colour {
 }
 
 impl Colour {
-    /// As it is told and chosen by: seven colours have names, the others their number.
+    /// The name for messages and selection: seven colours have names, the others a number.
     pub fn name(self) -> String {
         const NAMES: [&str; 7] = ["red", "yellow", "green", "cyan", "blue", "magenta", "white"];
         match self {
@@ -175,7 +175,7 @@ impl<'r, 'a> Fields<'r, 'a> {
         self.record.pairs.iter().find(|p| p.code == code).copied()
     }
 
-    /// All groups of the record.
+    /// All pairs of the record.
     pub fn pairs(&self) -> &'r [Pair<'a>] {
         &self.record.pairs
     }
@@ -190,7 +190,7 @@ impl<'r, 'a> Fields<'r, 'a> {
             }
             None => {
                 let shown: String = p.text().chars().take(24).collect();
-                Err(format!("group {} is no number: `{shown}`, {}", p.code, self.place(p.at)))
+                Err(format!("group {} is not a number: `{shown}`, {}", p.code, self.place(p.at)))
             }
         }
     }
@@ -209,12 +209,12 @@ impl<'r, 'a> Fields<'r, 'a> {
         }
     }
 
-    /// The point of groups `code`, `code + 10`, `code + 20`; the last may be absent.
+    /// The point of groups `code`, `code + 10` and `code + 20`. The last may be absent.
     fn point(&mut self, code: i32) -> Result<P3, String> {
         Ok([self.needed(code)?, self.needed(code + 10)?, self.real(code + 20, 0.0)?])
     }
 
-    /// A direction that may be absent.
+    /// A direction, if present.
     fn direction(&mut self, code: i32) -> Result<Option<P3>, String> {
         if self.first(code).is_some() { self.point(code).map(Some) } else { Ok(None) }
     }
@@ -224,7 +224,7 @@ impl<'r, 'a> Fields<'r, 'a> {
             None => Ok(default),
             Some(p) => match p.int().or_else(|| p.real().map(|(v, _)| v).filter(|v| v.fract() == 0.0).map(whole)) {
                 Some(v) => Ok(v),
-                None => Err(format!("group {code} is no whole number, {}", self.place(p.at))),
+                None => Err(format!("group {code} is not a whole number, {}", self.place(p.at))),
             },
         }
     }
@@ -233,12 +233,12 @@ impl<'r, 'a> Fields<'r, 'a> {
         self.first(code).map(|p| p.text())
     }
 
-    /// All values of groups `code` and its partners, each starting with `code`: the absent ones stay 0.
+    /// All rows of the groups `codes`. The first code starts a row. Absent values stay 0.
     fn sequence<const N: usize>(&mut self, codes: [i32; N]) -> Result<Vec<[f64; N]>, String> {
         self.rows(&self.record.pairs, codes)
     }
 
-    /// The same of some of the pairs.
+    /// Like [`Fields::sequence`], for the given pairs.
     pub fn rows<const N: usize>(&mut self, pairs: &[Pair], codes: [i32; N]) -> Result<Vec<[f64; N]>, String> {
         let mut out: Vec<[f64; N]> = Vec::new();
         for p in pairs {
@@ -260,26 +260,26 @@ fn whole(v: f64) -> i64 {
     v as i64
 }
 
-/// Whether a record holds what only the start of another can have brought: the mark between the two is damaged. Every
-/// entity states its handle and its layer once at most, and in its own place the class that all entities have.
+/// True if a record holds data that belong to a second record, whose mark is damaged. An entity states its handle,
+/// layer and point at most once. It also has the class mark `AcDbEntity` at most once.
 pub fn swallowed(record: &Record) -> bool {
     let count = |code: i32| record.pairs.iter().filter(|p| p.code == code).count();
     let class = record.pairs.iter().filter(|p| p.code == 100 && p.is("AcDbEntity")).count();
     let once: &[i32] = match record.kind.to_ascii_uppercase().as_slice() {
         b"LINE" | b"CIRCLE" | b"ARC" | b"ELLIPSE" | b"INSERT" | b"VERTEX" | b"POLYLINE" | b"BLOCK" => &[5, 8, 10],
-        // An end has no place.
+        // An end record has no point.
         b"SEQEND" => return class > 1 || count(8) > 1 || count(10) > 0,
         b"LWPOLYLINE" | b"SPLINE" | b"HATCH" => &[5, 8],
-        // Kinds that are not read may hold anything: they are told as they are.
+        // Kinds that are not read may hold anything.
         _ => return false,
     };
     class > 1 || once.iter().any(|&c| count(c) > 1)
 }
 
 pub const SWALLOWED: &str =
-    "a record holds what belongs to two, so the mark between them is damaged; the second is not read";
+    "a record holds the data of two: the mark between them is damaged, and the second is not read";
 
-/// The entity of a record. POLYLINEs come without their corners: see [`vertex`].
+/// Reads the entity of a record. A POLYLINE gets its vertices later, from [`vertex`].
 pub fn entity(record: &Record, binary: bool, notes: &mut Notes) -> Entity {
     if swallowed(record) {
         notes.damage(SWALLOWED, record.at);
@@ -288,7 +288,7 @@ pub fn entity(record: &Record, binary: bool, notes: &mut Notes) -> Entity {
     let kind: String = String::from_utf8_lossy(record.kind).chars().take(32).collect::<String>().to_ascii_uppercase();
     let normal = (|| Ok([f.real(210, 0.0)?, f.real(220, 0.0)?, f.real(230, 1.0)?]))();
     if normal == Ok([0.0; 3]) {
-        f.notes.tolerate("a plane without a direction, read as that of the drawing", record.at);
+        f.notes.tolerate("a plane without a direction, read as the drawing's plane", record.at);
     }
     let geometry = geometry(&kind, &mut f).and_then(|g| normal.clone().map(|_| g)).unwrap_or_else(|why: String| {
         Geometry::Left { what: format!("{kind} that cannot be read ({why})"), harmless: false }
@@ -309,7 +309,7 @@ pub fn entity(record: &Record, binary: bool, notes: &mut Notes) -> Entity {
     }
 }
 
-/// 256: by layer, 0: by block, which comes to the same here.
+/// 256 means by layer. 0 means by block, which has the same effect here.
 fn colour(f: &mut Fields) -> Option<Colour> {
     if f.first(420).is_some() {
         return f.int(420, 0).ok().map(Colour::Rgb);
@@ -322,9 +322,9 @@ fn geometry(kind: &str, f: &mut Fields) -> Result<Geometry, String> {
         "LINE" => Geometry::Line { ends: [f.point(10)?, f.point(11)?] },
         "ARC" => {
             let (from, to) = (f.needed(50)?, f.needed(51)?);
-            // Beyond this a double cannot tell one degree from the next.
+            // A double cannot resolve single degrees reliably in angles this large.
             if from.abs().max(to.abs()) > 1e9 {
-                return Err(format!("its angles are beyond all measure, {}", f.place(f.record.at)));
+                return Err(format!("its angles are too large, {}", f.place(f.record.at)));
             }
             Geometry::Arc { center: f.point(10)?, radius: radius(f)?, from, to }
         }
@@ -334,7 +334,7 @@ fn geometry(kind: &str, f: &mut Fields) -> Result<Geometry, String> {
         "ELLIPSE" => {
             let (center, major, ratio) = (f.point(10)?, f.point(11)?, f.needed(40)?);
             if ratio <= 0.0 || major == [0.0; 3] {
-                return Err("its axes are not those of an ellipse".to_owned());
+                return Err("its axes do not make an ellipse".to_owned());
             }
             if ratio > 1.0 + 1e-6 {
                 f.notes.tolerate("an ELLIPSE whose second axis is the longer one", f.record.at);
@@ -353,7 +353,7 @@ fn radius(f: &mut Fields) -> Result<f64, String> {
     if r < 0.0 { Err(format!("its radius is negative, {}", f.place(f.record.at))) } else { Ok(r) }
 }
 
-/// The tangent of a quarter of the angle swept: this much is a full turn to a millionth of a degree.
+/// Largest bulge, the tangent of a quarter of the sweep. This value is a full turn to within a millionth of a degree.
 const MOST_BULGE: f64 = 1e8;
 
 fn lwpolyline(f: &mut Fields) -> Result<Geometry, String> {
@@ -362,17 +362,17 @@ fn lwpolyline(f: &mut Fields) -> Result<Geometry, String> {
     let stated = f.first(90).map(|_| f.int(90, 0)).transpose()?;
     let twos = f.record.pairs.iter().filter(|p| p.code == 20).count();
     if corners.is_empty() || twos != corners.len() {
-        return Err(format!("its corners are not whole, {}", f.place(f.record.at)));
+        return Err(format!("its corners are incomplete, {}", f.place(f.record.at)));
     }
     if stated.is_some_and(|n| usize::try_from(n) != Ok(corners.len())) {
-        f.notes.damage("a LWPOLYLINE has another number of corners than it says", f.record.at);
+        f.notes.damage("a LWPOLYLINE does not have as many corners as it states", f.record.at);
     }
     if f.real(43, 0.0)? != 0.0 || corners.iter().any(|c| c[3] != 0.0 || c[4] != 0.0) {
-        f.notes.tolerate("polylines with a width, read as their middle line", f.record.at);
+        f.notes.tolerate("polylines with a width, read along their middle", f.record.at);
     }
     let closed = f.int(70, 0)? & 1 != 0;
     if corners.iter().any(|c| c[2].abs() > MOST_BULGE) {
-        return Err(format!("a bulge of it is beyond all measure, {}", f.place(f.record.at)));
+        return Err(format!("one of its bulges is too large, {}", f.place(f.record.at)));
     }
     let vertices = corners.iter().map(|&[x, y, bulge, ..]| Vertex { x, y, z, bulge }).collect();
     Ok(Geometry::Polyline { vertices, closed })
@@ -385,12 +385,13 @@ fn polyline(f: &mut Fields) -> Result<Geometry, String> {
         return Ok(Geometry::Left { what: what.to_owned(), harmless: false });
     }
     if f.real(40, 0.0)? != 0.0 || f.real(41, 0.0)? != 0.0 {
-        f.notes.tolerate("polylines with a width, read as their middle line", f.record.at);
+        f.notes.tolerate("polylines with a width, read along their middle", f.record.at);
     }
     Ok(Geometry::Polyline { vertices: Vec::new(), closed: flags & 1 != 0 })
 }
 
-/// A corner of the POLYLINE before it; `None` for the control points of its frame, which are not on the line.
+/// Reads a vertex of the preceding POLYLINE. Returns `None` for the control points of its frame, which are not on the
+/// line.
 pub fn vertex(record: &Record, binary: bool, notes: &mut Notes) -> Result<Option<Vertex>, String> {
     if swallowed(record) {
         notes.damage(SWALLOWED, record.at);
@@ -401,11 +402,11 @@ pub fn vertex(record: &Record, binary: bool, notes: &mut Notes) -> Result<Option
     }
     let [x, y, z] = f.point(10)?;
     if f.real(40, 0.0)? != 0.0 || f.real(41, 0.0)? != 0.0 {
-        f.notes.tolerate("polylines with a width, read as their middle line", record.at);
+        f.notes.tolerate("polylines with a width, read along their middle", record.at);
     }
     let bulge = f.real(42, 0.0)?;
     if bulge.abs() > MOST_BULGE {
-        return Err(format!("a bulge of it is beyond all measure, {}", f.place(record.at)));
+        return Err(format!("one of its bulges is too large, {}", f.place(record.at)));
     }
     Ok(Some(Vertex { x, y, z, bulge }))
 }
@@ -421,7 +422,7 @@ fn spline(f: &mut Fields) -> Result<Geometry, String> {
         let at = f.place(f.record.at);
         let spline = through(&fit, closed, start, end).map_err(|why| format!("{why}, {at}"))?;
         f.notes.tolerate(
-            "splines given by fit points only, read as the smooth cubic through them (the file does not say what runs between)",
+            "splines given by fit points only, read as the smooth cubic through them (the file does not define the curve between)",
             f.record.at,
         );
         return Ok(Geometry::Spline(Box::new(spline)));
@@ -447,7 +448,7 @@ fn insert(f: &mut Fields) -> Result<Geometry, String> {
     })))
 }
 
-/// What is not read, in words, and whether an outline may be lost with it.
+/// Names an entity that is not read, and states whether it is harmless to an outline.
 fn left(kind: &str) -> Geometry {
     let (words, harmless) = match kind {
         "TEXT" | "MTEXT" | "ATTRIB" | "ATTDEF" | "RTEXT" => ("text", true),
@@ -461,8 +462,8 @@ fn left(kind: &str) -> Geometry {
         "SOLID" | "TRACE" => ("filled area", false),
         "3DFACE" | "3DSOLID" | "BODY" | "REGION" | "SURFACE" | "MESH" => ("three-dimensional body", false),
         "IMAGE" | "OLEFRAME" | "OLE2FRAME" | "PDFUNDERLAY" | "DWFUNDERLAY" | "DGNUNDERLAY" => ("picture", false),
-        "VERTEX" | "SEQEND" => ("corner without its polyline", false),
-        _ => ("entity of a kind that is not read", false),
+        "VERTEX" | "SEQEND" => ("vertex without its polyline", false),
+        _ => ("unsupported entity", false),
     };
     Geometry::Left { what: format!("{words} ({kind})"), harmless }
 }

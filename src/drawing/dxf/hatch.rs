@@ -1,10 +1,11 @@
-//! The boundary of a HATCH: loops of edges in the hatch's own plane.
+//! Reads the boundary of a HATCH: loops of edges in the hatch's plane.
 //!
-//! In: the record. Out: [`Loop`]s, each a closed polyline or single edges in the order of the file; what hangs between
-//! their ends the joining tells. Every loop counts for itself, like any other closed line of the format. Pattern, fill
-//! and seeds are not looked at. Refuses a boundary with fewer loops or edges than it says. Source: the published DXF
-//! Reference, HATCH, "Boundary path data". What it leaves open is taken as the library `ezdxf` reads it: arcs that run
-//! clockwise have their angles mirrored, and the angles of elliptic edges are angles, not parameters.
+//! In: the record. Out: [`Loop`]s, each a closed polyline or single edges in file order. Joining connects the edges and
+//! reports gaps. Every loop is an outline, like any other closed line of the format. Pattern, fill and seeds are
+//! ignored. Refuses a boundary with fewer loops or edges than it states.
+//!
+//! Source: the published DXF Reference, HATCH, "Boundary path data". Where the reference is silent, this reader follows
+//! the library `ezdxf`. Clockwise arcs have mirrored angles. The angles of elliptic edges are angles, not parameters.
 
 use super::curves::unit_deg;
 use super::entities::{Fields, Geometry, Vertex};
@@ -20,16 +21,18 @@ pub type Loop = Vec<Geometry>;
 #[derive(Clone, Debug)]
 pub struct Hatch {
     pub loops: Vec<Loop>,
-    /// How many loops only keep the pattern off a text.
+    /// Number of loops that only keep the pattern off a text.
     pub text_boxes: usize,
 }
 
-/// Flag of a loop that is a polyline, and of one round a text (group 92).
+/// Bit flags of a loop (group 92): a polyline, and a box around a text.
 const POLYLINE: i64 = 2;
 const TEXT_BOX: i64 = 8;
 
+/// Reads the boundary of a HATCH.
+///
 /// # Errors
-/// In words, where the boundary cannot be read.
+/// A message if the boundary cannot be read.
 pub fn hatch(f: &mut Fields) -> Result<Geometry, String> {
     let pairs = f.pairs();
     let from = pairs.iter().position(|p| p.code == 91).ok_or("it has no boundary")?;
@@ -38,12 +41,12 @@ pub fn hatch(f: &mut Fields) -> Result<Geometry, String> {
     let body = &pairs[from + 1..to];
     let starts: Vec<usize> = (0..body.len()).filter(|&i| body[i].code == 92).collect();
     if usize::try_from(stated) != Ok(starts.len()) {
-        return Err(format!("its boundary is not whole: {} loops of {stated}", starts.len()));
+        return Err(format!("its boundary is incomplete: {} of {stated} loops", starts.len()));
     }
     let mut out = Hatch { loops: Vec::new(), text_boxes: 0 };
     for (k, &start) in starts.iter().enumerate() {
         let one = &body[start..starts.get(k + 1).copied().unwrap_or(body.len())];
-        let flags = one[0].int().ok_or("the flags of its boundary are no number")?;
+        let flags = one[0].int().ok_or("the flags of its boundary are not a number")?;
         if flags & TEXT_BOX != 0 {
             out.text_boxes += 1;
         } else if flags & POLYLINE != 0 {
@@ -65,17 +68,17 @@ fn count(pairs: &[Pair], code: i32) -> i64 {
 fn polyline(f: &mut Fields, pairs: &[Pair]) -> Result<Geometry, String> {
     let corners = f.rows(pairs, [10, 20, 42])?;
     if corners.is_empty() || usize::try_from(count(pairs, 93)) != Ok(corners.len()) {
-        return Err("a loop of its boundary is not whole".to_owned());
+        return Err("a loop of its boundary is incomplete".to_owned());
     }
     let vertices = corners.iter().map(|&[x, y, bulge]| Vertex { x, y, z: 0.0, bulge }).collect();
-    // A boundary encloses something whatever its flag says.
+    // A boundary is always closed, so its flag is ignored.
     Ok(Geometry::Polyline { vertices, closed: true })
 }
 
 fn edges(f: &mut Fields, pairs: &[Pair]) -> Result<Loop, String> {
     let starts: Vec<usize> = (0..pairs.len()).filter(|&i| pairs[i].code == 72).collect();
     if starts.is_empty() || usize::try_from(count(pairs, 93)) != Ok(starts.len()) {
-        return Err("a loop of its boundary is not whole".to_owned());
+        return Err("a loop of its boundary is incomplete".to_owned());
     }
     let mut out = Vec::new();
     for (k, &start) in starts.iter().enumerate() {
@@ -109,18 +112,18 @@ fn edge(f: &mut Fields, pairs: &[Pair]) -> Result<Geometry, String> {
             let ratio = real(f, 40)?;
             let (from, to) = turned(real(f, 50)?, real(f, 51)?);
             if ratio <= 0.0 || major == [0.0; 3] {
-                return Err("the axes of an edge of its boundary are not those of an ellipse".to_owned());
+                return Err("the axes of an edge of its boundary do not make an ellipse".to_owned());
             }
             let whole = (to - from).abs() >= 360.0 - 1e-9;
             let (from, to) = if whole { (0.0, TAU) } else { (parameter(from, ratio), parameter(to, ratio)) };
             Geometry::Ellipse { center, major, ratio, from, to }
         }
         Some(4) => spline(f, pairs)?,
-        _ => return Err("its boundary has an edge of a kind that the format does not know".to_owned()),
+        _ => return Err("its boundary has an edge of an unknown kind".to_owned()),
     })
 }
 
-/// The parameter of the point of an ellipse that is seen at an angle (degrees) from the major axis.
+/// The ellipse parameter of the point at an angle (degrees) from the major axis.
 fn parameter(degrees: f64, ratio: f64) -> f64 {
     let v = unit_deg(degrees);
     trig::angle(Vec2::new(v.x, v.y / ratio))

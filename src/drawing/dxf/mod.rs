@@ -1,14 +1,23 @@
-//! DXF drawings to shapes in millimetres.
+//! Reads DXF drawings into shapes in millimetres.
 //!
-//! In: the bytes of a DXF file, ASCII or binary, R10 to R2018. Out: a [`Drawing`] in the file's own frame, scaled to mm,
-//! with a remark on every entity that is not read. Read are LINE, ARC, CIRCLE, LWPOLYLINE, POLYLINE (two-dimensional, or
-//! flat), ELLIPSE, SPLINE by control points or fit points, the boundary of HATCH, and INSERT of blocks of these. Source: the published DXF Reference.
+//! In: the bytes of a DXF file, ASCII or binary, R10 to R2018. Out: a [`Drawing`] in the file's own frame, scaled to
+//! mm, with a remark on every entity that is not read.
 //!
-//! What counts: the model space only, also where it stands in its block and not among the entities; layers that are off or frozen are left out, layers that are not plotted are read
-//! (they are seen on the screen). Heights are ignored. Entities whose plane is tilted are left out: foreshortened they
-//! would be something else than what was drawn.
+//! The kinds it reads:
 //!
-//! Refuses what is no DXF, files over [`LARGEST_FILE`] bytes, and copies of blocks beyond number.
+//! * LINE, ARC, CIRCLE, ELLIPSE and LWPOLYLINE;
+//! * POLYLINE, two-dimensional or flat;
+//! * SPLINE, by control points or fit points;
+//! * the boundary of HATCH;
+//! * INSERT of blocks of these.
+//!
+//! Source: the published DXF Reference.
+//!
+//! Only the model space counts, including entities that only its block holds. Layers that are off or frozen are left
+//! out. Layers that are not plotted are read, because the screen shows them. Heights are ignored. Entities in a tilted
+//! plane are left out, because their projection would change their shape.
+//!
+//! Refuses files that are not DXF, files over [`LARGEST_FILE`] bytes, and too many copies of blocks.
 
 mod blocks;
 mod count;
@@ -30,14 +39,14 @@ use super::{Drawing, Format, ReadError, ReadSettings, Remark, RemarkKind};
 use crate::budget::Budget;
 use remarks::Notes;
 
-/// Bytes of the largest file that is read.
+/// Size of the largest file that is read, bytes.
 pub const LARGEST_FILE: usize = 64 << 20;
 
-/// Reads a DXF drawing. Open lines stay open: [`super::join`] makes loops of them.
+/// Reads a DXF drawing. Open lines stay open; [`super::join`] makes loops of them.
 ///
 /// # Errors
-/// [`ReadError::NotADrawing`] and [`ReadError::Empty`] for what holds no drawing, [`ReadError::Syntax`] with the line
-/// where a group code is none, [`ReadError::Refused`] beyond the limits, [`ReadError::Stopped`] by the budget.
+/// [`ReadError::NotADrawing`] and [`ReadError::Empty`] for a file without a drawing. [`ReadError::Syntax`], with the
+/// line, for an invalid group code. [`ReadError::Refused`] beyond the limits. [`ReadError::Stopped`] by the budget.
 pub fn read(bytes: &[u8], settings: &ReadSettings, budget: &Budget) -> Result<Drawing, ReadError> {
     if bytes.len() > LARGEST_FILE {
         let what = format!("the file is larger than {} MB; save the outline alone", LARGEST_FILE >> 20);
@@ -68,7 +77,7 @@ pub fn read(bytes: &[u8], settings: &ReadSettings, budget: &Budget) -> Result<Dr
     remarks.extend(placed);
     budget.check()?;
     if let Some(there) = count::records(bytes).filter(|&n| n != accounted) {
-        let what = format!("there are {there} records among the entities, and {accounted} were read or told of");
+        let what = format!("the ENTITIES section has {there} records, and {accounted} were read or reported");
         remarks.push(Remark { kind: RemarkKind::SecondReader { what }, source: None, at: None });
     }
     let doubts = second::doubts(bytes, &file).into_iter();

@@ -1,18 +1,25 @@
-//! The pairs of a DXF file: a group code and its value, with the place of each.
+//! Reads the pairs of a DXF file: a group code, its value and its place.
 //!
-//! In: the bytes, ASCII or binary. Out: one [`Pair`] after another. Source: the published DXF Reference, "Group codes in
-//! numerical order" and "Binary DXF files". Tolerated in ASCII files: any line ending, blanks round codes and values, a
-//! byte order mark, blank lines where a code should stand, a decimal comma, and an end between a code and its value
-//! (the scan reports it). Refuses what is no DXF at all, and a code that is no whole number, with its line.
+//! In: the bytes, ASCII or binary. Out: one [`Pair`] after another. Source: the published DXF Reference, "Group codes
+//! in numerical order" and "Binary DXF files".
+//!
+//! Tolerates in ASCII files:
+//!
+//! * any line ending, and a byte order mark;
+//! * blanks around codes and values, and blank lines before a code;
+//! * a decimal comma;
+//! * an end of file between a code and its value, which the scan reports.
+//!
+//! Refuses a file that is not DXF, and a code that is not a whole number, with its line.
 
 use crate::drawing::ReadError;
 
-/// What a binary DXF file starts with.
+/// The first bytes of every binary DXF file, as the format defines them.
 const SENTINEL: &[u8] = b"AutoCAD Binary DXF\r\n\x1a\0";
 
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Value<'a> {
-    /// As it stands in the file, blanks at both ends taken off.
+    /// The text of the file, without blanks at either end.
     Text(&'a [u8]),
     Real(f64),
     Int(i64),
@@ -22,12 +29,12 @@ pub enum Value<'a> {
 pub struct Pair<'a> {
     pub code: i32,
     pub value: Value<'a>,
-    /// Line of the code, from 1; in a binary file the byte.
+    /// Line of the code, from 1. In a binary file, the byte offset.
     pub at: usize,
 }
 
 impl Pair<'_> {
-    /// The value as a finite number, and whether it was written with a decimal comma.
+    /// The value as a finite number, and whether it has a decimal comma.
     pub fn real(&self) -> Option<(f64, bool)> {
         let (v, comma) = match self.value {
             Value::Real(v) => (v, false),
@@ -53,7 +60,7 @@ impl Pair<'_> {
         }
     }
 
-    /// The value as text: UTF-8, or else Latin-1, with `\U+XXXX` read as the character it stands for.
+    /// The value as text, UTF-8 or else Latin-1. `\U+XXXX` becomes the character it encodes.
     pub fn text(&self) -> String {
         match self.value {
             Value::Text(t) => decode(t),
@@ -62,7 +69,7 @@ impl Pair<'_> {
         }
     }
 
-    /// Whether the value is this text, in whatever case.
+    /// True if the value is this text, ignoring case.
     pub fn is(&self, text: &str) -> bool {
         matches!(self.value, Value::Text(t) if t.eq_ignore_ascii_case(text.as_bytes()))
     }
@@ -94,35 +101,38 @@ fn decode(bytes: &[u8]) -> String {
     out
 }
 
-/// How the lines of the file end.
+/// The form of the file.
 #[derive(Clone, Copy, Debug)]
 enum Form {
     /// Lines end with this byte.
     Ascii { end: u8 },
-    /// Codes are one byte (up to R12) or two.
+    /// Codes take one byte (up to R12), or two if `wide`.
     Binary { wide: bool },
 }
 
-/// Reads pairs one by one.
+/// A reader of pairs.
 #[derive(Debug)]
 pub struct Pairs<'a> {
     bytes: &'a [u8],
     next: usize,
     line: usize,
     form: Form,
-    /// Whether blank lines stood where a code should.
+    /// True if a blank line came before a code.
     pub blank_lines: bool,
-    /// Whether blanks stood behind the name of a record.
+    /// True if blanks came after the name of a record.
     pub padded: bool,
 }
 
 impl<'a> Pairs<'a> {
+    /// Detects the form of the file.
+    ///
     /// # Errors
-    /// [`ReadError::NotADrawing`] where the start is not that of a DXF file, [`ReadError::Empty`] for no bytes.
+    /// [`ReadError::NotADrawing`] for a file that does not start as DXF, [`ReadError::Empty`] for an empty file.
     pub fn open(bytes: &'a [u8]) -> Result<Pairs<'a>, ReadError> {
         let no = |why: &str| Err(ReadError::NotADrawing(why.to_owned()));
         if let Some(body) = bytes.strip_prefix(SENTINEL) {
-            // The first pair is 0 SECTION: after a one-byte code the text starts at once.
+            // The first pair is 0 SECTION. A one-byte code is followed by its text directly; a two-byte code has a zero
+            // byte here.
             let wide = body.get(1) == Some(&0);
             let form = Form::Binary { wide };
             return Ok(Pairs { bytes, next: SENTINEL.len(), line: 0, form, blank_lines: false, padded: false });
@@ -152,12 +162,12 @@ impl<'a> Pairs<'a> {
         matches!(self.form, Form::Binary { .. })
     }
 
-    /// Whether lines end with a carriage return and nothing else.
+    /// True if lines end with a carriage return alone.
     pub fn is_cr_only(&self) -> bool {
         matches!(self.form, Form::Ascii { end: b'\r' })
     }
 
-    /// The place `at` in words.
+    /// The place `at` as text.
     pub fn place(&self, at: usize) -> String {
         if self.is_binary() { format!("byte {at}") } else { format!("line {at}") }
     }
@@ -165,7 +175,7 @@ impl<'a> Pairs<'a> {
     /// The next pair; `None` at the end of the file.
     ///
     /// # Errors
-    /// [`ReadError::Syntax`] (ASCII) or [`ReadError::Refused`] (binary) where there is no pair.
+    /// [`ReadError::Syntax`] (ASCII) or [`ReadError::Refused`] (binary) for an invalid pair.
     pub fn read(&mut self) -> Result<Option<Pair<'a>>, ReadError> {
         match self.form {
             Form::Ascii { end } => self.ascii(end),
@@ -186,7 +196,7 @@ impl<'a> Pairs<'a> {
         let code = loop {
             match self.take_line(end) {
                 None => return Ok(None),
-                // The end-of-file mark of old systems.
+                // The end-of-file byte of old systems.
                 Some([0x1a, ..]) => return Ok(None),
                 Some([]) => blanks = true,
                 Some(line) => break line,
@@ -197,7 +207,7 @@ impl<'a> Pairs<'a> {
         let number = std::str::from_utf8(code).ok().and_then(|s| s.parse::<i32>().ok());
         let Some(number) = number else {
             let shown: String = decode(code).chars().take(24).collect();
-            let what = format!("a group code (a whole number) should stand here, not `{shown}`");
+            let what = format!("a group code (a whole number) is expected here, not `{shown}`");
             return Err(ReadError::Syntax { line: at, column: 1, what });
         };
         let value_from = self.next;
@@ -208,7 +218,7 @@ impl<'a> Pairs<'a> {
                 self.padded |= number == 0 && line.ends_with(b" ");
                 Ok(Some(Pair { code: number, value: Value::Text(value), at }))
             }
-            // The file ends between a code and its value: the scan misses the EOF mark.
+            // The file ends between a code and its value. The scan reports the missing EOF mark.
             None => Ok(None),
         }
     }
@@ -257,7 +267,7 @@ impl<'a> Pairs<'a> {
                 self.next += n + 1;
                 Value::Text(trim(&rest[..n]))
             }
-            _ => return Err(ReadError::Refused { what: format!("byte {at}: there is no group code {code}") }),
+            _ => return Err(ReadError::Refused { what: format!("byte {at}: unknown group code {code}") }),
         };
         Ok(Some(Pair { code, value, at }))
     }
@@ -278,7 +288,7 @@ fn trim(mut line: &[u8]) -> &[u8] {
     line
 }
 
-/// One record: a `0` pair and what follows it up to the next, without extended data and application groups.
+/// One record: a `0` pair and the pairs up to the next one, without extended data and application groups.
 #[derive(Debug)]
 pub struct Record<'a> {
     pub kind: &'a [u8],
@@ -286,10 +296,10 @@ pub struct Record<'a> {
     pub pairs: Vec<Pair<'a>>,
 }
 
-/// More pairs than any honest record has.
+/// Most pairs of a record.
 const MOST_PAIRS: usize = 4_000_000;
 
-/// Gathers pairs to records.
+/// Groups pairs into records.
 #[derive(Debug)]
 pub struct Records<'a> {
     pub pairs: Pairs<'a>,
@@ -301,10 +311,10 @@ impl<'a> Records<'a> {
         Records { pairs, ahead: None }
     }
 
-    /// The next record. Pairs before the first `0` are passed over (comments).
+    /// The next record. Pairs before the first `0` are comments and are skipped.
     ///
     /// # Errors
-    /// As [`Pairs::read`]; a record of more than four million pairs is refused.
+    /// The errors of [`Pairs::read`]. A record of more than four million pairs is refused.
     pub fn read(&mut self) -> Result<Option<Record<'a>>, ReadError> {
         let mut head = self.ahead.take();
         while head.is_none_or(|p| p.code != 0) {
@@ -326,7 +336,7 @@ impl<'a> Records<'a> {
                     self.ahead = Some(p);
                     break;
                 }
-                // Application groups ({ACAD_REACTORS and so on) hold handles of others under the same codes.
+                // Application groups (102 with an opening brace) hold other entities' handles under the same codes.
                 (102, Value::Text(t)) => in_group = t.starts_with(b"{"),
                 (999.., _) => {}
                 _ if in_group => {}

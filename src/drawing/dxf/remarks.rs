@@ -1,9 +1,9 @@
-//! Gathers what the reading has to say: many of a kind become one remark, with where the first of them stands.
+//! Collects messages while reading. Equal messages become one remark, with the place of the first.
 
 use crate::drawing::{Remark, RemarkKind, Source};
 use std::collections::BTreeMap;
 
-/// Different reasons told apart; a file with more of them gets the rest in one remark.
+/// Most different reasons. Further reasons share one remark.
 const MOST_REASONS: usize = 300;
 
 #[derive(Debug)]
@@ -13,7 +13,7 @@ struct Entry {
     first: Option<Source>,
 }
 
-/// What was left out and what was tolerated.
+/// Messages on what was left out, tolerated or damaged.
 #[derive(Debug, Default)]
 pub struct Notes {
     left: BTreeMap<(String, bool), Entry>,
@@ -23,12 +23,12 @@ pub struct Notes {
 }
 
 impl Notes {
-    /// One more `what` that was not read.
+    /// Adds one `what` that was not read.
     pub fn leave_out(&mut self, what: String, harmless: bool, source: Option<Source>) {
         self.leave_out_many(what, harmless, source, 1);
     }
 
-    /// How many things were told to be left out.
+    /// Number of things reported as left out.
     pub fn told(&self) -> usize {
         self.count
     }
@@ -41,17 +41,19 @@ impl Notes {
         self.left.entry(key).or_insert(Entry { order, count: 0, first: source }).count += count;
     }
 
-    /// The file bends the rules: `what`, in words, first at the place `at` (0: no place).
+    /// The file breaks a rule of its format and is read all the same. `what` is the message. `at` is the first place, 0
+    /// for none.
     pub fn tolerate(&mut self, what: &str, at: usize) {
         gather(&mut self.tolerated, what, at);
     }
 
-    /// Part of the file is damaged or missing, so something may not be read: `what`, in words, first at `at`.
+    /// Part of the file is damaged or missing, and something may be lost. `what` is the message. `at` is the first
+    /// place.
     pub fn damage(&mut self, what: &str, at: usize) {
         gather(&mut self.damaged, what, at);
     }
 
-    /// The remarks, those on what was left out first, in the order of the file. `place` puts a place in words.
+    /// The remarks. Those on parts left out come first, in file order. `place` writes a place as text.
     pub fn remarks(self, place: impl Fn(usize) -> String) -> Vec<Remark> {
         let mut left: Vec<_> = self.left.into_iter().collect();
         left.sort_by_key(|(_, e)| e.order);
@@ -78,7 +80,7 @@ fn gather(told: &mut BTreeMap<String, (usize, usize)>, what: &str, at: usize) {
     }
 }
 
-/// In the order of the file, each with its place.
+/// The messages in file order, each with its place.
 fn worded(told: BTreeMap<String, (usize, usize)>, place: impl Fn(usize) -> String) -> Vec<String> {
     let mut told: Vec<_> = told.into_iter().collect();
     told.sort_by_key(|(_, (_, at))| *at);

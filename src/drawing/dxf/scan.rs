@@ -1,4 +1,4 @@
-//! The whole file once through: header, layers, blocks and entities, as they stand.
+//! Reads the whole file once: header, layers, blocks and entities, without interpreting them.
 
 use super::entities::{Colour, Entity, Geometry, LineType, SWALLOWED, entity, line_type, swallowed, vertex};
 use super::pairs::{Pairs, Record, Records, Value};
@@ -8,7 +8,7 @@ use crate::budget::Budget;
 use crate::drawing::ReadError;
 use std::collections::{BTreeMap, BTreeSet};
 
-/// More entities than this are no outline, and would take gigabytes.
+/// Most entities of a file. More are not an outline and would take gigabytes.
 const MOST_ENTITIES: usize = 1_000_000;
 
 #[derive(Clone, Copy, Debug)]
@@ -22,12 +22,12 @@ pub struct Layer {
 #[derive(Debug, Default)]
 pub struct Block {
     pub base: [f64; 2],
-    /// Stands for another file (an external reference).
+    /// True if the block is an external reference to another file.
     pub elsewhere: bool,
     pub entities: Vec<Entity>,
 }
 
-/// What the file holds. Names of layers and blocks are keyed in capitals: the format does not tell cases apart.
+/// The contents of the file. Names of layers and blocks are keys in capitals, because the format ignores case.
 #[derive(Debug, Default)]
 pub struct File {
     pub binary: bool,
@@ -37,9 +37,9 @@ pub struct File {
     pub papers: BTreeSet<String>,
     pub blocks: BTreeMap<String, Block>,
     pub entities: Vec<Entity>,
-    /// Records of the ENTITIES section that are part of the entity before them: corners, ends of sequences.
+    /// Number of records of the ENTITIES section that belong to a preceding entity: vertices and ends of sequences.
     pub parts: usize,
-    /// Where the file breaks off, in words, if it does so before its entities are over.
+    /// A message if the file ends before its entities do.
     pub cut: Option<String>,
 }
 
@@ -65,35 +65,37 @@ impl Section {
         }
     }
 
-    /// Whether entities stand in it.
+    /// True if the section holds entities.
     fn draws(self) -> bool {
         matches!(self, Section::Blocks | Section::Entities)
     }
 }
 
-/// Sections that hold nothing drawn. Source: the published DXF Reference.
+/// Sections that hold no entities. Source: the published DXF Reference.
 const NOT_DRAWN: [&str; 4] = ["CLASSES", "OBJECTS", "THUMBNAILIMAGE", "ACDSDATA"];
 
 struct Scan<'n> {
     file: File,
     notes: &'n mut Notes,
     section: Section,
-    /// Name and content of the block that is open.
+    /// Name and content of the open block.
     block: Option<(String, Block)>,
-    /// Whether the POLYLINE that was opened last still waits for corners.
+    /// True if the last POLYLINE may get more vertices.
     open_polyline: bool,
     edges: usize,
     entities: usize,
     sections: usize,
-    /// Records since the section was opened.
+    /// Number of records since the start of the section.
     in_section: usize,
-    /// Whether the ENTITIES section was opened.
+    /// True if the ENTITIES section has started.
     seen_entities: bool,
 }
 
+/// Scans the file.
+///
 /// # Errors
-/// As the pair reader; [`ReadError::NotADrawing`] for a file without sections; [`ReadError::Refused`] for more than a
-/// million entities; the budget's.
+/// The errors of the pair reader. [`ReadError::NotADrawing`] for a file without sections. [`ReadError::Refused`] for
+/// more than a million entities. [`ReadError::Stopped`] by the budget.
 pub fn scan(bytes: &[u8], notes: &mut Notes, budget: &Budget) -> Result<File, ReadError> {
     let mut records = Records::new(Pairs::open(bytes)?);
     let file = File { binary: records.pairs.is_binary(), ..File::default() };
@@ -135,7 +137,7 @@ pub fn scan(bytes: &[u8], notes: &mut Notes, budget: &Budget) -> Result<File, Re
         s.unended_section(last.0);
     }
     if records.pairs.padded {
-        s.notes.tolerate("blanks behind the names of records", 0);
+        s.notes.tolerate("blanks after the names of records", 0);
     }
     if records.pairs.is_cr_only() {
         s.notes.tolerate("lines that end with a carriage return only", 0);
@@ -155,7 +157,7 @@ pub fn scan(bytes: &[u8], notes: &mut Notes, budget: &Budget) -> Result<File, Re
 }
 
 impl Scan<'_> {
-    /// The file has no EOF mark. Where its entities were not over by then, some may be missing.
+    /// Reports a file without an EOF mark. If its entities had not ended, some may be missing.
     fn broken_off(&mut self, last: usize, record: &str) {
         let over = self.seen_entities && !self.section.draws();
         if over {
@@ -169,9 +171,7 @@ impl Scan<'_> {
             let records = if n == 1 { "1 record".to_owned() } else { format!("{n} records") };
             format!("the file ends in the {section} section, after {records}")
         };
-        let what = format!(
-            "{what}; its end is missing. What came after is not known, and the last record ({record}) may lack a part"
-        );
+        let what = format!("{what}: the rest is missing, and the last record ({record}) may be incomplete");
         self.notes.damage(&what, 0);
         self.file.cut = Some(what);
     }
@@ -180,15 +180,15 @@ impl Scan<'_> {
         let said = "a section without its end (ENDSEC)";
         if self.section.draws() {
             let (n, section) = (self.in_section, self.section.name());
-            let what = format!("{said}: {section}, after {n} records; further ones may be missing");
+            let what = format!("{said}: {section}, after {n} records; more may be missing");
             self.notes.damage(&what, at);
         } else {
             self.notes.tolerate(said, at);
         }
     }
 
-    /// What stands only in the block of the model space: some programs write it there and leave ENTITIES empty. What
-    /// stands in both is taken once.
+    /// Adds the entities that only the block of the model space holds. Some programs write them there and leave
+    /// ENTITIES empty. An entity in both places counts once.
     fn model_space(&mut self) {
         let names = ["*MODEL_SPACE", "$MODEL_SPACE"];
         let Some(block) = names.iter().find_map(|n| self.file.blocks.get(*n)).filter(|b| !b.entities.is_empty()) else {
@@ -200,10 +200,10 @@ impl Scan<'_> {
         let new = |e: &&Entity| !e.handle.as_ref().is_some_and(|h| known.contains(h)) && !same.contains(&drawn(e));
         let only: Vec<Entity> = block.entities.iter().filter(new).cloned().collect();
         let Some(first) = only.first() else { return };
-        let what = format!("{} entities that stand only in the block of the model space", only.len());
+        let what = format!("{} entities that only the block of the model space holds", only.len());
         self.notes.tolerate(&what, first.at);
         self.file.entities.extend(only);
-        // The second reader goes through the records in the order of the file.
+        // The second reader expects the entities in file order.
         self.file.entities.sort_by_key(|e| e.at);
     }
 
@@ -236,7 +236,7 @@ impl Scan<'_> {
         self.end_block();
         self.open_polyline = false;
         if self.section != Section::None {
-            // The record that opens the next section is counted with it.
+            // The record that opens the next section counts with that section.
             self.in_section -= 1;
             self.unended_section(record.at);
         }
@@ -250,7 +250,7 @@ impl Scan<'_> {
             Some(p) if NOT_DRAWN.iter().any(|n| p.is(n)) => Section::Other,
             _ => {
                 let name: String = name.map(super::pairs::Pair::text).unwrap_or_default().chars().take(32).collect();
-                let what = format!("a section of a name that the format does not have (`{name}`) was not read");
+                let what = format!("a section with an unknown name (`{name}`), not read");
                 self.notes.damage(&what, record.at);
                 Section::Other
             }
@@ -263,15 +263,15 @@ impl Scan<'_> {
         }
     }
 
-    /// A record that opens or ends something holds `own` pairs. Further ones are those of the next record, whose mark is
-    /// damaged.
+    /// Reports a record that opens or ends a section with more than its `own` pairs. The extra pairs belong to a next
+    /// record whose mark is damaged.
     fn stray_pairs(&mut self, record: &Record, own: usize) {
         if record.pairs.len() > own {
             self.notes.damage(SWALLOWED, record.at);
         }
     }
 
-    /// The header's variables follow its name in the same record: `9` the name, then its values.
+    /// The header is one record: group `9` gives the name of a variable, and its values follow.
     fn header(&mut self, record: &Record) {
         let mut name: &[u8] = b"";
         for p in &record.pairs {
@@ -320,8 +320,8 @@ impl Scan<'_> {
                         self.block =
                             Some((name.to_uppercase(), Block { base: [x, y], elsewhere, entities: Vec::new() }));
                     }
-                    // Without its base point no place of it is known: INSERTs of it will find no block, and say so.
-                    _ => self.notes.tolerate("a block whose base point is no number; it is passed over", record.at),
+                    // Without a base point the block has no place. Its INSERTs find no block and report that.
+                    _ => self.notes.tolerate("a block whose base point is not a number, left out", record.at),
                 }
             }
             b"ENDBLK" => self.end_block(),
@@ -330,7 +330,7 @@ impl Scan<'_> {
         }
     }
 
-    /// Ends a block that did not end itself.
+    /// Ends a block that has no ENDBLK.
     fn unended_block(&mut self, at: usize) {
         if self.block.is_some() {
             self.notes.tolerate("a block without its end (ENDBLK)", at);
@@ -352,7 +352,7 @@ impl Scan<'_> {
             Some((_, block)) => &mut block.entities,
             None => &mut self.file.entities,
         };
-        // What belongs to the entity before it is no entity of its own: corners, attributes, ends of sequences.
+        // Vertices and ends of sequences belong to the preceding entity.
         if kind == b"SEQEND" {
             if swallowed(record) {
                 self.notes.damage(SWALLOWED, record.at);

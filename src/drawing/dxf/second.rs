@@ -1,13 +1,14 @@
-//! The second reader: the crate `dxf`, which must see the same entities in the same places.
+//! Compares the reading with that of a second reader, the crate `dxf`.
 //!
-//! In: the bytes and what was read of them. Out: differences, in words. Only the entities of the model space that were
-//! read themselves are compared, kind by kind: their number, the box of their defining points and the range of their
-//! other numbers (radii, angles, bulges), before any unit or plane. Blocks, layers and units are not.
+//! In: the bytes and the entities that were read from them. Out: messages on differences. Only entities of the model
+//! space that were read are compared. For each kind the comparison covers their number, the box of their defining
+//! points and the range of their other numbers (radii, angles, bulges). Units, planes, blocks and layers are not
+//! compared.
 //!
-//! The crate is given a clean file: one header variable, the entities alone, in ASCII. It refuses whole files for a
-//! header variable, a missing ENDSEC or a decimal comma, panics on far-off dates, and overflows the stack on deeply
-//! nested extended data; none of this says anything of the outline. Its memory grows to thirty times the file's, so
-//! files above [`LARGEST`] are not read twice, and said not to be.
+//! The crate gets a clean ASCII file with one header variable and the entities alone. It refuses whole files for a
+//! header variable, a missing ENDSEC or a decimal comma. It panics on far-off dates, and deeply nested extended data
+//! overflow its stack. None of this concerns the outline. Its memory grows to thirty times the file's size, so files
+//! above [`LARGEST`] are read once only, with a message.
 
 use super::entities::{Entity, Geometry};
 use super::pairs::{Pairs, Record, Records, Value};
@@ -16,14 +17,14 @@ use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
-/// Bytes of the largest file that is read twice.
+/// Size of the largest file that is read twice, bytes.
 pub const LARGEST: usize = 8 << 20;
 
-/// What is known of one kind of entity.
+/// The numbers of one kind of entity.
 #[derive(Clone, Debug, Default)]
 struct Tally {
     count: usize,
-    /// Least and greatest x, y and other numbers.
+    /// Least and greatest x, y and other numbers, in this order.
     range: [Option<(f64, f64)>; 3],
 }
 
@@ -56,20 +57,20 @@ impl Tally {
 
 type Tallies = BTreeMap<&'static str, Tally>;
 
-/// What the crate is known to get wrong, and why it says nothing of the drawing.
+/// True for an entity that the crate is known to misread. The difference is then no fault of the drawing.
 fn known_fault(e: &Entity) -> bool {
     match &e.geometry {
-        // It reads the row and column counts as 16 bits and refuses the file beyond.
+        // It reads row and column counts as 16-bit numbers and refuses larger ones.
         Geometry::Insert(i) => i.rows > 32_767 || i.columns > 32_767,
-        // It passes over HATCH without a word.
+        // It ignores HATCH.
         Geometry::Hatch(_) => true,
-        // It hands out fit points as they are; the curve through them is ours alone.
+        // It returns fit points unchanged; only this reader makes a curve of them.
         Geometry::Spline(s) => s.through,
         _ => false,
     }
 }
 
-/// The differences between the readers, in words; none where they agree.
+/// Messages on the differences between the readers; empty if they agree.
 pub fn doubts(bytes: &[u8], file: &File) -> Vec<String> {
     if bytes.len() > LARGEST {
         return vec![format!("not read a second time: the file is larger than {} MB", LARGEST >> 20)];
@@ -80,13 +81,13 @@ pub fn doubts(bytes: &[u8], file: &File) -> Vec<String> {
         return Vec::new();
     }
     let Some(clean) = clean(bytes, &chosen) else {
-        return vec!["it could not be asked: the file did not read the same twice".to_owned()];
+        return vec!["the second reader was not used: the file did not read the same twice".to_owned()];
     };
     let read = catch_unwind(AssertUnwindSafe(|| dxf::Drawing::load(&mut clean.as_bytes())));
     let theirs = match read {
         Ok(Ok(d)) => their_tallies(&d),
-        Ok(Err(e)) => return vec![format!("it refuses the file: {e}")],
-        Err(_) => return vec!["it broke down over the file".to_owned()],
+        Ok(Err(e)) => return vec![format!("the second reader refuses the file: {e}")],
+        Err(_) => return vec!["the second reader failed on the file".to_owned()],
     };
     let ours = our_tallies(&chosen);
     let mut kinds: Vec<&str> = ours.keys().chain(theirs.keys()).copied().collect();
@@ -214,7 +215,7 @@ fn their_tallies(d: &dxf::Drawing) -> Tallies {
     out
 }
 
-/// The chosen entities as a file of their own.
+/// A file that holds only the chosen entities.
 fn clean(bytes: &[u8], chosen: &[&Entity]) -> Option<String> {
     let mut records = Records::new(Pairs::open(bytes).ok()?);
     let mut out = String::from("0\nSECTION\n2\nHEADER\n9\n$ACADVER\n1\nAC1015\n0\nENDSEC\n0\nSECTION\n2\nENTITIES\n");
@@ -245,12 +246,13 @@ fn clean(bytes: &[u8], chosen: &[&Entity]) -> Option<String> {
     next.peek().is_none().then_some(out)
 }
 
-/// Only the groups that are compared: the numbers of the geometry. Handles, colours and names could only be in the way.
+/// Writes only the groups that are compared, the numbers of the geometry. Handles, colours and names could only cause
+/// errors.
 fn write(record: &Record, out: &mut String) {
     let _ = writeln!(out, "0\n{}", String::from_utf8_lossy(record.kind).to_ascii_uppercase());
     let insert = record.kind.eq_ignore_ascii_case(b"INSERT");
-    // A spline whose control points have no group 30 comes back without control points: the crate makes a point of
-    // each 30. So each gets one; heights are not compared.
+    // The crate adds a control point for each group 30, so a spline without them has no control points. Each point gets
+    // one group 30 here; heights are not compared.
     let spline = record.kind.eq_ignore_ascii_case(b"SPLINE");
     for p in &record.pairs {
         let number = matches!(p.code, 10 | 11 | 20 | 21 | 30 | 31 | 40..=45 | 50 | 51);
@@ -301,7 +303,7 @@ mod tests {
         assert_eq!(doubts(all.as_bytes(), &scanned(&all)), Vec::<String>::new());
     }
 
-    /// Had the first reader taken one number wrongly, it would be told: here it is given another file's numbers.
+    /// The comparison must report any single wrong number. Here the first reader gets the numbers of another file.
     #[test]
     fn tells_a_wrong_number_of_every_kind() {
         for kind in KINDS {

@@ -1,18 +1,18 @@
-//! What length the numbers of the file stand for.
+//! Finds the length of the file's unit.
 //!
 //! Source: the published DXF Reference, header variables `$INSUNITS` and `$MEASUREMENT`.
 
 use crate::drawing::Unit;
 use crate::units::INCH;
 
-/// What the header says of units.
+/// The header's units.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Header {
     pub insunits: Option<i64>,
     pub measurement: Option<i64>,
 }
 
-/// The unit, why it is believed, and whether it is a guess.
+/// The unit, its source as a noun phrase that follows "size from", and whether it is a guess.
 #[derive(Clone, Debug)]
 pub struct Size {
     pub unit: Unit,
@@ -20,7 +20,7 @@ pub struct Size {
     pub guessed: bool,
 }
 
-/// The lengths that `$INSUNITS` may name and that someone may draw timber in.
+/// The `$INSUNITS` values that a joinery drawing may use.
 fn named(code: i64) -> Option<(&'static str, Unit)> {
     // The survey foot is 1200/3937 m by definition.
     const SURVEY_FOOT: f64 = 1_200_000.0 / 3937.0;
@@ -43,7 +43,7 @@ fn named(code: i64) -> Option<(&'static str, Unit)> {
     })
 }
 
-/// Lengths that the format knows and that cannot be meant: from miles to parsecs, and atoms.
+/// The `$INSUNITS` values that no joinery drawing uses: astronomical, geographical and atomic lengths.
 fn absurd(code: i64) -> Option<&'static str> {
     Some(match code {
         3 => "miles",
@@ -61,25 +61,25 @@ fn absurd(code: i64) -> Option<&'static str> {
     })
 }
 
-/// What the maker says goes first, then `$INSUNITS`; else millimetres, as a guess.
+/// The maker's unit goes first, then `$INSUNITS`. Otherwise millimetres are a guess.
 pub fn size(header: Header, given: Option<Unit>) -> Size {
     if let Some(unit) = given {
-        return Size { unit, why: format!("as given: 1 {} a unit", unit.symbol), guessed: false };
+        return Size { unit, why: format!("--unit {}", unit.symbol), guessed: false };
     }
     let code = header.insunits.unwrap_or(0);
     if let Some((name, unit)) = named(code) {
-        return Size { unit, why: format!("the file says {name} ($INSUNITS {code})"), guessed: false };
+        return Size { unit, why: format!("the file's $INSUNITS: {name}"), guessed: false };
     }
     let says = match (header.insunits, absurd(code)) {
-        (None, _) => "the file states no unit".to_owned(),
-        (Some(0), _) => "the file states no unit ($INSUNITS 0)".to_owned(),
-        (_, Some(name)) => format!("the file says {name} ($INSUNITS {code}), which cannot be meant"),
-        _ => format!("the file states a unit that the format does not know ($INSUNITS {code})"),
+        (None, _) => "no unit in the file".to_owned(),
+        (Some(0), _) => "no unit in the file ($INSUNITS 0)".to_owned(),
+        (_, Some(name)) => format!("implausible unit in the file ({name}, $INSUNITS {code})"),
+        _ => format!("unknown unit in the file ($INSUNITS {code})"),
     };
     let hint = match header.measurement {
-        Some(0) => "; it says imperial ($MEASUREMENT 0), so inches are likely too",
-        Some(1) => "; it says metric ($MEASUREMENT 1)",
+        Some(0) => " ($MEASUREMENT 0, imperial, suggests inches)",
+        Some(1) => " ($MEASUREMENT 1, metric, agrees)",
         _ => "",
     };
-    Size { unit: Unit::MM, why: format!("{says}: taken as millimetres{hint}"), guessed: true }
+    Size { unit: Unit::MM, why: format!("a guess: {says}, read as millimetres{hint}"), guessed: true }
 }

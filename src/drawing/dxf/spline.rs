@@ -1,18 +1,17 @@
-//! Splines (NURBS) to Bézier curves.
+//! Turns splines (NURBS) into Bézier curves.
 //!
-//! In: degree, knots, control points and weights as the published DXF Reference gives them for SPLINE. Out: curves
-//! from knot to knot. Degrees 1 to 3 without weights come out as what they are; others as cubics within
-//! [`tolerance::SPLINE_CUBIC`]. Source: de Boor's algorithm in its blossom form (Farin, *Curves and Surfaces for CAGD*,
-//! from memory).
+//! In: degree, knots, control points and weights of SPLINE in the published DXF Reference. Out: one curve per knot
+//! span. Degrees 1 to 3 without weights stay exact. Others become cubics within [`tolerance::SPLINE_CUBIC`]. Source: de
+//! Boor's algorithm in its blossom form (Farin, *Curves and Surfaces for CAGD*, from memory).
 
 use crate::geom::{Affine, Curve, Line, Point, Vec2};
 use crate::tolerance;
 use kurbo::{CubicBez, QuadBez};
 
-/// Higher degrees are seen in no drawing, and cost time with the cube.
+/// Highest degree. Drawings use no higher one, and the cost grows with its cube.
 const HIGHEST_DEGREE: usize = 25;
 
-/// A piece is halved at most so often; it is within tolerance long before, unless its weights are absurd.
+/// Most halvings of a piece. It is within tolerance long before, unless its weights are extreme.
 const DEEPEST: u32 = 16;
 
 #[derive(Clone, Debug)]
@@ -20,9 +19,9 @@ pub struct Spline {
     pub degree: usize,
     pub knots: Vec<f64>,
     pub points: Vec<[f64; 3]>,
-    /// One a control point, or none.
+    /// One for each control point, or empty.
     pub weights: Vec<f64>,
-    /// Made from fit points, not from what the file gives.
+    /// True if this program made the spline from fit points.
     pub through: bool,
 }
 
@@ -30,34 +29,36 @@ pub struct Spline {
 type Weighted = [f64; 3];
 
 impl Spline {
+    /// Checks the numbers and makes a spline.
+    ///
     /// # Errors
-    /// In words, where the numbers make no spline.
+    /// A message if the numbers make no spline.
     pub fn new(degree: usize, knots: Vec<f64>, points: Vec<[f64; 3]>, weights: Vec<f64>) -> Result<Spline, String> {
         if !(1..=HIGHEST_DEGREE).contains(&degree) {
             return Err(format!("its degree is not 1 to {HIGHEST_DEGREE}"));
         }
         if points.len() <= degree || knots.len() != points.len() + degree + 1 {
-            return Err("its knots and control points do not belong together".to_owned());
+            return Err("its numbers of knots and control points do not match".to_owned());
         }
         if knots.windows(2).any(|k| k[0] > k[1]) || knots[degree] >= knots[points.len()] {
-            return Err("its knots do not rise".to_owned());
+            return Err("its knots do not increase".to_owned());
         }
         if !weights.is_empty() && (weights.len() != points.len() || weights.iter().any(|&w| w <= 0.0)) {
-            return Err("its weights are not one above 0 a control point".to_owned());
+            return Err("it lacks a positive weight for each control point".to_owned());
         }
         Ok(Spline { degree, knots, points, weights, through: false })
     }
 
-    /// Whether the weights matter.
+    /// True if the weights differ.
     fn rational(&self) -> bool {
         self.weights.windows(2).any(|w| w[0] != w[1])
     }
 
-    /// The curve under `m`, from knot to knot, each piece starting where the one before ends. Frame and unit are those
-    /// that `m` leads to, mm.
+    /// The curve under `m`, one piece per knot span, each starting where the previous one ends. `m` gives the frame and
+    /// the unit, mm.
     ///
     /// # Errors
-    /// In words, where a piece cannot be followed.
+    /// A message if a piece cannot be approximated.
     pub fn curves(&self, m: Affine) -> Result<Vec<Curve>, String> {
         let points: Vec<Weighted> = (self.points.iter().enumerate())
             .map(|(i, p)| {
@@ -74,7 +75,7 @@ impl Spline {
                 continue;
             }
             let mut piece: Vec<Weighted> = (0..=self.degree).map(|j| self.blossom(&points, i, a, b, j)).collect();
-            // Neighbours share the very point, whatever the last digit says; a jump (full knot) stays and shows.
+            // Neighbours share one exact point, despite rounding. A jump at a full knot stays and is reported.
             if let Some(f) = from
                 && (f - plain(piece[0])).hypot() < tolerance::SAME_POINT
             {
@@ -127,7 +128,7 @@ fn plain(w: Weighted) -> Point {
     Point::new(w[0] / w[2], w[1] / w[2])
 }
 
-/// Both halves of a Bézier curve cut at `t` (de Casteljau).
+/// The two halves of a Bézier curve cut at `t` (de Casteljau).
 fn cut(piece: &[Weighted], t: f64) -> (Vec<Weighted>, Vec<Weighted>) {
     let mut d = piece.to_vec();
     let (mut lower, mut upper) = (vec![d[0]], vec![d[d.len() - 1]]);
@@ -142,14 +143,14 @@ fn cut(piece: &[Weighted], t: f64) -> (Vec<Weighted>, Vec<Weighted>) {
     (lower, upper)
 }
 
-/// Cubics with the same ends and end tangents as the (rational) Bézier curve, halved until near enough. The distance is
-/// measured at equal parameters, which is never less than the true one.
+/// Cubics with the same ends and end tangents as the (rational) Bézier curve, halved until within tolerance. The
+/// distance is measured at equal parameters, which never underestimates it.
 fn cubics(piece: &[Weighted], start: Point, deeper: u32, out: &mut Vec<Curve>) -> Result<(), String> {
     let n = piece.len() - 1;
     let stop = plain(piece[n]);
     #[allow(clippy::cast_precision_loss)]
     let degree = n as f64;
-    // Derivative of a rational Bézier curve at its ends.
+    // Derivatives of a rational Bézier curve at its ends.
     let v0: Vec2 = (plain(piece[1]) - plain(piece[0])) * (degree * piece[1][2] / piece[0][2]);
     let v1: Vec2 = (stop - plain(piece[n - 1])) * (degree * piece[n - 1][2] / piece[n][2]);
     let cubic = CubicBez::new(start, start + v0 / 3.0, stop - v1 / 3.0, stop);
@@ -163,7 +164,7 @@ fn cubics(piece: &[Weighted], start: Point, deeper: u32, out: &mut Vec<Curve>) -
         return Ok(());
     }
     if deeper == 0 || !worst.is_finite() {
-        return Err("its curve cannot be followed".to_owned());
+        return Err("its curve cannot be approximated".to_owned());
     }
     let (lower, upper) = cut(piece, 0.5);
     let middle = plain(lower[n]);

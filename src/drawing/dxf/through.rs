@@ -1,17 +1,18 @@
-//! Splines of which the file gives only points on the way.
+//! Makes a spline through fit points, where the file gives nothing else.
 //!
-//! In: fit points, whether the curve is closed, and its directions at the ends where the file gives them. Out: a
-//! [`Spline`]: the cubic through all points that bends as evenly as a batten does (second derivative continuous), with
-//! the lengths of the chords as parameters; ends without a direction run out straight. The format does not lay down
-//! what a curve does between its fit points; this is what most programs draw. Source: de Boor, *A Practical Guide to
-//! Splines*, cubic spline interpolation (from memory).
+//! In: fit points, whether the curve is closed, and its end directions if given. Out: a [`Spline`], the cubic
+//! interpolant with a continuous second derivative. Its parameters are the chord lengths. An end without a direction
+//! has no curvature. The format does not define the curve between fit points; most programs draw this one. Source: de
+//! Boor, *A Practical Guide to Splines*, cubic spline interpolation (from memory).
 
 use super::spline::Spline;
 
 type P3 = [f64; 3];
 
+/// Interpolates the points.
+///
 /// # Errors
-/// In words, where there are too few points.
+/// A message if there are too few points, or their distances are out of range.
 pub fn through(points: &[P3], closed: bool, start: Option<P3>, end: Option<P3>) -> Result<Spline, String> {
     let mut p: Vec<P3> = Vec::with_capacity(points.len() + 1);
     for q in points {
@@ -27,14 +28,14 @@ pub fn through(points: &[P3], closed: bool, start: Option<P3>, end: Option<P3>) 
     }
     let h: Vec<f64> = p.windows(2).map(|w| length(sub(w[1], w[0]))).collect();
     if h.iter().any(|h| !(h.is_finite() && *h > 0.0)) {
-        return Err("its fit points are beyond all measure".to_owned());
+        return Err("the distances of its fit points are out of range".to_owned());
     }
     let slopes = if closed && p.len() > 3 { periodic(&p, &h) } else { ended(&p, &h, start, end) };
     let made = Spline::new(3, knots(&h), control(&p, &h, &slopes), Vec::new())?;
     Ok(Spline { through: true, ..made })
 }
 
-/// Knots of a spline that is one Bézier curve after another.
+/// Knots of a spline that is a sequence of Bézier curves.
 fn knots(h: &[f64]) -> Vec<f64> {
     let mut out = vec![0.0; 4];
     let mut t = 0.0;
@@ -56,11 +57,11 @@ fn control(p: &[P3], h: &[f64], slopes: &[P3]) -> Vec<P3> {
     out
 }
 
-/// Slopes with given or free ends.
+/// Slopes of an open curve, with given or free ends.
 fn ended(p: &[P3], h: &[f64], start: Option<P3>, end: Option<P3>) -> Vec<P3> {
     let n = p.len();
     let chord = |i: usize| mul(sub(p[i + 1], p[i]), 1.0 / h[i]);
-    // Rows (below, on, above the diagonal | right side).
+    // Matrix rows: below, on and above the diagonal, and the right side.
     let (mut a, mut b, mut c, mut d) = (vec![0.0; n], vec![2.0; n], vec![0.0; n], vec![[0.0; 3]; n]);
     let unit = |v: P3| Some(length(v)).filter(|l| *l > 0.0 && l.is_finite()).map(|l| mul(v, 1.0 / l));
     match start.and_then(unit) {
@@ -78,7 +79,7 @@ fn ended(p: &[P3], h: &[f64], start: Option<P3>, end: Option<P3>) -> Vec<P3> {
     solve(&a, &b, &c, &d)
 }
 
-/// Slopes of a closed curve, whose first and last point are the same.
+/// Slopes of a closed curve whose first and last points are equal.
 fn periodic(p: &[P3], h: &[f64]) -> Vec<P3> {
     let n = p.len() - 1;
     let chord = |i: usize| mul(sub(p[i + 1], p[i]), 1.0 / h[i]);
@@ -88,7 +89,7 @@ fn periodic(p: &[P3], h: &[f64]) -> Vec<P3> {
         (a[i], b[i], c[i]) = (h[i], 2.0 * (h[before] + h[i]), h[before]);
         d[i] = mul(add(mul(chord(before), h[i]), mul(chord(i), h[before])), 3.0);
     }
-    // The corners of the matrix by the formula of Sherman and Morrison.
+    // The Sherman–Morrison formula handles the corners of the matrix.
     let (low, high) = (c[n - 1], a[0]);
     let gamma = -b[0];
     b[0] -= gamma;
@@ -109,7 +110,7 @@ fn periodic(p: &[P3], h: &[f64]) -> Vec<P3> {
     out
 }
 
-/// A system with three diagonals, in which the middle one outweighs the others.
+/// Solves a tridiagonal, diagonally dominant system.
 fn solve(a: &[f64], b: &[f64], c: &[f64], d: &[P3]) -> Vec<P3> {
     let n = b.len();
     let (mut up, mut out) = (vec![0.0; n], vec![[0.0; 3]; n]);
@@ -145,7 +146,7 @@ fn length(a: P3) -> f64 {
 mod tests {
     use super::*;
 
-    /// A cubic with chord lengths as parameters is its own interpolation: x = t, y = 0 (any even spacing).
+    /// Interpolating points on a straight line gives x = t, y = 0.
     #[test]
     fn a_straight_row_stays_straight() {
         let s = through(&[[0.0; 3], [1.0, 0.0, 0.0], [4.0, 0.0, 0.0]], false, None, None).unwrap();
@@ -155,7 +156,7 @@ mod tests {
         assert!(x.iter().zip(want).all(|(a, b)| (a - b).abs() < 1e-12), "{x:?}");
     }
 
-    /// Second derivatives agree at the inner points, also where a closed curve comes round.
+    /// Second derivatives agree at inner points, including the closing point of a closed curve.
     #[test]
     fn the_bend_is_continuous() {
         let p: Vec<P3> = [[0.0, 0.0], [30.0, 5.0], [40.0, 30.0], [10.0, 35.0], [-5.0, 20.0]]

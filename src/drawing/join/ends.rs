@@ -1,4 +1,4 @@
-//! Which end of which open line goes with which.
+//! Pairs the ends of open lines.
 
 use super::{Chain, remark};
 use crate::budget::Budget;
@@ -9,18 +9,18 @@ use rstar::RTree;
 use rstar::primitives::GeomWithData;
 use std::collections::{BTreeMap, HashMap};
 
-/// Neighbours of an end that are looked at. More within one gap are a tangle, where the nearest few decide.
+/// Most neighbours of an end that are considered. Where more lie within one gap, the nearest ones decide.
 const NEIGHBOURS: usize = 8;
 
-/// Numbers the places of `points`: two within `within` of each other get the same number, and so does a row of them.
-/// Of those in one cell, which are one place for certain, only the first is compared with the neighbours: at the edge
-/// of reach two may be told apart that a patient eye would not.
+/// Numbers the places of `points`. Two points within `within` of each other get the same number, and so does a chain of
+/// such points. Points of one grid cell are always one place, and only the first of them is compared with other cells.
+/// Two points at the very limit of `within` may therefore get different numbers.
 pub fn places(points: &[Point], within: f64) -> Vec<usize> {
-    // The diagonal of a cell is less than `within`, two cells on is more.
+    // The diagonal of a cell is less than `within`. A point three or more cells away is farther than `within`.
     let side = within / 1.5;
     #[allow(clippy::cast_possible_truncation)]
     let cell = |p: Point| ((p.x / side).floor() as i64, (p.y / side).floor() as i64);
-    // Only ever looked up, never walked: its order does not matter.
+    // The map is never iterated, so its order does not matter.
     let mut firsts: HashMap<(i64, i64), usize> = HashMap::with_capacity(points.len());
     let mut group: Vec<usize> = (0..points.len()).collect();
     for (i, &p) in points.iter().enumerate() {
@@ -49,11 +49,12 @@ fn root(group: &mut [usize], mut i: usize) -> usize {
 enum State {
     Free,
     Joined,
-    /// At a branching: goes on nowhere.
+    /// At a branching: it joins no other end.
     Stopped,
 }
 
-/// The mate of each end (2 × chain for its start, one more for its end), or `None`. `None` when stopped.
+/// The mate of each end, by end number (`2 * chain` for a start, one more for an end). An end without a mate has
+/// `None`. The function returns `None` if the budget stops it.
 pub fn mates(
     chains: &[Chain],
     tolerance: f64,
@@ -114,7 +115,7 @@ impl Matching<'_> {
         self.branchings.extend(ends.iter().min());
     }
 
-    /// Joins two ends in one place, and stops three or more.
+    /// Joins two ends at one place. Three or more ends at one place stop.
     fn same_place(&mut self, ends: &[usize], tolerance: f64) {
         let points: Vec<Point> = ends.iter().map(|&e| self.points[e]).collect();
         let place = places(&points, SAME_PLACE);
@@ -133,13 +134,13 @@ impl Matching<'_> {
         }
     }
 
-    /// Joins free ends over gaps, nearest first; stops where a third is about as near.
+    /// Joins free ends across gaps, nearest first. Stops where a third end is about as near.
     fn near(&mut self, ends: &[usize], tolerance: f64, budget: &Budget) -> Option<()> {
         let free: Vec<usize> = ends.iter().copied().filter(|&e| self.state[e] == State::Free).collect();
         let tree = RTree::bulk_load(
             free.iter().map(|&e| GeomWithData::new([self.points[e].x, self.points[e].y], e)).collect(),
         );
-        // For each free end its neighbours, nearest first. A contest reaches to twice the gap.
+        // For each free end its neighbours, nearest first. Rivals count up to twice the gap.
         let mut around: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
         let mut pairs: Vec<(f64, usize, usize)> = Vec::new();
         for (i, &e) in free.iter().enumerate() {
@@ -184,7 +185,7 @@ impl Matching<'_> {
         Some(())
     }
 
-    /// Whether `e` has a free neighbour nearer than `d` that is none of `not`.
+    /// True if `e` has a free neighbour nearer than `d` other than the two in `not`.
     fn has_nearer(&self, e: usize, d: f64, not: [usize; 2], around: &BTreeMap<usize, Vec<usize>>) -> bool {
         let free = |o: usize| !not.contains(&o) && self.state[o] == State::Free;
         around[&e].iter().any(|&o| free(o) && self.gap(e, o) < d)

@@ -1,9 +1,10 @@
-//! Straight lines drawn over part of another: each stretch is kept once.
+//! Removes the overlap of straight lines, so that each stretch is kept once.
 //!
-//! In: chains of one drawing. Out: the same, single straight lines cut back to what no other straight edge of their layer
-//! covers, with a [`RemarkKind::DoubledLine`] for each place. An edge of a longer chain covers, and so does a line that
-//! comes before in the file. What is left ends where the covering edge does, to the bit, so that the two meet there.
-//! Overlaps up to the joining tolerance are left to joining. Arcs are not looked at.
+//! In: the chains of one drawing. Out: the same chains, with single straight lines cut back to the stretches that no
+//! other straight edge of their layer covers. Each removed stretch is a [`RemarkKind::DoubledLine`]. Any edge of a
+//! longer chain covers, and so does an earlier single line. A remaining stretch ends at exactly the covering edge's end
+//! point, so the two meet there. Overlaps up to the joining tolerance are left to [`super::join`]. Arcs are not
+//! compared.
 
 use super::{Chain, Remark, RemarkKind, remark};
 use crate::budget::Budget;
@@ -14,13 +15,14 @@ use rstar::{AABB, RTree};
 
 type Item = GeomWithData<Rectangle<[f64; 2]>, (usize, usize)>;
 
-/// A stretch of a line that another edge covers: fractions of the line, and the covering edge's own ends there.
+/// A stretch of a line that another edge covers: the fraction along the line and the covering edge's own end point, at
+/// both ends.
 struct Covered {
     from: (f64, Point),
     to: (f64, Point),
 }
 
-/// `None` when stopped by the budget.
+/// Cuts covered stretches off the chains. `None` if the budget stops it.
 pub(super) fn cut_back(
     chains: Vec<Chain>,
     tolerance: f64,
@@ -67,7 +69,7 @@ fn aabb(s: &Segment, by: f64) -> AABB<[f64; 2]> {
     AABB::from_corners([b.x0, b.y0], [b.x1, b.y1])
 }
 
-/// The stretch of `line` along which `by` runs, either way round.
+/// The stretch of `line` that `by` covers, in either direction.
 fn covered(line: &Line, by: &Line) -> Option<Covered> {
     let v = line.end - line.start;
     let along = |p: Point| (p - line.start).dot(v) / v.hypot2();
@@ -82,7 +84,7 @@ fn covered(line: &Line, by: &Line) -> Option<Covered> {
     (from.0 < to.0 && beside(from.0) && beside(to.0)).then_some(Covered { from, to })
 }
 
-/// What of the chain no other edge covers.
+/// Adds the stretches of the chain that no other edge covers.
 fn rest(chain: &Chain, line: &Line, found: &[Covered], out: &mut Vec<Chain>, remarks: &mut Vec<Remark>) {
     let mut at = (0.0, line.start);
     let mut keep = |from: (f64, Point), to: (f64, Point)| {

@@ -1,13 +1,13 @@
-//! An edge with its ends moved a little.
+//! Moves the ends of an edge by small amounts.
 
 use crate::geom::{Arc, Point, Segment, trig};
 use crate::tolerance::SAME_POINT;
 use std::f64::consts::PI;
 
-/// The edge from `start` to `end`, where these are given. A line stays one. An arc goes through its old middle, moved by
-/// the mean of both shifts, so no point of it moves much farther than its ends; one of more than a half turn becomes
-/// two, because close ends tell too little of where the circle lies. Shifts below [`SAME_POINT`] leave the circle as it
-/// is.
+/// Moves the ends of the edge to `start` and `end`, if given. A line stays a line. An arc passes through its old
+/// midpoint, shifted by the mean of both end shifts, so no point moves much farther than the ends. An arc of more than
+/// a half turn is split into two, because nearby ends determine its centre poorly. Shifts up to [`SAME_POINT`] leave
+/// the circle unchanged.
 pub fn with_ends(s: &Segment, start: Option<Point>, end: Option<Point>) -> Vec<Segment> {
     if start.is_none() && end.is_none() {
         return vec![*s];
@@ -30,13 +30,13 @@ pub fn with_ends(s: &Segment, start: Option<Point>, end: Option<Point>) -> Vec<S
     vec![through(p, a.at(0.5) + (dp + dq) / 2.0, q, a)]
 }
 
-/// The arc through three points, in the sense of `like`; a line where they make none in that sense (an arc not larger
-/// than the shifts).
+/// The arc through three points, turning like `like`. Returns a line if the points do not bend in that direction, as
+/// for an arc no larger than the shifts.
 fn through(p: Point, m: Point, q: Point, like: &Arc) -> Segment {
     let (u, v) = (m - p, q - p);
     let twice = u.cross(v);
     let bends = twice != 0.0 && (twice > 0.0) == like.ccw;
-    // The circumcentre, seen from p.
+    // The circumcentre, relative to p.
     let center = p + trig::right((v * u.hypot2() - u * v.hypot2()) / (2.0 * twice));
     let radius = ((center - p).hypot() + (center - q).hypot()) / 2.0;
     if !bends || !radius.is_finite() || radius > 1e9 {

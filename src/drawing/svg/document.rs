@@ -1,9 +1,8 @@
-//! Bytes to an XML document.
+//! Turns the bytes of a file into an XML document.
 //!
-//! In: the bytes of a file, in UTF-8, UTF-16 or the encoding that its XML declaration names. Out: the text, and a
-//! document with line numbers. Refuses: what is too large, compressed, not XML, not SVG, nested too deep, or whose
-//! entities blow up. External entities are never fetched. Source: W3C XML 1.0, sections 2.8, 4.2 to 4.4 and
-//! appendix F.
+//! In: the bytes, in UTF-8, UTF-16 or the encoding that the XML declaration names. Out: the text, and a document with
+//! line numbers. Refuses files that are too large, compressed, not XML, not SVG or nested too deep, and entities that
+//! expand too far. External entities are never fetched. Source: W3C XML 1.0, sections 2.8, 4.2 to 4.4 and appendix F.
 
 use super::limits;
 use crate::drawing::ReadError;
@@ -14,7 +13,7 @@ use std::collections::BTreeMap;
 /// Namespace of SVG elements.
 pub(super) const SVG: &str = "http://www.w3.org/2000/svg";
 
-/// The text of the file, whatever its encoding.
+/// Decodes the text of the file.
 pub(super) fn decode(bytes: &[u8]) -> Result<Cow<'_, str>, ReadError> {
     if bytes.len() > limits::FILE_BYTES {
         return Err(ReadError::Refused {
@@ -29,7 +28,7 @@ pub(super) fn decode(bytes: &[u8]) -> Result<Cow<'_, str>, ReadError> {
     if bytes.iter().all(u8::is_ascii_whitespace) {
         return Err(ReadError::Empty);
     }
-    // A byte order mark outranks the declaration; UTF-16 without one shows by its zero bytes.
+    // A byte order mark outranks the declaration. Zero bytes reveal UTF-16 without a mark.
     let marked = encoding_rs::Encoding::for_bom(bytes).map(|(e, _)| e);
     let guessed = match bytes {
         [b'<', 0, ..] => Some(encoding_rs::UTF_16LE),
@@ -68,7 +67,7 @@ fn declared_encoding(bytes: &[u8]) -> Result<Option<&'static encoding_rs::Encodi
     let name = rest.trim_start_matches([' ', '=', '\t']).get(1..).unwrap_or("");
     let name = name.split(['"', '\'']).next().unwrap_or("");
     match encoding_rs::Encoding::for_label(name.as_bytes()) {
-        // An ASCII declaration that says UTF-16 cannot be true: the file would not have been readable so far.
+        // A declaration in ASCII that names UTF-16 must be wrong: UTF-16 text would not be readable here.
         Some(e) if e == encoding_rs::UTF_16LE || e == encoding_rs::UTF_16BE => Ok(None),
         Some(e) => Ok(Some(e)),
         None => Err(ReadError::Syntax {
@@ -79,7 +78,7 @@ fn declared_encoding(bytes: &[u8]) -> Result<Option<&'static encoding_rs::Encodi
     }
 }
 
-/// The document, with an `svg` element at its root.
+/// Parses the document and requires an `svg` element as its root.
 pub(super) fn parse(text: &str) -> Result<Document<'_>, ReadError> {
     check_entities(text)?;
     check_attributes(text)?;
@@ -99,7 +98,7 @@ pub(super) fn parse(text: &str) -> Result<Document<'_>, ReadError> {
     Ok(doc)
 }
 
-/// Whether the element counts as SVG. Files without any namespace are read too: old programs wrote them.
+/// True if the element counts as SVG. Files without a namespace are read too, because old programs wrote them.
 pub(super) fn in_svg(node: &Node) -> bool {
     matches!(node.tag_name().namespace(), None | Some(SVG))
 }
@@ -137,7 +136,7 @@ fn syntax(text: &str, e: &roxmltree::Error) -> ReadError {
     }
 }
 
-/// Later steps follow the tree; usvg does so by recursion.
+/// Limits the nesting depth, because `usvg` follows the tree by recursion.
 fn check_depth(doc: &Document) -> Result<(), ReadError> {
     let mut depth = 0_usize;
     let mut node = doc.root_element();
@@ -171,15 +170,14 @@ fn check_depth(doc: &Document) -> Result<(), ReadError> {
     }
 }
 
-/// The XML parser limits the depth of entities and the references in one place, but not what all references of a file
-/// come to: one long entity named in a thousand paths would do. So the length that the text will have is reckoned
-/// first.
+/// Computes the length of the expanded text first. The XML parser limits the depth of entities and the references in
+/// one place, but not the total. One long entity in a thousand paths would pass it.
 fn check_entities(text: &str) -> Result<(), ReadError> {
     let Some(dtd_start) = text.find("<!DOCTYPE") else { return Ok(()) };
     let mut lengths: BTreeMap<&str, u64> = BTreeMap::new();
     let mut rest = &text[dtd_start..];
-    // An entity can only name others, so their order does not bound the length: take the values in file order and
-    // look up what came before; a name that comes later is reckoned again in a second pass.
+    // The order of entities does not bound their length: an entity may name a later one. So collect them in file order
+    // and compute their lengths in several passes.
     let mut entities: Vec<(&str, &str)> = Vec::new();
     while let Some(i) = rest.find("<!ENTITY") {
         rest = &rest[i + 8..];
@@ -201,11 +199,11 @@ fn check_entities(text: &str) -> Result<(), ReadError> {
         return Ok(());
     }
     let too_long = |n: u64| n > limits::EXPANDED_BYTES;
-    // Ten is the depth at which the parser gives up.
+    // The parser allows a depth of ten.
     for _ in 0..10 {
         for &(name, value) in &entities {
             let n = expanded(value, &lengths);
-            // The first declaration of a name binds, but the longest is the safe one to reckon with.
+            // The first declaration of a name applies, but the longest one is the safe bound.
             let e = lengths.entry(name).or_insert(0);
             *e = (*e).max(n);
         }
@@ -221,7 +219,7 @@ fn check_entities(text: &str) -> Result<(), ReadError> {
     Ok(())
 }
 
-/// Counts the quoted values of each tag, without caring whether the rest is well-formed.
+/// Counts the quoted values of each tag, even if the rest is not well-formed.
 fn check_attributes(text: &str) -> Result<(), ReadError> {
     let bytes = text.as_bytes();
     let mut i = 0;
@@ -242,7 +240,7 @@ fn check_attributes(text: &str) -> Result<(), ReadError> {
             continue;
         }
         if rest.starts_with("<!DOCTYPE") {
-            // Its declarations are looked at one by one; a quote in a comment between them must not count.
+            // Check its declarations separately, so that a quote in a comment between them does not count.
             i = start + 9;
             continue;
         }
@@ -253,7 +251,7 @@ fn check_attributes(text: &str) -> Result<(), ReadError> {
                 values += 1;
                 let quote = bytes[i];
                 let length = bytes[i + 1..].iter().position(|b| *b == quote);
-                // An entity can hold a tag.
+                // An entity may contain a tag.
                 let value = &text[i + 1..length.map_or(bytes.len(), |n| i + 1 + n)];
                 if rest.starts_with("<!") && value.contains('<') {
                     check_attributes(value)?;
@@ -274,7 +272,7 @@ fn check_attributes(text: &str) -> Result<(), ReadError> {
     Ok(())
 }
 
-/// Length of `text` with the known entities put in.
+/// Length of `text` with the known entities expanded.
 fn expanded(text: &str, lengths: &BTreeMap<&str, u64>) -> u64 {
     let mut n = text.len() as u64;
     for part in text.split('&').skip(1) {
@@ -285,7 +283,7 @@ fn expanded(text: &str, lengths: &BTreeMap<&str, u64>) -> u64 {
     n
 }
 
-/// Line numbers without counting from the start each time.
+/// Finds line numbers without counting from the start each time.
 pub(super) struct Lines(Vec<usize>);
 
 impl Lines {
@@ -293,7 +291,7 @@ impl Lines {
         Lines(text.bytes().enumerate().filter(|(_, b)| *b == b'\n').map(|(i, _)| i).collect())
     }
 
-    /// Line, from 1, of the byte at `pos`.
+    /// The line, from 1, of the byte at `pos`.
     pub(super) fn at(&self, pos: usize) -> usize {
         1 + self.0.partition_point(|&n| n < pos)
     }

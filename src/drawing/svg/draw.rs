@@ -1,8 +1,8 @@
-//! One shape: from its curves in user space to lines and arcs in millimetres.
+//! Draws one shape: from curves in user space to lines and arcs in millimetres.
 //!
-//! In: a shape's element and what it is drawn in. Out: [`Shape`]s and a [`Seen`] added to the walk, or a remark why
-//! not. Filled subpaths are closed, as the format has it; a straight line has no area to fill, so only its stroke is
-//! kept. Refuses drawings with too many edges. Source: W3C SVG 2 chapter 13.
+//! In: a shape element and its context. Out: [`Shape`]s and a [`Seen`] added to the walk, or a remark. Filled subpaths
+//! are closed, as the format defines. A straight line has no area to fill, so only its stroke is kept. Refuses drawings
+//! with too many edges. Source: W3C SVG 2 chapter 13.
 
 use super::path::{Outline, Subpath};
 use super::shapes::{self, Absent};
@@ -50,7 +50,7 @@ impl<'a, 'i> Walk<'a, 'i> {
         self.draw(node, context, outline, filled, stroked.then_some(width), partial)
     }
 
-    /// Subpaths to lines and arcs in mm.
+    /// Turns subpaths into lines and arcs in mm.
     fn draw(
         &mut self,
         node: Node<'a, 'i>,
@@ -133,7 +133,7 @@ impl<'a, 'i> Walk<'a, 'i> {
         Ok(())
     }
 
-    /// The edges of a stroke, as a shape of their own.
+    /// Adds the edges of a stroke as a shape.
     fn band(&mut self, node: Node<'a, 'i>, context: &Context, lines: &[Subpath], width: f64) -> Result<(), ReadError> {
         let source = self.source(node, context);
         let m = context.to_mm;
@@ -161,7 +161,7 @@ impl<'a, 'i> Walk<'a, 'i> {
         Ok(())
     }
 
-    /// A subpath in mm; `None` where a coordinate is beyond all measure.
+    /// A subpath in mm. `None` if a coordinate is out of range.
     fn fitted(
         &mut self,
         subpath: &Subpath,
@@ -182,7 +182,7 @@ impl<'a, 'i> Walk<'a, 'i> {
             *reach = reach.max(largest).max(far(from) * scale(m));
             fitted.clear();
             fit::fit(&image, tolerance, &mut fitted);
-            // What is left of an edge smaller than a double can tell is no edge.
+            // An edge below double precision has no length and is dropped.
             fitted.retain(|s| !matches!(s, Segment::Line(l) if l.start == l.end));
             segments.append(&mut fitted);
             let held = self.segments + segments.len();
@@ -195,7 +195,7 @@ impl<'a, 'i> Walk<'a, 'i> {
         Ok(Some(Path { segments, closed: subpath.closed }))
     }
 
-    /// Nested viewports hide what reaches out of them; here nothing is cut off, so it is told.
+    /// A nested viewport hides the parts outside it. This reader does not clip, so it adds a remark.
     fn clipped(&mut self, context: &Context, bounds: Rect, source: &Source) {
         let mut window = context.windows.as_deref();
         while let Some(w) = window {
@@ -215,17 +215,17 @@ impl<'a, 'i> Walk<'a, 'i> {
     }
 }
 
-/// How long the drawing says that a path is: its dashes are measured by that.
+/// The path length that the file states. Dashes are measured by it.
 fn path_length(node: Node) -> Option<f64> {
     node.attribute("pathLength")?.trim().parse().ok().filter(|l: &f64| l.is_finite() && *l >= 0.0)
 }
 
-/// A straight line there and back, or only there: it bounds nothing.
+/// True for a straight line, with or without its return: it encloses nothing.
 fn no_area(s: &Subpath) -> bool {
     s.curves.len() <= if s.closed { 2 } else { 1 } && s.curves.iter().all(|c| matches!(c, Curve::Line(_)))
 }
 
-/// What the format does to an open subpath that is filled.
+/// Closes an open subpath, as the format does for a fill.
 fn close(s: &mut Subpath) {
     let ends = s.curves.first().map(Curve::start).zip(s.curves.last().map(Curve::end));
     if let Some((start, end)) = ends

@@ -1,7 +1,6 @@
-//! What one element says of itself, whatever it stands in: whether it draws, whether it applies, its label, its transform.
+//! Answers questions about one element alone: whether it draws, whether it applies, its label and its transform.
 //!
-//! In: an element, and what its style sets. Out: plain answers, or in words what stands in the way. Source: W3C SVG 2
-//! chapters 5 and 8.
+//! In: an element and the values of its style. Out: the answers, or a message. Source: W3C SVG 2 chapters 5 and 8.
 
 use super::css::cascade::{Own, TRANSFORMING};
 use super::css::value::Given;
@@ -10,7 +9,7 @@ use super::transform::{self, Reference};
 use crate::geom::{Affine, Rect, Vec2};
 use roxmltree::Node;
 
-/// Elements that are defined to draw nothing in their place.
+/// True for elements that draw nothing in their place.
 pub(super) fn draws_nothing(name: &str) -> bool {
     matches!(
         name,
@@ -46,7 +45,7 @@ pub(super) fn draws_nothing(name: &str) -> bool {
     )
 }
 
-/// Whether the element is one that shapes can be painted with.
+/// True if shapes can be painted with the element.
 pub(super) fn paint_server(node: &Node) -> bool {
     matches!(
         node.tag_name().name(),
@@ -54,7 +53,7 @@ pub(super) fn paint_server(node: &Node) -> bool {
     )
 }
 
-/// The conditions of SVG 2 section 5.10; the language is taken to be English, as programs do that are told nothing.
+/// The conditions of SVG 2 section 5.10. The language is English, the usual default of programs.
 pub(super) fn condition(node: &Node) -> bool {
     if node.attribute("requiredExtensions").is_some_and(|e| !e.trim().is_empty()) {
         return false;
@@ -65,18 +64,18 @@ pub(super) fn condition(node: &Node) -> bool {
     }
 }
 
-/// The label that an editor keeps in a namespace of its own.
+/// The label in an editor's own namespace.
 pub(super) fn editors_label<'a>(node: &Node<'a, '_>) -> Option<&'a str> {
     node.attributes().find(|a| a.name() == "label" && a.namespace().is_some()).map(|a| a.value())
 }
 
-/// The label of a group (a `label` attribute of any editor's namespace), or its id.
+/// The label of a group: a `label` attribute in any editor's namespace, or else the id.
 pub(super) fn label(node: &Node) -> Option<String> {
     editors_label(node).or(node.attribute("id")).filter(|l| !l.is_empty()).map(str::to_string)
 }
 
-/// The element's transform, or in words what stands in the way. `reference`: what lengths refer to, and the box of the
-/// viewport; `own_box` is asked for the box of the shape itself where that is what counts.
+/// The element's transform, or a message. `lengths` gives the reference of its lengths and the box of the viewport.
+/// `own_box` computes the box of the shape when the transform needs it.
 pub(super) fn own_transform(
     own: &Own,
     lengths: Lengths,
@@ -104,7 +103,7 @@ pub(super) fn own_transform(
         Some((text, Given::Attribute)) => transform::parse(text).ok_or_else(fault)?,
         Some((text, Given::Sheet)) => transform::css(text, &r).ok_or_else(fault)?,
     };
-    // Programs that draw SVG start from the corner of the box, not as HTML does from its middle.
+    // SVG's origin is the corner of the box. HTML's is the centre.
     let about = match own.get("transform-origin") {
         Some(text) => transform::origin(text, &r).ok_or("elements whose transform-origin cannot be read")?,
         None => Vec2::new(rect.x0, rect.y0),

@@ -1,22 +1,31 @@
-//! The SVG reader.
+//! Reads SVG files.
 //!
-//! In: the bytes of a file and [`ReadSettings`]. Out: a [`Drawing`] in millimetres, y up, origin at the bottom left of
-//! the root viewport (without one, of the drawn box). The numbers of the elements are carried in doubles from the text
-//! to the outline; circles and circular arcs stay true arcs under every transform that keeps them round.
+//! In: the bytes of a file and [`ReadSettings`]. Out: a [`Drawing`] in millimetres, y up. The origin is the bottom left
+//! corner of the root viewport. Without a viewport it is that of the bounding box. Numbers stay in double precision
+//! from the text to the outline. Circles and circular arcs stay true arcs under every transform that keeps them
+//! circular.
 //!
-//! Read: the basic shapes and paths, groups, links, `use`, `symbol`, nested `svg`, `switch`, transforms, units,
-//! `viewBox`, style attributes and rules ([`css`]). A filled shape is its fill's edge; its open subpaths are closed by the format.
-//! A shape with a stroke and no fill is the centre line of its stroke, which a remark says, or if the maker wants it the
-//! stroke's edges ([`stroke`]); text is left out, or by the fonts of the machine made outlines ([`text`]).
-//! What the format does not show (no paint, hidden, no size, definitions) is left out; so is, with a remark, whatever
-//! is shown but not read: text, images, markers, clipping, masks, filters. Titles, metadata, elements of other
-//! namespaces and animation draw nothing of themselves and are passed over. The page's edge does not clip.
+//! The elements it reads: basic shapes and paths, groups, links, `use`, `symbol`, nested `svg` and `switch`. It also
+//! reads transforms, units, `viewBox`, style attributes and style rules ([`css`]).
 //!
-//! Refuses: see [`document`]; drawings beyond [`limits`]. Sources: W3C SVG 2, CSS Values and Units.
+//! * A filled shape is the edge of its fill. The format closes its open subpaths.
+//! * A shape with a stroke and no fill is the centre line of the stroke, with a remark. On request it is the edges of
+//!   the stroke ([`stroke`]).
+//! * Text is left out. On request its letters become outlines ([`text`]).
 //!
-//! The flow: [`document`] bytes to XML, [`size`] the page, [`walk`] from element to element (by [`style`],
-//! [`css`], [`transform`]), [`draw`] each shape (by [`shapes`], [`path`]), [`told`] what is not drawn, [`second`] another
-//! reader to compare with, given the drawing as it is or [`resolved`].
+//! Parts that the format does not show are left out: no paint, hidden, no size, definitions. Visible parts that are not
+//! read get a remark: text, images, markers, clipping, masks, filters. Titles, metadata, animation and elements of
+//! other namespaces draw nothing and are skipped. The edge of the page does not clip.
+//!
+//! Refuses invalid documents ([`document`]) and drawings beyond [`limits`]. Sources: W3C SVG 2, CSS Values and Units.
+//!
+//! The steps:
+//!
+//! 1. [`document`] parses the bytes to XML.
+//! 2. [`size`] reads the page.
+//! 3. [`walk`] visits the elements, with [`style`], [`css`] and [`transform`].
+//! 4. [`draw`] draws each shape, with [`shapes`] and [`path`]. Module [`told`] reports the rest.
+//! 5. [`second`] compares with another reader, which gets the drawing itself or a [`resolved`] copy.
 
 mod css;
 mod document;
@@ -48,7 +57,8 @@ use style::{Sheet, Style};
 /// Reads an SVG file.
 ///
 /// # Errors
-/// [`ReadError`] for what is no SVG, is broken as XML, or is beyond all limits; [`ReadError::Stopped`] by the budget.
+/// [`ReadError`] for a file that is not SVG, is not well-formed XML, or exceeds a limit. [`ReadError::Stopped`] by the
+/// budget.
 pub fn read(bytes: &[u8], settings: &ReadSettings, budget: &Budget) -> Result<Drawing, ReadError> {
     let text = document::decode(bytes)?;
     budget.check()?;
@@ -75,7 +85,7 @@ pub fn read(bytes: &[u8], settings: &ReadSettings, budget: &Budget) -> Result<Dr
     let mut remarks: Vec<Remark> = page.collect();
     remarks.append(&mut found.remarks);
     if found.forgotten > 0 {
-        let what = format!("of {} elements nothing came", found.forgotten);
+        let what = format!("{} elements gave neither a shape nor a message", found.forgotten);
         remarks.push(Remark { kind: RemarkKind::SecondReader { what }, source: None, at: None });
     }
     if let Some(what) = second::compare(&given, text.len(), sheet.steps(), &viewport, &found, budget)? {
@@ -115,7 +125,7 @@ fn too_many_segments() -> ReadError {
     ReadError::Refused { what: format!("the drawing has more than {} lines and curves", limits::SEGMENTS) }
 }
 
-/// Text of a file, cut short and made harmless for a message.
+/// Shortens and escapes text of the file for a message.
 fn shown(text: &str) -> String {
     let short: String = text.chars().take(60).collect();
     let dots = if short.len() < text.len() { "…" } else { "" };

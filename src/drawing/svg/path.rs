@@ -1,9 +1,9 @@
-//! Path data and points to curves, in the user space of the element.
+//! Turns path data and points into curves, in the user space of the element.
 //!
-//! In: the text of `d` or `points`. Out: [`Outline`], its subpaths as [`Curve`]s that carry the numbers of the file;
-//! elliptical arcs stay arcs. A fault in the data ends the reading: the format draws up to the fault, but half an
-//! outline must not become a template, so what was closed before the fault is kept and the subpath with the fault is
-//! left out, and [`Outline::fault`] says so. Source: W3C SVG 2 chapter 9, arcs by appendix B.2.
+//! In: the text of `d` or `points`. Out: an [`Outline`] of subpaths, each of [`Curve`]s with the numbers of the file.
+//! Elliptical arcs stay arcs. A fault ends the reading. The format would draw everything up to the fault, but half an
+//! outline must not become a template. So only subpaths that are closed before the fault are kept, and
+//! [`Outline::fault`] describes it. Source: W3C SVG 2 chapter 9, arcs by appendix B.2.
 
 use super::limits;
 use crate::drawing::ReadError;
@@ -15,9 +15,9 @@ use svgtypes::{NumberListParser, PathParser, PathSegment as S};
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Subpath {
     pub curves: Vec<Curve>,
-    /// Its ends are one point.
+    /// True if its ends are one point.
     pub closed: bool,
-    /// The drawing closes it itself: its stroke then has a corner there, and not two ends.
+    /// True if the file closes the subpath explicitly. Its stroke then has a corner there, not two ends.
     pub joined: bool,
 }
 
@@ -25,21 +25,21 @@ pub(super) struct Subpath {
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(super) struct Outline {
     pub subpaths: Vec<Subpath>,
-    /// What is wrong with the data, in words.
+    /// A message on a fault in the data.
     pub fault: Option<String>,
 }
 
 impl Outline {
-    /// The box of all curves, user units.
+    /// Bounding box of all curves, user units.
     pub(super) fn bounds(&self) -> Option<Rect> {
         self.subpaths.iter().flat_map(|s| &s.curves).map(Curve::bounds).reduce(|a, b| a.union(b))
     }
 }
 
-/// Ends this near to each other, as a share of the coordinates, are one point: sums of relative steps leave as much.
+/// Ends within this fraction of their coordinates are one point, because sums of relative steps round that much.
 const ROUNDING: f64 = 1e-9;
 
-/// Draws subpaths.
+/// Builds subpaths.
 pub(super) struct Pen {
     start: Point,
     at: Point,
@@ -59,7 +59,7 @@ impl Pen {
         self.at = p;
     }
 
-    /// Adds a curve that starts where the pen is; one of no length is dropped.
+    /// Adds a curve that starts at the pen.
     pub(super) fn add(&mut self, curve: Curve, end: Point) {
         self.curves.push(curve);
         self.count += 1;
@@ -84,7 +84,7 @@ impl Pen {
         }
     }
 
-    /// An elliptical arc; a straight line where a radius is 0, nothing where the ends are one point.
+    /// Adds an elliptical arc: a straight line if a radius is 0, nothing if the ends are one point.
     pub(super) fn arc_to(&mut self, radii: Vec2, rotation: f64, large: bool, sweep: bool, p: Point) {
         if p == self.at {
             return;
@@ -135,10 +135,10 @@ fn set_end(curve: &mut Curve, p: Point) {
     }
 }
 
-/// Path data.
+/// Reads path data.
 pub(super) fn data(d: &str) -> Result<Outline, ReadError> {
     let mut pen = Pen::new();
-    // Control points that S and T mirror.
+    // The control points that S and T mirror.
     let (mut cubic, mut quad) = (None, None);
     if d.trim() == "none" {
         return Ok(Outline::default());
@@ -147,7 +147,7 @@ pub(super) fn data(d: &str) -> Result<Outline, ReadError> {
         let step = match step {
             Ok(s) => s,
             Err(e) => {
-                // The fault is in the subpath that is being drawn: that one goes, those before stay if closed.
+                // The current subpath has the fault and is dropped. Earlier closed ones stay.
                 let mut outline = pen.outline;
                 outline.subpaths.retain(|s| s.closed);
                 outline.fault = Some(format!("{e}"));
@@ -197,7 +197,7 @@ pub(super) fn data(d: &str) -> Result<Outline, ReadError> {
     Ok(pen.finish())
 }
 
-/// The points of a polyline or polygon.
+/// Reads the points of a polyline or polygon.
 pub(super) fn points(text: &str, closed: bool) -> Outline {
     let mut pen = Pen::new();
     let mut first = true;
@@ -218,7 +218,7 @@ pub(super) fn points(text: &str, closed: bool) -> Outline {
             (Err(e), _) | (_, Some(Err(e))) => fault = Some(format!("{e}")),
         }
         if fault.is_some() {
-            // Half the points are another outline.
+            // Half of the points would be a different outline.
             return Outline { subpaths: Vec::new(), fault };
         }
     }
@@ -246,7 +246,7 @@ mod tests {
         );
         assert_eq!(ends("m1 1c0 1 1 1 1 0s1 -1 1 0q1 1 2 0t2 0"), [(2., 1.), (3., 1.), (5., 1.), (7., 1.)]);
         assert_eq!(ends("M0 0A5 5 0 0110 0a5 5 0 01-10 0"), [(10., 0.), (0., 0.)]);
-        // After Z the next subpath starts where the last one did.
+        // After Z the next subpath starts at the start of the previous one.
         assert_eq!(ends("M1 1h2v2zl5 5"), [(3., 1.), (3., 3.), (1., 1.), (6., 6.)]);
     }
 
@@ -255,7 +255,7 @@ mod tests {
         let o = data("M0 0C0 10 10 10 10 0S20 -10 20 0").unwrap();
         let Curve::Cubic(c) = o.subpaths[0].curves[1] else { panic!() };
         assert_eq!(c.p1, Point::new(10.0, -10.0));
-        // After something that is not a curve of the same kind there is nothing to mirror.
+        // After a command of another kind S and T mirror nothing.
         let o = data("M0 0Q5 5 10 0S20 -10 20 0").unwrap();
         let Curve::Cubic(c) = o.subpaths[0].curves[1] else { panic!() };
         assert_eq!(c.p1, Point::new(10.0, 0.0));
@@ -269,7 +269,7 @@ mod tests {
         let closed = |d: &str| data(d).unwrap().subpaths.iter().map(|s| s.closed).collect::<Vec<_>>();
         assert_eq!(closed("M0 0H9V9Z M20 0H29V9"), [true, false]);
         assert_eq!(closed("M0 0H9V9L0 0"), [true]);
-        // A thousand tenths do not sum to a round number; that is no gap and no edge.
+        // A thousand tenths do not sum to a whole number. The rounding is neither a gap nor an edge.
         let o = data(&format!("M0 0{}V10H0Z", "h.1".repeat(1000))).unwrap();
         assert_eq!(o.subpaths[0].curves.len(), 1003);
         let o = data(&format!("m7 7{}v10h-100z", "h.1".repeat(1000))).unwrap();

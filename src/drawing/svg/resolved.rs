@@ -1,9 +1,9 @@
-//! The drawing once more, with its styles worked out: for the second reader, where its own reading of styles ends.
+//! Writes a copy of the drawing with resolved styles, for a second reader that does not support the styles.
 //!
-//! In: a document, its style sheet, and the transforms that were met. Out: the text of a document with the same elements
-//! and no style rules; each element carries as attributes what the rules set on it, lengths that hang on a font as
-//! numbers, its transform as a matrix. What is inherited stays inherited, so the second reader still follows the tree,
-//! the shapes, units, viewports and instances by itself; only the styles are then held by one reader alone.
+//! In: a document, its style sheet, and the transforms of its elements. Out: the text of a document with the same
+//! elements and no style rules. Each element has as attributes the values that the rules set on it. Font-relative
+//! lengths become numbers, and transforms become matrices. Inherited values stay inherited. So the second reader reads
+//! the tree, shapes, units, viewports and copies independently. Only the styles depend on one reader alone.
 
 use super::css::cascade::{Own, TRANSFORMING};
 use super::css::value::{self, Colour, GEOMETRY, Paint, share};
@@ -21,7 +21,7 @@ use std::fmt::Write;
 const XLINK: &str = "http://www.w3.org/1999/xlink";
 const XML: &str = "http://www.w3.org/XML/1998/namespace";
 
-/// Styles of letters and of gradients, which matter to the second reader.
+/// Styles of letters and gradients, which the second reader needs.
 const OF_LETTERS: [&str; 21] = [
     "alignment-baseline",
     "baseline-shift",
@@ -46,11 +46,11 @@ const OF_LETTERS: [&str; 21] = [
     "writing-mode",
 ];
 
-/// The document's text. `lengths`: those of the root.
+/// The text of the document. `lengths` is that of the root.
 pub(super) fn text(doc: &Document, sheet: &Sheet, placed: &Placed, lengths: Lengths) -> Result<String, ReadError> {
     let servers = doc.descendants().filter(paint_server).filter_map(|n| n.attribute("id")).collect();
     let mut writer = Writer { sheet, placed, lengths, servers, out: String::new() };
-    // A way of its own through the tree, so that nesting costs no program stack.
+    // An explicit stack, so that nesting costs no program stack.
     let mut stack = vec![Step::Open(doc.root_element(), Style::default())];
     while let Some(step) = stack.pop() {
         match step {
@@ -89,7 +89,7 @@ struct Writer<'w> {
 }
 
 impl Writer<'_> {
-    /// Writes the tag; the element's style.
+    /// Writes the tag and returns the element's style.
     fn open(&mut self, node: Node, parent: &Style) -> Result<Style, ReadError> {
         let own = self.sheet.own(node, &parent.custom)?;
         let style = parent.child(&own, &self.lengths, |id| self.servers.contains(id));
@@ -130,11 +130,11 @@ impl Writer<'_> {
         let contents = own.get("display") == Some("contents");
         let name_of = node.tag_name().name();
         for (name, text, given) in own.all() {
-            // A style of another name is no attribute of that name.
+            // Other styles have no attribute of the same name.
             if !(value::presentation(name) || OF_LETTERS.contains(&name)) {
                 continue;
             }
-            // What is only its contents has no effects and no place of its own.
+            // With `display: contents` an element has no effects and no place.
             let effect = matches!(name, "opacity" | "clip-path" | "mask" | "filter");
             if contents && (effect || name_of == "use" && matches!(name, "x" | "y")) {
                 continue;
@@ -148,7 +148,7 @@ impl Writer<'_> {
                 },
                 "display" if contents && shapes::NAMES.contains(&name_of) => "none".to_owned(),
                 "display" if text != "none" => "inline".to_owned(),
-                // Those of the root are the page's, which is worked out before all styles.
+                // The root's width and height are the page's, which is read before all styles.
                 "width" | "height" if node.parent_element().is_none() => {
                     let stated = super::size::side_text(&node, Some((text, given)), name);
                     lengths.plain(stated.unwrap_or(text))
@@ -166,7 +166,7 @@ impl Writer<'_> {
                 self.attribute(name, &plain);
             }
         }
-        // A shorthand is only taken apart in a style; `font-size` above came behind it.
+        // A shorthand is valid only in a style attribute. `font-size` overrides the size in it.
         if let Some(font) = own.get("font") {
             self.attribute("style", &format!("font:{font};font-size:{}", style.font_size));
         }
@@ -193,7 +193,7 @@ impl Writer<'_> {
     }
 }
 
-/// A paint in old words; of colours only whether they are seen counts.
+/// A paint in SVG 1.1 syntax. Only the visibility of its colour matters.
 fn paint(text: &str) -> String {
     let colour = |c: &Colour| match c {
         Colour::Seen(c) => {

@@ -1,11 +1,12 @@
-//! A second opinion on where everything is.
+//! Compares the places of all elements with those of a second reader, `usvg`.
 //!
-//! In: the same document, and what the first reader found. Out: in words where the two differ. The other reader is
-//! `usvg`, which knows nothing of ours. It is held to the boxes of the elements, because it works in single precision
-//! and turns circles to cubics: its outlines are no measure. It is given no folder, no fonts, and resolvers that
-//! refuse, so it reads no files and no embedded pictures.
+//! In: the same document, and the results of the first reader. Out: a message on the first difference. `usvg`
+//! interprets the document independently. Only bounding boxes are compared, because `usvg` works in single precision
+//! and turns circles into cubics. It gets no folder, no fonts, and resolvers that refuse, so it reads no files and no
+//! embedded pictures.
 //!
-//! What this does not show: a difference within the tolerance, in shapes that only one of them reads, or inside a box.
+//! The comparison does not find differences within the tolerance, inside a box, or in shapes that only one reader
+//! reads.
 
 use super::limits;
 use super::shown;
@@ -20,21 +21,21 @@ use roxmltree::ParsingOptions;
 use std::collections::BTreeMap;
 use usvg::{Group, ImageHrefResolver, Node, Options, Tree};
 
-/// A path as the second reader sees it.
+/// A path of the second reader.
 struct Other {
     id: String,
-    /// mm, y up.
+    /// Bounding box, mm, y up.
     bounds: Rect,
 }
 
-/// The document as the second reader is given it: as it is, or with its styles worked out ([`super::resolved`]).
+/// The document for the second reader: as written, or with its styles resolved ([`super::resolved`]).
 pub(super) enum Given<'a, 'i> {
     AsItIs(&'a roxmltree::Document<'i>),
     Resolved(String),
 }
 
 impl Given<'_, '_> {
-    /// Its tree of what is drawn.
+    /// The second reader's tree of the document.
     pub(super) fn tree(&self, options: &Options) -> Result<Tree, String> {
         match self {
             Given::AsItIs(doc) => Tree::from_xmltree(doc, options).map_err(|e| e.to_string()),
@@ -47,7 +48,8 @@ impl Given<'_, '_> {
     }
 }
 
-/// Where the second reader differs, or why it was not asked. `bytes`: length of the file; `steps`: of matching styles.
+/// A message on a difference, or on why there is no comparison. `bytes` is the length of the file. `steps` counts the
+/// steps of style matching.
 pub(super) fn compare(
     doc: &Given,
     bytes: usize,
@@ -65,23 +67,23 @@ pub(super) fn compare(
         Given::Resolved(text) => text.len(),
     };
     if bytes > limits::SECOND_BYTES || found.segments > limits::SECOND_SEGMENTS || steps > limits::SECOND_STYLE_STEPS {
-        return Ok(Some("it was not asked, because the drawing is too large for it".into()));
+        return Ok(Some("the second reader was not used: the drawing is too large for it".into()));
     }
     if found.placed.varied && matches!(doc, Given::Resolved(_)) {
-        return Ok(Some("it was not asked, because shapes that `use` repeats take another style each time".into()));
+        return Ok(Some("the second reader was not used: shapes that `use` repeats change their style".into()));
     }
     Ok(match ask(doc, viewport) {
         Ok(Err(page)) => Some(page),
         Ok(Ok(others)) => differs(&found.seen, &others, found.complete),
-        Err(why) => Some(format!("it could not read the file: {why}")),
+        Err(why) => Some(format!("the second reader could not read the file: {why}")),
     })
 }
 
-/// How it is to read: no files, our pixels, no fonts.
+/// The settings of the second reader: no files, the same pixels, no fonts.
 pub(super) fn options(viewport: &Viewport) -> Options<'static> {
     Options {
         resources_dir: None,
-        // Our pixels are CSS pixels unless the maker says otherwise; lengths with units follow.
+        // Pixels are CSS pixels unless the maker gives another size. Lengths with units follow.
         dpi: (INCH / viewport.css_px) as f32,
         font_size: FONT_PX as f32,
         image_href_resolver: ImageHrefResolver {
@@ -92,25 +94,28 @@ pub(super) fn options(viewport: &Viewport) -> Options<'static> {
     }
 }
 
-/// All visible paths, in the order they are drawn; or how the page itself differs; or why it could not be asked.
+/// All visible paths in drawing order, or a message on how the page differs, or an error.
 fn ask(doc: &Given, viewport: &Viewport) -> Result<Result<Vec<Other>, String>, String> {
     let work = || -> Result<Result<Vec<Other>, String>, String> {
         let options = options(viewport);
         let tree = doc.tree(&options)?;
         let height = f64::from(tree.size().height()) * viewport.px;
         if viewport.anchored && (height - viewport.height).abs() > SECOND_READER.max(SECOND_READER_SHARE * height) {
-            return Ok(Err(format!("the page is {:.3} mm high here and {height:.3} mm there", viewport.height)));
+            return Ok(Err(format!(
+                "the page is {:.3} mm high to the first reader, {height:.3} mm to the second",
+                viewport.height
+            )));
         }
         let mut others = Vec::new();
         collect(tree.root(), viewport, &mut others);
         Ok(Ok(others))
     };
-    // A stack of its own size, because it follows nested elements by recursion; a panic ends in the join.
+    // The thread has a larger stack, because the reader follows nested elements by recursion. A panic ends at the join.
     std::thread::scope(|scope| {
         let thread = std::thread::Builder::new().stack_size(limits::SECOND_STACK).spawn_scoped(scope, work);
         match thread {
             Ok(handle) => handle.join().unwrap_or_else(|_| Err("it failed".into())),
-            Err(e) => Err(format!("no thread for it: {e}")),
+            Err(e) => Err(format!("no thread is available: {e}")),
         }
     })
 }
@@ -118,7 +123,7 @@ fn ask(doc: &Given, viewport: &Viewport) -> Result<Result<Vec<Other>, String>, S
 fn collect(group: &Group, viewport: &Viewport, others: &mut Vec<Other>) {
     for node in group.children() {
         match node {
-            // What is wholly transparent is there, but not to be seen.
+            // A wholly transparent group exists but is not visible.
             Node::Group(g) if g.opacity().get() > 0.0 => collect(g, viewport, others),
             Node::Path(p) if p.is_visible() && painted(p) => {
                 let b = p.abs_bounding_box();
@@ -136,12 +141,12 @@ fn painted(p: &usvg::Path) -> bool {
     p.fill().is_some_and(|f| f.opacity().get() > 0.0) || p.stroke().is_some_and(|s| s.opacity().get() > 0.0)
 }
 
-/// The first difference, in words.
+/// A message on the first difference.
 fn differs(seen: &[Seen], others: &[Other], complete: bool) -> Option<String> {
     if seen.len() == others.len() && complete {
         return seen.iter().zip(others).find_map(|(s, o)| off(&name(s), s.bounds, o.bounds, tolerance(s)));
     }
-    // Not the same elements: those that can be told by their ids, and the whole if nothing was left out.
+    // The elements differ. Compare those with unique ids, and the whole drawing if nothing was left out.
     let mut by_id: BTreeMap<&str, Option<&Other>> = BTreeMap::new();
     for o in others.iter().filter(|o| !o.id.is_empty()) {
         by_id.entry(&o.id).and_modify(|e| *e = None).or_insert(Some(o));
@@ -165,7 +170,7 @@ fn differs(seen: &[Seen], others: &[Other], complete: bool) -> Option<String> {
     let whole = |boxes: &mut dyn Iterator<Item = Rect>| boxes.reduce(|a, b| a.union(b));
     let ours = whole(&mut seen.iter().map(|s| s.bounds))?;
     let Some(theirs) = whole(&mut others.iter().map(|o| o.bounds)) else {
-        return Some("it sees no shapes at all".into());
+        return Some("the second reader sees no shapes".into());
     };
     off("the whole drawing", ours, theirs, seen.iter().map(tolerance).fold(0.0, f64::max))
 }
@@ -174,8 +179,9 @@ fn name(s: &Seen) -> String {
     s.id.as_deref().map_or("a shape".into(), |id| format!("the shape {}", shown(id)))
 }
 
-/// How far the boxes of an element may differ, mm. Its cubics lie off a circle by up to 2.7e-4 of its radius ; single precision rounds every number that the coordinates went through, so what
-/// lies far out, or was shifted far and back, is only known to some units of the last place of the largest.
+/// Largest allowed difference of an element's boxes, mm. Its cubics deviate from a circle by up to 2.7e-4 of the
+/// radius. Single precision rounds every intermediate coordinate. So the box is known only to a few units in the last
+/// place of the largest coordinate. This matters far from the origin.
 fn tolerance(s: &Seen) -> f64 {
     let size = s.bounds.width().max(s.bounds.height());
     SECOND_READER.max(SECOND_READER_SHARE * size) + 4.0 * f64::from(f32::EPSILON) * s.reach
@@ -184,11 +190,11 @@ fn tolerance(s: &Seen) -> f64 {
 fn off(what: &str, ours: Rect, theirs: Rect, tolerance: f64) -> Option<String> {
     let pairs = [(ours.x0, theirs.x0), (ours.y0, theirs.y0), (ours.x1, theirs.x1), (ours.y1, theirs.y1)];
     let far = pairs.iter().map(|(a, b)| (a - b).abs()).fold(0.0, f64::max);
-    // A number that is none is a difference too.
+    // NaN counts as a difference.
     let near = pairs.iter().all(|(a, b)| (a - b).abs() <= tolerance);
     (!near).then(|| {
         format!(
-            "{what} is {:.3} × {:.3} mm here and {:.3} × {:.3} mm there, its box off by {far:.3} mm",
+            "{what} is {:.3} × {:.3} mm to the first reader, {:.3} × {:.3} mm to the second; the boxes differ by {far:.3} mm",
             ours.width(),
             ours.height(),
             theirs.width(),
@@ -220,12 +226,12 @@ mod tests {
 
     #[test]
     fn only_what_both_read_is_compared() {
-        // One shape was left out: the other is still held to its box, by its id.
+        // One shape was left out. The other is compared by its id.
         let others = [other("b", 50.0), other("a", 0.0)];
         assert_eq!(differs(&[seen("a", 0.0, 20.0)], &others, false), None);
         assert!(differs(&[seen("a", 1.0, 20.0)], &others, false).is_some());
         assert_eq!(differs(&[seen("", 1.0, 20.0)], &others, false), None);
-        // Nothing was left out, and still there is one more: the whole is off.
+        // Nothing was left out and the second reader has one more shape, so the whole drawings differ.
         assert!(differs(&[seen("a", 0.0, 20.0)], &others, true).is_some());
         assert!(differs(&[seen("a", 0.0, 20.0)], &[], true).is_some());
     }

@@ -1,7 +1,7 @@
-//! The basic shapes as curves, in the user space of the element.
+//! Turns the basic shapes into curves, in the user space of the element.
 //!
-//! In: an element and what its lengths refer to. Out: an [`Outline`], or in words why there is none. Circles, and
-//! rounded corners with equal radii, are true arcs. Source: W3C SVG 2 chapter 10.
+//! In: an element and the reference of its lengths. Out: an [`Outline`], or the reason for none. Circles, and rounded
+//! corners with equal radii, are true arcs. Source: W3C SVG 2 chapter 10.
 
 use super::path::{self, Outline, Pen, Subpath};
 use super::size::{Axis, Lengths};
@@ -11,14 +11,14 @@ use crate::geom::{Arc, Curve, EllipticArc, Point, Vec2};
 use roxmltree::Node;
 use std::f64::consts::FRAC_PI_2;
 
-/// Names of the elements that are shapes.
+/// Names of the shape elements.
 pub(super) const NAMES: [&str; 7] = ["rect", "circle", "ellipse", "line", "polyline", "polygon", "path"];
 
-/// Why a shape is not drawn.
+/// The reason for a shape without an outline.
 pub(super) enum Absent {
-    /// The format draws nothing: no size, no points.
+    /// The format draws nothing, because the shape has no size or no points.
     Nothing,
-    /// A length or list that cannot be read.
+    /// A length or list is invalid.
     Fault(String),
 }
 
@@ -40,15 +40,15 @@ fn points(node: &Node, closed: bool) -> Result<Outline, Absent> {
     node.attribute("points").map(|p| path::points(p, closed)).ok_or(Absent::Nothing)
 }
 
-/// A length, or what it is without.
+/// A length, or its default of 0.
 fn length(text: Option<&str>, name: &str, axis: Axis, lengths: &Lengths) -> Result<f64, Absent> {
     match text {
         None | Some("auto") => Ok(0.0),
-        Some(text) => lengths.user(text, axis).ok_or_else(|| Absent::Fault(format!("{name}={text:?} is no length"))),
+        Some(text) => lengths.user(text, axis).ok_or_else(|| Absent::Fault(format!("{name}={text:?} is not a length"))),
     }
 }
 
-/// A length that may be `auto`, and is when negative.
+/// A radius. A negative one counts as `auto`.
 fn radius(own: &Own, name: &str, axis: Axis, lengths: &Lengths) -> Result<Option<f64>, Absent> {
     match own.get(name) {
         None | Some("auto") => Ok(None),
@@ -73,7 +73,7 @@ fn ellipse(own: &Own, circle: bool, lengths: &Lengths) -> Result<Outline, Absent
         (r, r)
     } else {
         let (rx, ry) = (radius(own, "rx", Axis::X, lengths)?, radius(own, "ry", Axis::Y, lengths)?);
-        // One that is missing is as the other.
+        // A missing radius equals the other one.
         (rx.or(ry).unwrap_or(0.0), ry.or(rx).unwrap_or(0.0))
     };
     if rx < 0.0 || ry < 0.0 {
@@ -108,7 +108,7 @@ fn rect(own: &Own, lengths: &Lengths) -> Result<Outline, Absent> {
         pen.close();
         return Ok(pen.finish());
     }
-    // Side, then the corner at its end, in the order that the format lays down.
+    // Each side, then the corner at its end, in the order that the format defines.
     pen.move_to(Point::new(x + rx, y));
     let corners = [
         ((x1 - rx, y), (x1, y + ry), (x1 - rx, y + ry), -FRAC_PI_2),

@@ -1,8 +1,9 @@
-//! How large the drawing is: viewports, `viewBox`, and lengths with units.
+//! Finds the size of the drawing: viewports, `viewBox`, and lengths with units.
 //!
-//! In: the root element and the settings. Out: [`Viewport`], the map from the root's user space (y down) to
-//! millimetres (y up, origin at the bottom left of the page), and why it is believed. Refuses settings that are no
-//! lengths. Sources: W3C SVG 2 sections 8.2 to 8.9, CSS Values and Units (absolute lengths).
+//! In: the root element and the settings. Out: a [`Viewport`], with the source of the size and the map from the root's
+//! user space to millimetres. User space has y down; the map's image has y up and its origin at the bottom left of the
+//! page. Refuses settings that are not lengths. Sources: W3C SVG 2 sections 8.2 to 8.9, CSS Values and Units (absolute
+//! lengths).
 
 use super::css::cascade::Own;
 use super::css::value::Given;
@@ -15,47 +16,48 @@ use svgtypes::{Align, AspectRatio, ViewBox};
 /// The root viewport.
 #[derive(Clone, Debug)]
 pub(super) struct Viewport {
-    /// Root user space to mm, y up.
+    /// Map from root user space to mm, y up.
     pub to_mm: Affine,
-    /// Whether the page has a bottom left corner; else the drawn box takes its place.
+    /// True if the page has a bottom left corner. Otherwise the bounding box gives the origin.
     pub anchored: bool,
-    /// Width and height that percentages refer to, user units.
+    /// Width and height of 100 %, user units.
     pub user: (f64, f64),
     /// Length of a CSS pixel of the root viewport, mm.
     pub px: f64,
-    /// Length of a CSS pixel before a unit that was given stretched the page, mm.
+    /// Length of a CSS pixel before a given unit scaled the page, mm.
     pub css_px: f64,
-    /// Height of the page, mm; 0 where there is none.
+    /// Height of the page, mm; 0 without a page.
     pub height: f64,
     pub unit: Unit,
     pub unit_source: String,
     pub unit_guessed: bool,
-    /// Size of the font of the root, user units.
+    /// Font size of the root, user units.
     pub rem: f64,
-    /// Sizes that are none, in words.
+    /// Messages on invalid sizes.
     pub faults: Vec<String>,
 }
 
 /// A width or height of the root.
 #[derive(Clone, Copy)]
 enum Side {
-    /// With a unit that has a real length.
+    /// A length in a real unit.
     Real {
         mm: f64,
         unit: Unit,
     },
     Px(f64),
-    /// Absent, `auto`, a percentage.
+    /// Absent, `auto` or a percentage.
     Open,
 }
 
 const PC: Unit = Unit { symbol: "pc", mm: INCH / 6.0 };
 const PT: Unit = Unit { symbol: "pt", mm: INCH / POINTS_PER_INCH };
 const Q: Unit = Unit { symbol: "Q", mm: 0.25 };
-/// `medium`, the size of a font that nobody set, in px (CSS Fonts leaves it to the program; this is what all take).
+/// The font size `medium`, which applies if no size is set, px. CSS leaves it to the program; all programs use this
+/// value.
 pub(super) const FONT_PX: f64 = 16.0;
 
-/// Number and unit of a CSS length; the unit in small letters.
+/// The number and the unit of a CSS length; the unit in small letters.
 pub(super) fn split(text: &str) -> Option<(f64, String)> {
     let text = text.trim();
     let end = text
@@ -70,23 +72,23 @@ pub(super) fn split(text: &str) -> Option<(f64, String)> {
     n.is_finite().then(|| (n, text[end..].trim().to_ascii_lowercase()))
 }
 
-/// Whether a unit (in small letters) is one that [`Lengths::user`] understands.
+/// True if [`Lengths::user`] supports the unit, which is in small letters.
 pub(super) fn known(unit: &str) -> bool {
     matches!(unit, "" | "px" | "%" | "em" | "rem" | "ex" | "ch") || real_unit(unit).is_some()
 }
 
-/// Whether a length hangs on the shape of a font's letters, which nobody knows: half its size is taken.
+/// True if a length depends on the letters of a font. Half the font size is used instead.
 pub(super) fn assumes(text: &str) -> bool {
     split(text).is_some_and(|(_, u)| matches!(u.as_str(), "ex" | "ch"))
 }
 
-/// Whether the second reader does not know the unit of a length.
+/// True if the second reader does not support the unit of a length.
 pub(super) fn only_here(text: &str) -> bool {
     split(text).is_some_and(|(_, u)| matches!(u.as_str(), "rem" | "ch" | "q"))
 }
 
-/// What is said of a side of the root: a style that gives a length outranks the attribute; one that asks for a share of
-/// the window says nothing of how large the drawing is.
+/// The text of the root's width or height. A length in a style outranks the attribute. A percentage in a style does
+/// not, because it does not give the size of the drawing.
 pub(super) fn side_text<'o>(svg: &Node<'o, '_>, own: Option<(&'o str, Given)>, name: &str) -> Option<&'o str> {
     match own {
         Some((text, Given::Sheet)) if split(text).is_some_and(|(n, u)| n > 0.0 && u != "%") => Some(text),
@@ -106,7 +108,7 @@ fn real_unit(symbol: &str) -> Option<Unit> {
     })
 }
 
-/// What a percentage is of.
+/// The reference of a percentage.
 #[derive(Clone, Copy)]
 pub(super) enum Axis {
     X,
@@ -114,22 +116,22 @@ pub(super) enum Axis {
     Diagonal,
 }
 
-/// What lengths of elements need to know.
+/// The reference of the lengths of an element.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Lengths {
     /// Width and height of the nearest viewport, user units.
     pub viewport: (f64, f64),
     /// Pixels an inch.
     pub dpi: f64,
-    /// Size of the font of the element, user units,
+    /// Font size of the element, user units.
     pub em: f64,
-    /// and of the root element.
+    /// Font size of the root element, user units.
     pub rem: f64,
 }
 
 impl Lengths {
-    /// A length in user units; `None` for what is no length, or hangs on the window. The height of an x and the width
-    /// of a nought are taken for half the font's size, as CSS Values and Units has it where nobody knows them.
+    /// A length in user units. `None` for invalid text and for units of the window. The height of an x and the width of
+    /// a 0 count as half the font size. CSS Values and Units defines this for unknown fonts.
     pub(super) fn user(&self, text: &str, axis: Axis) -> Option<f64> {
         let (n, unit) = split(text)?;
         let (w, h) = self.viewport;
@@ -150,7 +152,7 @@ impl Lengths {
         })
     }
 
-    /// One length as the second reader understands it.
+    /// A length in units that the second reader supports.
     pub(super) fn plain(&self, text: &str) -> String {
         match split(text) {
             Some((n, u)) if u == "q" => format!("{}mm", n * Q.mm),
@@ -158,7 +160,7 @@ impl Lengths {
         }
     }
 
-    /// A length or list of lengths as it is inherited: those that hang on a font in user units, the others as written.
+    /// A list of lengths as children inherit it: font-relative lengths become user units, the others stay as written.
     pub(super) fn without_fonts(&self, text: &str) -> String {
         let parts = text.split(|c: char| c == ',' || c.is_ascii_whitespace()).filter(|p| !p.is_empty());
         let one = |p: &str| match split(p) {
@@ -181,10 +183,11 @@ pub(super) fn aspect(node: &Node) -> AspectRatio {
     node.attribute("preserveAspectRatio").and_then(|a| a.parse().ok()).unwrap_or_default()
 }
 
-/// Maps the view box into a viewport of `w` × `h`, whose scales would be `sx` and `sy` if it were stretched.
+/// Maps the view box into a viewport of `w` × `h`. `sx` and `sy` are the scales that would stretch it to fill the
+/// viewport.
 fn placed(vb: ViewBox, aspect: AspectRatio, (w, h): (f64, f64), (sx, sy): (f64, f64)) -> Affine {
     let s = if aspect.slice { sx.max(sy) } else { sx.min(sy) };
-    // Scales that differ by rounding are one: else a circle would be an ellipse.
+    // Scales that differ only by rounding are equal. Otherwise a circle would become an ellipse.
     let (sx, sy) = if aspect.align == Align::None && (sx - sy).abs() > 1e-9 * s { (sx, sy) } else { (s, s) };
     let share = |min: bool, mid: bool| {
         if min {
@@ -206,29 +209,29 @@ fn placed(vb: ViewBox, aspect: AspectRatio, (w, h): (f64, f64), (sx, sy): (f64, 
             matches!(aspect.align, XMinYMid | XMidYMid | XMaxYMid),
         ),
     );
-    // Room that is only rounding is none.
+    // Remaining room within rounding is 0.
     let room = |r: f64, of: f64| if r.abs() <= 1e-9 * of { 0.0 } else { r };
     let tx = room(w - vb.w * sx, w) * ax - vb.x * sx;
     let ty = room(h - vb.h * sy, h) * ay - vb.y * sy;
     Affine::new([sx, 0.0, 0.0, sy, tx, ty])
 }
 
-/// The map of a nested viewport of `w` × `h`: its own user space to that of its corner.
+/// The map of a nested viewport of `w` × `h`, from its user space to that of its corner.
 pub(super) fn nested(vb: ViewBox, aspect: AspectRatio, w: f64, h: f64) -> Affine {
     placed(vb, aspect, (w, h), (w / vb.w, h / vb.h))
 }
 
-/// The root's viewport. `own`: what its styles set; `rem`: the size of its font, px.
+/// The root's viewport. `own` holds the values of its styles. `rem` is its font size, px.
 pub(super) fn root(svg: &Node, own: &Own, rem: f64, settings: &ReadSettings) -> Result<Viewport, ReadError> {
     let dpi = settings.dpi.unwrap_or(CSS_PX_PER_INCH);
     if !(dpi.is_finite() && dpi > 0.0) || settings.unit.is_some_and(|u| !(u.mm.is_finite() && u.mm > 0.0)) {
-        return Err(ReadError::Refused { what: "a unit, and the pixels an inch, must be more than 0".into() });
+        return Err(ReadError::Refused { what: "--unit and --dpi must be more than 0".into() });
     }
     let px = Unit::px_at(dpi);
     let mut faults = Vec::new();
     let mut side = |name: &str| -> Side {
         let Some(text) = side_text(svg, own.given(name), name) else { return Side::Open };
-        let fault = || format!("{name}={:?} is no length that can be used", text);
+        let fault = || format!("{name}={:?} is not a usable length", text);
         match split(text) {
             Some((n, u)) if n > 0.0 && (u.is_empty() || u == "px") => Side::Px(n),
             Some((n, u)) if n > 0.0 && matches!(u.as_str(), "em" | "rem") => Side::Px(n * rem),
@@ -273,7 +276,7 @@ pub(super) fn root(svg: &Node, own: &Own, rem: f64, settings: &ReadSettings) -> 
     };
     let (unit, unit_source, unit_guessed) =
         believed(settings, px, dpi, stated.filter(|_| vb.is_some()), stated.is_some(), svg, own);
-    // A unit that was given is that of the drawing's numbers; the page is scaled with them.
+    // A given unit is the unit of the drawing's numbers. The page scales with them.
     let [sx, _, _, sy, tx, ty] = view.as_coeffs();
     let (scale, view) = match settings.unit {
         Some(u) => {
@@ -286,12 +289,12 @@ pub(super) fn root(svg: &Node, own: &Own, rem: f64, settings: &ReadSettings) -> 
     let height = size.map_or(0.0, |s| s.1) * scale;
     let user = match (vb, size) {
         (Some(vb), _) => (vb.w, vb.h),
-        // What else is left open has no size either; the format's programs take 100 × 100.
+        // Otherwise there is no size either. Programs for the format use 100 × 100.
         (None, s) => s.map_or((100.0, 100.0), |(w, h)| (w / px.mm, h / px.mm)),
     };
     let to_mm = Affine::new([1.0, 0.0, 0.0, -1.0, 0.0, height]) * view;
     if !to_mm.is_finite() || !to_mm.determinant().is_normal() {
-        return Err(ReadError::Refused { what: "the size of the drawing is beyond all measure".into() });
+        return Err(ReadError::Refused { what: "the size of the page is out of range".into() });
     }
     Ok(Viewport {
         to_mm,
@@ -308,7 +311,7 @@ pub(super) fn root(svg: &Node, own: &Own, rem: f64, settings: &ReadSettings) -> 
     })
 }
 
-/// The unit, why it is believed, and whether it is a guess.
+/// The unit, its source as a noun phrase that follows "size from", and whether it is a guess.
 fn believed(
     settings: &ReadSettings,
     px: Unit,
@@ -319,21 +322,18 @@ fn believed(
     own: &Own,
 ) -> (Unit, String, bool) {
     if let Some(u) = settings.unit {
-        return (u, format!("the unit was given: one unit of the drawing is {} mm", u.mm), false);
+        return (u, format!("--unit {}", u.symbol), false);
     }
     if let Some((unit, name)) = stated {
-        let value = side_text(svg, own.given(name), name).unwrap_or("").trim();
-        let view = svg.attribute("viewBox").unwrap_or("").trim();
-        return (unit, format!("the file states {name}=\"{value}\" for viewBox=\"{view}\""), false);
+        let (value, _) = side_text(svg, own.given(name), name).and_then(split).unwrap_or_default();
+        let (w, h) = view_box(svg).map_or((0.0, 0.0), |vb| (vb.w, vb.h));
+        let view = if name == "width" { format!("{w} wide") } else { format!("{h} high") };
+        return (unit, format!("the drawing's page {name}, {value} {} (viewBox {view})", unit.symbol), false);
     }
-    let counts = if page_stated {
-        "the file states the size of its page, but counts in px"
-    } else {
-        "the file states no real unit"
-    };
+    let counts = if page_stated { "a page size but no viewBox in the file" } else { "no unit in the file" };
     match settings.dpi {
-        Some(_) => (px, format!("{counts}; {dpi} px an inch, as given"), false),
-        None => (px, format!("{counts}; {dpi} px an inch, as CSS has it"), true),
+        Some(_) => (px, format!("--dpi {dpi} ({counts})"), false),
+        None => (px, format!("a guess: {counts}, {dpi} px an inch"), true),
     }
 }
 
@@ -385,7 +385,7 @@ mod tests {
         maps("width='100mm' viewBox='0 0 200 50'", (200.0, 50.0), (100.0, 0.0));
         let v = view("width='100mm' height='50mm' viewBox='0 0 100 50'", &ReadSettings::default());
         assert!(!v.unit_guessed && v.anchored && v.unit == Unit::MM);
-        // Bits, not only about: a millimetre is a millimetre.
+        // Equal to the last bit: a millimetre is a millimetre.
         assert_eq!(v.to_mm.as_coeffs(), [1.0, 0.0, 0.0, -1.0, 0.0, 50.0]);
     }
 
@@ -401,7 +401,7 @@ mod tests {
         let v = view("width='90' height='90'", &ReadSettings { dpi: Some(90.0), ..ReadSettings::default() });
         assert!(!v.unit_guessed);
         assert!((v.to_mm * Point::new(90.0, 90.0) - Point::new(25.4, 0.0)).hypot() < 1e-12);
-        // A page in mm with no viewBox counts in px all the same (SVG 2, 8.2).
+        // A page in mm without a viewBox still has user units of 1 px (SVG 2, 8.2).
         maps("width='254mm' height='254mm'", (96.0, 0.0), (25.4, 254.0));
         assert!(view("width='254mm' height='254mm'", &ReadSettings::default()).unit_guessed);
     }

@@ -1,8 +1,8 @@
-//! The edges of a stroke, for makers who say that a wide stroke is the shape.
+//! Finds the edges of a stroke, for makers who draw with wide strokes.
 //!
-//! In: subpaths in user space, the width, and how the stroke ends, turns and breaks. Out: closed subpaths, filled
-//! non-zero. Refuses strokes with too many dashes. The band is made by `kurbo` within [`STROKE`]; straight sides and
-//! mitres are as exact as doubles. Source: W3C SVG 2, chapter 13.
+//! In: subpaths in user space, the width, and the caps, joins and dashes. Out: closed subpaths, filled non-zero.
+//! Refuses strokes with too many dashes. `kurbo` makes the band within [`STROKE`]. Straight sides and mitres are exact
+//! to double precision. Source: W3C SVG 2, chapter 13.
 
 use super::path::Subpath;
 use super::size::{Axis, Lengths};
@@ -11,14 +11,14 @@ use crate::geom::{Curve, Line, trig};
 use crate::tolerance::STROKE;
 use kurbo::{BezPath, Cap, CubicBez, Join, PathEl, QuadBez, Shape as _, Stroke, StrokeOpts};
 
-/// Dashes of one shape; more are a texture.
+/// Most dashes of one shape. More are a texture.
 const MOST_DASHES: f64 = 10_000.0;
 
-/// The band round `subpaths`. `stated`: how long the drawing says that they are together, in the measure of its dashes.
-/// `scale`: mm a unit of user space.
+/// The band along `subpaths`. `stated` is the total path length that the file states, by which dashes are measured.
+/// `scale` is mm per unit of user space.
 ///
 /// # Errors
-/// In words, where the stroke is none that can be made.
+/// A message if the stroke cannot be made.
 pub(super) fn band(
     subpaths: &[Subpath],
     width: f64,
@@ -37,7 +37,7 @@ pub(super) fn band(
             length += (c.end() - c.start()).hypot() + c.bounds().width() + c.bounds().height();
             append(&mut path, c, tolerance);
         }
-        // Ends that only meet are ends all the same, each with its cap.
+        // Ends that merely meet stay two ends with caps.
         if s.joined {
             path.close_path();
         }
@@ -68,7 +68,7 @@ pub(super) fn band(
     let sum: f64 = dashes.iter().sum();
     if sum > 0.0 {
         if length / sum > MOST_DASHES {
-            return Err("a stroke of too many dashes".to_owned());
+            return Err("a stroke with too many dashes".to_owned());
         }
         stroke = stroke.with_dashes(offset, dashes);
     }
@@ -79,7 +79,7 @@ fn dashes(said: Option<&str>, lengths: &Lengths) -> Result<Vec<f64>, String> {
     let Some(said) = said.filter(|s| *s != "none") else { return Ok(Vec::new()) };
     let parts = said.split([',', ' ', '\t', '\n']).filter(|p| !p.is_empty());
     let read: Option<Vec<f64>> = parts.map(|p| lengths.user(p, Axis::Diagonal).filter(|d| *d >= 0.0)).collect();
-    let mut read = read.ok_or("a stroke whose dashes are no lengths")?;
+    let mut read = read.ok_or("a stroke whose dashes are not lengths")?;
     if read.len() % 2 == 1 {
         read.extend_from_within(..);
     }
@@ -93,8 +93,8 @@ fn append(path: &mut BezPath, c: &Curve, tolerance: f64) {
         Curve::Cubic(c) => path.curve_to(c.p1, c.p2, c.p3),
         Curve::Arc(a) => append(path, &Curve::Ellipse(crate::geom::EllipticArc::from_arc(a)), tolerance),
         Curve::Ellipse(e) => {
-            // The cubic of a piece of an arc over the angle s lies off by about r · s⁶ / 74,000 (from memory; an eighth
-            // of a turn gives 4e-6 of the radius).
+            // The cubic of an arc piece with sweep s deviates by about r · s⁶ / 74,000 (from memory; an eighth of a
+            // turn gives 4e-6 of the radius).
             let size = e.major.hypot().max(e.minor.hypot());
             let step = trig::cbrt((tolerance / size * 50_000.0).sqrt()).clamp(0.01, 0.8);
             #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
@@ -113,7 +113,7 @@ fn append(path: &mut BezPath, c: &Curve, tolerance: f64) {
     }
 }
 
-/// Every subpath of a filled path, closed.
+/// All subpaths of a filled path, closed.
 pub(super) fn subpaths_of(path: &BezPath) -> Vec<Subpath> {
     let mut out: Vec<Subpath> = Vec::new();
     let (mut start, mut at) = (kurbo::Point::ORIGIN, kurbo::Point::ORIGIN);

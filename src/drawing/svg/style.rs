@@ -1,7 +1,7 @@
-//! What of an element's style matters for its outline: whether it is filled, stroked, shown.
+//! The parts of an element's style that matter for its outline: fill, stroke and visibility.
 //!
-//! In: what an element sets for itself ([`Own`]), and the style of its parent. Out: its [`Style`]. Source: W3C SVG 2
-//! chapters 6, 11 and 13, CSS Fonts 4 section 2.5.
+//! In: the element's own values ([`Own`]) and the style of its parent. Out: its [`Style`]. Source: W3C SVG 2 chapters
+//! 6, 11 and 13, CSS Fonts 4 section 2.5.
 
 pub(super) use super::css::cascade::{Own, Sheet};
 use super::css::custom::Vars;
@@ -10,30 +10,30 @@ use super::css::value::{self, Colour, Paint, share};
 use super::size::{FONT_PX, Lengths};
 use std::rc::Rc;
 
-/// What an element inherits and passes on.
+/// The inherited style of an element.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Style {
     pub filled: bool,
     pub stroked: bool,
     pub even_odd: bool,
     pub visible: bool,
-    /// As written; a length.
+    /// A length, as written.
     pub stroke_width: Rc<str>,
-    /// At the start, between, at the end.
+    /// Markers at the start, in the middle and at the end.
     pub markers: [bool; 3],
-    /// Colours, where they are plain ones.
+    /// The colours, if they are plain.
     pub fill: Option<Rgb>,
     pub stroke: Option<Rgb>,
     current: Option<Rgb>,
     current_clear: bool,
-    /// A paint is clear for itself, or by its opacity.
+    /// Whether there is a fill and a stroke paint, and whether its opacity is 0.
     fill_paints: bool,
     stroke_paints: bool,
     fill_clear: bool,
     stroke_clear: bool,
-    /// How strokes end, turn and break, as written, by [`LINE`]: seldom set.
+    /// Line caps, joins and dashes, as written, in the order of [`LINE`]. Rarely set.
     pub line: [Option<Rc<str>>; LINE.len()],
-    /// User units.
+    /// Font size, user units.
     pub font_size: f64,
     pub custom: Rc<Vars>,
 }
@@ -67,7 +67,7 @@ impl Default for Style {
 }
 
 impl Style {
-    /// The style of a child with these values of its own. `lengths`: what lengths of its parent refer to.
+    /// The style of a child with these own values. `lengths` is the reference of the parent's lengths.
     pub(super) fn child(&self, own: &Own, lengths: &Lengths, has_server: impl Fn(&str) -> bool) -> Style {
         let mut s = self.clone();
         if own.is_empty() {
@@ -122,8 +122,8 @@ impl Style {
         s
     }
 
-    /// Whether a paint leaves anything on the page, and its colour. A faint shape is still drawn, but what is wholly
-    /// transparent is how programs write that there is none.
+    /// True if a paint is visible, with its colour. A faint shape counts. A wholly transparent one does not, because
+    /// programs write it for "no paint".
     fn leaves(&self, paint: &Paint, has_server: &impl Fn(&str) -> bool) -> (bool, Option<Rgb>) {
         let colour = |c: &Colour| match c {
             Colour::Seen(c) => (true, *c),
@@ -141,7 +141,7 @@ impl Style {
     }
 }
 
-/// A size of font in user units, where its parent's is `em`.
+/// A font size in user units. `em` is that of the parent.
 fn font_size(text: &str, em: f64, lengths: &Lengths) -> Option<f64> {
     let lower = text.to_ascii_lowercase();
     if let Some((_, share)) = value::FONT_SIZES.iter().find(|(n, _)| *n == lower) {
@@ -176,8 +176,8 @@ mod tests {
 
     #[test]
     fn the_order_of_weight() {
-        // W3C SVG 2, 6.6: a presentation attribute weighs less than any rule; CSS Cascading: id over class over
-        // element, the style attribute over all, !important over that.
+        // W3C SVG 2, 6.6: a presentation attribute has the lowest specificity. CSS Cascading: an id outranks a class, a
+        // class an element, the style attribute all of them, and `!important` everything.
         assert!(style("<svg><path id='x'/></svg>").filled);
         assert!(!style("<svg><path id='x' fill='none'/></svg>").filled);
         assert!(style("<svg><style>path{fill:red}</style><path id='x' fill='none'/></svg>").filled);

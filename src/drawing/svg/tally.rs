@@ -1,9 +1,9 @@
-//! What was not read, counted by kind.
+//! Counts what was not read, by kind.
 
 use crate::drawing::{Remark, RemarkKind, Source};
 use std::collections::BTreeMap;
 
-/// Collects remarks; the first of a kind stands for its place.
+/// Collects remarks. The first of a kind gives the place.
 pub(super) struct Tally {
     faults: Vec<Remark>,
     left_out: BTreeMap<String, (usize, bool, Option<Source>)>,
@@ -18,7 +18,7 @@ impl Default for Tally {
 }
 
 impl Tally {
-    /// Something that was left out. Text apart, another reader may draw it, so the two no longer see the same.
+    /// Adds something that was left out. Except for text, another reader may draw it, so the two readers then differ.
     pub(super) fn leave_out(&mut self, what: &str, count: usize, harmless: bool, source: Option<Source>) {
         self.told(what, count, harmless, source);
         if what != "text" {
@@ -26,32 +26,32 @@ impl Tally {
         }
     }
 
-    /// The same for what no other reader would draw either.
+    /// Like [`Tally::leave_out`], for something that no other reader draws either.
     pub(super) fn told(&mut self, what: &str, count: usize, harmless: bool, source: Option<Source>) {
         let entry = self.left_out.entry(what.to_string()).or_insert((0, harmless, source));
         entry.0 += count;
     }
 
-    /// A fault in the file, told by itself.
+    /// Adds a fault in the file, as a remark of its own.
     pub(super) fn fault(&mut self, source: Source, what: &str) {
         let kind = RemarkKind::LeftOut { what: what.into(), count: 1, harmless: false };
         self.faults.push(Remark { kind, source: Some(source), at: None });
         self.complete = false;
     }
 
-    /// A shape that is only a stroke, `width` mm wide.
+    /// Adds a shape that is only a stroke, `width` mm wide.
     pub(super) fn centre_line(&mut self, width: f64, source: &Source) {
         self.centre_lines.0 += 1;
         self.centre_lines.1 = self.centre_lines.1.max(width);
         self.centre_lines.2.get_or_insert_with(|| source.clone());
     }
 
-    /// Another reader may see more.
+    /// Notes that another reader may see more.
     pub(super) fn incomplete(&mut self) {
         self.complete = false;
     }
 
-    /// The remarks, in an order that does not change, and whether all was read.
+    /// The remarks in a fixed order, and whether everything was read.
     pub(super) fn finish(self) -> (Vec<Remark>, bool) {
         let mut remarks = self.faults;
         let (count, widest, source) = self.centre_lines;

@@ -1,9 +1,10 @@
-//! Text to outlines, by the fonts of this machine.
+//! Turns text into outlines, with the fonts of this computer.
 //!
-//! In: the document, and the text elements met on the way through it. Out: for each the shapes of its letters, or in
-//! words why there are none. A font that the drawing names and the machine has not is never replaced: the letters would
-//! be others than were drawn. Without a named font any will do. The letters come from `usvg` in single precision: good
-//! to some 1e-4 mm at the size of a bench. What fonts there are hangs on the machine, so this is done only when asked.
+//! In: the document and its text elements. Out: for each element the shapes of its letters, or a message. A named font
+//! that the computer lacks is never replaced, because its letters would differ. Without a named font any font will do.
+//!
+//! The letters come from `usvg` in single precision, good to about 1e-4 mm at bench sizes. The result depends on the
+//! computer's fonts, so text is read only on request.
 
 use super::limits;
 use super::path::Subpath;
@@ -19,23 +20,23 @@ use std::sync::{Arc, Mutex};
 use usvg::tiny_skia_path::PathSegment;
 use usvg::{FontFamily, FontResolver, Group, Node, Text, fontdb};
 
-/// A text element: how many shapes were drawn before it, and where it stands.
+/// A text element: the number of shapes drawn before it, and its source.
 pub(super) struct Slot {
     pub at: usize,
     pub id: Option<String>,
     pub source: Source,
 }
 
-/// What stands for "no font named".
+/// The placeholder for "no font named".
 const ANY: &str = "letin any font";
 
-/// Letters: outlines in page pixels, y down.
+/// Outlines of letters in page pixels, y down.
 struct Letters {
     id: String,
     paths: Vec<BezPath>,
 }
 
-/// The shapes of each slot, or why there are none.
+/// The shapes of each slot, or the reason for none.
 pub(super) fn letters(doc: &Given, viewport: &Viewport, slots: &[Slot]) -> Vec<Result<Vec<Shape>, String>> {
     let none = |why: &str| slots.iter().map(|_| Err(why.to_owned())).collect();
     let (found, missing) = match ask(doc, viewport) {
@@ -43,14 +44,14 @@ pub(super) fn letters(doc: &Given, viewport: &Viewport, slots: &[Slot]) -> Vec<R
         Err(why) => return none(&format!("text ({why})")),
     };
     let why = match missing.iter().next() {
-        Some(name) => format!("text in the font {}, which this machine does not have", super::shown(name)),
-        None => "text whose letters could not be made".to_owned(),
+        Some(name) => format!("text in the font {}, which this computer does not have", super::shown(name)),
+        None => "text whose letters gave no outlines".to_owned(),
     };
     let page = Affine::new([viewport.px, 0.0, 0.0, -viewport.px, 0.0, viewport.height]);
     if found.len() == slots.len() {
         return slots.iter().zip(&found).map(|(s, l)| shapes(l, page, &s.source, &why)).collect();
     }
-    // Some are missing: only those that an id tells apart can be given their letters.
+    // Some texts are missing. Only texts with a unique id can get their letters.
     let by_id = |id: &str| {
         let mut all = found.iter().filter(|l| l.id == id);
         all.next().filter(|_| all.next().is_none())
@@ -84,7 +85,7 @@ fn fitted(s: &Subpath, page: Affine) -> Option<Path> {
 
 type Found = (Vec<Letters>, BTreeSet<String>);
 
-/// All texts in document order, and the fonts that are not there.
+/// All texts in document order, and the missing fonts.
 fn ask(doc: &Given, viewport: &Viewport) -> Result<Found, String> {
     let missing: Mutex<BTreeSet<String>> = Mutex::default();
     let work = || -> Result<Vec<Letters>, String> {
@@ -92,7 +93,7 @@ fn ask(doc: &Given, viewport: &Viewport) -> Result<Found, String> {
         options.font_family = ANY.to_owned();
         options.fontdb_mut().load_system_fonts();
         if options.fontdb.is_empty() {
-            return Err("this machine has no fonts".to_owned());
+            return Err("this computer has no fonts".to_owned());
         }
         options.font_resolver = FontResolver {
             select_font: Box::new(|font, db| select(font, db, &missing)),
@@ -106,14 +107,14 @@ fn ask(doc: &Given, viewport: &Viewport) -> Result<Found, String> {
     let found = std::thread::scope(|scope| {
         let thread = std::thread::Builder::new().stack_size(limits::SECOND_STACK).spawn_scoped(scope, work);
         match thread {
-            Ok(handle) => handle.join().unwrap_or_else(|_| Err("making its letters failed".to_owned())),
+            Ok(handle) => handle.join().unwrap_or_else(|_| Err("the letters could not be made".to_owned())),
             Err(e) => Err(e.to_string()),
         }
     })?;
     Ok((found, missing.into_inner().unwrap_or_default()))
 }
 
-/// The first named font that is there; any where none is named.
+/// The first named font that exists, or any font if none is named.
 fn select(font: &usvg::Font, db: &mut Arc<fontdb::Database>, missing: &Mutex<BTreeSet<String>>) -> Option<fontdb::ID> {
     let there = |name: &str| db.faces().any(|f| f.families.iter().any(|(n, _)| n.eq_ignore_ascii_case(name)));
     let mut absent = None;

@@ -1,7 +1,7 @@
-//! What the walk leaves out or reads without, and says so.
+//! Reports what the walk leaves out or ignores.
 //!
-//! In: an element that is not read, not shown, or has an effect that is not followed. Out: an entry in the tally, which
-//! becomes a remark. Source: W3C SVG 2 chapters 3 and 14, CSS Masking, CSS Display 3.
+//! In: an element that is not read, is hidden, or has an unsupported effect. Out: an entry in the tally, which becomes
+//! a remark. Source: W3C SVG 2 chapters 3 and 14, CSS Masking, CSS Display 3.
 
 use super::css::cascade::Own;
 use super::css::value::{Given, share};
@@ -14,31 +14,31 @@ use super::walk::{Context, Walk};
 use crate::drawing::{Source, Strokes};
 use roxmltree::Node;
 
-/// Effects that are not followed, in words.
+/// Unsupported effects, each with its message.
 const EFFECTS: [(&str, &str); 9] = [
-    ("clip-path", "clipping (clip-path; what it clips was read whole)"),
-    ("mask", "masks (what they mask was read whole)"),
-    ("mask-image", "masks (what they mask was read whole)"),
-    ("filter", "filters (what they act on was read without)"),
-    ("offset-path", "places along a path (offset-path; what they move was read where it is)"),
-    ("zoom", "the style zoom (what it enlarges was read in its own size)"),
+    ("clip-path", "clipping (clip-path; the shape was read whole)"),
+    ("mask", "masks (the shape was read whole)"),
+    ("mask-image", "masks (the shape was read whole)"),
+    ("filter", "filters (the shape was read without them)"),
+    ("offset-path", "movement along a path (offset-path; the shape was read in its own place)"),
+    ("zoom", "the style zoom (the shape was read in its own size)"),
     ("perspective", "the style perspective"),
-    ("animation", "animation (what moves was read as it lies at rest)"),
-    ("animation-name", "animation (what moves was read as it lies at rest)"),
+    ("animation", "animation (the shape was read at rest)"),
+    ("animation-name", "animation (the shape was read at rest)"),
 ];
 
-/// Why nothing of an element, and of what is in it, is on the page.
+/// The reason why an element and its contents are not on the page.
 pub(super) fn not_shown(own: &Own) -> Option<&'static str> {
     if own.get("display") == Some("none") {
         return Some("display: none");
     }
-    // A group that is only its contents has no opacity of its own.
+    // With `display: contents` a group has no opacity of its own.
     let clear = own.get("display") != Some("contents") && own.get("opacity").and_then(share) == Some(0.0);
     clear.then_some("opacity: 0")
 }
 
 impl<'a, 'i> Walk<'a, 'i> {
-    /// Effects on an element that is read without them.
+    /// Reports the effects of an element that is read without them.
     pub(super) fn effects(&mut self, node: Node<'a, 'i>, own: &Own) {
         for (property, value, _) in own.all() {
             if let Some((_, what)) = EFFECTS.iter().find(|(p, _)| *p == property)
@@ -49,33 +49,33 @@ impl<'a, 'i> Walk<'a, 'i> {
             }
         }
         if self.strokes == Strokes::Outline && own.some("vector-effect") {
-            let what =
-                "strokes as wide as the screen has them (non-scaling-stroke; they were read as wide as they are drawn)";
+            let what = "strokes that do not scale (non-scaling-stroke; they were read at the width in the drawing)";
             let source = self.bare_source(node);
             self.tally.told(what, 1, false, Some(source));
         }
     }
 
-    /// The width or height of a viewport within the drawing: programs differ on whether a style can set it, so the
-    /// attribute counts.
+    /// The width or height of a nested viewport. Programs differ on whether a style may set it, so the attribute
+    /// counts.
     pub(super) fn side<'n>(&mut self, node: Node<'n, 'i>, own: &Own, name: &str) -> Option<&'n str>
     where
         'a: 'n,
     {
         if matches!(own.given(name), Some((_, Given::Sheet))) {
-            let what = "a width or height in the style of a nested svg, or of a use (that of the attribute was read)";
+            let what = "a width or height in the style of a nested svg or use (the attribute was read instead)";
             let source = self.bare_source(node);
             self.tally.told(what, 1, false, Some(source));
         }
         node.attribute(name)
     }
 
-    /// Lengths that hang on letters of a font that nobody knows; and those that the second reader does not know.
+    /// Reports lengths that depend on the letters of an unknown font, and lengths that the second reader does not
+    /// support.
     pub(super) fn assumed(&mut self, node: Node<'a, 'i>, own: &Own) {
         let line = ["x1", "y1", "x2", "y2"].into_iter().filter_map(|n| node.attribute(n));
         let mut assumes = false;
         for text in own.all().map(|(_, v, _)| v).chain(line) {
-            // The last letters of ex, ch, rem and Q.
+            // The last letters of the units ex, ch, rem and Q.
             if !text.trim_end().ends_with(['x', 'X', 'h', 'H', 'm', 'M', 'q', 'Q']) || text.len() > 40 {
                 continue;
             }
@@ -85,7 +85,7 @@ impl<'a, 'i> Walk<'a, 'i> {
             }
         }
         if assumes {
-            let what = "the size of a font's letters (ex, ch: half the size of the font was taken)";
+            let what = "lengths in a font's letters (ex, ch; they were read as half the font size)";
             let source = self.bare_source(node);
             self.tally.told(what, 1, false, Some(source));
         }
@@ -106,7 +106,7 @@ impl<'a, 'i> Walk<'a, 'i> {
         }
     }
 
-    /// Something that is not on the page, with all in it. No other reader sees it either.
+    /// Reports an element that is not on the page, with its contents. No other reader sees it either.
     pub(super) fn hidden(&mut self, node: Node<'a, 'i>, why: &str) {
         self.account(node, true);
         let drawn = |n: &Node| {

@@ -1,21 +1,21 @@
-//! The `transform` of an element, as an affine map in doubles.
+//! Reads the `transform` of an element as an affine map in double precision.
 //!
-//! In: the text of a `transform` attribute or CSS property, and of `transform-origin`. Out: the map from the
-//! element's user space to its parent's. Refuses (with `None`) what cannot be read; the caller then leaves the
-//! element out, because its place is not known. Source: W3C SVG 2 section 8.5, CSS Transforms 1.
+//! In: the text of a `transform` attribute or CSS property, and of `transform-origin`. Out: the map from the element's
+//! user space to its parent's. Returns `None` for invalid text. The caller then leaves the element out, because its
+//! place is unknown. Source: W3C SVG 2 section 8.5, CSS Transforms 1.
 
 use super::size::{self, Axis, Lengths};
 use crate::geom::{Affine, Rect, Vec2, trig};
 use svgtypes::{TransformListParser, TransformListToken as T};
 
-/// The map of a transform list; `none` and the empty list are the identity.
+/// The map of a transform list. `none` and the empty list give the identity.
 pub(super) fn parse(text: &str) -> Option<Affine> {
     let text = text.trim();
     if text == "none" {
         return Some(Affine::IDENTITY);
     }
     list(text).or_else(|| {
-        // The CSS form of the same list carries units. Only the two that mean the same number are taken off.
+        // The CSS form of the list has units. Remove only the two that mean the same number.
         let css = text.to_ascii_lowercase().replace("skewx", "skewX").replace("skewy", "skewY");
         list(&css.replace("deg", "").replace("px", ""))
     })
@@ -36,7 +36,7 @@ fn list(text: &str) -> Option<Affine> {
     m.is_finite().then_some(m)
 }
 
-/// Exact at the quarter turns, so that a turned rectangle stays square to the last bit.
+/// Exact at quarter turns, so that a rotated rectangle stays square to the last bit.
 fn cos_sin(degrees: f64) -> (f64, f64) {
     let d = degrees.rem_euclid(360.0);
     if d == 0.0 {
@@ -57,22 +57,22 @@ fn tan(degrees: f64) -> f64 {
     trig::tan(degrees.to_radians())
 }
 
-/// What lengths and percentages of a transform refer to.
+/// The reference of lengths and percentages in a transform.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Reference {
     pub lengths: Lengths,
-    /// The box: of the nearest viewport, or of the shape.
+    /// The box of the nearest viewport or of the shape.
     pub rect: Rect,
 }
 
 impl Reference {
-    /// Stands for any other, where only the form of a value is looked at.
+    /// A substitute for checking only the form of a value.
     const FORM: Reference = Reference {
         lengths: Lengths { viewport: (1.0, 1.0), dpi: 96.0, em: 1.0, rem: 1.0 },
         rect: Rect::new(0.0, 0.0, 1.0, 1.0),
     };
 
-    /// A length along one axis; CSS wants a unit unless it is 0.
+    /// A length along one axis. CSS requires a unit unless the length is 0.
     fn length(&self, text: &str, axis: Axis) -> Option<f64> {
         let (n, unit) = size::split(text)?;
         let side = if matches!(axis, Axis::X) { self.rect.width() } else { self.rect.height() };
@@ -83,7 +83,7 @@ impl Reference {
         }
     }
 
-    /// A place within the box.
+    /// A coordinate within the box.
     fn place(&self, text: &str, axis: Axis) -> Option<f64> {
         let (from, side) = match axis {
             Axis::X => (self.rect.x0, self.rect.width()),
@@ -93,7 +93,7 @@ impl Reference {
             ("left", Axis::X) | ("top", Axis::Y) => 0.0,
             ("center", _) => 0.5,
             ("right", Axis::X) | ("bottom", Axis::Y) => 1.0,
-            // Attributes leave the unit away.
+            // Attributes omit the unit.
             _ => return self.length(text, axis).or_else(|| number(text)).map(|n| from + n),
         };
         Some(from + share * side)
@@ -104,12 +104,12 @@ fn number(text: &str) -> Option<f64> {
     text.trim().parse::<f64>().ok().filter(|v| v.is_finite())
 }
 
-/// A number, or a percentage of 1.
+/// A number, or a percentage as a fraction of 1.
 fn factor(text: &str) -> Option<f64> {
     text.trim().strip_suffix('%').map_or_else(|| number(text), |n| number(n).map(|n| n / 100.0))
 }
 
-/// Degrees.
+/// An angle, in degrees.
 fn angle(text: &str) -> Option<f64> {
     let (n, unit) = size::split(text)?;
     Some(match unit.as_str() {
@@ -127,7 +127,8 @@ fn turned(degrees: f64) -> Affine {
     Affine::new([c, s, -s, c, 0.0, 0.0])
 }
 
-/// The map of the CSS property `transform`; of what goes out of the page only what stays in it is understood.
+/// The map of the CSS property `transform`. Three-dimensional functions are supported only where the result stays in
+/// the plane.
 pub(super) fn css(text: &str, r: &Reference) -> Option<Affine> {
     let mut m = Affine::IDENTITY;
     let mut rest = text.trim();
@@ -177,7 +178,7 @@ fn step(name: &str, arguments: &[&str], r: &Reference) -> Option<Affine> {
     })
 }
 
-/// The map of one of the CSS properties `rotate`, `scale`, `translate`.
+/// The map of one of the CSS properties `rotate`, `scale` and `translate`.
 pub(super) fn single(name: &str, text: &str, r: &Reference) -> Option<Affine> {
     let lower = text.trim().to_ascii_lowercase();
     if lower == "none" {
@@ -194,7 +195,7 @@ pub(super) fn single(name: &str, text: &str, r: &Reference) -> Option<Affine> {
     })
 }
 
-/// The point that a transform is about.
+/// The origin of a transform.
 pub(super) fn origin(text: &str, r: &Reference) -> Option<Vec2> {
     let lower = text.trim().to_ascii_lowercase();
     let parts: Vec<&str> = lower.split([' ', '\t', '\n', ',']).filter(|p| !p.is_empty()).collect();
@@ -237,7 +238,7 @@ mod tests {
 
     #[test]
     fn every_kind() {
-        // W3C SVG 2, 8.5: what each function of the list stands for.
+        // W3C SVG 2, 8.5: the meaning of each function.
         maps("translate(3)", (1.0, 2.0), (4.0, 2.0));
         maps("translate(3,-4)", (1.0, 2.0), (4.0, -2.0));
         maps("scale(2)", (1.0, 2.0), (2.0, 4.0));

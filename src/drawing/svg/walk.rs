@@ -1,8 +1,8 @@
-//! Elements to shapes.
+//! Walks through the elements and collects shapes.
 //!
-//! In: a document and its page. Out: [`Found`], the shapes in millimetres in the order they are drawn, and a remark on
-//! everything that was not read. Follows the tree with a stack of its own, so that nesting costs no program stack.
-//! Refuses drawings beyond the limits. Source: W3C SVG 2 chapters 3, 5, 7 and 8.
+//! In: a document and its page. Out: [`Found`], with the shapes in millimetres in drawing order, and a remark on
+//! everything that was not read. An explicit stack follows the tree, so that nesting costs no program stack. Refuses
+//! drawings beyond the limits. Source: W3C SVG 2 chapters 3, 5, 7 and 8.
 
 use super::document::{Lines, in_svg};
 use super::element::{condition, draws_nothing, editors_label, label, own_transform, paint_server};
@@ -22,13 +22,13 @@ use roxmltree::{Document, Node, NodeId};
 use std::collections::BTreeMap;
 use std::rc::Rc;
 
-/// What the second reader is to compare with: one drawn element.
+/// One drawn element, for comparison with the second reader.
 pub(super) struct Seen {
-    /// Its own id, where it is not drawn through a `use`.
+    /// Its own id, unless a `use` draws it.
     pub id: Option<String>,
-    /// mm.
+    /// Bounding box, mm.
     pub bounds: Rect,
-    /// The largest number, in mm, that its coordinates went through: what single precision rounds by.
+    /// The largest intermediate coordinate, mm. Single precision rounds in proportion to it.
     pub reach: f64,
 }
 
@@ -36,27 +36,26 @@ pub(super) struct Found {
     pub shapes: Vec<Shape>,
     pub seen: Vec<Seen>,
     pub remarks: Vec<Remark>,
-    /// Texts that are to be made outlines.
+    /// Texts that become outlines.
     pub texts: Vec<Slot>,
-    /// Elements of which nothing came, not even a word: there should be none.
+    /// Number of elements that gave neither a shape nor a message. It should be 0.
     pub forgotten: usize,
-    /// Whether all that another reader would draw is in `seen`.
+    /// True if `seen` holds everything that another reader would draw.
     pub complete: bool,
     pub segments: usize,
     pub placed: Placed,
 }
 
-/// Where the elements that have a transform were put, for the second reader: by the number of the node, the map to its
-/// parent's user space.
+/// The transforms of elements, for the second reader: by node number, the map to the parent's user space.
 #[derive(Default)]
 pub(super) struct Placed {
     pub maps: BTreeMap<usize, Affine>,
-    /// An element that `use` repeats came out differently: there is no one document that says the same.
+    /// True if a repeated element has different transforms or styles. Then no single document describes them all.
     pub varied: bool,
 }
 
 impl Found {
-    /// Puts the letters of texts where they stand in the order of the file.
+    /// Inserts the letters of texts in file order.
     pub(super) fn letters(&mut self, doc: &Given, viewport: &Viewport) {
         if self.texts.is_empty() {
             return;
@@ -76,18 +75,18 @@ impl Found {
     }
 }
 
-/// What an element is drawn in.
+/// The context of an element.
 #[derive(Clone)]
 pub(super) struct Context {
-    /// User space to mm.
+    /// Map from user space to mm.
     pub(super) to_mm: Affine,
     pub(super) style: Style,
     layer: Option<Rc<str>>,
     pub(super) lengths: Lengths,
-    /// The `use` elements on the way here: their names, and what they point to.
+    /// The enclosing `use` elements: their names and targets.
     pub(super) uses: Option<Rc<Use>>,
     pub(super) reach: f64,
-    /// Nested viewports, which clip: mm to their user space, and their window in it.
+    /// Nested viewports, which clip: the map from mm to their user space, and their rectangle in it.
     pub(super) windows: Option<Rc<Window>>,
 }
 
@@ -104,7 +103,7 @@ pub(super) struct Window {
     pub(super) outer: Option<Rc<Window>>,
 }
 
-/// How an element came to be drawn: in its place, or by a `use` that may set its size.
+/// The way an element is drawn: in its place, or by a `use` that may set its size.
 #[derive(Clone, Copy)]
 enum By {
     Place,
@@ -115,7 +114,7 @@ pub(super) struct Walk<'a, 'i> {
     pub(super) sheet: &'a Sheet,
     ids: BTreeMap<&'a str, Node<'a, 'i>>,
     ordinals: Vec<u32>,
-    /// Of every node, whether something came of it: drawn, followed, told, or by the format nothing to see.
+    /// For every node, true if it was drawn, followed or reported, or shows nothing by the format.
     accounted: Vec<bool>,
     lines: Lines,
     pub(super) budget: &'a Budget,
@@ -129,7 +128,7 @@ pub(super) struct Walk<'a, 'i> {
     placed: Placed,
 }
 
-/// All shapes of the document.
+/// Collects all shapes of the document.
 pub(super) fn elements(
     doc: &Document,
     text: &str,
@@ -191,7 +190,7 @@ pub(super) fn elements(
         if visits > limits::VISITS {
             return Err(ReadError::Refused {
                 what: format!(
-                    "the drawing has more than {} elements, those that `use` repeats counted",
+                    "the drawing has more than {} elements, counting those that `use` repeats",
                     limits::VISITS
                 ),
             });
@@ -209,12 +208,12 @@ pub(super) fn elements(
     Ok(Found { shapes, seen, remarks, texts, forgotten, complete, segments, placed })
 }
 
-/// Size of the shift of a map.
+/// Size of the translation of a map.
 fn offset(m: Affine) -> f64 {
     m.translation().x.abs().max(m.translation().y.abs())
 }
 
-/// How much a map enlarges, at most.
+/// Largest scale factor of a map.
 pub(super) fn scale(m: Affine) -> f64 {
     let [a, b, c, d, ..] = m.as_coeffs();
     a.hypot(b).max(c.hypot(d))
@@ -232,7 +231,7 @@ impl<'a, 'i> Walk<'a, 'i> {
         self.assumed(svg, &own);
         context.style = self.child_style(&context, &own);
         match own_transform(&own, context.lengths, || None) {
-            // The root's transform acts on its viewport: in pixels, from its top left corner.
+            // The root's transform acts on its viewport, in pixels from the top left corner.
             Ok(m) if m != Affine::IDENTITY => {
                 let page = Affine::new([viewport.px, 0.0, 0.0, -viewport.px, 0.0, viewport.height]);
                 context.to_mm = page * m * page.inverse() * context.to_mm;
@@ -246,12 +245,12 @@ impl<'a, 'i> Walk<'a, 'i> {
         Ok(())
     }
 
-    /// Counts without knowing any kind of element.
+    /// Counts the elements without a result, whatever their kind.
     fn forgotten(&self, doc: &Document) -> usize {
         doc.descendants().filter(|n| n.is_element() && !self.accounted[n.id().get_usize()]).count()
     }
 
-    /// Something came of the element; with `all`, of what is in it too.
+    /// Marks the element as handled; with `all`, its descendants too.
     pub(super) fn account(&mut self, node: Node<'a, 'i>, all: bool) {
         if all {
             node.descendants().for_each(|n| self.accounted[n.id().get_usize()] = true);
@@ -260,7 +259,7 @@ impl<'a, 'i> Walk<'a, 'i> {
         }
     }
 
-    /// Notes the place of an element for the second reader.
+    /// Records the transform of an element for the second reader.
     fn place(&mut self, node: Node, m: Affine, replaced: bool) {
         let before = self.placed.maps.get(&node.id().get_usize()).copied();
         self.placed.varied |= replaced || before.is_some_and(|b| b != m);
@@ -275,7 +274,7 @@ impl<'a, 'i> Walk<'a, 'i> {
         self.stack[from..].reverse();
     }
 
-    /// What the element sets for itself in this place.
+    /// The element's own values in this context.
     fn own(&mut self, node: Node<'a, 'i>, context: &Context) -> Result<Own<'a>, ReadError> {
         let custom = &context.style.custom;
         let Some(repeated) = &context.uses else { return self.sheet.own(node, custom) };
@@ -293,7 +292,7 @@ impl<'a, 'i> Walk<'a, 'i> {
 
     fn visit(&mut self, node: Node<'a, 'i>, context: &Context, by: By) -> Result<(), ReadError> {
         let name = node.tag_name().name();
-        // What groups holds what is looked at by itself; all else goes as a whole.
+        // Groups are followed element by element. Everything else counts as a whole.
         let groups = in_svg(&node) && matches!(name, "g" | "a" | "svg" | "symbol");
         self.account(node, !groups);
         if !in_svg(&node) {
@@ -330,7 +329,7 @@ impl<'a, 'i> Walk<'a, 'i> {
             return Ok(());
         }
         self.assumed(node, &own);
-        // A group that is only its contents has no effects of its own, and no place.
+        // With `display: contents` an element has no effects and no place.
         if !contents {
             let own_box = || shapes::outline(&node, &own, &lengths).ok()?.ok()?.bounds().filter(|_| shape);
             let m = match own_transform(&own, lengths, own_box) {
@@ -366,7 +365,7 @@ impl<'a, 'i> Walk<'a, 'i> {
         Ok(())
     }
 
-    /// A nested `svg`, or a `symbol` drawn by a `use`.
+    /// Enters a nested `svg`, or a `symbol` that a `use` draws.
     fn viewport(&mut self, node: Node<'a, 'i>, own: &Own, mut inner: Context, by: By) {
         let l = inner.lengths;
         let length = |name: &str, axis: Axis| own.get(name).and_then(|t| l.user(t, axis));
@@ -385,7 +384,7 @@ impl<'a, 'i> Walk<'a, 'i> {
         let h = used_height.or_else(|| height.and_then(|t| l.user(t, Axis::Y))).unwrap_or(l.viewport.1);
         if !(w > 0.0 && h > 0.0) {
             self.account(node, true);
-            self.leave_out_one("what lies in a viewport of no size", node, &inner);
+            self.leave_out_one("the contents of a viewport of no size", node, &inner);
             return;
         }
         let corner = inner.to_mm * Affine::translate((x, y));
@@ -410,7 +409,7 @@ impl<'a, 'i> Walk<'a, 'i> {
             return;
         };
         let Some(&target) = self.ids.get(id) else {
-            self.leave_out_one("a `use` of an element that is not there", node, &inner);
+            self.leave_out_one("a `use` of a missing element", node, &inner);
             return;
         };
         let l = inner.lengths;
@@ -427,7 +426,7 @@ impl<'a, 'i> Walk<'a, 'i> {
             self.leave_out_one("a `use` that leads back to itself", node, &inner);
             return;
         }
-        // One that is only its contents has no place of its own.
+        // With `display: contents` a `use` has no place of its own.
         let length = |name: &str, axis: Axis| length(name, axis).filter(|_| own.get("display") != Some("contents"));
         let (x, y) = (length("x", Axis::X).unwrap_or(0.0), length("y", Axis::Y).unwrap_or(0.0));
         inner.to_mm *= Affine::translate((x, y));
@@ -463,7 +462,7 @@ impl<'a, 'i> Walk<'a, 'i> {
 
     pub(super) fn source(&self, node: Node, context: &Context) -> Source {
         let mut source = self.bare_source(node);
-        // Copies by `use` are told apart by the outermost `use`.
+        // The outermost `use` distinguishes copies.
         let mut outer = context.uses.as_deref();
         while let Some(u) = outer {
             if u.outer.is_none() {

@@ -1,9 +1,9 @@
-//! What an element sets for itself, after all that is said of it has been weighed.
+//! The cascade: finds the values that apply to an element itself.
 //!
-//! In: an element, the rules of the document, the custom properties that it inherits. Out: [`Own`], one value for each
-//! property. The order of weight: attributes, rules in layers, rules without, the `style` attribute; then the same for
-//! what is marked important, with the layers the other way round. A value that is none does not count at all. Source:
-//! W3C CSS Cascade 5 section 6, SVG 2 section 6.6.
+//! In: an element, the rules of the document, and the inherited custom properties. Out: [`Own`], with one value for
+//! each property. From low to high precedence: attributes, rules in layers, other rules, the `style` attribute.
+//! Important declarations follow in the same order, with the layers reversed. An invalid value is ignored. Source: W3C
+//! CSS Cascade 5 section 6, SVG 2 section 6.6.
 
 use super::custom::{self, Vars};
 use super::selector::Eyes;
@@ -19,7 +19,7 @@ use std::collections::BTreeMap;
 use std::rc::Rc;
 use std::str::FromStr as _;
 
-/// A value in force.
+/// A value that applies.
 #[derive(PartialEq)]
 struct Set<'a> {
     name: Cow<'a, str>,
@@ -27,43 +27,43 @@ struct Set<'a> {
     given: Given,
 }
 
-/// The values that an element itself sets.
+/// The values that an element sets itself.
 #[derive(Default)]
 pub(in super::super) struct Own<'a> {
     values: Vec<Set<'a>>,
-    /// Custom properties, where they are not simply inherited.
+    /// The custom properties, unless they are simply inherited.
     pub custom: Option<Rc<Vars>>,
-    /// Whether a value was made of custom properties: it may differ from one `use` to another.
+    /// True if a value uses custom properties. It may then differ from one `use` to another.
     pub replaced: bool,
 }
 
 impl<'a> Own<'a> {
-    /// Whether it sets nothing at all.
+    /// True if the element sets nothing.
     pub(in super::super) fn is_empty(&self) -> bool {
         self.values.is_empty() && self.custom.is_none()
     }
 
-    /// The value of a property, if the element sets it (and does not tell it to inherit).
+    /// The value of a property, if the element sets it to anything but `inherit`.
     pub(in super::super) fn get(&self, name: &str) -> Option<&str> {
         self.given(name).map(|(v, _)| v)
     }
 
-    /// The same, with where it is given.
+    /// Like [`Own::get`], with the origin of the value.
     pub(in super::super) fn given(&self, name: &str) -> Option<(&str, Given)> {
         self.values.iter().find(|s| s.name == name).map(|s| (&*s.value, s.given))
     }
 
-    /// Whether the property is set to something else than `none`.
+    /// True if the property has a value other than `none`.
     pub(in super::super) fn some(&self, name: &str) -> bool {
         self.get(name).is_some_and(|v| !v.eq_ignore_ascii_case("none"))
     }
 
-    /// All that a style sheet or attribute sets, in the order in which it was set.
+    /// All values from style sheets and attributes, in the order of setting.
     pub(in super::super) fn all(&self) -> impl Iterator<Item = (&str, &str, Given)> {
         self.values.iter().map(|s| (&*s.name, &*s.value, s.given))
     }
 
-    /// Whether another way to see the element comes to the same.
+    /// True if `other` has the same values.
     pub(in super::super) fn is_as(&self, other: &Own) -> bool {
         self.values == other.values
     }
@@ -78,13 +78,13 @@ impl<'a> Own<'a> {
 pub(in super::super) struct Sheet {
     rules: Rules,
     eyes: Eyes,
-    /// What was met on elements and not understood, by name; how often.
+    /// Unsupported syntax on elements, by name, with its count.
     unread: RefCell<BTreeMap<String, usize>>,
     beyond: Cell<bool>,
     too_deep: Cell<bool>,
 }
 
-/// A declaration with what it weighs.
+/// A declaration with its precedence: layer, specificity and order.
 type Weighed<'r> = (Rc<[usize]>, u32, usize, &'r Declaration);
 
 impl Sheet {
@@ -108,28 +108,28 @@ impl Sheet {
         }
     }
 
-    /// Steps of matching so far.
+    /// Number of matching steps so far.
     pub(in super::super) fn steps(&self) -> u64 {
         self.eyes.steps.get()
     }
 
-    /// Whether there is more than attributes, and selectors of names, classes and ids: the second reader then needs to be
-    /// given what came out of it.
+    /// True if there is more than attributes and selectors of names, classes and ids. The second reader then needs a
+    /// resolved copy.
     pub(in super::super) fn beyond(&self) -> bool {
         self.rules.beyond || self.beyond.get()
     }
 
-    /// Whether rules can see an element in another way where a `use` repeats it.
+    /// True if a rule may match a copy by `use` differently from the original.
     pub(in super::super) fn sees_places(&self) -> bool {
         self.rules.places
     }
 
-    /// Something that only this reader understands was met.
+    /// Notes that the document uses something that only this reader supports.
     pub(in super::super) fn went_beyond(&self) {
         self.beyond.set(true);
     }
 
-    /// By name all that was not understood, and how often it was met.
+    /// All unsupported syntax, by name, with its count.
     pub(in super::super) fn unread(&self) -> Vec<(String, usize)> {
         let mut all = self.rules.unread.clone();
         for (what, n) in &*self.unread.borrow() {
@@ -146,12 +146,12 @@ impl Sheet {
         *self.unread.borrow_mut().entry(what).or_insert(0) += 1;
     }
 
-    /// What `node` sets for itself, with the custom properties that its parent has.
+    /// The own values of `node`. `inherited` holds the custom properties of its parent.
     pub(in super::super) fn own<'b>(&self, node: Node<'b, '_>, inherited: &Rc<Vars>) -> Result<Own<'b>, ReadError> {
         self.own_within(node, None, inherited)
     }
 
-    /// The same where a `use` repeats it: the rules see no more than what is below `top`, which the `use` points to.
+    /// Like [`Sheet::own`], for a copy by a `use`. Rules see only the tree below `top`, the target of the `use`.
     pub(in super::super) fn own_within<'b>(
         &self,
         node: Node<'b, '_>,
@@ -165,7 +165,9 @@ impl Sheet {
                 self.weigh(node, top, rule, order, &mut weighed);
             }
             if self.steps() > limits::STYLE_STEPS {
-                return Err(ReadError::Refused { what: "the style rules are too many for the elements".into() });
+                return Err(ReadError::Refused {
+                    what: "the style rules are too many for the number of elements".into(),
+                });
             }
         }
         let (inline, faults) = match node.attribute("style") {
@@ -220,7 +222,7 @@ impl Sheet {
         }
     }
 
-    /// Values that only this reader understands.
+    /// Notes values that only this reader supports.
     fn look(&self, name: &str, text: &str, kept: Option<&Result<Cow<str>, ()>>) {
         let text = text.trim();
         let rewritten = matches!(kept, Some(Ok(v)) if *v != text);
@@ -232,14 +234,14 @@ impl Sheet {
         }
     }
 
-    /// Takes what the rule sets, if the element matches it.
+    /// Adds the declarations of the rule if the element matches it.
     fn weigh<'r>(&self, node: Node, top: Option<NodeId>, rule: &'r Rule, order: usize, weighed: &mut Vec<Weighed<'r>>) {
         let Some(weight) = rule.selectors.weight(node, top, &self.eyes) else { return };
         match &rule.doubt {
             None => weighed.extend(rule.declarations.iter().map(|d| (rule.layer.clone(), weight, order, d))),
             Some(doubt) => {
                 if rule.declarations.iter().any(|d| value::matters(&d.name) || d.name.starts_with("--")) {
-                    self.not_understood(format!("style rules that hang on where the drawing is shown ({doubt})"));
+                    self.not_understood(format!("style rules that depend on where the drawing is shown ({doubt})"));
                 }
             }
         }
@@ -249,14 +251,15 @@ impl Sheet {
         let refers = custom::refers(&d.value);
         let replaced = refers.then(|| custom::put_in(&d.value, vars, &self.too_deep));
         own.replaced |= refers;
-        // The second reader takes a shorthand apart another way.
+        // The second reader expands a shorthand differently.
         if refers || *d.name == *"font" {
             self.beyond.set(true);
         }
         let text: Cow<str> = match &replaced {
             None => Cow::Borrowed(&*d.value),
             Some(Some(text)) => Cow::Borrowed(text.trim()),
-            // A reference to nothing is none, but it came through the cascade: nothing else is set then either.
+            // A reference to a missing property is invalid, but it has won the cascade. Nothing else then sets the
+            // property.
             Some(None) => "unset".into(),
         };
         let names: &[&str] = match &*d.name {
@@ -267,7 +270,7 @@ impl Sheet {
             self.beyond.set(true);
             if value::bare_length(&d.name, &text) {
                 self.not_understood(format!(
-                    "the unit that the style {} lacks (px were taken)",
+                    "the missing unit of the style {} (it was read as px)",
                     shown(&format!("{}: {text}", d.name))
                 ));
             }
@@ -281,7 +284,7 @@ impl Sheet {
                 Some(Err(())) => {
                     self.not_understood(format!("the style {}", shown(&format!("{name}: {text}"))));
                     match replaced {
-                        // Too late to go back to another one.
+                        // The cascade has already discarded the other declarations.
                         Some(_) => "unset".to_owned(),
                         None => continue,
                     }
@@ -296,7 +299,7 @@ impl Sheet {
         }
     }
 
-    /// Keywords that stand for another value give way to it.
+    /// Replaces keywords such as `initial` by the value they mean.
     fn settle(&self, own: &mut Own) {
         if own.values.iter().all(|s| value::wide(&s.value).is_none()) {
             return;
@@ -316,9 +319,9 @@ impl Sheet {
                     s.value = v.into();
                     kept.push(s);
                 }
-                // What is inherited is so without a word; what is not starts from the same as without one.
+                // An inherited property inherits by default. Another one has its initial value by default.
                 ("inherit" | "unset" | "revert", Some(_)) | ("initial" | "unset" | "revert", None) => {}
-                // A parent that is not shown was left out with all in it.
+                // A hidden parent was left out with its contents.
                 ("inherit", None) if matches!(&*s.name, "display" | "opacity" | "clip-path" | "mask" | "filter") => {}
                 _ if value::matters(&s.name) => {
                     self.not_understood(format!("the style {}", shown(&format!("{}: {word}", s.name))));
@@ -330,11 +333,11 @@ impl Sheet {
     }
 }
 
-/// Properties that place an element; the second reader knows of one of them, in another form.
+/// Properties that transform an element. The second reader supports one of them, in another form.
 pub(in super::super) const TRANSFORMING: [&str; 6] =
     ["transform", "transform-origin", "transform-box", "rotate", "scale", "translate"];
 
-/// An element whose text is a style sheet: SVG's own, or one of HTML that lies in the drawing.
+/// True for an element whose text is a style sheet: SVG's own, or an HTML one in the drawing.
 fn is_style(node: &Node) -> bool {
     node.is_element()
         && node.tag_name().name() == "style"
@@ -394,8 +397,8 @@ mod tests {
 
     #[test]
     fn layers() {
-        // W3C CSS Cascade 5, section 6.4: later layers are weightier, rules without one most; the other way round for
-        // what is important.
+        // W3C CSS Cascade 5, section 6.4: a later layer outranks an earlier one, and rules without a layer outrank all.
+        // For important declarations the order is reversed.
         for (rules, expected) in [
             ("@layer a{#x{fill:red}} rect{fill:blue}", "blue"),
             ("@layer a, b; @layer b{rect{fill:red}} @layer a{#x{fill:blue}}", "red"),

@@ -1,14 +1,15 @@
-//! Conditions of style rules: `@media` and `@supports`.
+//! Evaluates the conditions of style rules: `@media` and `@supports`.
 //!
-//! In: the text of a condition. Out: whether it holds for a drawing on a screen; [`Truth::Unknown`] where that hangs on
-//! the window, the device or the wishes of who looks at it. Sources: W3C Media Queries 4, CSS Conditional Rules 3.
+//! In: the text of a condition. Out: whether it holds for a drawing on a screen. The result is [`Truth::Unknown`] if it
+//! depends on the window, the device or the viewer's preferences. Sources: W3C Media Queries 4, CSS Conditional Rules
+//! 3.
 
 use super::selector::{List, Prefixes};
 use super::value::{self, Given};
 use super::{cut, function};
 use cssparser::Parser as Input;
 
-/// How deep conditions may lie in one another.
+/// Deepest nesting of conditions.
 const DEPTH: usize = 20;
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -95,7 +96,7 @@ pub(super) fn supports(text: &str, prefixes: &Prefixes) -> Truth {
     })
 }
 
-/// Parts with `not`, `and`, `or` between them.
+/// Evaluates parts joined by `not`, `and` and `or`.
 fn all(words: &[&str], depth: usize, leaf: &dyn Fn(&str) -> Truth) -> Truth {
     let one = |word: &str| part(word, depth, leaf);
     match words {

@@ -1,33 +1,33 @@
-//! Custom properties and `var()`.
+//! Resolves custom properties and `var()`.
 //!
-//! In: what an element sets and what it inherits. Out: the properties in force, with all references replaced; values
-//! with theirs replaced. A reference to nothing, or round in a circle, makes the value none. Refuses what grows beyond
-//! [`MOST_BYTES`] or goes deeper than [`DEPTH`]. Source: W3C CSS Custom Properties for Cascading Variables 1.
+//! In: the properties that an element sets and inherits. Out: the properties that apply, and values, with all
+//! references replaced. A missing or circular reference makes a value invalid. Refuses values above [`MOST_BYTES`] or
+//! references deeper than [`DEPTH`]. Source: W3C CSS Custom Properties for Cascading Variables 1.
 
 use super::value::wide;
 use std::cell::Cell;
 use std::collections::{BTreeMap, BTreeSet};
 use std::rc::Rc;
 
-/// Bytes of one value with all put in.
+/// Largest size of a resolved value, bytes.
 const MOST_BYTES: usize = 16 << 10;
-/// References within references.
+/// Deepest nesting of references.
 const DEPTH: usize = 40;
 
-/// Custom properties in force on an element.
+/// The custom properties that apply to an element.
 pub(in super::super) type Vars = BTreeMap<Rc<str>, Rc<str>>;
 
-/// Whether a value refers to others.
+/// True if a value has references.
 pub(super) fn refers(value: &str) -> bool {
     value.contains('(') && find(value, 0).is_some()
 }
 
-/// The value with all references replaced; `None` where it is none. `beyond` is set where a limit was met.
+/// The value with all references replaced; `None` if it is invalid. Sets `beyond` if it reaches a limit.
 pub(super) fn put_in(value: &str, vars: &Vars, beyond: &Cell<bool>) -> Option<String> {
     replace(value, &mut |name| vars.get(name).map(ToString::to_string), DEPTH, beyond)
 }
 
-/// The custom properties of an element that sets these; the last of a name counts.
+/// The custom properties of an element that sets `set`. The last declaration of a name counts.
 pub(super) fn define(inherited: &Vars, set: &[(Rc<str>, Rc<str>)], beyond: &Cell<bool>) -> Vars {
     let raw = set.iter().map(|(n, v)| (&**n, &**v)).collect();
     let mut asking =
@@ -42,12 +42,12 @@ pub(super) fn define(inherited: &Vars, set: &[(Rc<str>, Rc<str>)], beyond: &Cell
     vars
 }
 
-/// The properties of one element, while their references are followed.
+/// The properties of one element during resolution.
 struct Asking<'r> {
     raw: BTreeMap<&'r str, &'r str>,
     inherited: &'r Vars,
     beyond: &'r Cell<bool>,
-    /// Those that are being followed.
+    /// Names that are being resolved.
     open: Vec<&'r str>,
     circular: BTreeSet<&'r str>,
     done: BTreeMap<&'r str, Option<String>>,
@@ -83,7 +83,7 @@ impl Asking<'_> {
     }
 }
 
-/// The place of the next `var(` or `env(`, outside quotes.
+/// The position of the next `var(` or `env(` outside quotes, and whether it is `var(`.
 fn find(text: &str, from: usize) -> Option<(usize, bool)> {
     let bytes = text.as_bytes();
     let (mut quote, mut i) = (None, from);
@@ -107,7 +107,7 @@ fn find(text: &str, from: usize) -> Option<(usize, bool)> {
     None
 }
 
-/// The bracket that closes the one before `from`.
+/// The position of the bracket that closes the one before `from`.
 fn closing(text: &str, from: usize) -> usize {
     let (mut depth, mut quote) = (1_usize, None);
     let mut skip = false;
@@ -183,7 +183,7 @@ mod tests {
         let is = |v: &str| put_in(v, &all, &beyond);
         assert_eq!(is("var(--a)").as_deref(), Some("red"));
         assert_eq!(is("VAR( --a , blue) x").as_deref(), Some("red x"));
-        // A circle is nothing; what else is said for it counts.
+        // A circular reference is invalid; its fallback counts.
         assert_eq!(is("var(--c)"), None);
         assert_eq!(is("var(--c, var(--none, rgb(1, 2, 3)))").as_deref(), Some("rgb(1, 2, 3)"));
         assert_eq!(is("var(--A)"), None);
@@ -211,7 +211,7 @@ mod tests {
         let beyond = Cell::default();
         define(&Vars::new(), &set[45..], &beyond);
         assert!(beyond.get());
-        // Of nothing there can be very much.
+        // Empty values do not grow.
         set.pop();
         set.push(("--v60".into(), "".into()));
         let beyond = Cell::default();

@@ -1,9 +1,15 @@
-//! Style rules: from the text of style sheets to what they set on an element.
+//! Applies style rules: from the text of style sheets to the values on an element.
 //!
-//! The flow: [`sheet`] text to rules (by [`selector`], [`condition`]), [`cascade`] the rules of one element in the order
-//! of their weight, [`custom`] what `var()` stands for, [`value`] whether a value is one. What is not understood is
-//! kept by name, for a remark: nothing is passed over in silence. Sources: W3C CSS Syntax 3, CSS Cascade 5, Selectors 4,
-//! CSS Nesting, CSS Conditional Rules 3, Media Queries 4, CSS Custom Properties, SVG 2 chapter 6.
+//! The steps:
+//!
+//! 1. [`sheet`] parses the text into rules, with [`selector`] and [`condition`].
+//! 2. [`cascade`] orders the rules of one element by precedence.
+//! 3. [`custom`] resolves `var()`.
+//! 4. [`value`] validates values.
+//!
+//! Unsupported syntax is recorded by name for a remark, so nothing is ignored silently. Sources: W3C CSS Syntax 3, CSS
+//! Cascade 5, Selectors 4, CSS Nesting, CSS Conditional Rules 3, Media Queries 4, CSS Custom Properties, SVG 2 chapter
+//! 6.
 
 pub(super) mod cascade;
 mod condition;
@@ -14,14 +20,14 @@ pub(super) mod value;
 
 use cssparser::{ParseError, Parser as Input, Token};
 
-/// All that is left of a block, as it is written.
+/// The rest of a block, as written.
 fn rest<'i>(input: &mut Input<'i>) -> &'i str {
     let start = input.position();
     while input.next_including_whitespace_and_comments().is_ok() {}
     input.slice_from(start)
 }
 
-/// Without its comments, which count as blanks, and without blanks at its ends.
+/// The text without comments, which count as blanks, and without blanks at its ends.
 fn bare(text: &str) -> String {
     if !text.contains("/*") {
         return text.trim().to_owned();
@@ -60,7 +66,7 @@ fn strip(input: &mut Input, out: &mut String) {
     }
 }
 
-/// A text cut at `mark`, but not within brackets or quotes.
+/// Splits a text at `mark`, except within brackets or quotes.
 pub(super) fn cut(text: &str, mark: char) -> Vec<&str> {
     let (mut depth, mut quote, mut from) = (0_usize, None, 0);
     let mut parts = Vec::new();
@@ -87,12 +93,12 @@ pub(super) fn cut(text: &str, mark: char) -> Vec<&str> {
     parts
 }
 
-/// Name and arguments of a function that is all there is.
+/// Name and arguments, if the whole text is one function.
 pub(super) fn function(text: &str) -> Option<(String, &str)> {
     let text = text.trim();
     let (name, inner) = text.strip_suffix(')')?.split_once('(')?;
     let plain = |c: char| c.is_ascii_alphanumeric() || c == '-' || c == '_';
-    // One that ends before the end is another one's.
+    // A function that ends earlier is not the whole text.
     let whole = cut(text, ' ').len() == 1;
     (!name.is_empty() && name.chars().all(plain) && whole).then(|| (name.to_ascii_lowercase(), inner.trim()))
 }

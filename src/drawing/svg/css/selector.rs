@@ -1,9 +1,9 @@
-//! Selectors, and whether an element matches one.
+//! Parses selectors and matches elements.
 //!
-//! In: the text of a selector list; an element. Out: [`List`]; yes or no. Understood is all that the library parses
-//! (Selectors Level 4), with `:is`, `:where`, `:has`, `&`, and the pseudo-classes that a drawing at rest can answer:
-//! a pointer never hovers, nothing is focused, no link was visited. Pseudo-elements match nothing, because SVG draws
-//! none. Source: W3C Selectors Level 4.
+//! In: the text of a selector list; an element. Out: a [`List`]; whether it matches. Supports everything that the
+//! library parses (Selectors Level 4), with `:is`, `:where`, `:has` and `&`. Supports the pseudo-classes that have a
+//! fixed answer in a static drawing: no hover, no focus, no visited links. Pseudo-elements match nothing, because SVG
+//! draws none. Source: W3C Selectors Level 4.
 
 use crate::drawing::svg::limits;
 use cssparser::{ParseError, Parser as Input, ToCss, serialize_string};
@@ -25,10 +25,10 @@ use std::cell::{Cell, RefCell};
 use std::collections::BTreeMap;
 use std::fmt;
 
-/// Parts of a selector (names, classes, combinators); more are no hand's work, and matching goes down by recursion.
+/// Most parts of a selector (names, classes, combinators). Nobody writes more by hand, and matching is recursive.
 const MOST_PARTS: usize = 200;
 
-/// The language of selectors as this reader knows it.
+/// The selector language of this reader.
 #[derive(Clone, Debug)]
 pub(super) struct Svg;
 
@@ -67,7 +67,7 @@ impl PrecomputedHash for Word {
     }
 }
 
-/// What a drawing at rest answers to a pseudo-class.
+/// The answer of a static drawing to a pseudo-class.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum AtRest {
     Link,
@@ -91,7 +91,7 @@ impl NonTSPseudoClass for AtRest {
     }
 }
 
-/// A part that is not in the tree of elements.
+/// A pseudo-element, which is not in the tree.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) struct NotThere;
 
@@ -116,7 +116,7 @@ impl SelectorImpl for Svg {
     type PseudoElement = NotThere;
 }
 
-/// Prefixes that `@namespace` declares; the empty one is the default.
+/// Prefixes that `@namespace` declares. The empty prefix is the default.
 pub(super) type Prefixes = BTreeMap<String, String>;
 
 struct Grammar<'a>(&'a Prefixes);
@@ -145,7 +145,7 @@ impl<'i> Parser<'i> for Grammar<'_> {
         true
     }
 
-    /// What `:is` forgives in silence would be passed over in silence.
+    /// `:is` would otherwise ignore unsupported selectors silently.
     fn allow_forgiving_selectors(&self) -> bool {
         false
     }
@@ -183,7 +183,7 @@ impl<'i> Parser<'i> for Grammar<'_> {
 pub(super) struct List(SelectorList<Svg>);
 
 impl List {
-    /// Parses a list; in a rule within a rule, `parent` is that of the outer one.
+    /// Parses a list. In a nested rule, `parent` is the list of the outer rule.
     pub(super) fn parse(input: &mut Input, prefixes: &Prefixes, parent: Option<&List>) -> Option<List> {
         let relative = if parent.is_some() { ParseRelative::ForNesting } else { ParseRelative::No };
         let list = SelectorList::parse(&Grammar(prefixes), input, relative).ok()?;
@@ -194,8 +194,8 @@ impl List {
         list.slice().iter().all(|s| s.len() <= MOST_PARTS).then_some(List(list))
     }
 
-    /// The weight of the heaviest selector that the element matches. `top`: where its tree ends, if not at the document's
-    /// root: what a `use` repeats is a tree of its own.
+    /// The highest specificity of the selectors that the element matches. `top` is the root of its tree if that is not
+    /// the document's root. A copy by `use` is a tree of its own.
     pub(super) fn weight(&self, node: Node, top: Option<NodeId>, eyes: &Eyes) -> Option<u32> {
         let mut caches = eyes.caches.borrow_mut();
         let mut context = MatchingContext::new(
@@ -212,9 +212,9 @@ impl List {
     }
 }
 
-/// What matching needs beside the element.
+/// The shared state of matching.
 pub(super) struct Eyes {
-    /// Two bytes for each node: their places in memory stand for the node in its tree, and at the top of one.
+    /// Two bytes for each node. Their addresses identify the node in its tree and as the top of a copy.
     marks: Vec<u8>,
     caches: RefCell<SelectorCaches>,
     pub(super) steps: Cell<u64>,
@@ -225,15 +225,15 @@ impl Eyes {
         Eyes { marks: vec![0; 2 * nodes], caches: RefCell::default(), steps: Cell::new(0) }
     }
 
-    /// Every question counts, because a rule with many blanks can ask very many; past the limit there are no more
-    /// parents, so that the asking ends.
+    /// Counts a step; `false` beyond the limit. Every query counts, because a rule with many combinators can ask very
+    /// many. Beyond the limit no node has a parent, so matching ends.
     pub(super) fn step(&self) -> bool {
         self.steps.set(self.steps.get() + 1);
         self.steps.get() <= limits::STYLE_STEPS
     }
 }
 
-/// An element as selectors see it.
+/// An element for the selector library.
 #[derive(Clone, Copy)]
 struct Seen<'e, 'a, 'i> {
     node: Node<'a, 'i>,
@@ -252,7 +252,7 @@ impl<'a, 'i> Seen<'_, 'a, 'i> {
         self.top == Some(self.node.id())
     }
 
-    /// One step in the tree, which from its top goes down only.
+    /// One step in the tree. From the top of a copy only steps down exist.
     fn go(&self, down: bool, to: impl FnOnce(Node<'a, 'i>) -> Option<Node<'a, 'i>>) -> Option<Self> {
         let node = (self.eyes.step() && (down || !self.is_top())).then(|| to(self.node))??;
         Some(Seen { node, ..*self })

@@ -1,8 +1,8 @@
-//! The text of style sheets to rules.
+//! Parses the text of style sheets into rules.
 //!
-//! In: the text of a sheet and the medium it is for. Out: [`Rules`]: selectors with what they set, in the order of the
-//! file, with their layer and the condition that could not be judged; and by name what was not understood. Source:
-//! W3C CSS Syntax 3, CSS Cascade 5 section 6.4, CSS Nesting.
+//! In: the text of a sheet and its medium. Out: [`Rules`], in file order: selectors with their declarations, layer and
+//! undecided condition. Unsupported syntax is recorded by name. Source: W3C CSS Syntax 3, CSS Cascade 5 section 6.4,
+//! CSS Nesting.
 
 use super::condition::{Truth, media, supports};
 use super::selector::{List, Prefixes};
@@ -18,7 +18,7 @@ use std::rc::Rc;
 /// One property set to one value.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Declaration {
-    /// In small letters, but for the name of a custom property.
+    /// In small letters, except for custom properties.
     pub name: Rc<str>,
     pub value: Rc<str>,
     pub important: bool,
@@ -28,9 +28,9 @@ pub(super) struct Declaration {
 pub(super) struct Rule {
     pub selectors: List,
     pub declarations: Vec<Declaration>,
-    /// Places of the layers it is in, from the outermost, and [`usize::MAX`] at the end: later is weightier.
+    /// Indices of its layers, from the outermost, then [`usize::MAX`]. A later index has precedence.
     pub layer: Rc<[usize]>,
-    /// A condition that only the place where the drawing is shown can answer.
+    /// A condition that depends on where the drawing is shown.
     pub doubt: Option<Rc<str>>,
 }
 
@@ -38,14 +38,14 @@ pub(super) struct Rule {
 #[derive(Default)]
 pub(super) struct Rules {
     pub rules: Vec<Rule>,
-    /// What was not understood, by name.
+    /// Unsupported syntax, by name.
     pub unread: BTreeMap<String, usize>,
-    /// Whether there is more than selectors of names, classes and ids.
+    /// True if there is more than selectors of names, classes and ids.
     pub beyond: bool,
-    /// Whether a selector looks at more than the element itself.
+    /// True if a selector depends on more than the element itself.
     pub places: bool,
     prefixes: Prefixes,
-    /// Names of the layers within each layer, in the order of their first appearance.
+    /// Names of the layers within each layer, in the order of their first use.
     layers: BTreeMap<Vec<usize>, Vec<String>>,
 }
 
@@ -72,7 +72,7 @@ impl Rules {
         faults.into_iter().for_each(|f| self.fault(f));
     }
 
-    /// What the `style` attribute sets.
+    /// The declarations of a `style` attribute, and its faults.
     pub(super) fn inline(text: &str) -> (Vec<Declaration>, Vec<String>) {
         let mut rules = Rules::default();
         let mut input = Input::new(text);
@@ -87,7 +87,7 @@ impl Rules {
         (reader.declarations.unwrap_or_default(), faults)
     }
 
-    /// Something that is no rule, or a rule whose selector is not understood.
+    /// Records text that is not a rule, or a rule with an unsupported selector.
     fn fault(&mut self, text: &str) {
         let text = bare(text);
         let head = text.split('{').next().unwrap_or("").trim();
@@ -104,7 +104,7 @@ impl Rules {
         *self.unread.entry(what).or_insert(0) += 1;
     }
 
-    /// The place of a layer; one with a name that is not there yet comes behind all others.
+    /// The index path of a layer. A new layer comes after all others.
     fn layer(&mut self, within: &[usize], name: &str) -> Vec<usize> {
         let mut path = within.to_vec();
         for part in name.split('.').map(str::trim) {
@@ -120,7 +120,7 @@ impl Rules {
     }
 }
 
-/// What the text that is being read stands in.
+/// The context of the text that is being read.
 #[derive(Clone, Default)]
 struct Frame {
     layer: Vec<usize>,
@@ -131,21 +131,21 @@ struct Frame {
 struct Reader<'r> {
     rules: &'r mut Rules,
     frame: Frame,
-    /// Of the rule that is being read; `None` where there is none.
+    /// The declarations of the current rule; `None` outside rules.
     declarations: Option<Vec<Declaration>>,
 }
 
 /// The head of an at-rule.
 enum Head {
     Within(Frame),
-    /// Does not hold, or sets nothing on elements.
+    /// The rule does not apply, or sets nothing on elements.
     Skip,
     Layers(String),
     Unread(String),
 }
 
 impl Reader<'_> {
-    /// What was set so far becomes a rule.
+    /// Makes a rule of the declarations so far.
     fn finish(&mut self) {
         if let (Some(set), Some(selectors)) = (self.declarations.as_mut(), self.frame.parent.as_ref())
             && !set.is_empty()
@@ -161,7 +161,7 @@ impl Reader<'_> {
         }
     }
 
-    /// Reads a block in another frame.
+    /// Reads a block in the given context.
     fn within(&mut self, frame: Frame, input: &mut Input) {
         let declarations = frame.parent.is_some().then(Vec::new);
         let mut inner = Reader { rules: &mut *self.rules, frame, declarations };
@@ -277,7 +277,7 @@ impl<'i> QualifiedRuleParser<'i> for Reader<'_> {
         let list = List::parse(input, &self.rules.prefixes, self.frame.parent.as_ref());
         let text = input.slice_from(start);
         self.rules.beyond |= self.frame.parent.is_some() || text.contains([':', '[', '~', '|', '&', '\\', '+']);
-        // The second reader's matching takes the depth of the tree to the power of the blanks.
+        // The second reader's matching time is the depth of the tree to the power of the number of combinators.
         let spaced = text.replace(['>', '+', '~'], " ");
         self.rules.beyond |= spaced.split(',').any(|one| one.split_ascii_whitespace().count() > 2);
         self.rules.places |=
@@ -309,7 +309,7 @@ impl<'i> DeclarationParser<'i> for Reader<'_> {
         while let Ok(token) = input.next_including_whitespace_and_comments() {
             seen_block |= matches!(token, Token::CurlyBracketBlock);
         }
-        // A block within a value: it is a rule whose selector looks like a property.
+        // A block in a value: this is a rule whose selector looks like a property.
         if seen_block && !custom {
             return Err(ParseError::custom(()));
         }

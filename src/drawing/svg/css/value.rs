@@ -1,8 +1,8 @@
-//! Values of the properties that matter for an outline: which are values at all, and what paints leave on the page.
+//! Validates the values of the properties that matter for an outline, and decides whether a paint is visible.
 //!
-//! In: the name of a property and a value. Out: the value in the form that the rest of the reader goes by (keywords in
-//! small letters), or that it is none: the cascade then goes on to the next weightier one, as CSS has it. Sources: W3C
-//! SVG 2 chapters 7, 8, 11 and 13, CSS Values and Units, CSS Color 4 and 5, CSS Transforms 2.
+//! In: the name of a property and a value. Out: the value in normal form (keywords in small letters), or an error. The
+//! cascade then falls back to another declaration, as CSS defines. Sources: W3C SVG 2 chapters 7, 8, 11 and 13, CSS
+//! Values and Units, CSS Color 4 and 5, CSS Transforms 2.
 
 use super::super::size;
 use super::super::transform;
@@ -11,14 +11,14 @@ use std::borrow::Cow;
 use std::str::FromStr;
 use svgtypes::Color;
 
-/// Where a value is given: attributes may leave the unit of a length away.
+/// The origin of a value. In an attribute a length may omit its unit.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(in super::super) enum Given {
     Attribute,
     Sheet,
 }
 
-/// Properties that children inherit, with the value they start from.
+/// Inherited properties, with their initial values.
 const INHERITED: [(&str, &str); 16] = [
     ("fill", "#000"),
     ("stroke", "none"),
@@ -38,10 +38,10 @@ const INHERITED: [(&str, &str); 16] = [
     ("marker-end", "none"),
 ];
 
-/// Sizes and places that a style may set as well (SVG 2, 7.3).
+/// Geometry properties, which a style may set too (SVG 2, 7.3).
 pub(in super::super) const GEOMETRY: [&str; 9] = ["x", "y", "width", "height", "cx", "cy", "r", "rx", "ry"];
 
-/// Whether the property means something for an outline.
+/// True if the property matters for an outline.
 pub(in super::super) fn matters(name: &str) -> bool {
     presentation(name)
         || matches!(
@@ -62,7 +62,7 @@ pub(in super::super) fn matters(name: &str) -> bool {
         )
 }
 
-/// Whether an attribute of this name is a style.
+/// True if an attribute of this name is a presentation attribute.
 pub(in super::super) fn presentation(name: &str) -> bool {
     matches!(
         name,
@@ -106,7 +106,7 @@ pub(in super::super) fn presentation(name: &str) -> bool {
     )
 }
 
-/// The value that an inherited property starts from; `None` for one that is not inherited.
+/// The initial value of an inherited property; `None` for other properties.
 pub(in super::super) fn initial(name: &str) -> Option<&'static str> {
     if name == "font-size" {
         return Some("medium");
@@ -114,12 +114,12 @@ pub(in super::super) fn initial(name: &str) -> Option<&'static str> {
     INHERITED.iter().find(|(n, _)| *n == name).map(|(_, v)| *v)
 }
 
-/// A keyword that every property takes.
+/// The CSS-wide keyword in the value, if any.
 pub(in super::super) fn wide(value: &str) -> Option<&'static str> {
     ["inherit", "initial", "unset", "revert", "revert-layer"].into_iter().find(|w| value.eq_ignore_ascii_case(w))
 }
 
-/// The value as it is kept; `Some(Err)` for one that is not understood; `None` for properties of no concern.
+/// The value in normal form. `Some(Err)` means an unsupported value, and `None` a property that does not matter.
 pub(in super::super) fn normal<'v>(name: &str, value: &'v str, given: Given) -> Option<Result<Cow<'v, str>, ()>> {
     let value = value.trim();
     if !matters(name) {
@@ -227,18 +227,18 @@ const DISPLAY: [&str; 26] = [
     "ruby",
 ];
 
-/// A length's number, if its unit is one that is understood. CSS wants one, but a browser takes sizes without.
+/// The number of a length, if its unit is supported. CSS requires a unit, but a browser accepts sizes without one.
 fn length(text: &str) -> Option<f64> {
     let (n, unit) = size::split(text)?;
     size::known(&unit).then_some(n)
 }
 
-/// Whether a size or place in a style lacks its unit.
+/// True if a geometry property in a style has no unit.
 pub(super) fn bare_length(name: &str, text: &str) -> bool {
     GEOMETRY.contains(&name) && size::split(text).is_some_and(|(n, unit)| unit.is_empty() && n != 0.0)
 }
 
-/// A number or percentage of an opacity, from 0 to 1.
+/// An opacity, as a number or percentage, from 0 to 1.
 pub(in super::super) fn share(text: &str) -> Option<f64> {
     let text = text.trim();
     let n = match text.strip_suffix('%') {
@@ -248,7 +248,7 @@ pub(in super::super) fn share(text: &str) -> Option<f64> {
     n.is_finite().then_some(n.clamp(0.0, 1.0))
 }
 
-/// Keywords of `font-size`, as shares of `medium` (CSS Fonts 4, 2.5.1; the shares are what browsers take).
+/// Keywords of `font-size`, as fractions of `medium` (CSS Fonts 4, 2.5.1; browsers use these fractions).
 pub(in super::super) const FONT_SIZES: [(&str, f64); 8] = [
     ("xx-small", 9.0 / 16.0),
     ("x-small", 10.0 / 16.0),
@@ -276,7 +276,7 @@ pub(in super::super) fn font_shorthand(text: &str) -> Option<&str> {
     })
 }
 
-/// The data in `path("…")`; a fill rule before it is of no use here.
+/// The data in `path("…")`. A fill rule before it is ignored.
 fn path(text: &str) -> Option<Cow<'_, str>> {
     if text.eq_ignore_ascii_case("none") {
         return Some("none".into());
@@ -294,7 +294,7 @@ pub(in super::super) type Rgb = [u8; 3];
 /// A colour.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(in super::super) enum Colour {
-    /// Leaves something on the page; its parts, where it is a plain one.
+    /// A visible colour, with its components if it is plain.
     Seen(Option<Rgb>),
     /// Wholly transparent.
     Clear,
@@ -302,18 +302,18 @@ pub(in super::super) enum Colour {
     Current,
 }
 
-/// What a fill or stroke is painted with.
+/// The paint of a fill or stroke.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(in super::super) enum Paint {
     None,
     Colour(Colour),
-    /// The id of a gradient or pattern in this file (empty: elsewhere), and what else.
+    /// The id of a gradient or pattern in this file (empty if elsewhere), and the fallback colour.
     Server(String, Option<Colour>),
-    /// That of the element that a `use` or marker stands in.
+    /// The paint of the element that contains the `use` or marker.
     Context,
 }
 
-/// A paint; `None` for what is none.
+/// Parses a paint; `None` if it is invalid.
 pub(in super::super) fn paint(text: &str) -> Option<Paint> {
     let text = text.trim();
     let lower = text.to_ascii_lowercase();
@@ -323,7 +323,7 @@ pub(in super::super) fn paint(text: &str) -> Option<Paint> {
         _ => {}
     }
     if !lower.starts_with("url(") {
-        // An old profile behind a colour (SVG 1.1) is no second colour.
+        // An SVG 1.1 colour profile after a colour is not a second colour.
         let plain = lower.split("icc-color(").next().unwrap_or("");
         return colour(plain).map(Paint::Colour);
     }
@@ -338,7 +338,7 @@ pub(in super::super) fn paint(text: &str) -> Option<Paint> {
     })
 }
 
-/// A colour; `None` for what is none.
+/// Parses a colour; `None` if it is invalid.
 pub(in super::super) fn colour(text: &str) -> Option<Colour> {
     colour_within(&text.trim().to_ascii_lowercase(), 8)
 }
@@ -366,7 +366,7 @@ fn colour_within(text: &str, depth: usize) -> Option<Colour> {
     };
     let parts = if commas.len() > 1 { commas.len() } else { cut(body, ' ').len() };
     match name.as_str() {
-        // A drawing is looked at on white paper.
+        // A drawing is shown on white paper.
         "light-dark" => {
             let [light, dark] = commas.as_slice() else { return None };
             colour_within(dark, depth)?;
@@ -381,7 +381,7 @@ fn colour_within(text: &str, depth: usize) -> Option<Colour> {
     Some(if alpha.and_then(share) == Some(0.0) { Colour::Clear } else { Colour::Seen(None) })
 }
 
-/// Colours that the machine sets (CSS Color 4, 6.2).
+/// Colours that the system sets (CSS Color 4, 6.2).
 const SYSTEM: [&str; 20] = [
     "accentcolor",
     "accentcolortext",

@@ -9,7 +9,7 @@ fn main() -> ExitCode {
     let run = std::panic::catch_unwind(|| cli::run(std::env::args_os()));
     let status = run.unwrap_or_else(|fault| {
         let said = fault.downcast_ref::<String>().map(String::as_str).or(fault.downcast_ref::<&str>().copied());
-        cli::fault(&format!("fault in the program: {}", said.unwrap_or("no details known")))
+        cli::fault(&format!("the program stopped unexpectedly: {}", said.unwrap_or("no details known")))
     });
     status.into()
 }

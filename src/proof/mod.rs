@@ -96,9 +96,7 @@ pub enum ProofError {
     File { name: String, what: String },
     #[error("{first} and {second} differ: {id} lies {mm:.4} mm apart in them")]
     Disagree { id: String, first: String, second: String, mm: f64 },
-    #[error(
-        "{what} of outline {outline}: the document states {promised:.4}, but the files give {found:.4}"
-    )]
+    #[error("{what} of outline {outline}: the document states {promised:.4}, but the files give {found:.4}")]
     Promise { outline: usize, what: &'static str, promised: f64, found: f64 },
     #[error("{what} is empty and should not be, or should be empty and is not")]
     Nothing { what: String },

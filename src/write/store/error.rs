@@ -41,7 +41,10 @@ pub enum StoreError {
         drawing.as_ref().map_or_else(|| "no drawing".to_owned(), |d| format!("another drawing, {}", terminal(d)))
     )]
     OtherDrawing { dir: PathBuf, name: String, drawing: Option<String> },
-    #[error("another run is writing into {}; wait until it has finished, or choose another folder with --out", shown(dir))]
+    #[error(
+        "another run is writing into {}; wait until it has finished, or choose another folder with --out",
+        shown(dir)
+    )]
     Busy { dir: PathBuf },
     #[error(transparent)]
     Stopped(#[from] Stopped),

@@ -195,8 +195,8 @@ impl EllipticArc {
         r
     }
 
-    /// The arc that an SVG path writes as `A`: radii, rotation of the x axis in radians, the two flags, and both ends,
-    /// in SVG's frame (`sweep` runs from +x towards +y). Radii that are too small are scaled up. A zero radius gives a
+    /// The arc that an SVG path writes as `A`, in SVG's frame: radii, rotation of the x axis in radians, the two flags,
+    /// and both ends. `sweep` runs from +x towards +y. Radii that are too small are scaled up. A zero radius gives a
     /// line, equal radii a true arc, and coincident ends `None`.
     ///
     /// Source: W3C SVG 2 appendix B.2 (SVG 1.1 appendix F.6).
@@ -302,7 +302,7 @@ mod tests {
         assert!(matches!(svg((1.0, 2.0), (0.0, 4.0), 0.0, true, true, (3.0, 2.0)), Some(Curve::Line(_))));
     }
 
-    /// By the definition of the flags (same source): of the four arcs two sweep more than half a turn and two run from
+    /// By the definition of the flags (same source). Of the four arcs two sweep more than half a turn, and two run from
     /// +x to +y. All pass through both ends.
     #[test]
     fn svg_flags_choose_one_of_four() {

@@ -28,8 +28,8 @@ pub fn depth(points: &[Point], at: Point) -> f64 {
     if hull.contains(&Coord { x: 0.0, y: 0.0 }) { near } else { -near }
 }
 
-/// Distance of a disc's centre from the edge of the convex hull of rim arcs and inner points: positive inside, 0 or
-/// less outside, negative infinity without any.
+/// Distance of a disc's centre from the edge of the convex hull of rim arcs and inner points. It is positive inside, 0
+/// or less outside, and negative infinity without any.
 ///
 /// `rim`: arcs as (start, end) angles, radians, start ≤ end, sorted. They share at most end points, and the last ends
 /// before the first repeats. An arc without length is a point. `inner`: points relative to the centre, within `radius`

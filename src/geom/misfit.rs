@@ -5,10 +5,10 @@
 //! ([`super::farthest`]). Widths are sampled every sixteenth of an edge, or every 0.05 mm on short edges, and refined
 //! around the least.
 //!
-//! A part is a corner if it has one stretch of the tool's own edge and its outline turns by clearly less than a half
-//! turn. It may be drawn as a point, an arc, or several of both. Edges that bend no more than the tool are the sides of
-//! the corner. Any other part is too narrow for the tool: a limb, a bump, or a neck between two wider parts; outside S
-//! a gap.
+//! A part with one stretch of the tool's own edge is a corner if its outline turns by clearly less than a half turn. It
+//! may be drawn as a point, an arc, or several of both. Edges that bend no more than the tool are the sides of the
+//! corner. Any other part is too narrow for the tool: a limb, a bump, or a neck between two wider parts; outside S a
+//! gap.
 
 mod reach;
 mod width;
@@ -28,7 +28,7 @@ const ALONGSIDE: f64 = 170.0 * PI / 180.0;
 /// A shorter stretch of the tool's edge, mm, is an artefact at the tip of a part. (A corner 0.02 deep has a stretch of
 /// at least 0.4 with any cutter of 2 mm or more.)
 const SHORTEST_STRETCH: f64 = 0.05;
-/// A turn back by more than this, radians, is the tip of a part, not a slit in it: its sides are tangent at the tip
+/// A turn back by more than this, radians, is the tip of a part, not a slit in it. Its sides are tangent at the tip
 /// within rounding.
 const CUSP: f64 = PI - 1e-4;
 /// A vertex with a smaller turn, radians (10°), may approximate a curve; it then has that curve's radius.

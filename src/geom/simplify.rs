@@ -132,8 +132,8 @@ fn arc_over(points: &[Point], tolerance: f64) -> Option<Arc> {
     follows(points, &arc, tolerance).then_some(arc)
 }
 
-/// Tangent of half the sweep of the arc from `a` to `b` through `p`, positive for anticlockwise, from the angle under
-/// which `p` sees the chord. `None` from a half turn on.
+/// Tangent of half the sweep of the arc from `a` to `b` through `p`, positive for anticlockwise. It follows from the
+/// angle under which `p` sees the chord. `None` from a half turn on.
 pub(super) fn half_sweep(a: Point, b: Point, p: Point) -> Option<f64> {
     let (u, v) = (a - p, b - p);
     let along = u.dot(v);

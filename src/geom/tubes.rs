@@ -1,9 +1,9 @@
 //! Grow and shrink, by the union of the region with the tubes that its edges sweep.
 //!
 //! A point outside S within d of it lies on the normal of length d at its nearest point of S. So S ⊕ d is the union of
-//! S and everything that the normals sweep: a rectangle beside a line, a band beside an arc, a fan at a convex corner.
-//! If the offset arc would have no radius, the band is a sector to its centre. Shrinking subtracts the same tubes,
-//! swept inward: they run the other way round, and only positive winding remains.
+//! S and everything that the normals sweep. That is a rectangle beside a line, a band beside an arc, and a fan at a
+//! convex corner. If the offset arc would have no radius, the band is a sector to its centre. Shrinking subtracts the
+//! same tubes, swept inward: they run the other way round, and only positive winding remains.
 //!
 //! The far side of each tube is tagged with its exact line or circle; all other sides must vanish in the interior. The
 //! near side of a tube and the region's own edge run in opposite directions over the same chords, so they cancel. Both

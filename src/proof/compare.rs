@@ -10,7 +10,7 @@
 //! With corners kept, the closing is computed first, through `S ⊕ o`.
 //!
 //! Edges are compared both ways, from points [`super::STEP`] apart. If they differ by more than allowed, a sandwich
-//! test decides: the cut must lie between the results of a tool radius larger and smaller by the allowance. (At the
+//! test decides. The cut must lie between the results for a tool radius larger and smaller by the allowance. (At the
 //! point of a sharp corner, a tiny change of the offset is magnified along the bisector.)
 
 use super::{Edged, Plan, ProofError, Wanted};

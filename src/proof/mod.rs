@@ -2,12 +2,12 @@
 //!
 //! In: the bytes of the machine's files, and a [`Plan`]: the steps with their tools, the expected places of the
 //! openings, and the outlines; mm. Out, for each outline, in the drawing frame: the least and greatest gap between
-//! recess and inlay, where it binds or is too wide, the gap along the joint (see `joint`), and the distance of each
-//! piece from the outline as drawn and as made.
+//! recess and inlay, and where it binds or is too wide. Also the gap along the joint (see `joint`), and the distance of
+//! each piece from the outline as drawn and as made.
 //!
 //! The sums are those of the router, not of the plan. The bush's centre can be anywhere in `C = T ⊖ R`. A recess loses
 //! `K = C ⊕ r`; the inlay keeps `P = T ⊖ (R + r)`. Errors ([`ProofError`]): files without the expected contents, files
-//! that contradict each other, and a cut that differs from the one computed by another route (see `compare`). An
+//! that contradict each other, and unexpected cuts. The expected cut is computed by another route (see `compare`). An
 //! existing part, template or recess is in no file and is assumed to be as drawn (see `in_hand`).
 //!
 //! No figure is sampled: branch and bound on the exact edges finds the greatest distances within
@@ -132,8 +132,8 @@ pub fn inlay_cut(t: &Certified<Region>, pair: Pair, budget: &Budget) -> Result<C
 /// together. Both pieces are set by the same edges and marks, so they share one frame.
 ///
 /// # Errors
-/// [`ProofError`] for a file without the expected contents, files that differ, a missing or useless opening, an
-/// unexpected cut, and geometry that could not be certified.
+/// [`ProofError`] for a file without the expected contents, files that differ, or a missing or useless opening. Also
+/// for an unexpected cut, and for geometry that could not be certified.
 pub fn prove(plan: &Plan, files: &[FaceFile], budget: &Budget) -> Result<Vec<Fit>, ProofError> {
     prove_telling(plan, files, &mut Told::default(), budget)
 }

@@ -5,8 +5,8 @@
 //! cut. The reader is the one used for drawings.
 //!
 //! Files as this program writes them ([`Plan::saved`] false) are read strictly: any remark of the reader is an error.
-//! Files saved by another program hold the same lines in another form: single edges, arcs as chords or cubics, other
-//! starts, directions, order and letter case. They are joined and matched by geometry. Lines beside the openings are
+//! Files saved by another program hold the same lines in another form: single edges, arcs as chords or cubics. Starts,
+//! directions, order and letter case may differ. They are joined and matched by geometry. Lines beside the openings are
 //! reported in [`Told`]; anything that could make the machine cut something else is an error.
 
 mod matching;

@@ -1,8 +1,8 @@
 //! Simulates a shouldered piece exactly as the steps say, turns the inlay over, and fits it into the board.
 //!
 //! In: panels, openings and steps, mm. Out: the gap of plug and shoulder as put together. Board and inlay are each
-//! routed in the frame of their own marks, with the faces and edges named by the steps and nothing else from the plan.
-//! Then the inlay is turned over, left over right. It is laid in with the middle of the shoulder's outline on its
+//! routed in the frame of their own marks. Faces and edges come from the steps; nothing else of the plan is used. Then
+//! the inlay is turned over, left over right. It is laid in with the middle of the shoulder's outline on its
 //! counterpart, directly or rotated by a half turn: whichever fits better. So a wrong face or edge shows as a misfit.
 //!
 //! The sums are those of the router (see [`super`]); the gap along the joint comes from points at most [`super::STEP`]

@@ -2,9 +2,9 @@
 //!
 //! In: the pairs of nodes that are too close, as [`Apart`]. Out: a colour for each node, numbered by first appearance,
 //! and whether the number of colours is proved minimal. Each connected part is coloured separately. A part of up to
-//! [`EXACT`] nodes is searched exhaustively. A larger part uses Brélaz's rule (*New methods to color the vertices of a
-//! graph*, Communications of the ACM 22(4), 1979, from memory), which may use more colours than necessary. Time grows
-//! with nodes and edges, not with the square of the nodes.
+//! [`EXACT`] nodes is searched exhaustively. A larger part uses Brélaz's rule, which may use more colours than
+//! necessary (*New methods to color the vertices of a graph*, Communications of the ACM 22(4), 1979, from memory). Time
+//! grows with nodes and edges, not with the square of the nodes.
 
 use std::cmp::Reverse;
 use std::collections::BTreeSet;
@@ -216,8 +216,8 @@ mod tests {
         assert_eq!(c, [0, 1, 0, 1]);
     }
 
-    /// A grid of 100 × 100 in which each node is apart from its eight neighbours. It needs four colours (a square of
-    /// four is a clique) and must be fast: the time must not grow with the square of the nodes.
+    /// A grid of 100 × 100 in which each node is apart from its eight neighbours. It needs four colours, because a
+    /// square of four is a clique. The time must not grow with the square of the nodes.
     #[test]
     fn ten_thousand_nodes_are_coloured_at_once() {
         let n = 100;

@@ -1,8 +1,8 @@
 //! Corners eased so that recess and inlay match, and the places that easing leaves proud.
 //!
-//! In: an outline's region, the tools, the treatment of corners; mm. Out: the region that is made, certified.
-//! Opening by the cutter's radius rounds inside corners, closing by the offset rounds outside ones (Serra 1982;
-//! Soille, *Morphological Image Analysis*, 2003). A second opening after the closing may change the region again: a gap
+//! In: an outline's region, the tools, the treatment of corners; mm. Out: the region that is made, certified. Opening
+//! by the cutter's radius rounds inside corners, closing by the offset rounds outside ones (Serra 1982; Soille,
+//! *Morphological Image Analysis*, 2003). A second opening after the closing may change the region again. A gap
 //! slightly too wide to close leaves horns on the inlay that the recess lacks. [`proud`] finds them.
 
 use crate::budget::Budget;
@@ -142,10 +142,10 @@ pub fn proud(s: &Certified<Region>, r: f64, least: f64, budget: &Budget) -> Resu
 
 /// As [`proud`], with `open_r(S)`, the region that the tool reaches, given.
 ///
-/// The rest lies between the edges of S and of `open_r(S)`, so its depth is sampled along the edge of S, at points at
-/// most [`STEP`] mm apart and at all corners. (The difference of the regions would have slivers where the edges
-/// coincide, and those are hard to certify.) A run of points beyond `least` is one place. Runs whose deepest points lie
-/// within 2r also count as one: they are the two sides of a neck.
+/// The rest lies between the edges of S and of `open_r(S)`. So its depth is sampled along the edge of S, at all corners
+/// and at points at most [`STEP`] mm apart. (The difference of the regions would have slivers where the edges coincide,
+/// and those are hard to certify.) A run of points beyond `least` is one place. Runs whose deepest points lie within 2r
+/// also count as one: they are the two sides of a neck.
 ///
 /// # Errors
 /// As the operations of [`crate::geom`].

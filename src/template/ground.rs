@@ -295,8 +295,9 @@ mod tests {
         Ground::new(Rect::new(-500.0, -500.0, 500.0, 500.0), &[Region::new(vec![Ring::circle(Point::ORIGIN, t)])])
     }
 
-    /// By hand: the circles of the hole (radius t) and the base (q, its centre s from the middle) meet on the chord at
-    /// (s² + t² − q²)/2s. Beyond it the base is supported, so the centre lies (s² − t² + q²)/2s inside.
+    /// By hand: let t be the radius of the hole, q that of the base, and s the distance of their centres. The two
+    /// circles meet on the chord at (s² + t² − q²)/2s. Beyond it the base is supported, so the centre lies (s² − t² +
+    /// q²)/2s inside.
     #[test]
     fn a_round_hole_by_hand() {
         for (t, s, q) in [(80.95, 70.95, 75.0), (75.0, 40.0, 75.0), (28.0, 18.0, 45.0), (120.0, 110.0, 75.0)] {
@@ -354,7 +355,7 @@ mod tests {
         assert!((g.margin(at, 75.0) - 74.0).abs() < 1.0, "{}", g.margin(at, 75.0));
     }
 
-    /// 400 round openings, only some of them near a base of 75 mm: the margin with all openings equals that with the
+    /// 400 round openings, only some of them near a base of 75 mm. The margin with all openings equals that with the
     /// near ones, bit for bit.
     #[test]
     fn openings_far_off_change_nothing() {

@@ -1,9 +1,9 @@
 //! The hand of a shouldered piece: which face is up, which edges go to the marks, and whether a mistake would show.
 //!
-//! In: panels, openings, the outlines, mm. Out: the steps of the work, the map from the drawing to the work made by a
-//! step, and a common mirror axis of plug and shoulder. A shouldered inlay is cut with its plug up and then turned over
-//! into the board, so it must be cut as the mirror image. A panel that serves both pieces does this if each opening is
-//! used with its other face up, from the other of the two edges that change places.
+//! In: panels, openings, the outlines, mm. Out: the steps of the work, each step's map from the drawing to the work,
+//! and a common mirror axis of plug and shoulder. A shouldered inlay is cut with its plug up and then turned over into
+//! the board, so it must be cut as the mirror image. On a panel that serves both pieces, each opening is then used with
+//! its other face up. It is set by the other of the two edges that change places.
 //!
 //! An axis is accepted only if reflection maps the edges onto themselves within [`FINDING_DEPTH`]. A missed axis causes
 //! one note too many, never one too few. No errors. The rule follows from the reflections alone: plane geometry.

@@ -1,7 +1,7 @@
 //! Distributes outlines over panels.
 //!
 //! In: outlines with their two openings, in the drawing frame, and a layout; mm. Out: the panel of each outline, with
-//! the fewest panels; the pairs that are too close to share one; and the outlines that fit no panel.
+//! the fewest panels; pairs too close to share one; outlines that fit no panel.
 //!
 //! Two outlines share a panel only if enough template remains between their recess openings and between their inlay
 //! openings. With the panel turned back, the same holds between the recess opening of either and the inlay opening of
@@ -126,7 +126,7 @@ impl Look<'_> {
         wanted.into_iter().flatten()
     }
 
-    /// Maps the drawing to where its mirror image lies with the panel turned back, in the drawing frame: the other face
+    /// Maps the drawing to its mirror image on the panel turned back, in the drawing frame. This shows the other face
     /// as seen from this one. `None` for a panel that is not turned.
     fn other_face(&self) -> Option<Affine> {
         let place = self.layout.place;

@@ -1,12 +1,12 @@
 //! How well openings agree that are cut and used with the panel against stops.
 //!
 //! In: a panel, its centre mark, set-up errors, mm. Out: the positions of the machine's stops, the panel's diagonal,
-//! and how far an error shifts the openings of one face against those of the other.
+//! and the shift between the openings of the two faces.
 //!
 //! Both faces are cut with one datum, and each is set to the marks by its own edges. So an error of the datum shifts
-//! both alike. Only sides out of square shift them against each other, in proportion to the height difference between
-//! the side stops on the machine and on the work: each side leans the other way as seen on its own face. Two panels
-//! that are not turned may lean opposite ways; the worst case is the same. Plane geometry; no errors.
+//! both alike. Only sides out of square shift the faces against each other: each side leans the other way as seen on
+//! its own face. The shift is proportional to the height difference between the side stops on machine and work. Two
+//! panels that are not turned may lean opposite ways; the worst case is the same. Plane geometry; no errors.
 
 use super::{Panel, Setup, Turn};
 use crate::geom::Point;
@@ -53,7 +53,7 @@ pub fn out_of_square(panel: &Panel, difference: f64) -> f64 {
 }
 
 /// How far the openings of the two faces are shifted against each other, mm. The sides are out of square by `out` over
-/// their length, and the side stop on the work is `height` mm higher than on the machine.
+/// their length. The side stop on the work is `height` mm higher than on the machine.
 #[must_use]
 pub fn apart(panel: &Panel, out: f64, height: f64) -> f64 {
     2.0 * out / side(panel) * height.abs()

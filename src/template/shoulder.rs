@@ -5,9 +5,9 @@
 //!
 //! With matching pairs one panel serves both pieces: the plug's opening on face 1 and the shoulder's on face 2, each
 //! for board and inlay. Otherwise board and inlay have a panel each. The inlay's panel is drawn as the mirror image,
-//! because the inlay is turned over into the board, and is set by its bottom left corner like the board's. On panels
-//! that are not turned each opening has its own panel, and the inlay's are mirrored. The centre mark is the middle of
-//! the shoulder's bounding box unless given. A plug without a ledge gives [`ShoulderError`].
+//! because the inlay is turned over into the board. Like the board's panel it is set by its bottom left corner. On
+//! panels that are not turned each opening has its own panel, and the inlay's are mirrored. The centre mark is the
+//! middle of the shoulder's bounding box unless given. A plug without a ledge gives [`ShoulderError`].
 
 use super::clearing::{Clearing, In};
 use super::hand::{Corner, Purpose, Step, Work};

@@ -11,8 +11,8 @@
 //!   recess, and the inlay follows that recess. If it serves both, both follow `T ⊖ (R − r)`.
 //! * *A recess* S exists: the board is finished, and the inlay follows S.
 //!
-//! If the two pairs match, `(Bm + dm) − (Bf − df) = 2·gap`, the existing opening (or the one left by routing around the
-//! part) also serves the other piece, and no machine is needed.
+//! The two pairs match if `(Bm + dm) − (Bf − df) = 2·gap`. Then the existing opening, or the one left by routing around
+//! the part, also serves the other piece. No machine is needed.
 
 use super::Duty;
 use super::ease::{self, AsCut, Corners};
@@ -181,7 +181,7 @@ mod tests {
         same(&b.blank.unwrap(), (PI * 37.0 * 37.0, 2.0 * PI * 37.0));
     }
 
-    /// A sharp opening of 100 × 80: the bush's centre covers 80 × 60, and the cutter makes a recess of 86 × 66 with
+    /// A sharp opening of 100 × 80. The bush's centre covers 80 × 60, and the cutter makes a recess of 86 × 66 with
     /// corners of radius 3. The inlay follows it 0.05 smaller; its opening lies 12.95 outside the recess.
     #[test]
     fn a_template_of_100_by_80() {

@@ -2,8 +2,8 @@
 //!
 //! In: openings, tools, thicknesses and depths as far as known, mm. Out: steps, and for each the depth of cut, the
 //! passes, and how far the cutter extends below the base. What is not known stays unknown. No errors. Common practice,
-//! no source: a hand-held pass is no deeper than half the cutter's diameter, and a through cut goes 0.5 mm into the
-//! spoil board.
+//! no source: a hand-held pass is no deeper than half the cutter's diameter. A through cut goes 0.5 mm into the spoil
+//! board.
 
 use super::hand::{Corner, Purpose, Step, Work};
 use super::{Duty, Opening};

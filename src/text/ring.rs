@@ -4,8 +4,8 @@
 //! absolute, full digits. Source: SVG 2, section 9.3 (path data).
 //!
 //! SVG gives an arc by its ends and its radius; the centre follows from them. An error in the chord moves the middle of
-//! an arc of sweep s by tan(s/2)/2 times that error, which has no limit at a half turn. Files for the machine therefore
-//! hold arcs of at most a quarter turn ([`svg_path_in_quarters`]).
+//! an arc of sweep s by tan(s/2)/2 times that error. The factor has no limit at a half turn. Files for the machine
+//! therefore hold arcs of at most a quarter turn ([`svg_path_in_quarters`]).
 
 use super::{NotFinite, full};
 use crate::geom::{Point, Ring, Segment};

@@ -1,9 +1,9 @@
 //! A face as DXF for the machine.
 //!
-//! Out: an ASCII file in mm or inches, of release 2000 (AC1015) with the full skeleton that strict readers require, or
-//! of release 12 (AC1009) for old machines. Openings are closed LWPOLYLINEs (release 12: POLYLINEs) with bulges, or
-//! CIRCLEs. Edges are single LINEs. Nothing else. All numbers have full digits: with a truncated bulge, one reader
-//! inverts a corner.
+//! Out: an ASCII file in mm or inches. Release 2000 (AC1015) has the full skeleton that strict readers require; release
+//! 12 (AC1009) is for old machines. Openings are closed LWPOLYLINEs (release 12: POLYLINEs) with bulges, or CIRCLEs.
+//! Edges are single LINEs. Nothing else. All numbers have full digits: with a truncated bulge, one reader inverts a
+//! corner.
 //!
 //! The same face gives the same bytes: handles are counted, and there are no dates. Release 12 has no header variable
 //! for the unit; the file states it where later readers look, and in a comment. Source: the published DXF Reference,
@@ -134,8 +134,8 @@ impl Ink {
     }
 
     /// A whole ellipse with axes along x and y; only in release 2000, because release 12 has no such entity. The DXF
-    /// Reference: group 11 is the end of the major half axis relative to the centre, 40 the ratio of minor to major
-    /// axis, 41 and 42 the start and end parameters.
+    /// Reference: group 11 is the end of the major half axis relative to the centre. Group 40 is the ratio of minor to
+    /// major axis; 41 and 42 are the start and end parameters.
     fn ellipse(&mut self, layer: Layer, center: Point, rx: f64, ry: f64) -> Result<(), NotFinite> {
         self.entity("ELLIPSE", layer, "AcDbEllipse");
         self.point(10, center)?;
@@ -290,8 +290,8 @@ pub(super) mod tests {
         assert!((value(10) - 5.0).abs() < 1e-12 && (value(20) - 4.0).abs() < 1e-12 && (value(40) - 0.5).abs() < 1e-12);
     }
 
-    /// The published DXF Reference, release 12: a closed POLYLINE has flag 1, is followed by VERTEX entities with the
-    /// same groups 10, 20 and 42, and ends with SEQEND; there are no handles' owners (330) and no class markers (100).
+    /// The published DXF Reference, release 12: a closed POLYLINE has flag 1. VERTEX entities with the same groups 10,
+    /// 20 and 42 follow, and SEQEND ends it. It has no owners of handles (330) and no class markers (100).
     #[test]
     fn release_12_has_vertices_and_no_classes() {
         let p = panel();

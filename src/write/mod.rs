@@ -1,7 +1,7 @@
 //! The files for the machine, and how files are stored in a folder.
 //!
-//! In: one face of a panel with its certified openings. Out: the bytes of a DXF or SVG file in that face's frame (mm,
-//! origin at the bottom left corner of the face that is up), and files in a folder, all of them or none. Also plain
+//! In: one face of a panel with its certified openings. Out: the bytes of a DXF or SVG file in that face's frame: mm,
+//! origin at the bottom left corner of the face that is up. And files in a folder, all of them or none. Also plain
 //! drawings of outlines ([`outlines`]). Errors ([`WriteError`]): geometry off the panel, and numbers that are not
 //! finite.
 

@@ -2,12 +2,12 @@
 //!
 //! Every point of the true boundary lies at the distance |d| from the source, on the normal at its nearest point. So it
 //! lies on the offset curve of a source edge or on a circle around a corner. Each of these candidates is followed from
-//! end to end. Every stretch must either have a source edge clearly nearer than |d|, so it is not on the true boundary,
-//! or run along an edge of the result, the same way round.
+//! end to end. Every stretch must pass one of two tests. Either a source edge is clearly nearer than |d|; then the
+//! stretch is not on the true boundary. Or the stretch runs along an edge of the result, the same way round.
 //!
 //! The module `edges` proves the converse: each edge of the result is at |d| and on the correct side. So the two
-//! boundaries agree within the tolerance. If moreover no edge of the result has another beside it that runs the same
-//! way, the boundary is traversed once: the winding number changes by one exactly where it should.
+//! boundaries agree within the tolerance. Moreover no edge of the result may have another beside it that runs the same
+//! way. Then the boundary is traversed once, and the winding number changes by one exactly where it should.
 //!
 //! All comparisons are closed-form upper bounds on stretches, halved where the bounds do not suffice; nothing is
 //! sampled. In: source, d, result, local frame, mm. Out: settled or not. If not (slivers, ties, necks of zero width),
@@ -47,8 +47,9 @@ const CUSP: f64 = 0.1;
 /// ... two lines cannot: only rounding can flip their turn.
 const CUSP_OF_LINES: f64 = 1e-6;
 
-/// Near a corner of the result that turns by more than a right angle, stretches within this distance, mm, may run along
-/// either of its edges. The two edges are so close there that the direction does not distinguish them.
+/// Stretches within this distance, mm, of a sharp corner of the result may run along either of its edges. A sharp
+/// corner turns by more than a right angle. The two edges are so close there that the direction does not distinguish
+/// them.
 const TIP: f64 = 0.05;
 
 /// Number of source edges per task.
@@ -251,8 +252,8 @@ impl Walk<'_> {
         Ok(Complete { settled: true, clear: self.clear })
     }
 
-    /// The offset curve of a source edge. An arc whose radius is smaller than an inward offset has none that counts:
-    /// all points at |d| beyond its centre have the rest of the arc nearer.
+    /// The offset curve of a source edge. An arc whose radius is smaller than an inward offset has none that counts.
+    /// All points at |d| beyond its centre have the rest of the arc nearer.
     fn parallel(&mut self, s: &Segment, d: f64) -> Option<Segment> {
         let moved = |p: Point, t: Vec2| p + right(t) * d;
         let (start, end) = (moved(s.start(), s.tangent_at_start()), moved(s.end(), s.tangent_at_end()));

@@ -57,8 +57,8 @@ impl Bits {
         if self.joint_way.is_some() { &self.bits } else { &self.bits[..1] }
     }
 
-    /// A curve from `from` to `to` in their directions: a line or one arc if its directions fit within a share of
-    /// [`TANGENT`], else two arcs with equal tangent lengths. `None` if an arc would reach half a turn.
+    /// A curve from `from` to `to` in their directions. A line or one arc is used if its directions fit within a share
+    /// of [`TANGENT`], else two arcs with equal tangent lengths. `None` if an arc would reach half a turn.
     pub(super) fn between(from: &Knot, to: &Knot) -> Option<Bits> {
         let v = to.point - from.point;
         let (t0, t1) = (from.way, to.way);

@@ -75,7 +75,8 @@ impl Corner<'_> {
     }
 
     /// Whether a tool of radius `t` has a free position that reaches the corner. All points of the corner's edges must
-    /// lie within `least` of the tool, or outside the sector between its contacts: there the tool follows the sides.
+    /// lie within `least` of the tool or outside the sector between its contacts. Outside the sector the tool follows
+    /// the sides.
     fn reached(&self, t: f64, least: f64) -> bool {
         let Some(center) = self.place(t) else { return false };
         let Some(n) = self.drawn.nearest(center) else { return false };

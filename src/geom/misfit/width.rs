@@ -66,9 +66,10 @@ pub(super) fn width(edges: &[Segment], drawn: &EdgeIndex, tool: f64) -> Option<f
     Some(width)
 }
 
-/// Diameter of the largest disc that touches `s` at `t` from the part's side, if that is less than `least` and the disc
-/// touches another edge opposite. (The disc shrinks to the point nearest to its centre until it is empty: after Ma, Bae
-/// and Choi, "3D medial axis point approximation using nearest neighbors and the normal field", 2012.)
+/// Diameter of the largest empty disc that touches `s` at `t` from the part's side. `None` unless it is less than
+/// `least` and the disc touches another edge opposite. The disc shrinks to the point nearest to its centre until it is
+/// empty. (After Ma, Bae and Choi, "3D medial axis point approximation using nearest neighbors and the normal field",
+/// 2012.)
 fn across(s: &Segment, t: f64, drawn: &EdgeIndex, tool: f64, least: f64) -> Option<f64> {
     let p = s.at(t);
     let ahead = match s {

@@ -34,8 +34,8 @@ impl Run {
         self.points[self.points.len() - 1]
     }
 
-    /// Whether the run is too short to be intended. A construction side may appear over the length of a chord error:
-    /// where two edges converge at an angle smaller than that between a chord and its arc. Their chords then part
+    /// Whether the run is too short to be intended. A construction side may appear over the length of a chord error. It
+    /// does where two edges converge at a smaller angle than that between chord and arc: their chords then part
     /// although their arcs cross.
     pub(super) fn is_crumb(&self) -> bool {
         let longest = if matches!(self.carrier, Carrier::Inner) { 2.0 * OVERLAY_CHORD } else { CRUMB };

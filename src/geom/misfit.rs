@@ -330,7 +330,7 @@ fn walk(ring: &Ring, drawn: &EdgeIndex, tooled: &EdgeIndex, tool: f64) -> Walk {
 }
 
 /// Number of stretches of the tool's edge, without artefacts. Where the tool's edge has a vertex between two positions
-/// of the tool, it counts as two: no corner lies behind such a vertex. Arcs of two radii belong to two tools, and the
+/// of the tool, it counts as two: no corner lies behind this vertex. Arcs of two radii belong to two tools, and the
 /// joint of their edges is not a vertex of this kind.
 fn stretches(ring: &Ring, of_outline: &[bool]) -> usize {
     let n = of_outline.len();

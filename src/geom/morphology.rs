@@ -12,8 +12,8 @@ use crate::budget::Budget;
 use crate::tolerance::WIDTH_SLACK;
 use kurbo::Point;
 
-/// How far apart, mm, the edges of two results may lie and still be the same feature. Their radii differ by the slack.
-/// A corner of 3° moves by this. A sharper corner only costs a second run with the smaller radius.
+/// Edges of two results no farther apart than this, mm, belong to the same feature. Their radii differ by the slack. A
+/// corner of 3° moves by this. A sharper corner only costs a second run with the smaller radius.
 const SAME_FEATURE: f64 = 0.1;
 
 const HALF_SLACK: f64 = WIDTH_SLACK / 2.0;

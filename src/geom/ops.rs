@@ -45,7 +45,7 @@ pub fn shrink(s: &Certified<Region>, d: f64, budget: &Budget) -> Result<Certifie
 /// [`grow`] for a `sign` of 1, [`shrink`] for −1.
 pub(super) fn offset(s: &Certified<Region>, d: f64, sign: f64, budget: &Budget) -> Result<certify::Offset, GeomError> {
     if !(0.0..LARGEST_COORDINATE).contains(&d) {
-        return Err(GeomError::NotARegion("a distance must be a number from 0 up"));
+        return Err(GeomError::NotARegion("a distance must be 0 or more"));
     }
     if d == 0.0 || s.is_empty() {
         return Ok(certify::Offset { region: s.clone(), clear: true });
@@ -134,7 +134,8 @@ fn overlaid(
         tubes::add_region(&mut scene, a.rings.iter(), Side::Subject);
         tubes::add_region(&mut scene, b.rings.iter(), Side::Clip);
         // Regions that share edges differ by slivers as wide as the distance between their chords: drop these. In a
-        // difference a long sliver may hang on a real remainder and lower its mean width, so the limit is smaller.
+        // difference a long sliver may be attached to a real remainder and lower its mean width, so the limit is
+        // smaller.
         let narrowest = if op == Boolean::Minus { CRUMB } else { 2.0 * OVERLAY_CHORD };
         let rings = scene.resolve(rule, Winding::Positive, Narrowest(narrowest), budget)?;
         check(&a, &b, Region::new(rings))

@@ -283,7 +283,7 @@ impl Scene {
             runs.remove(i);
         }
         if let Some(r) = runs.iter().find(|r| matches!(r.carrier, Carrier::Inner)) {
-            return Err(GeomError::Uncertified { at: r.points[0], why: "a construction line shows in the result" });
+            return Err(GeomError::Uncertified { at: r.points[0], why: "a construction line appears in the result" });
         }
         if let [only] = runs.as_slice() {
             return Ok(only.whole_circle());

@@ -4,10 +4,10 @@
 //! difference has such strips wherever its operands share an edge: the corners that a cutter leaves then form one ring
 //! around the outline.
 //!
-//! Every edge is cut at the vertices within a hair of it. Two pieces that run back and forth between the same vertices
-//! cancel. At each vertex the remaining pieces are linked, so that each ring encloses the material to its left and
-//! nothing more. If the pieces do not balance, the plain islands are returned. The result is for measuring only: ends
-//! may lie a hair apart.
+//! Every edge is cut at the vertices within a hair ([`HAIR`]) of it. Two pieces that run back and forth between the
+//! same vertices cancel. At each vertex the remaining pieces are linked, so that each ring encloses the material to its
+//! left and nothing more. If the pieces do not balance, the plain islands are returned. The result is for measuring
+//! only: ends may lie a hair apart.
 
 use super::inside::islands;
 use super::packed::Packed;

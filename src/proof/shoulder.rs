@@ -1,4 +1,4 @@
-//! Simulates a shouldered piece exactly as the steps say, turns the inlay over, and fits it into the board.
+//! Simulates the steps of a shouldered piece, turns the inlay over, and fits it into the board.
 //!
 //! In: panels, openings and steps, mm. Out: the gap of plug and shoulder as put together. Board and inlay are each
 //! routed in the frame of their own marks. Faces and edges come from the steps; nothing else of the plan is used. Then

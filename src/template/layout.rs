@@ -130,8 +130,8 @@ impl Needs {
         (up(r.left), up(r.down))
     }
 
-    /// The position on a panel of given size: the middle of the available room. If a strip would be too thin there, it
-    /// moves to a position that leaves it, if there is one.
+    /// The position on a panel of given size: the middle of the available room. If a strip of template would be too
+    /// thin there, the nearest position with a sufficient strip is used, if one exists.
     fn within(&self, (w, h): (f64, f64), turned: bool, web: f64) -> (f64, f64) {
         let (l, r) = (self.least, self.roomy);
         let right = if turned { (w - self.bare[0].right - self.bare[1].right - web) / 2.0 } else { w };

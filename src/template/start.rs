@@ -56,7 +56,7 @@ impl Start {
     }
 }
 
-/// One outline of such a job.
+/// One outline of a job that starts from an existing thing.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Begun {
     /// The outline as drawn and as both pieces follow it, and both openings; only the one for [`Start::cut`] is to be

@@ -27,7 +27,7 @@ pub(super) fn at_distance(tree: &Packed, d: f64, result: &Region, budget: &Budge
         let nearest = tree.nearer(m, reach);
         // Usually the edge nearest to the middle is within reach of the whole edge.
         if !nearest.is_some_and(|n| wholly_within(g, &n.edge, reach)) && !within(tree, g, reach, 0) {
-            return Err(refuse(m, "an edge farther from the outline than the distance"));
+            return Err(refuse(m, "an edge lies too far from the outline"));
         }
         right_side(m, nearest, g, d)
     };
@@ -54,7 +54,7 @@ pub(super) fn on_edges<'a>(
 ) -> Result<(), GeomError> {
     let tree = Packed::new(source.copied());
     let one = |g: &Segment| {
-        if within(&tree, g, TOL, 0) { Ok(()) } else { Err(refuse(g.at(0.5), "an edge that no operand has")) }
+        if within(&tree, g, TOL, 0) { Ok(()) } else { Err(refuse(g.at(0.5), "an edge belongs to neither operand")) }
     };
     each_edge(result, one, budget)
 }
@@ -71,7 +71,7 @@ fn none_nearer(tree: &Packed, g: &Segment, d: f64) -> Result<(), GeomError> {
             if between(&piece, e) < limit { ControlFlow::Break(()) } else { ControlFlow::Continue(()) }
         });
         if nearer.is_some() {
-            return Err(refuse(piece.at(0.5), "an edge nearer to the outline than the distance"));
+            return Err(refuse(piece.at(0.5), "an edge lies too near to the outline"));
         }
     }
     Ok(())
@@ -179,7 +179,7 @@ fn right_side(m: Point, nearest: Option<Nearest>, g: &Segment, d: f64) -> Result
     // Grown: the outward normal of the result points away from the source. Shrunk: towards it.
     let side = right(g.tangent_at(m)).dot(from_source) * d.signum();
     if side <= 0.0 {
-        return Err(refuse(m, "an edge that runs the wrong way round"));
+        return Err(refuse(m, "an edge runs the wrong way round"));
     }
     Ok(())
 }

@@ -49,7 +49,7 @@ pub(super) fn agrees(reference: &Reference, result: &Region, budget: &Budget) ->
     // Positive winding, so that a doubled or reversed ring is not hidden.
     let differ = xor_64(&ours, &reference.0, Clip::Positive);
     budget.check()?;
-    nothing_wide(&differ, "an independent engine came to another result")
+    nothing_wide(&differ, "an independent engine gives another result")
 }
 
 /// Refuses if the winding number is 2 or more, or negative, over a disc of [`AGREE_RADIUS`].
@@ -71,7 +71,7 @@ pub(super) fn wound_once(result: &Region, budget: &Budget) -> Result<(), GeomErr
     let (backwards, twice) =
         both(|| union_subjects_64(&ours, Clip::Negative), || union_subjects_64(&framed, Clip::Positive));
     for paths in [backwards, twice] {
-        nothing_wide(&paths, "the rings go round a place twice or backwards")?;
+        nothing_wide(&paths, "the winding number is 2 or more, or negative")?;
     }
     Ok(())
 }

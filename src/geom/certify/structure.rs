@@ -22,9 +22,9 @@ pub(super) fn check(result: &Region) -> Result<(), GeomError> {
 pub(super) fn check_rings(result: &Region) -> Result<(), GeomError> {
     for ring in &result.rings {
         let n = ring.segments.len();
-        let first = ring.segments.first().ok_or(GeomError::NotARegion("a ring without edges"))?;
+        let first = ring.segments.first().ok_or(GeomError::NotARegion("a ring has no edges"))?;
         if n < 2 {
-            return Err(refuse(first.start(), "a ring of one edge"));
+            return Err(refuse(first.start(), "a ring has only one edge"));
         }
         for (i, s) in ring.segments.iter().enumerate() {
             if !s.is_finite() {
@@ -34,12 +34,12 @@ pub(super) fn check_rings(result: &Region) -> Result<(), GeomError> {
                 return Err(refuse(s.end(), "a ring does not close"));
             }
             if s.start() == s.end() {
-                return Err(refuse(s.end(), "an edge without length"));
+                return Err(refuse(s.end(), "an edge has no length"));
             }
             if let Segment::Arc(a) = s {
                 let off = |p: kurbo::Point| ((p - a.center).hypot() - a.radius).abs();
                 if off(a.start).max(off(a.end)) > ON_CIRCLE || a.radius <= 0.0 {
-                    return Err(refuse(a.start, "an arc whose ends are not on its circle"));
+                    return Err(refuse(a.start, "the ends of an arc are not on its circle"));
                 }
             }
         }
@@ -67,7 +67,7 @@ fn no_edge_twice(result: &Region) -> Result<(), GeomError> {
         // Where a corner of another ring only touches this edge, the contact is a point, not a stretch.
         let middle = on(0.5);
         let there = !middle.is_empty() && ASIDE.iter().flat_map(|&t| on(t)).any(|j| middle.contains(&j));
-        there.then(|| refuse(s.at(0.5), "an edge is there twice"))
+        there.then(|| refuse(s.at(0.5), "an edge is doubled"))
     };
     first_of(&all, twice).map_or(Ok(()), Err)
 }

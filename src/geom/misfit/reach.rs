@@ -29,7 +29,7 @@ impl Misfit {
         if corner.reached(start, least) {
             return Some(start);
         }
-        // Bisect between a radius that works and one that does not.
+        // Bisect between a radius that reaches the corner and a larger radius that fails.
         let mut does = [0.8, 0.6, 0.4, 0.2, 0.1, 0.02]
             .map(|k| self.radius + k * (start - self.radius))
             .into_iter()

@@ -4,7 +4,7 @@
 //! the passes from the plug outward, clearing openings where the bushes do not suffice, and the waste that remains. All
 //! passes use the plug's cutter, so that the depth stop stays.
 //!
-//! In an opening T, a bush of radius R' with a cutter of radius r clears the band between `T ⊖ (R' + r)` and
+//! Let a bush of radius R' with a cutter of radius r run in an opening T. It clears the band between `T ⊖ (R' + r)` and
 //! `T ⊖ (R' − r)`: Minkowski algebra with discs (Serra, 1982). Bands of one opening are nested, so a chain of
 //! overlapping bands is one band. What all bands leave is a difference of regions; it is measured as such, not by
 //! adding areas.

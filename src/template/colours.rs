@@ -3,8 +3,8 @@
 //! In: the pairs of nodes that are too close, as [`Apart`]. Out: a colour for each node, numbered by first appearance,
 //! and whether the number of colours is proved minimal. Each connected part is coloured separately. A part of up to
 //! [`EXACT`] nodes is searched exhaustively. A larger part uses Brélaz's rule, which may use more colours than
-//! necessary (*New methods to color the vertices of a graph*, Communications of the ACM 22(4), 1979, from memory). Time
-//! grows with nodes and edges, not with the square of the nodes.
+//! necessary. (*New methods to color the vertices of a graph*, Communications of the ACM 22(4), 1979, from memory.)
+//! Time grows with nodes and edges, not with the square of the nodes.
 
 use std::cmp::Reverse;
 use std::collections::BTreeSet;

@@ -143,9 +143,9 @@ pub fn proud(s: &Certified<Region>, r: f64, least: f64, budget: &Budget) -> Resu
 /// As [`proud`], with `open_r(S)`, the region that the tool reaches, given.
 ///
 /// The rest lies between the edges of S and of `open_r(S)`. So its depth is sampled along the edge of S, at all corners
-/// and at points at most [`STEP`] mm apart. (The difference of the regions would have slivers where the edges coincide,
-/// and those are hard to certify.) A run of points beyond `least` is one place. Runs whose deepest points lie within 2r
-/// also count as one: they are the two sides of a neck.
+/// and at points at most [`STEP`] mm apart. The difference of the regions is not used: it has slivers where the edges
+/// coincide, and those are hard to certify. A run of points beyond `least` is one place. Runs whose deepest points lie
+/// within 2r also count as one: they are the two sides of a neck.
 ///
 /// # Errors
 /// As the operations of [`crate::geom`].

@@ -2,7 +2,7 @@
 
 /// Not a number, or infinite: no file can hold it.
 #[derive(Debug, thiserror::Error, Clone, Copy, PartialEq, Eq)]
-#[error("cannot write a number that is not finite")]
+#[error("a number to be written is not finite")]
 pub struct NotFinite;
 
 /// The fewest digits that read back as the same double; no exponent, no −0.

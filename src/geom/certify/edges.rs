@@ -54,7 +54,7 @@ pub(super) fn on_edges<'a>(
 ) -> Result<(), GeomError> {
     let tree = Packed::new(source.copied());
     let one = |g: &Segment| {
-        if within(&tree, g, TOL, 0) { Ok(()) } else { Err(refuse(g.at(0.5), "an edge belongs to neither operand")) }
+        if within(&tree, g, TOL, 0) { Ok(()) } else { Err(refuse(g.at(0.5), "an edge of the result is not in the input")) }
     };
     each_edge(result, one, budget)
 }

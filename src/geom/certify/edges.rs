@@ -54,7 +54,11 @@ pub(super) fn on_edges<'a>(
 ) -> Result<(), GeomError> {
     let tree = Packed::new(source.copied());
     let one = |g: &Segment| {
-        if within(&tree, g, TOL, 0) { Ok(()) } else { Err(refuse(g.at(0.5), "an edge of the result is not in the input")) }
+        if within(&tree, g, TOL, 0) {
+            Ok(())
+        } else {
+            Err(refuse(g.at(0.5), "an edge of the result is not in the input"))
+        }
     };
     each_edge(result, one, budget)
 }

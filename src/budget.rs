@@ -1,4 +1,4 @@
-//! How long a call may take and how much it may use: passed through every long call, asked in every long loop.
+//! Limits on the time and memory of a run. Every long call takes a budget and every long loop checks it.
 
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex, PoisonError};
@@ -9,25 +9,25 @@ use std::time::Instant;
 pub struct Budget {
     cancelled: Arc<AtomicBool>,
     deadline: Option<Instant>,
-    /// Most edges that one operation may hold at once: the measure of memory (about 300 bytes each; some operations run side
-    /// by side, see [`crate::threads`]). `None`: no limit.
+    /// Most edges that one operation may hold at once. This bounds memory: an edge takes about 300 bytes.
+    /// Some operations run in parallel, see [`crate::threads`]. `None`: no limit.
     edges: Option<usize>,
     stage: Arc<Mutex<&'static str>>,
 }
 
-/// The run was stopped before there was a verdict.
+/// Why a run stopped before it had a verdict.
 #[derive(Debug, thiserror::Error, Clone, Copy, PartialEq, Eq)]
 pub enum Stopped {
     #[error("stopped before it was done")]
     Cancelled,
-    #[error("it took longer than the time that was set")]
+    #[error("the time limit was reached")]
     Deadline,
-    #[error("it needs more memory than was set: {edges} edges at once")]
+    #[error("the memory limit was reached: {edges} edges at once")]
     Memory { edges: usize },
 }
 
 impl Budget {
-    /// No limits; can still be cancelled.
+    /// No limits. The run can be cancelled all the same.
     #[must_use]
     pub fn unlimited() -> Budget {
         Budget::default()
@@ -45,17 +45,17 @@ impl Budget {
         self
     }
 
-    /// Stops every call that holds a clone of this budget, at its next look.
+    /// Stops every call that holds a clone of this budget, at its next check.
     pub fn cancel(&self) {
         self.cancelled.store(true, Ordering::Relaxed);
     }
 
-    /// What the run is about now, in words for whoever waits: `checking every corner`.
+    /// Sets the current stage, in words for the person who waits: `checking every corner`.
     pub fn enter(&self, stage: &'static str) {
         *self.stage.lock().unwrap_or_else(PoisonError::into_inner) = stage;
     }
 
-    /// What the run is about; nothing before the first stage.
+    /// The current stage; empty before the first one.
     #[must_use]
     pub fn stage(&self) -> &'static str {
         *self.stage.lock().unwrap_or_else(PoisonError::into_inner)
@@ -74,7 +74,7 @@ impl Budget {
     }
 
     /// # Errors
-    /// [`Stopped::Memory`] where `edges` is more than one operation may hold; else as [`Budget::check`].
+    /// [`Stopped::Memory`] if `edges` exceeds what one operation may hold; else as [`Budget::check`].
     pub fn check_edges(&self, edges: usize) -> Result<(), Stopped> {
         match self.edges {
             Some(most) if edges > most => Err(Stopped::Memory { edges }),

@@ -1,8 +1,14 @@
-//! Template openings for inlaying wood in wood: read, checked, worked out, proved and written.
+//! Template openings for inlaying wood in wood, worked out from a drawing and proved before they are written.
 //!
-//! The flow, each step a module, lower ones never importing higher ones: [`drawing`] reads a file to outlines,
-//! `template` makes openings of outlines and tools, `proof` simulates the routing, `check` tells what will not
-//! come out, `write` and `report` make files and words, `app` strings them together. [`geom`] is under all of it.
+//! The modules follow the flow. A lower module never imports a higher one.
+//!
+//! * [`geom`]: plane geometry, used by all the others.
+//! * [`drawing`]: reads a file into outlines.
+//! * `template`: turns outlines and tools into openings.
+//! * `proof`: simulates the routing.
+//! * `check`: lists what will not come out as drawn.
+//! * `write` and `report`: make the drawing files and the text.
+//! * `app`: runs these steps in order.
 
 #[cfg(feature = "report")]
 pub mod app;

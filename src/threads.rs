@@ -1,19 +1,19 @@
-//! Work on several threads. What comes out does not depend on which of them is sooner.
+//! Work on several threads. The results do not depend on which thread finishes first.
 //!
-//! All share one pool, made when it is first asked for, of as many threads as the machine runs at once, [`MOST`] at most.
-//! Where no threads are to be had the work is done one after the other. A panic goes on in the caller.
+//! All callers share one pool, made at its first use. It has one thread per core, at most [`MOST`].
+//! If no thread can be started, the caller does the work itself. A panic in the work reaches the caller.
 
 use rayon::iter::{IndexedParallelIterator, IntoParallelIterator, IntoParallelRefIterator, ParallelIterator};
 use rayon::{ThreadPool, ThreadPoolBuilder};
 use std::sync::OnceLock;
 use std::thread::available_parallelism;
 
-/// More threads than this find nothing to do.
+/// More threads than this would idle.
 const MOST: usize = 4;
-/// As much as a main thread mostly has, bytes: a reader may be some way down in a drawing.
+/// Stack of a thread, bytes: the usual size of a main thread, for readers that recurse into nested drawings.
 const STACK: usize = 8 << 20;
 
-/// So many short pieces of work are worth a thread.
+/// Fewer short items than this are not worth a thread.
 const AT_ONCE: usize = 2048;
 
 static POOL: OnceLock<Option<ThreadPool>> = OnceLock::new();
@@ -26,7 +26,7 @@ fn pool() -> Option<&'static ThreadPool> {
     POOL.get_or_init(made).as_ref()
 }
 
-/// Runs `work` on a thread of the pool, so that what it hands to [`both`] and [`each()`] has no way to go.
+/// Runs `work` on a thread of the pool. Nested calls of [`both`] and [`each()`] then need no hand-over.
 #[cfg(feature = "report")]
 pub fn pooled<A: Send>(work: impl FnOnce() -> A + Send) -> A {
     match pool() {
@@ -35,7 +35,7 @@ pub fn pooled<A: Send>(work: impl FnOnce() -> A + Send) -> A {
     }
 }
 
-/// What both give.
+/// Runs both and returns both results.
 pub fn both<A: Send, B: Send>(a: impl FnOnce() -> A + Send, b: impl FnOnce() -> B + Send) -> (A, B) {
     match pool() {
         Some(pool) => pool.install(|| rayon::join(a, b)),
@@ -43,7 +43,7 @@ pub fn both<A: Send, B: Send>(a: impl FnOnce() -> A + Send, b: impl FnOnce() -> 
     }
 }
 
-/// What each of the items gives, in their order.
+/// The results of `work` on each item, in the order of the items.
 pub fn each<T: Send, A: Send>(items: Vec<T>, work: impl Fn(T) -> A + Send + Sync) -> Vec<A> {
     match pool() {
         Some(pool) if items.len() > 1 => pool.install(|| items.into_par_iter().map(&work).collect()),
@@ -51,7 +51,7 @@ pub fn each<T: Send, A: Send>(items: Vec<T>, work: impl Fn(T) -> A + Send + Sync
     }
 }
 
-/// The first of what the items give, by their order. Very many are gone through by several threads.
+/// The first result that is not `None`, in the order of the items. Long slices are split over several threads.
 pub fn first_of<T: Sync, A: Send>(items: &[T], work: impl Fn(usize, &T) -> Option<A> + Send + Sync) -> Option<A> {
     match pool() {
         Some(pool) if items.len() > AT_ONCE => pool.install(|| {

@@ -1,7 +1,7 @@
-//! Lengths and their units: the only file that knows 25.4, 96 and 72.
+//! Lengths and their units. No other file contains 25.4, 96 or 72.
 //!
-//! Reads lengths as people write them (`6`, `6,35`, `1 1/4in`, `400x160`) into millimetres and writes millimetres with
-//! the nearest 64th of an inch. Refuses what could be read two ways.
+//! Reads lengths as people write them (`6`, `6,35`, `1 1/4in`, `400x160`) into millimetres. Writes millimetres with
+//! the nearest 64th of an inch. Refuses ambiguous input.
 
 use crate::tolerance::LARGEST_COORDINATE;
 
@@ -13,15 +13,15 @@ pub const CSS_PX_PER_INCH: f64 = 96.0;
 pub const POINTS_PER_INCH: f64 = 72.0;
 /// Picas in an inch (same source).
 const PICAS_PER_INCH: f64 = 6.0;
-/// Parts of an inch that lengths are shown in.
+/// Lengths are shown in this part of an inch.
 const PARTS: u32 = 64;
 
 /// A unit of length.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Unit {
-    /// As it is written after a number: `mm`, `in`, `px`.
+    /// As written after a number: `mm`, `in`, `px`.
     pub symbol: &'static str,
-    /// Length of one, mm.
+    /// Length of one unit, mm.
     pub mm: f64,
 }
 
@@ -37,13 +37,13 @@ impl Unit {
     /// A quarter of a millimetre.
     pub const Q: Unit = Unit { symbol: "Q", mm: 0.25 };
 
-    /// The pixel of a file that counts `dpi` of them an inch.
+    /// The pixel of a file with `dpi` pixels per inch.
     #[must_use]
     pub fn px_at(dpi: f64) -> Unit {
         Unit { symbol: "px", mm: INCH / dpi }
     }
 
-    /// The unit that `text` names, in either case: a symbol, `inch`, `inches`, or the inch mark.
+    /// The unit named by `text`, in either case: a symbol, `inch`, `inches`, or the inch mark.
     #[must_use]
     pub fn parse(text: &str) -> Option<Unit> {
         match text.trim().to_ascii_lowercase().as_str() {
@@ -86,20 +86,20 @@ pub enum LengthError {
     UnitOnFirstOnly(String),
 }
 
-/// As [`parse_length`], where the unit of bare numbers was said by whoever wrote them: where that is the inch, a fraction
-/// needs no unit of its own. Of millimetres nobody writes fractions.
+/// As [`parse_length`], for text whose writer stated the unit of bare numbers. If that unit is the inch, a fraction
+/// needs no unit of its own. Nobody writes fractions of a millimetre.
 ///
 /// # Errors
-/// [`LengthError`], which says what to write.
+/// [`LengthError`], which shows what to type.
 pub fn parse_length_in(text: &str, said: Unit) -> Result<f64, LengthError> {
     let parts = split_unit(text)?;
     if said == Unit::INCH { to_mm(text, &parts, said) } else { parse_length(text, said) }
 }
 
-/// The length that `text` gives, mm. A number alone is in `bare`; a fraction must have its unit.
+/// The length given by `text`, mm. A bare number is in `bare`; a fraction must have its own unit.
 ///
 /// # Errors
-/// [`LengthError`], which says what to write.
+/// [`LengthError`], which shows what to type.
 pub fn parse_length(text: &str, bare: Unit) -> Result<f64, LengthError> {
     let parts = split_unit(text)?;
     if parts.unit.is_none() && parts.fraction {
@@ -108,19 +108,19 @@ pub fn parse_length(text: &str, bare: Unit) -> Result<f64, LengthError> {
     to_mm(text, &parts, bare)
 }
 
-/// Lengths in other units than mm are rounded to this part of a millimetre, ...
+/// Lengths in units other than mm are rounded to this part of a millimetre ...
 const PER_MM: f64 = 1e9;
-/// ... below this, mm: above it the rounding itself would lose digits.
+/// ... below this length, mm. Above it, rounding would lose digits.
 const ROUNDED_BELOW: f64 = 1e6;
 
-/// Two lengths, mm: `400x160`, `400×160`, `400;160`, `400 x 160 mm`. A unit after the second alone is for both.
+/// Two lengths, mm: `400x160`, `400×160`, `400;160`, `400 x 160 mm`. A unit after the second alone applies to both.
 ///
 /// # Errors
-/// [`LengthError`], which says what to write.
+/// [`LengthError`], which shows what to type.
 pub fn parse_pair(text: &str, bare: Unit) -> Result<(f64, f64), LengthError> {
     let mut cuts = text.char_indices().filter(|(i, c)| match c {
         ';' | '×' => true,
-        // The x of `px` is no sign.
+        // The x of `px` is not a separator.
         'x' | 'X' => !text[..*i].ends_with(['p', 'P']),
         _ => false,
     });
@@ -139,7 +139,7 @@ pub fn parse_pair(text: &str, bare: Unit) -> Result<(f64, f64), LengthError> {
     }
 }
 
-/// A number and what unit was written behind it.
+/// A number and the unit written after it.
 struct Parts {
     number: f64,
     fraction: bool,
@@ -160,7 +160,7 @@ fn split_unit(text: &str) -> Result<Parts, LengthError> {
     }
     let end = whole.rfind(|c: char| c.is_ascii_digit() || "./,".contains(c)).map_or(0, |i| i + 1);
     let (number, unit) = (whole[..end].trim_end(), whole[end..].trim());
-    // A letter among the digits is no unit that we have misread, but no number either.
+    // Letters among the digits: not a misread unit, but not a number either.
     if !number.chars().all(|c| c.is_ascii_digit() || "./, -".contains(c)) {
         return Err(not_a_length());
     }
@@ -179,7 +179,7 @@ fn split_unit(text: &str) -> Result<Parts, LengthError> {
 fn to_mm(text: &str, parts: &Parts, bare: Unit) -> Result<f64, LengthError> {
     let unit = parts.unit.unwrap_or(bare);
     let mm = parts.number * unit.mm;
-    // 3/8 in is 9.525 mm and not 9.524999999999999: a 64th has six decimals. Millimetres stay to the bit.
+    // 3/8 in is 9.525 mm, not 9.524999999999999: a 64th has six decimals. Millimetres stay bit for bit.
     let mm = if unit == Unit::MM || mm > ROUNDED_BELOW { mm } else { (mm * PER_MM).round() / PER_MM };
     if mm.is_finite() && mm <= LARGEST_COORDINATE { Ok(mm) } else { Err(LengthError::TooLong(text.trim().to_owned())) }
 }
@@ -206,7 +206,7 @@ fn parse_decimal(number: &str, whole: &str) -> Result<f64, LengthError> {
 /// `1/4`, `1 1/4` or `1-1/4`.
 fn parse_fraction(number: &str, whole: &str) -> Result<f64, LengthError> {
     let not_a_length = || LengthError::NotALength(whole.to_owned());
-    // Fractions of a rule have few digits; more of them would lose the last ones in silence.
+    // Real fractions have few digits; a longer number would silently lose its last ones.
     let count = |s: &str| match s.parse::<u32>() {
         Ok(n) if s.len() <= 9 => Ok(f64::from(n)),
         _ => Err(not_a_length()),
@@ -223,8 +223,8 @@ fn parse_fraction(number: &str, whole: &str) -> Result<f64, LengthError> {
     Ok((ones * below + above) / below)
 }
 
-/// `mm` with the nearest 64th of an inch, `≈` before it unless it is the same length: `5.90 mm (≈ 15/64 in)`,
-/// `6.35 mm (1/4 in)`. Lengths nearer to 0 than to 1/64 in go without.
+/// `mm` with the nearest 64th of an inch: `6.35 mm (1/4 in)`, or `5.90 mm (≈ 15/64 in)` where they differ.
+/// Lengths nearer to 0 than to 1/64 in get no inches.
 #[must_use]
 pub fn mm_and_inch(mm: f64) -> String {
     let parts = (mm.abs() / INCH * f64::from(PARTS)).round();
@@ -237,7 +237,7 @@ pub fn mm_and_inch(mm: f64) -> String {
     format!("{shown} mm ({}{sign}{} in)", if same { "" } else { "≈ " }, sixty_fourths(parts as u64))
 }
 
-/// ` (9/16 in)` to put behind millimetres, where they are just so many 64ths of an inch; else nothing.
+/// ` (9/16 in)` to append to millimetres that are exact 64ths of an inch; else empty.
 #[must_use]
 pub fn inch_behind(mm: f64) -> String {
     fraction_of_inch(mm).map(|f| format!(" ({f} in)")).unwrap_or_default()
@@ -250,7 +250,7 @@ pub fn fraction_of_inch(mm: f64) -> Option<String> {
     (parts >= 1.0 && mm <= LARGEST_COORDINATE && is_fraction(mm, parts)).then(|| sixty_fourths(parts as u64))
 }
 
-/// To the hundredth, no zeros behind. 3.175 is a hair less to a computer, and 3.18 to everybody else.
+/// To the hundredth, without trailing zeros. The binary value of 3.175 is slightly smaller, yet people expect 3.18.
 #[must_use]
 pub fn hundredths(mm: f64) -> String {
     let all = format!("{:.2}", mm + mm.signum() * 1e-9);
@@ -267,7 +267,7 @@ fn is_fraction(mm: f64, parts: f64) -> bool {
     (parts * INCH / f64::from(PARTS) - mm.abs()).abs() < 1e-6
 }
 
-/// Two decimals, and up to four where there are more.
+/// Two decimals, or up to four where they are needed.
 fn digits(mm: f64) -> String {
     let all = format!("{mm:.4}");
     let short = all.trim_end_matches('0').len();
@@ -275,7 +275,7 @@ fn digits(mm: f64) -> String {
     all[..short.max(two)].to_owned()
 }
 
-/// `parts` 64ths as on a rule: `1/4`, `1 1/4`, `2`.
+/// `parts` 64ths reduced as on a ruler: `1/4`, `1 1/4`, `2`.
 fn sixty_fourths(parts: u64) -> String {
     let whole = u64::from(PARTS);
     let (ones, rest) = (parts / whole, parts % whole);
@@ -442,7 +442,7 @@ mod tests {
     proptest! {
         #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(256) })]
 
-        /// Any number of 64ths, written and read again, is the same length; and is shown without ≈.
+        /// Any number of 64ths reads back as the same length and is shown without ≈.
         #[test]
         fn fractions_come_back(parts in 1_u64..100_000) {
             let text = format!("{}in", sixty_fourths(parts));
@@ -452,7 +452,7 @@ mod tests {
             prop_assert!(!mm_and_inch(got).contains('≈'));
         }
 
-        /// 64ths are the millimetres that they are, with no digits from rounding: k · 396875 millionths.
+        /// 64ths convert to exact millimetres, without rounding digits: k · 396875 millionths.
         #[test]
         fn fractions_have_no_stray_digits(parts in 1_u64..100_000) {
             let got = mm(&format!("{}in", sixty_fourths(parts))).unwrap();
@@ -463,7 +463,7 @@ mod tests {
             prop_assert_eq!(inch_behind(got), format!(" ({} in)", sixty_fourths(parts)));
         }
 
-        /// The fraction shown is never more than half of 1/64 in away, nor the millimetres more than 0.005.
+        /// The displayed fraction is within half of 1/64 in, and the millimetres within 0.005.
         #[test]
         fn what_is_shown_reads_back(length in 0.2..5000.0_f64) {
             let shown = mm_and_inch(length);
@@ -473,7 +473,7 @@ mod tests {
             prop_assert!((mm(left).unwrap() - length).abs() <= 0.005 + 1e-9, "{}", shown);
         }
 
-        /// Decimals come back to the bit, with point or comma.
+        /// Decimals round-trip bit for bit, with point or comma.
         #[test]
         fn decimals_come_back(length in 0.0..1e6_f64) {
             let text = format!("{length}");

@@ -40,7 +40,7 @@ fn what_lies_beside_the_openings_is_reported() {
     assert_eq!(v["documents"][0]["warnings"].as_array().unwrap().len(), 1);
     // On the layer of the openings the machine would cut it.
     put(&format!("0 CIRCLE 8 {LAYER} 10 40 20 40 40 5"));
-    assert!(m.refused("a circle to cut").contains("the one about 40.00, 40.00 mm is none of them"));
+    assert!(m.refused("a circle to cut").contains("the one near 40.00, 40.00 mm matches none of them"));
     put(&format!("0 LINE 8 {LAYER} 10 40 20 40 11 50 21 50"));
     assert!(m.refused("a line to cut").contains("does not close"));
     // Beyond the panel it changes the bounding box that machines count from.

@@ -1,8 +1,8 @@
-//! Where two regions differ, but for places that are known: by the second engine.
+//! Places where two regions differ, outside areas where a difference is expected; found by the second engine.
 //!
-//! In: two regions, the places known, and how wide a disc may be that fits into what is left; mm. Out: each place where a
-//! wider one fits. Worked out by `clipper2-rust` on polygons whose chords lie within [`INDEPENDENT_CHORD`] of the arcs, so it
-//! shares nothing with the operations that made the regions. Refuses nothing.
+//! In: two regions, the areas of expected difference, and the radius of the largest disc allowed in the rest; mm. Out:
+//! each place where a larger disc fits. `clipper2-rust` computes this on polygons whose chords lie within
+//! [`INDEPENDENT_CHORD`] of the arcs, so it shares nothing with the operations that made the regions. No errors.
 
 use super::certify::independent::{inflated, polygons};
 use super::{Point, Region};
@@ -12,15 +12,15 @@ use clipper2_rust::{FillRule, Path64, Paths64, difference_64, intersect_64, unio
 /// A place where two regions differ.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Spot {
-    /// In the widest disc.
+    /// Inside the largest disc.
     pub at: Point,
-    /// Radius of the widest disc, mm, to 0.001 below.
+    /// Radius of the largest disc, mm; up to 0.001 too small.
     pub radius: f64,
     /// mm².
     pub area: f64,
 }
 
-/// The places where `a` and `b` differ by more than `known` and more than a disc of radius `allowed` mm.
+/// The places where `a` and `b` differ outside `known`, and where a disc larger than radius `allowed` mm fits.
 #[must_use]
 pub fn unknown(a: &Region, b: &Region, known: &[&Region], allowed: f64) -> Vec<Spot> {
     if a == b {
@@ -39,13 +39,13 @@ pub fn unknown(a: &Region, b: &Region, known: &[&Region], allowed: f64) -> Vec<S
     wide.iter().filter(|p| area(p) > 0.0).map(|p| spot(p, &wide, &left, allowed)).collect()
 }
 
-/// All that one region and others differ by, to be asked which share of a place it covers.
+/// The union of all differences between one region and others. It answers how much of a place they cover.
 pub struct Differing {
     paths: Vec<(Path64, [i64; 4])>,
 }
 
 impl Differing {
-    /// The differences of `a` from each of `others`, together.
+    /// The differences of `a` from each of `others`, united.
     #[must_use]
     pub fn new(a: &Region, others: &[&Region]) -> Differing {
         let of = polygons(&a.rings);
@@ -78,7 +78,7 @@ fn bounds(path: &Path64) -> [i64; 4] {
     })
 }
 
-/// Whether a disc of that radius may fit into any of the polygons at all.
+/// Whether a disc of this radius can fit into any of the polygons, judged by area.
 fn worth_a_look(paths: &Paths64, radius: f64) -> bool {
     paths.iter().any(|p| area(p) >= std::f64::consts::PI * radius * radius)
 }
@@ -99,18 +99,18 @@ fn spot(outer: &Path64, wide: &Paths64, left: &Paths64, allowed: f64) -> Spot {
     }
     #[allow(clippy::cast_precision_loss)]
     let at = at.map_or(Point::ORIGIN, |p| Point::new(p.x as f64 * GRID, p.y as f64 * GRID));
-    // What it was before it was shrunk.
+    // The place before it was shrunk.
     let around = inflated(&own, 2.0 * allowed, 0.01);
     let area = intersect_64(left, &around, FillRule::NonZero).iter().map(area).sum();
     Spot { at, radius: allowed + does, area }
 }
 
-/// mm², below 0 for a hole.
+/// mm², negative for a hole.
 fn area(path: &Path64) -> f64 {
     clipper2_rust::area(path) * GRID * GRID
 }
 
-const _: () = assert!(INDEPENDENT_CHORD < 0.005, "chords far finer than any disc that is asked about");
+const _: () = assert!(INDEPENDENT_CHORD < 0.005, "chords are far finer than any disc queried");
 
 #[cfg(test)]
 mod tests {
@@ -129,7 +129,7 @@ mod tests {
         assert_eq!(found.len(), 1, "{found:?}");
         assert!((found[0].radius - 0.5).abs() < 0.002 && (found[0].area - 10.0).abs() < 0.1, "{found:?}");
         assert!((20.0..=21.0).contains(&found[0].at.x), "{found:?}");
-        // Known as a whole, and known but for a part.
+        // Known as a whole, then known except for a part.
         assert!(unknown(&a, &b, &[&rect(20.0, 0.0, 21.0, 10.0)], 0.02).is_empty());
         let rest = unknown(&a, &b, &[&rect(20.0, 0.0, 21.0, 6.0)], 0.02);
         assert!(rest.len() == 1 && rest[0].at.y > 6.0, "{rest:?}");

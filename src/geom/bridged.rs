@@ -1,22 +1,22 @@
-//! Fewer corners for an offset: pockets of a dense outline that a disc of the offset's radius does not feel are bridged.
+//! Simplifies a dense outline before an offset: bridges pockets that a disc of the offset's radius cannot enter.
 //!
-//! In: a region, the signed distance d, mm. Out: edges whose offset is that of the region to within [`BRIDGE`]; for the
-//! operation only, the certificate goes by the region itself.
+//! In: a region, the signed distance d, mm. Out: edges whose offset equals that of the region within [`BRIDGE`]. They
+//! serve the operation only; the certificate uses the region itself.
 //!
-//! For growing, a corner that points inward is left out where the line between its neighbours is short: that adds the
-//! triangle, so what is grown is no less. All ends of such lines are corners of the region; a point at |d| from a line of
-//! length c is at most `√(d² + c²/4)`, that is |d| + c²/(8|d|), from one of them, so it is no more either than the
-//! offset by that. For shrinking the same from the other side, with corners that point outward. The lines may cross
-//! others: by positive winding a triangle that is added, or taken off, is just that. Arcs and long edges stay.
+//! For growing, a concave corner is dropped if the line between its neighbours is short. That adds the triangle, so
+//! the offset does not lose. Both ends of the line are corners of the region. A point at |d| from a line of length c
+//! lies within `√(d² + c²/4)`, about |d| + c²/(8|d|), of one of them. So the offset gains no more than c²/(8|d|). For
+//! shrinking, convex corners are dropped in the same way. The lines may cross other edges: under positive winding a
+//! triangle is added, or removed, all the same. Arcs and long edges stay.
 
 use super::{Point, Region, Ring, Segment};
 use crate::tolerance::BRIDGE;
 use std::borrow::Cow;
 
-/// Where so many edges on a ring are shorter than a bridge, it is worth it.
+/// Bridging pays if a ring has at least this many edges shorter than half a bridge.
 const MANY: usize = 512;
 
-/// The edges that do for the offset of `s` by `d`.
+/// Edges that have the same offset by `d` as `s`.
 pub(super) fn bridged(s: &Region, d: f64) -> Cow<'_, Region> {
     let longest = (8.0 * d.abs() * BRIDGE).sqrt();
     let short = |r: &Ring| {
@@ -31,7 +31,7 @@ pub(super) fn bridged(s: &Region, d: f64) -> Cow<'_, Region> {
 
 fn ring(ring: &Ring, d: f64, longest: f64) -> Ring {
     let mut out: Vec<Segment> = Vec::new();
-    // Corners of the run of lines that is being gone along.
+    // Corners of the current run of lines.
     let mut run: Vec<Point> = Vec::new();
     for s in &ring.segments {
         let Segment::Line(l) = s else {
@@ -57,7 +57,7 @@ fn ring(ring: &Ring, d: f64, longest: f64) -> Ring {
 }
 
 fn end_run(run: &mut Vec<Point>, out: &mut Vec<Segment>) {
-    // A pocket that closes to nothing leaves a corner twice.
+    // A pocket that closes completely leaves a corner twice.
     out.extend(run.windows(2).filter(|w| w[0] != w[1]).map(|w| Segment::line(w[0], w[1])));
     run.clear();
 }
@@ -69,8 +69,8 @@ mod tests {
     use crate::geom::trig::unit;
     use std::f64::consts::TAU;
 
-    /// A disc with small teeth: no point of the bridged edge lies on the wrong side by more than a bridge's pocket is deep,
-    /// and from |d| away nearest distances are the same to within the bound.
+    /// A disc with small teeth: no point of the bridged edge lies on the wrong side by more than the depth of a bridged
+    /// pocket. From |d| away the nearest distances agree within the bound.
     #[test]
     fn from_the_offset_away_it_looks_the_same() {
         let n = 12_000u32;

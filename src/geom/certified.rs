@@ -1,24 +1,24 @@
-//! The mark of a checked result.
+//! The type of a certified result.
 
 use kurbo::Affine;
 use std::ops::Deref;
 
 use super::Region;
 
-/// A region that passed its certificate. Only `geom` can make one: what the operations hand out and the writers take.
+/// A region that passed its certificate. Only `geom` can make one: operations return it and writers require it.
 ///
-/// What is certified of a region: its rings are closed, do not cross, overlap or repeat, and run the right way round;
-/// and it is the result of its operation to within the tolerances that `geom::certify` states.
+/// A certified region has closed rings that do not cross, overlap or repeat, and that run the right way round. It is
+/// the result of its operation within the tolerances given in `geom::certify`.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Certified<T>(T);
 
 impl<T> Certified<T> {
-    /// Only for results that a certificate has passed.
+    /// Only for results that passed a certificate.
     pub(in crate::geom) fn passed(value: T) -> Certified<T> {
         Certified(value)
     }
 
-    /// The bare value; the mark is lost.
+    /// The bare value, without the guarantee.
     #[must_use]
     pub fn into_inner(self) -> T {
         self.0
@@ -27,7 +27,7 @@ impl<T> Certified<T> {
 
 #[cfg(test)]
 impl Certified<Region> {
-    /// A region that a test vouches for.
+    /// A region whose correctness the test guarantees.
     pub(crate) fn for_test(region: Region) -> Certified<Region> {
         Certified(region)
     }
@@ -41,16 +41,16 @@ impl<T> Deref for Certified<T> {
 }
 
 impl Certified<Region> {
-    /// Moved by a rigid motion (turn, shift, mirror): what was certified stays so.
+    /// Moved by a rigid motion (rotation, translation, mirror), which keeps the certificate valid.
     ///
     /// # Panics
-    /// If `m` stretches.
+    /// If `m` is not rigid.
     #[must_use]
     pub fn moved(&self, m: Affine) -> Certified<Region> {
         let [a, b, c, d, ..] = m.as_coeffs();
         let rigid =
             (a * a + b * b - 1.0).abs() < 1e-12 && (c * c + d * d - 1.0).abs() < 1e-12 && (a * c + b * d).abs() < 1e-12;
-        assert!(rigid, "a certified region is only ever moved rigidly");
+        assert!(rigid, "a certified region accepts only rigid motions");
         Certified(self.0.under_similarity(m))
     }
 }

@@ -1,12 +1,12 @@
-//! Points along an edge, close enough that the chords between them stand for it.
+//! Points along an edge, spaced so closely that the chords between them can replace it.
 
 use super::trig::{acos, positive, unit};
 use super::{Region, Ring, Segment};
 use kurbo::Point;
 use std::f64::consts::TAU;
 
-/// Chords a full turn of a circle of `radius` needs so that none lies farther than `sagitta` from it. A multiple of
-/// four, so that circles keep their extremes.
+/// Number of chords that replace a full circle of `radius` within `sagitta`. A multiple of four, so that the circle
+/// keeps its extremes.
 pub(super) fn per_turn(radius: f64, sagitta: f64) -> usize {
     if radius <= sagitta {
         return 4;
@@ -18,9 +18,9 @@ pub(super) fn per_turn(radius: f64, sagitta: f64) -> usize {
     n.max(4).div_ceil(4) * 4
 }
 
-/// The points of `s`, its ends among them. Arcs of one circle share their inner points, whatever their ends: they lie
-/// at whole multiples of a step, counted from +x. `radius` is the greatest radius that has to be served (an arc's own
-/// or that of its parallel).
+/// The points of `s`, including its ends. Arcs of one circle share their inner points, whatever their ends: these lie
+/// at whole multiples of a step, counted from +x. `radius` is the greatest radius to serve: the arc's own, or that of
+/// its offset curve.
 pub(super) fn points(s: &Segment, radius: f64, sagitta: f64, out: &mut Vec<Point>) {
     out.clear();
     out.push(s.start());
@@ -32,7 +32,7 @@ pub(super) fn points(s: &Segment, radius: f64, sagitta: f64, out: &mut Vec<Point
     out.push(s.end());
 }
 
-/// The region with its arcs as lines that lie within `sagitta` of them.
+/// The region with its arcs replaced by chords within `sagitta` of them.
 pub(super) fn straight(region: &Region, sagitta: f64) -> Region {
     let mut inner = Vec::new();
     let mut ring = |r: &Ring| {
@@ -52,7 +52,7 @@ pub(super) fn inner_angles(from: f64, sweep: f64, ccw: bool, n: usize) -> impl I
     #[allow(clippy::cast_precision_loss)]
     let step = TAU / n as f64;
     let a = positive(from);
-    // Keep clear of the ends: a chord shorter than a hundredth of a step helps nobody.
+    // Keep clear of the ends: a chord shorter than a hundredth of a step is useless.
     let near = step * 0.01;
     #[allow(clippy::cast_possible_truncation)]
     let first = if ccw { ((a + near) / step).ceil() as i64 } else { ((a - near) / step).floor() as i64 };

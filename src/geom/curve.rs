@@ -1,6 +1,6 @@
-//! The curves that drawings hold, before they become lines and arcs.
+//! The curves of a drawing, before they become lines and arcs.
 //!
-//! Any frame, any unit, y either way: `ccw` and positive sweeps mean from +x towards +y, whichever way the page has
+//! Any frame, any unit, y up or down: `ccw` and positive sweeps run from +x towards +y, whichever way the page shows
 //! them.
 
 use super::trig::{self, left};
@@ -8,7 +8,7 @@ use super::{Arc, Line, Segment};
 use kurbo::{Affine, CubicBez, ParamCurveExtrema, Point, QuadBez, Rect, Vec2};
 use std::f64::consts::{PI, TAU};
 
-/// One curve of a drawing, in whatever frame it was written; carries the exact numbers of its element.
+/// One curve of a drawing, in the frame in which it was written, with the exact numbers of its element.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Curve {
     Line(Line),
@@ -20,9 +20,9 @@ pub enum Curve {
     Cubic(CubicBez),
 }
 
-/// Part of an ellipse: the points `center + cos(t)·major + sin(t)·minor`, t from `from` over `sweep` (signed; at most a
-/// full turn). The two axis vectors need not be at right angles, so any affine image is again of this form. Ends are
-/// given, because they are what the neighbours share.
+/// Part of an ellipse: the points `center + cos(t)·major + sin(t)·minor`, with t from `from` over `sweep` (signed; at
+/// most a full turn). The two axis vectors need not be perpendicular, so any affine image has this form too. The ends
+/// are stored because the neighbours share them.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct EllipticArc {
     pub start: Point,
@@ -77,8 +77,8 @@ impl Curve {
         }
     }
 
-    /// The image under any affine map. An arc under a similarity stays an arc; under any other map it is part of an
-    /// ellipse.
+    /// The image under any affine map. Under a similarity an arc stays an arc; under any other map it becomes part of
+    /// an ellipse.
     #[must_use]
     pub fn under(&self, m: Affine) -> Curve {
         match *self {
@@ -99,7 +99,7 @@ impl Curve {
         }
     }
 
-    /// Smallest box with sides along x and y.
+    /// Axis-parallel bounding box.
     #[must_use]
     pub fn bounds(&self) -> Rect {
         match self {
@@ -111,8 +111,8 @@ impl Curve {
         }
     }
 
-    /// A whole ellipse with axes along x and y, as two halves, from its +x end towards +y; true arcs where the radii
-    /// (positive) are equal.
+    /// A whole ellipse with axes along x and y, as two halves that start at its +x end and run towards +y. True arcs if
+    /// the radii (positive) are equal.
     #[must_use]
     pub fn ellipse(center: Point, rx: f64, ry: f64) -> Vec<Curve> {
         let (east, west) = (center + Vec2::new(rx, 0.0), center - Vec2::new(rx, 0.0));
@@ -127,7 +127,7 @@ impl Curve {
     }
 }
 
-/// The scale of `m` if it is a similarity (turn, mirror, even scale, shift) and does not collapse everything.
+/// The scale of `m`, if it is a similarity (rotation, mirror, uniform scale, translation) with a scale above 0.
 fn similarity(m: Affine) -> Option<f64> {
     let [a, b, c, d, ..] = m.as_coeffs();
     let (x, y) = (Vec2::new(a, b), Vec2::new(c, d));
@@ -137,7 +137,7 @@ fn similarity(m: Affine) -> Option<f64> {
 }
 
 impl EllipticArc {
-    /// The same arc, in the form that stands any affine map.
+    /// The same arc, in the form that is closed under affine maps.
     #[must_use]
     pub fn from_arc(a: &Arc) -> EllipticArc {
         EllipticArc {
@@ -195,9 +195,9 @@ impl EllipticArc {
         r
     }
 
-    /// The arc that an SVG path writes as `A`: radii, turn of the x axis in radians, the two flags, and both ends, in
-    /// SVG's frame (`sweep` runs from +x towards +y). Radii too small are scaled up; a zero radius gives a line, equal
-    /// ones a true arc, and ends that are one point nothing.
+    /// The arc that an SVG path writes as `A`, in SVG's frame: radii, rotation of the x axis in radians, the two flags,
+    /// and both ends. `sweep` runs from +x towards +y. Radii that are too small are scaled up. A zero radius gives a
+    /// line, equal radii a true arc, and coincident ends `None`.
     ///
     /// Source: W3C SVG 2 appendix B.2 (SVG 1.1 appendix F.6).
     #[must_use]
@@ -214,23 +214,23 @@ impl EllipticArc {
         }
         let x_axis = trig::unit(x_rotation);
         let y_axis = left(x_axis);
-        // B.2.4 step 1: half the chord, from end to start, along the axes.
+        // B.2.4 step 1: half the chord, from end to start, in the axes' frame.
         let half = (start - end) / 2.0;
         let h = Vec2::new(half.dot(x_axis), half.dot(y_axis));
-        // B.2.5: radii too small grow until the ends are half a turn apart.
+        // B.2.5: radii that are too small grow until the ends are half a turn apart.
         let lambda = (h.x / rx).powi(2) + (h.y / ry).powi(2);
         if lambda > 1.0 {
             rx *= lambda.sqrt();
             ry *= lambda.sqrt();
         }
-        // Step 2, on the unit circle: the centre lies at right angles to the chord.
+        // Step 2, on the unit circle: the centre lies perpendicular to the chord.
         let u = Vec2::new(h.x / rx, h.y / ry);
         let l2 = u.hypot2();
         let k = if lambda >= 1.0 { 0.0 } else { ((1.0 - l2) / l2).max(0.0).sqrt() };
         let k = if large == sweep { -k } else { k };
         let c = Vec2::new(k * u.y, -k * u.x);
         let center = start.midpoint(end) + x_axis * (c.x * rx) + y_axis * (c.y * ry);
-        // Steps 3 and 4: where it starts, how far it goes.
+        // Steps 3 and 4: start angle and sweep.
         let from = trig::angle(u - c);
         let turn = trig::positive(trig::angle(-u - c) - from);
         let sweep = match (lambda >= 1.0, sweep) {
@@ -239,7 +239,8 @@ impl EllipticArc {
             (false, true) => turn,
             (false, false) => turn - TAU,
         };
-        // Radii so large that the two ends look like one: what the flags say tells a short arc from a whole ellipse.
+        // With very large radii the two ends coincide numerically: the flags then distinguish a short arc from a whole
+        // ellipse.
         if !large && sweep.abs() > PI + 1e-6 {
             return Some(Curve::Line(Line { start, end }));
         }
@@ -301,8 +302,8 @@ mod tests {
         assert!(matches!(svg((1.0, 2.0), (0.0, 4.0), 0.0, true, true, (3.0, 2.0)), Some(Curve::Line(_))));
     }
 
-    /// By the definition of the flags (same source): of the four arcs two sweep more than half a turn, two run from
-    /// +x to +y, all pass through both ends.
+    /// By the definition of the flags (same source). Of the four arcs two sweep more than half a turn, and two run from
+    /// +x to +y. All pass through both ends.
     #[test]
     fn svg_flags_choose_one_of_four() {
         let (start, end) = (Point::new(10.0, 20.0), Point::new(40.0, 31.0));
@@ -353,7 +354,7 @@ mod tests {
         assert_eq!(cubic.under(Affine::translate((1.0, 1.0))).end(), Point::new(6.0, 1.0));
     }
 
-    /// The box of a turned ellipse: half its width is √(a²cos² + b²sin²). From the support function, derived.
+    /// The box of a rotated ellipse: half its width is √(a²cos² + b²sin²), from the support function.
     #[test]
     fn boxes_are_tight() {
         let (a, b, turn) = (30.0_f64, 12.0_f64, 0.6_f64);

@@ -1,13 +1,13 @@
-//! Smallest distance between two edges, in closed form.
+//! Minimum distance between two edges, in closed form.
 
 use super::trig::right;
 use super::{Arc, Line, Segment};
 use kurbo::{Point, Vec2};
 
-/// Smallest distance between `a` and `b`, mm; 0 where they meet.
+/// Minimum distance between `a` and `b`, mm; 0 where they meet.
 ///
-/// The least distance is reached at an end of one of them, or where the joining line is at right angles to both, or
-/// they cross: each such pair is tried.
+/// The minimum lies at an end of one edge, where the joining line is perpendicular to both, or at a crossing. Each of
+/// these candidates is tried.
 #[must_use]
 pub fn between(a: &Segment, b: &Segment) -> f64 {
     let mut least = f64::INFINITY;
@@ -22,7 +22,7 @@ pub fn between(a: &Segment, b: &Segment) -> f64 {
     least.min(inner)
 }
 
-/// 0 where the lines cross, else infinite: their ends decide.
+/// 0 if the lines cross, else infinite: the ends decide then.
 fn lines(l: &Line, m: &Line) -> f64 {
     let (u, v, w) = (l.end - l.start, m.end - m.start, m.start - l.start);
     let det = u.cross(v);
@@ -52,7 +52,7 @@ fn line_arc(l: &Line, c: &Arc) -> f64 {
     if crosses(foot_t - half) || crosses(foot_t + half) {
         return 0.0;
     }
-    // Inside the circle without crossing the arc: the nearest of the arc to a foot may face it.
+    // Inside the circle without crossing the arc: the arc's point nearest to the foot may face it.
     let away = if h > 0.0 { to_foot } else { right(v) };
     let faces = |u: Vec2| (0.0..=1.0).contains(&foot_t) && c.spans(u);
     [away, -away].into_iter().filter(|&u| faces(u)).map(|u| nearest_on_ray(c, foot, u)).fold(f64::INFINITY, f64::min)
@@ -67,7 +67,7 @@ fn arcs(c: &Arc, e: &Arc) -> f64 {
     let v = e.center - c.center;
     let h = v.hypot();
     if h < 1e-12 {
-        // Concentric: the gap is the same wherever the sweeps overlap, and an end of one then faces the other.
+        // Concentric: the gap is constant where the sweeps overlap, and there an end of one arc faces the other.
         return f64::INFINITY;
     }
     let u = v / h;
@@ -93,13 +93,13 @@ fn arcs(c: &Arc, e: &Arc) -> f64 {
     least
 }
 
-/// A place where two edges come nearest to each other, to within a thousandth of their length: for telling people
-/// where, not for a verdict.
+/// A place where two edges are nearest to each other, within a thousandth of their length. For messages, not for a
+/// verdict.
 #[must_use]
 pub fn nearest_place(a: &Segment, b: &Segment) -> Point {
     let (mut from, mut to) = (0.0, 1.0);
     let away = |t: f64| b.nearest(a.at(t)).0;
-    // Narrow by tenths: the distance along an edge has few dips.
+    // Narrow by tenths: the distance along an edge has few minima.
     for _ in 0..6 {
         let step = (to - from) / 10.0;
         let best = (0..=10).map(|k| from + f64::from(k) * step).min_by(|&s, &t| away(s).total_cmp(&away(t)));

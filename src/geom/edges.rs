@@ -1,7 +1,7 @@
-//! Nearest edges: how far points and regions lie from the edges of a region.
+//! Nearest-edge queries: how far points and regions lie from the edges of a region.
 //!
-//! In: a region, mm. Out: distances to its edges as they are (lines and arcs, no chords), found through a packed tree.
-//! Distances are to rounding. Refuses nothing; an empty region has no nearest edge.
+//! In: a region, mm. Out: distances to its exact edges (lines and arcs, not chords), through a packed tree, accurate
+//! to rounding. No errors; an empty region has no nearest edge.
 
 use super::distance::{between, nearest_place};
 use super::packed::{Nearest, Packed};
@@ -9,31 +9,31 @@ use super::trig::left;
 use super::{Point, Region, Ring, Segment, Vec2};
 use std::ops::ControlFlow;
 
-/// Where the nearest point lies this near (mm) to an edge's end, the corner there decides which side is inside.
+/// If the nearest point lies within this distance, mm, of an edge's end, the corner there decides which side is inside.
 const AT_CORNER: f64 = 1e-9;
 
-/// The edges of a region, ready to be asked for the nearest.
+/// The edges of a region, indexed for nearest-edge queries.
 pub struct EdgeIndex {
     tree: Packed,
     neighbours: Vec<Neighbours>,
 }
 
-/// The directions of the edges beside an edge, where they meet it.
+/// The tangents of the adjacent edges where they meet an edge.
 struct Neighbours {
-    /// Unit tangent of the edge before, at this edge's start.
+    /// Unit tangent of the previous edge, at this edge's start.
     before: Vec2,
-    /// Unit tangent of the edge after, at this edge's end.
+    /// Unit tangent of the next edge, at this edge's end.
     after: Vec2,
 }
 
-/// What the index answers.
+/// The answer of a query.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Near {
     /// mm, never negative.
     pub distance: f64,
-    /// Nearest point of the edges.
+    /// Nearest point on the edges.
     pub at: Point,
-    /// Whether the asked point lies on the material's side of that edge.
+    /// Whether the query point lies on the material's side of that edge.
     pub inside: bool,
 }
 
@@ -44,7 +44,7 @@ impl EdgeIndex {
         EdgeIndex { tree: Packed::new(region.segments().copied()), neighbours }
     }
 
-    /// The nearest edge to `p`, and on which side of it `p` lies; `None` for a region without edges.
+    /// The nearest edge to `p`, and the side of it on which `p` lies; `None` for a region without edges.
     #[must_use]
     pub fn nearest(&self, p: Point) -> Option<Near> {
         Some(self.near(p, &self.tree.nearest(p)?))
@@ -54,23 +54,23 @@ impl EdgeIndex {
         Near { distance: n.distance, at: n.at, inside: self.neighbours[n.index].is_left(&n.edge, p, n.at) }
     }
 
-    /// For points of which each lies near the one before: the answers are the same, and sooner had.
+    /// For a sequence of points, each near the previous one: the same answers, faster.
     #[must_use]
     pub fn walk(&self) -> Walk<'_> {
         Walk { index: self, last: None }
     }
 
-    /// The nearest point of the edges, if they come nearer to `p` than `most` mm.
+    /// The nearest point of the edges, if they lie nearer to `p` than `most` mm.
     #[must_use]
     pub fn nearer(&self, p: Point, most: f64) -> Option<Point> {
         self.tree.nearer(p, most).map(|n| n.at)
     }
 }
 
-/// Asks an [`EdgeIndex`] along a line.
+/// Queries an [`EdgeIndex`] along a line.
 pub struct Walk<'a> {
     index: &'a EdgeIndex,
-    /// The point asked last, and how far off the edges were.
+    /// The previous point, and its distance from the edges.
     last: Option<(Point, f64)>,
 }
 
@@ -82,7 +82,7 @@ impl Walk<'_> {
 
     /// The same with the edge itself.
     pub fn nearest_edge(&mut self, p: Point) -> Option<(Near, Segment)> {
-        // Distance changes no faster than one moves.
+        // The distance changes no faster than the point moves.
         let most = self.last.map_or(f64::INFINITY, |(q, d)| (d + (p - q).hypot()) * (1.0 + 1e-9) + 1e-9);
         let n = self.index.tree.nearer(p, most)?;
         self.last = Some((p, n.distance));
@@ -91,11 +91,12 @@ impl Walk<'_> {
 }
 
 impl Neighbours {
-    /// Whether `p`, nearest to `edge` at `q`, lies to its left: where the material is.
+    /// Whether `p`, nearest to `edge` at `q`, lies to its left: on the side of the material.
     fn is_left(&self, edge: &Segment, p: Point, q: Point) -> bool {
         let v = p - q;
         let side = |t: Vec2| t.cross(v) >= 0.0;
-        // At a corner both edges have a say: inside an outside one means left of both, else left of either.
+        // At a corner both edges decide: inside a convex corner means left of both, inside a concave one left of
+        // either.
         let corner = |a: Vec2, b: Vec2| if a.cross(b) >= 0.0 { side(a) && side(b) } else { side(a) || side(b) };
         if (q - edge.start()).hypot() < AT_CORNER {
             return corner(self.before, edge.tangent_at_start());
@@ -119,8 +120,8 @@ fn neighbours(ring: &Ring) -> Vec<Neighbours> {
         .collect()
 }
 
-/// Points along all edges of `region`: the start of each edge (the end of the one before), its middle, and points between
-/// so that no two neighbours are farther apart than `step` mm.
+/// Points along all edges of `region`: the start of each edge, its middle, and points between. Neighbours are no
+/// farther apart than `step` mm. The end of an edge is the start of the next.
 pub fn sampled(region: &Region, step: f64) -> impl Iterator<Item = Point> {
     region.segments().flat_map(move |s| {
         let n = pieces(s, step);
@@ -130,12 +131,12 @@ pub fn sampled(region: &Region, step: f64) -> impl Iterator<Item = Point> {
 }
 
 fn pieces(s: &Segment, step: f64) -> u32 {
-    // An even number, so that the middle is among them.
+    // An even number, so that the middle is one of the points.
     2 * (s.length() / (2.0 * step)).ceil().clamp(1.0, 32_768.0) as u32
 }
 
-/// Least distance between the edges of `a` and those of `b`, mm, if it is less than `most`, and a place of it on `a` (to
-/// within a thousandth of the edge there).
+/// Minimum distance between the edges of `a` and those of `b`, mm, if it is less than `most`. Also its place on `a`,
+/// within a thousandth of the edge there.
 #[must_use]
 pub fn least_distance(a: &Region, b: &Region, most: f64) -> Option<(f64, Point)> {
     let tree = Packed::new(b.segments().copied());
@@ -144,7 +145,7 @@ pub fn least_distance(a: &Region, b: &Region, most: f64) -> Option<(f64, Point)>
         let reach = best.map_or(most, |b| b.0);
         let _: Option<()> = tree.near(s.bounds(), reach, |k, e| {
             let d = between(s, e);
-            // Of equals the first pair, whatever the order in which they are seen.
+            // Of equal pairs the first wins, so the order of the visits does not matter.
             if d < most && best.is_none_or(|b| (d, i, k) < (b.0, b.1, b.2)) {
                 best = Some((d, i, k, *s, *e));
             }
@@ -174,7 +175,7 @@ mod tests {
 
     #[test]
     fn tells_the_side_at_a_corner_that_points_inwards() {
-        // An L: the corner at (5, 5) points into it, so what is left of either edge is inside.
+        // An L: the corner at (5, 5) is concave, so everything left of either edge is inside.
         let p = Point::new;
         let l = Region::new(vec![Ring::polygon(&[
             p(0.0, 0.0),

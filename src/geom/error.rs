@@ -1,19 +1,19 @@
-//! Why an operation gave no result.
+//! Why an operation has no result.
 
 use crate::budget::Stopped;
 use kurbo::Point;
 
-/// No verdict from the geometry.
+/// The geometry has no verdict.
 #[derive(Debug, thiserror::Error, Clone, PartialEq)]
 pub enum GeomError {
-    /// No engine's result passed the certificate; the place is where it failed, in the frame of the input.
+    /// No engine's result passed the certificate. `at` is the place of the failure, in the frame of the input.
     #[error("the geometry could not be certified near ({:.3}, {:.3}): {why}", at.x, at.y)]
     Uncertified { at: Point, why: &'static str },
     #[error("a coordinate is not a finite number")]
     NotFinite,
     #[error("a coordinate is beyond {} mm", crate::tolerance::LARGEST_COORDINATE)]
     TooFar,
-    /// A ring that does not close, or a negative distance: a fault of the caller.
+    /// A ring that does not close, or a negative distance: an error of the caller.
     #[error("not a region: {0}")]
     NotARegion(&'static str),
     #[error(transparent)]

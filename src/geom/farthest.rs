@@ -1,10 +1,11 @@
 //! The greatest distance of some edges from others, within a stated accuracy.
 //!
-//! In: edges to measure from, an [`EdgeIndex`] to measure to; mm. Out: the place that lies farthest off and how far, no more
-//! than [`ACCURACY`] short of the truth. Branch and bound: an edge is halved until no part of it can hold a distance greater by
-//! that much than the best known. Two bounds hold for a part from a to b: distance changes no faster than one moves; and no
-//! point of it lies farther from one target edge than its ends do, but for what the arcs rise over their chords. Refuses
-//! nothing.
+//! In: edges to measure from, an [`EdgeIndex`] to measure to; mm. Out: the farthest place and its distance, at most
+//! [`ACCURACY`] too small. No errors.
+//!
+//! Branch and bound: an edge is halved until no part can exceed the best known distance by more than that. Two bounds
+//! hold for a part from a to b. The distance changes no faster than the point moves. And apart from the sagitta of the
+//! arcs, no point of the part lies farther from one target edge than its ends do.
 
 use super::edges::{EdgeIndex, Near};
 use super::trig::{angle, positive};
@@ -13,29 +14,29 @@ use std::cmp::Ordering;
 use std::collections::BinaryHeap;
 use std::f64::consts::{PI, TAU};
 
-/// How much less than the greatest distance may be reported, mm: a fifth of what figures for people promise.
+/// How much the reported distance may fall short of the greatest one, mm: a fifth of the promise for displayed figures.
 pub const ACCURACY: f64 = 0.001;
-/// Parts shorter than this are not halved again, mm: no distance within one differs by more.
+/// Parts shorter than this, mm, are not halved: no distance within one differs by more.
 const SHORTEST: f64 = 1e-4;
 
-/// A distance and where, mm.
+/// A distance and its place, mm.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Far {
     pub at: Point,
     pub mm: f64,
 }
 
-/// What counts as a distance.
+/// Which points count.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Counts {
-    /// Distance to the nearest edge, whichever side the point lies on.
+    /// The distance to the nearest edge counts, on either side of it.
     BothSides,
-    /// Distance for points outside the region that the edges bound; points inside count nothing.
+    /// Only points outside the region bounded by the edges count; points inside count as 0.
     Outside,
 }
 
-/// The point of `from` that lies farthest from the edges of `to`; of points equally far the leftmost, of these the lowest.
-/// `None` without edges on either side, and where nothing is farther than `least` mm.
+/// The point of `from` farthest from the edges of `to`. Of equally distant points, the leftmost; of these, the lowest.
+/// `None` if either side has no edges, or if nothing is farther than `least` mm.
 pub fn farthest<'a>(
     from: impl IntoIterator<Item = &'a Segment>,
     to: &EdgeIndex,
@@ -67,7 +68,7 @@ fn search<'a>(
     }
     while let Some(part) = open.pop() {
         let enough = best.map_or(least, |b| b.mm.max(least));
-        // The bounds come in falling order.
+        // The bounds come in descending order.
         if part.bound <= enough + ACCURACY {
             break;
         }
@@ -97,7 +98,7 @@ struct Asked {
 }
 
 impl Asked {
-    /// Greater the farther out: below 0 inside where only the outside counts.
+    /// The value to maximise: negative for points inside if only the outside counts.
     fn value(&self, counts: Counts) -> f64 {
         if counts == Counts::Outside && self.near.inside { -self.near.distance } else { self.near.distance }
     }
@@ -139,7 +140,7 @@ fn keep(best: &mut Option<Far>, asked: &Asked, counts: Counts) {
     }
 }
 
-/// No point of `s`, which runs from `a` to `b`, counts more than this.
+/// An upper bound of the value at any point of `s`, which runs from `a` to `b`.
 fn bound(s: &Segment, a: &Asked, b: &Asked, counts: Counts) -> f64 {
     let by_moving = (a.value(counts) + b.value(counts) + s.length()) / 2.0;
     let rise = rise(s, s.start(), s.end());
@@ -153,9 +154,9 @@ fn bound(s: &Segment, a: &Asked, b: &Asked, counts: Counts) -> f64 {
     by_moving.min(by_edge[0]).min(by_edge[1])
 }
 
-/// The bound for a part of an arc that runs along an arc of nearly the same centre and faces it with both ends, which lie `ends`
-/// off at most: from the target's centre no point of the part is nearer or farther than its radius by more than the centres
-/// are apart.
+/// The bound for a part of an arc beside a nearly concentric arc that both its ends face. The ends lie at most `ends`
+/// from it. Seen from the target's centre, the part's points deviate from its radius by at most the distance of the
+/// two centres.
 fn concentric(s: &Segment, target: &Segment, ends: f64) -> Option<f64> {
     let (Segment::Arc(s), Segment::Arc(t)) = (s, target) else { return None };
     let apart = (s.center - t.center).hypot();
@@ -166,8 +167,7 @@ fn concentric(s: &Segment, target: &Segment, ends: f64) -> Option<f64> {
     both.then(|| ends.max((s.radius - t.radius).abs() + apart))
 }
 
-/// How far the part of an edge between two of its points lies off their chord: 0 for a line. Without a bound where that part
-/// is more than half a turn.
+/// Sagitta of the part of an edge between two of its points: 0 for a line, infinite if the part exceeds half a turn.
 fn rise(s: &Segment, p: Point, q: Point) -> f64 {
     let Segment::Arc(a) = s else { return 0.0 };
     if !half_at_most(a, p, q) {
@@ -177,7 +177,7 @@ fn rise(s: &Segment, p: Point, q: Point) -> f64 {
     a.radius - (a.radius * a.radius - half * half).max(0.0).sqrt()
 }
 
-/// Whether the arc's own part between two of its points is half a turn at most.
+/// Whether the arc's own part between two of its points is at most half a turn.
 fn half_at_most(a: &Arc, p: Point, q: Point) -> bool {
     let sweep = a.sweep();
     if sweep <= PI + 1e-9 {
@@ -186,7 +186,7 @@ fn half_at_most(a: &Arc, p: Point, q: Point) -> bool {
     let from = a.start_angle();
     let along = |p: Point| {
         let turned = angle(p - a.center) - from;
-        // A point at the very start may come out as a whole turn on.
+        // Rounding may place a point at the very start a full turn on.
         let turned = positive(if a.ccw { turned } else { -turned });
         if turned > sweep { if turned - sweep < TAU - turned { sweep } else { 0.0 } } else { turned }
     };
@@ -207,7 +207,7 @@ mod tests {
         farthest(from.segments(), &EdgeIndex::new(to), counts, 0.0).unwrap()
     }
 
-    /// A corner of a square lies (√2 − 1)r beyond the circle within it: elementary geometry.
+    /// A corner of a square lies (√2 − 1)r beyond its inscribed circle: elementary geometry.
     #[test]
     fn corners_and_middles() {
         let circle = Region::new(vec![Ring::circle(Point::ORIGIN, 10.0)]);
@@ -216,18 +216,18 @@ mod tests {
             let f = far(&rect(10.0, 10.0), &circle, counts);
             assert!((f.mm - beyond).abs() < 1e-9 && f.at == Point::new(-10.0, -10.0), "{f:?}");
         }
-        // From within: the middle of an edge of the circle's square inside lies r(1 − √½) from the circle.
+        // From inside: the middle of an edge of the inscribed square lies r(1 − √½) from the circle.
         let inner = rect(10.0 / 2f64.sqrt(), 10.0 / 2f64.sqrt());
         let f = far(&inner, &circle, Counts::BothSides);
         assert!((f.mm - 10.0 * (1.0 - 0.5f64.sqrt())).abs() < ACCURACY, "{f:?}");
         assert_eq!(far(&inner, &circle, Counts::Outside).mm, 0.0);
     }
 
-    /// The greatest distance lies between points of any fixed spacing: a needle seen from a long edge.
+    /// The greatest distance may lie between samples of any fixed spacing: a narrow dip in a long edge.
     #[test]
     fn a_greatest_distance_between_samples_is_found() {
         let p = Point::new;
-        // A dip 0.3 wide and 0.5 deep at x = 33.35, on an edge 100 long; measured from its straight neighbour.
+        // A dip 0.3 wide and 0.5 deep at x = 33.35 in an edge 100 long, measured from its straight counterpart.
         let dip = [p(0.0, 0.0), p(100.0, 0.0), p(100.0, 9.0), p(33.5, 9.0), p(33.35, 8.5), p(33.2, 9.0), p(0.0, 9.0)];
         let dipped = Region::new(vec![Ring::polygon(&dip)]);
         let plain = Region::new(vec![Ring::polygon(&[p(0.0, 0.0), p(100.0, 0.0), p(100.0, 9.0), p(0.0, 9.0)])]);
@@ -238,8 +238,8 @@ mod tests {
         assert!((far(&dipped, &plain, Counts::BothSides).mm - 0.5).abs() < 1e-12);
     }
 
-    /// A part of a circle against the rest of it: its middle lies half the chord's arc from either end, though both ends lie on
-    /// an edge of the same circle.
+    /// A part of a circle against the rest of it. Both its ends lie on an edge of the same circle, yet its middle is
+    /// half the gap away.
     #[test]
     fn a_gap_in_an_arc_is_seen_from_within() {
         let p = Point::new;
@@ -253,7 +253,7 @@ mod tests {
         assert!((f.mm - 2.0).abs() < ACCURACY && f.at.x.abs() < 0.1, "{f:?}");
     }
 
-    /// Arcs of nearly a whole turn, one in the other, are settled in few steps: the distance is the same all along.
+    /// Two nested arcs of nearly a full turn are settled in few steps: their distance is constant.
     #[test]
     fn long_arcs_beside_each_other_take_no_search() {
         let long = |r: f64| {
@@ -268,7 +268,7 @@ mod tests {
         };
         let (from, to) = (long(50.0), EdgeIndex::new(&long(49.0)));
         let (far, halved) = search(from.segments(), &to, Counts::BothSides, 0.0).unwrap();
-        // The ends of the chord lie a little farther from the other chord than 1.
+        // The ends of the chord lie slightly farther from the other chord than 1.
         assert!((far.unwrap().mm - 1.0).abs() < 0.2 && halved < 60, "{far:?} {halved}");
     }
 

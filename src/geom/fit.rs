@@ -1,13 +1,13 @@
 //! Curves to lines and arcs.
 //!
-//! In: one finite [`Curve`] and a distance in mm. Out: a chain of lines and circular arcs that starts and ends exactly
-//! where the curve does, no point of either farther than the distance from the other.
+//! In: one finite [`Curve`] and a tolerance in mm. Out: a chain of lines and circular arcs with exactly the curve's
+//! ends. Each point of either lies within the tolerance of the other.
 //!
-//! Method: biarcs on the curve's own tangents at points of it (D. S. Meek and D. J. Walton, "Approximating smooth planar
-//! curves by arc splines", Journal of Computational and Applied Mathematics 59, 1995, from memory), about as long as
-//! the distance allows. Curves are cut at cusps, where two arcs need not be tangent; nowhere else do joints lean by
-//! more than [`TANGENT`](crate::tolerance::TANGENT). See `path` for where the curve is cut and `biarc` for what is put between the cuts and how it
-//! is measured.
+//! Method: biarcs on the curve's tangents at points of it, about as long as the tolerance allows (D. S. Meek and D. J.
+//! Walton, "Approximating smooth planar curves by arc splines", Journal of Computational and Applied Mathematics 59,
+//! 1995, from memory). Curves are cut at cusps, where two arcs need not be tangent. At all other joints the directions
+//! agree within [`TANGENT`](crate::tolerance::TANGENT). `path` chooses the cuts; `biarc` fills the spans between them
+//! and measures the fit.
 
 mod biarc;
 mod path;
@@ -20,20 +20,21 @@ use kurbo::{CubicBez, ParamCurve, Point, Vec2};
 use path::{Path, Shape, tidy};
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
-/// Control points this near to one straight line, mm, make a straight run.
+/// Control points within this distance of one straight line, mm, make a straight run.
 const STRAIGHT: f64 = 1e-7;
 
 /// Lines and arcs that follow `curve` within `tolerance` mm, appended to `out`. The first starts and the last ends
-/// exactly where the curve does; each starts exactly where the one before it ends. None has no length: a curve that is
+/// exactly where the curve does; each starts exactly where the previous one ends. None has length 0: a curve that is
 /// one point gives nothing. A curve that runs back on itself gives lines that do.
 ///
-/// Where the curve is smooth the pieces are tangent to each other and, at its ends, to the curve within [`TANGENT`](crate::tolerance::TANGENT), as
-/// far as the digits of the coordinates tell directions. Three things are lines all the same: curves whose control
-/// points lie within 1e-7 mm of a straight line, curves smaller than [`SHORTEST_FITTED`], and pieces flatter than
-/// [`FLATTEST_FITTED`](crate::tolerance::FLATTEST_FITTED). Turns tighter than a fiftieth of `tolerance` count as cusps.
+/// Where the curve is smooth, the pieces are tangent to each other and, at its ends, to the curve. The directions agree
+/// within [`TANGENT`](crate::tolerance::TANGENT), as far as the digits of the coordinates allow. Three things become
+/// lines: curves with control points within 1e-7 mm of a straight line, curves smaller than [`SHORTEST_FITTED`], and
+/// pieces flatter than [`FLATTEST_FITTED`](crate::tolerance::FLATTEST_FITTED). Turns with a radius below a fiftieth of
+/// `tolerance` count as cusps.
 ///
-/// Curves with numbers that are not finite, or a hundred times beyond [`LARGEST_COORDINATE`], give nothing: whoever
-/// reads drawings must have refused them. So must `tolerance` be positive.
+/// Curves with numbers that are not finite, or a hundred times beyond [`LARGEST_COORDINATE`], give nothing: the reader
+/// must refuse them first. `tolerance` must be positive.
 pub fn fit(curve: &Curve, tolerance: f64, out: &mut Vec<Segment>) {
     if !curve.is_finite() || tolerance.is_nan() || tolerance <= 0.0 || too_far(curve) {
         return;
@@ -58,7 +59,7 @@ fn push_line(start: Point, end: Point, out: &mut Vec<Segment>) {
     }
 }
 
-/// Lines through `points`; those of no length left out.
+/// Lines through `points`, without those of length 0.
 fn push_lines(points: &[Point], out: &mut Vec<Segment>) {
     for w in points.windows(2) {
         push_line(w[0], w[1], out);
@@ -77,7 +78,7 @@ fn fit_arc(a: Arc, out: &mut Vec<Segment>) {
     }
 }
 
-/// The true circle that the axes say, if they do: as long as each other and at right angles, within 1e-9.
+/// The radius of the circle given by the axes, if they are equal in length and perpendicular within 1e-9.
 fn circle_radius(e: &EllipticArc) -> Option<f64> {
     let (a, b) = (e.major.hypot(), e.minor.hypot());
     let round = a > 0.0 && (a - b).abs() <= 1e-9 * a && e.major.dot(e.minor).abs() <= 1e-9 * a * a;
@@ -91,7 +92,7 @@ fn fit_ellipse(e: &EllipticArc, tolerance: f64, out: &mut Vec<Segment>) {
     if let Some(radius) = circle_radius(e) {
         return fit_round(e, radius, out);
     }
-    // Principal axes: where the distance from the centre is greatest and least, a quarter apart.
+    // Principal axes: the directions of greatest and least distance from the centre, a quarter turn apart.
     let vertex = 0.5 * trig::atan2(2.0 * e.major.dot(e.minor), e.major.hypot2() - e.minor.hypot2());
     let long = at_angle(e, vertex) - e.center;
     let short = at_angle(e, vertex + FRAC_PI_2) - e.center;
@@ -111,7 +112,7 @@ fn fit_ellipse(e: &EllipticArc, tolerance: f64, out: &mut Vec<Segment>) {
         return push_lines(&points, out);
     }
     let path = Path::new(Shape::Ellipse(*e), e.start, e.end, e.sweep.abs() * long.hypot(), tolerance);
-    // A quarter between vertices is the most that one biarc is tried on.
+    // A biarc is tried on at most the quarter between two vertices.
     path.follow(&cuts, out);
 }
 
@@ -119,13 +120,13 @@ fn fit_round(e: &EllipticArc, radius: f64, out: &mut Vec<Segment>) {
     let ccw = (e.major.cross(e.minor) > 0.0) == (e.sweep > 0.0);
     let off = |p: Point| ((p - e.center).hypot() - radius).abs() > 1e-9 * radius;
     if e.start == e.end && e.sweep.abs() < PI {
-        // A sweep too small for the digits of its ends.
+        // The sweep is too small for the digits of its ends.
     } else if e.start == e.end || e.sweep.abs() >= TAU - 1e-9 {
         let middle = at_angle(e, e.from + 0.5 * e.sweep);
         out.push(Segment::Arc(Arc { start: e.start, end: middle, center: e.center, radius, ccw }));
         out.push(Segment::Arc(Arc { start: middle, end: e.end, center: e.center, radius, ccw }));
     } else if off(e.start) || off(e.end) {
-        // The ends are what the neighbours share: they stay, and the centre gives way.
+        // The neighbours share the ends, so the ends stay and the centre moves.
         let b = trig::tan(0.25 * e.sweep.abs());
         out.push(Segment::from_bulge(e.start, e.end, if ccw { b } else { -b }));
     } else {
@@ -153,13 +154,13 @@ fn fit_cubic(c: CubicBez, tolerance: f64, out: &mut Vec<Segment>) {
     path.follow(&path.stops(), out);
 }
 
-/// All control points on one line: to and fro along it.
+/// All control points lie on one line: back and forth along it.
 fn fit_straight(c: &CubicBez, along: Vec2, out: &mut Vec<Segment>) {
     let [d0, d1, d2] = [c.p1 - c.p0, c.p2 - c.p1, c.p3 - c.p2].map(|v| v.dot(along));
     let turns = kurbo::common::solve_quadratic(d0, 2.0 * (d1 - d0), d0 - 2.0 * d1 + d2);
     let mut cuts: Vec<f64> = turns.into_iter().filter(|t| *t > 0.0 && *t < 1.0).collect();
     cuts.sort_by(f64::total_cmp);
-    // A double root is a halt, not a turn: leave the point out where the run goes on the same way.
+    // A double root is a stop, not a reversal: drop the point if the run continues the same way.
     let mut points = vec![c.p0];
     points.extend(cuts.iter().map(|t| c.eval(*t)));
     points.push(c.p3);

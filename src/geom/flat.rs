@@ -1,17 +1,17 @@
-//! Arcs as chords, for machines that take nothing but straight lines.
+//! Arcs as chords, for machines that accept only straight lines.
 
 use super::{Certified, FillRule, GeomError, Point, Region, Ring, Segment, chords, enclosed};
 use crate::budget::Budget;
 
-/// An arc may be cut into chords a hundredth longer than asked; their sagitta is then 1.0201 times as large.
+/// Margin for [`chords::points`]: a chord may be a hundredth longer than asked, its sagitta 1.0201 times as large.
 const CHORD_SLACK: f64 = 0.97;
 
-/// The region with every arc as chords, their ends on the arc, none farther than `tolerance` mm from it. An arc that
-/// bulges out of the region loses by it, one that bulges into it gains: the edge moves by at most `tolerance`, one way or
-/// the other.
+/// The region with every arc replaced by chords. The ends of the chords lie on the arc, and no chord lies farther than
+/// `tolerance` mm from it. A convex arc loses area and a concave one gains it: the edge moves by at most `tolerance`,
+/// either way.
 ///
 /// # Errors
-/// As [`enclosed`], which certifies what comes out.
+/// As [`enclosed`], which certifies the result.
 pub fn flattened(region: &Certified<Region>, tolerance: f64, budget: &Budget) -> Result<Certified<Region>, GeomError> {
     if !(tolerance.is_finite() && tolerance > 0.0) {
         return Err(GeomError::NotARegion("a tolerance must be a number above 0"));
@@ -34,7 +34,7 @@ pub fn flattened(region: &Certified<Region>, tolerance: f64, budget: &Budget) ->
 mod tests {
     use super::*;
 
-    /// Chords of a circle lie within the sagitta of it: for n of them radius (1 − cos(π/n)), by elementary geometry.
+    /// The chords of a circle lie within their sagitta of it: for n of them radius (1 − cos(π/n)), elementary geometry.
     #[test]
     fn a_circle_becomes_chords_within_the_tolerance() {
         let budget = Budget::unlimited();

@@ -1,24 +1,24 @@
-//! How deep a point lies within what holds it up: its distance from the edge of a convex hull.
+//! How far a point lies inside its support: its distance from the edge of a convex hull.
 //!
-//! In: points, mm; any number, in any order, also doubled ones. Out: the distance from the edge of their convex hull,
-//! negative outside. Whether the point is inside is asked of the hull as a whole (`geo`): side by side it cannot be told,
-//! since a hull may have sides so short that their direction is noise. Refuses nothing; no points hold nothing up.
+//! In: points, mm; any number, in any order, repeated or not. Out: the distance from the edge of their convex hull,
+//! negative outside. Containment is tested against the whole hull (`geo`), not side by side: a hull may have sides so
+//! short that their direction is noise. No errors; without points there is no support.
 //!
-//! Where arcs of a disc's rim hold up its centre ([`in_disc`]) nothing lies farther out than they do, so only what lies
-//! beyond the chords from arc to arc can be a corner of the hull besides: there are few such points, mostly none.
+//! [`in_disc`] treats support by arcs of a disc's rim around its centre. No point lies farther out than the arcs. So
+//! only points beyond the chords between the arcs can be further corners of the hull: few, usually none.
 
 use super::{Point, Vec2, trig};
 use geo::{Contains, ConvexHull, Coord, MultiPoint, Polygon};
 use std::f64::consts::{PI, TAU};
 
-/// Points that lie no farther beyond a chord are on it, mm.
+/// Points no farther than this beyond a chord lie on it, mm.
 const ON_CHORD: f64 = 1e-9;
 
-/// Distance of `at` from the edge of the convex hull of `points`: positive inside, 0 or less outside; negative infinity
-/// without points.
+/// Distance of `at` from the edge of the convex hull of `points`, mm: positive inside, 0 or less outside. Negative
+/// infinity without points.
 #[must_use]
 pub fn depth(points: &[Point], at: Point) -> f64 {
-    // Seen from the point, so that no digits are lost far from the origin.
+    // Coordinates relative to the point, so that no digits are lost far from the origin.
     let seen: Vec<Coord<f64>> = points.iter().map(|p| coord(*p - at)).collect();
     let hull = hull_of(seen);
     let near = hull.exterior().lines().map(|s| from_origin(s.start, s.end)).fold(f64::INFINITY, f64::min);
@@ -28,10 +28,12 @@ pub fn depth(points: &[Point], at: Point) -> f64 {
     if hull.contains(&Coord { x: 0.0, y: 0.0 }) { near } else { -near }
 }
 
-/// Distance of the centre of a disc from the edge of the convex hull of arcs of its rim and of points in it: positive
-/// inside, 0 or less outside; negative infinity without any. `rim`: arcs from one angle on to another not less, radians,
-/// sorted, no two with more in common than an end, the last before the first come round again; of no length they are
-/// points. `inner`: seen from the centre, no farther from it than `radius` mm.
+/// Distance of a disc's centre from the edge of the convex hull of rim arcs and inner points. It is positive inside, 0
+/// or less outside, and negative infinity without any.
+///
+/// `rim`: arcs as (start, end) angles, radians, start ≤ end, sorted. They share at most end points, and the last ends
+/// before the first repeats. An arc without length is a point. `inner`: points relative to the centre, within `radius`
+/// mm of it.
 #[must_use]
 pub fn in_disc(rim: &[(f64, f64)], radius: f64, inner: &[Vec2]) -> f64 {
     let Some(first) = rim.first() else {
@@ -42,7 +44,7 @@ pub fn in_disc(rim: &[(f64, f64)], radius: f64, inner: &[Vec2]) -> f64 {
     gaps.map(|gap| across(gap, radius, inner)).fold(radius, f64::min)
 }
 
-/// The same for what closes one gap in the rim.
+/// The same for the part of the hull that closes one gap in the rim.
 fn across((from, to): (f64, f64), radius: f64, inner: &[Vec2]) -> f64 {
     let (middle, half) = (trig::unit(f64::midpoint(from, to)), (to - from) / 2.0);
     let chord = radius * trig::cos(half);
@@ -54,7 +56,7 @@ fn across((from, to): (f64, f64), radius: f64, inner: &[Vec2]) -> f64 {
     let ends = [from, to].map(|angle| coord(trig::unit(angle) * radius));
     beyond.extend(ends);
     let hull = hull_of(beyond);
-    // The chord itself lies inside of what the arcs hold up.
+    // The chord itself lies inside the hull of the arcs.
     let is_chord = |s: &geo::Line<f64>| ends.contains(&s.start) && ends.contains(&s.end);
     let sides = hull.exterior().lines().filter(|s| !is_chord(s));
     let near = sides.map(|s| from_origin(s.start, s.end)).fold(f64::INFINITY, f64::min);
@@ -69,7 +71,7 @@ fn hull_of(points: Vec<Coord<f64>>) -> Polygon<f64> {
     MultiPoint::from(points).convex_hull()
 }
 
-/// Distance of the origin from the side from `a` to `b`, which may be one point.
+/// Distance of the origin from the side from `a` to `b`, which may coincide.
 fn from_origin(a: Coord<f64>, b: Coord<f64>) -> f64 {
     let (vx, vy) = (b.x - a.x, b.y - a.y);
     let square = vx * vx + vy * vy;
@@ -93,7 +95,7 @@ mod tests {
             let found = depth(&points(&SQUARE), Point::new(x, y));
             assert!((found - d).abs() < 1e-12, "{x} {y}: {found}");
         }
-        // A corner that points inwards is no corner of the hull.
+        // A concave corner is no corner of the hull.
         let notched = [&SQUARE[..], &[(5.0, 1.0)]].concat();
         assert!((depth(&points(&notched), Point::new(5.0, 9.0)) - 1.0).abs() < 1e-12);
     }
@@ -108,7 +110,7 @@ mod tests {
             }
         }
         assert!((depth(&many, at) - 4.0).abs() < 1e-9, "{}", depth(&many, at));
-        // The same on a circle, far off, with each point there again a hair beside itself.
+        // The same on a circle far from the origin, with each point repeated slightly off itself.
         let round = |k: u32, off: f64| {
             let u = crate::geom::trig::unit(f64::from(k) * std::f64::consts::TAU / 360.0);
             Point::new(500.0, 300.0) + u * (75.0 + off)
@@ -132,13 +134,13 @@ mod tests {
     }
 
     proptest::proptest! {
-        /// Against the hull of all points, those of the rim a five-hundredth of a turn apart.
+        /// Compared with the hull of all points, those of the rim a five-hundredth of a turn apart.
         #[test]
         fn arcs_of_a_rim_are_as_good_as_all_their_points(
             cuts in proptest::collection::vec((0.0..1.0f64, 0.0..1.0f64), 1..5),
             inner in proptest::collection::vec((0.0..TAU, 0.0..1.0f64), 0..9),
         ) {
-            // Each cut a place for an arc, and how much of its room the arc takes: at times none.
+            // Each cut is a place for an arc and the share of its room that the arc takes, sometimes none.
             let mut starts: Vec<f64> = cuts.iter().map(|c| c.0 * TAU).collect();
             starts.sort_by(f64::total_cmp);
             let room = |i: usize| starts.get(i + 1).copied().unwrap_or(starts[0] + TAU) - starts[i];

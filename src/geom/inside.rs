@@ -1,4 +1,4 @@
-//! Which points and rings lie inside which, by `geo`.
+//! Containment of points and rings, by `geo`.
 
 use super::{Region, Ring, Segment, chords};
 use crate::tolerance::OVERLAY_CHORD;
@@ -7,20 +7,20 @@ use geo::{Contains, Coord, LineString, Polygon};
 use kurbo::Point;
 use std::sync::OnceLock;
 
-/// A ring as a filled polygon, its arcs as chords.
+/// A ring as a filled polygon, its arcs replaced by chords.
 pub struct Filled {
     polygon: IntervalTreeMultiPolygon<f64>,
     bounds: Option<kurbo::Rect>,
 }
 
 impl Filled {
-    /// Holds for points farther from the ring than [`OVERLAY_CHORD`].
+    /// Correct for points farther from the ring than [`OVERLAY_CHORD`].
     #[must_use]
     pub fn new(ring: &Ring) -> Filled {
         Filled::roughly(ring, OVERLAY_CHORD)
     }
 
-    /// Holds for points farther from the ring than `sagitta` mm: the less is asked, the sooner it is answered.
+    /// Correct for points farther from the ring than `sagitta` mm. A larger value answers faster.
     #[must_use]
     pub fn roughly(ring: &Ring, sagitta: f64) -> Filled {
         let mut points = Vec::new();
@@ -40,7 +40,7 @@ impl Filled {
     }
 }
 
-/// A region that may be asked often which points lie in it; made ready with the first question.
+/// A region that answers many containment queries. The index is built at the first query.
 pub struct Within<'a> {
     region: &'a Region,
     bounds: Option<kurbo::Rect>,
@@ -53,7 +53,7 @@ impl<'a> Within<'a> {
         Within { region, bounds: region.bounds(), filled: OnceLock::new() }
     }
 
-    /// Whether `p` lies inside (not within [`OVERLAY_CHORD`] of the edge, where either may be said).
+    /// Whether `p` lies inside. Within [`OVERLAY_CHORD`] of the edge either answer is possible.
     #[must_use]
     pub fn contains(&self, p: Point) -> bool {
         if !self.bounds.is_some_and(|b| b.contains(p)) {
@@ -64,13 +64,13 @@ impl<'a> Within<'a> {
     }
 }
 
-/// Whether `p` lies inside `region` (not within [`OVERLAY_CHORD`] of its edge, where either may be said).
+/// Whether `p` lies inside `region`. Within [`OVERLAY_CHORD`] of its edge either answer is possible.
 #[must_use]
 pub fn contains(region: &Region, p: Point) -> bool {
     Within::new(region).contains(p)
 }
 
-/// The islands of a region, each an anticlockwise ring with the holes directly in it, in the order of the rings.
+/// The islands of a region, in the order of the rings: each an anticlockwise ring with the holes directly inside it.
 #[must_use]
 pub fn islands(region: &Region) -> Vec<Region> {
     let (outer, holes): (Vec<&Ring>, Vec<&Ring>) = region.rings.iter().partition(|r| r.area() > 0.0);

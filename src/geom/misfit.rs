@@ -1,13 +1,14 @@
-//! What a round tool leaves of a region: the regions of `S \ open_r(S)` and of `close_o(S) \ S`, measured.
+//! What a round tool leaves of a region: the parts of `S \ open_r(S)` and of `close_o(S) \ S`, measured.
 //!
-//! In: a certified region and the radius, mm. Out: one [`Misfit`] for each region deeper than asked for. The regions
-//! come from certified operations, taken apart where they only touch; depths are measured on their exact edges
-//! ([`super::farthest`]), widths from points a sixteenth of an edge or 0.05 mm apart that are narrowed down around the best.
+//! In: a certified region and the radius, mm. Out: one [`Misfit`] for each part deeper than a given depth. The parts
+//! come from certified operations and are separated where they only touch. Depths are measured on their exact edges
+//! ([`super::farthest`]). Widths are sampled every sixteenth of an edge, or every 0.05 mm on short edges, and refined
+//! around the least.
 //!
-//! A region with one stretch of the tool's own edge, in which the outline turns by less than nearly a half turn, is a
-//! corner, whatever it is drawn with: a point, an arc, a handful of both. Edges that bend no more than the tool are the
-//! corner's sides, not the corner. Anything else is a part too narrow for the tool: a limb, a bump, a neck between two wider
-//! parts; outside S a gap.
+//! A part with one stretch of the tool's own edge is a corner if its outline turns by clearly less than a half turn. It
+//! may be drawn as a point, an arc, or several of both. Edges that bend no more than the tool are the sides of the
+//! corner. Any other part is too narrow for the tool: a limb, a bump, or a neck between two wider parts; outside S a
+//! gap.
 
 mod reach;
 mod width;
@@ -22,48 +23,49 @@ use crate::threads::both;
 use std::f64::consts::{PI, TAU};
 use width::{may_face, width};
 
-/// From this turn on the two sides run alongside each other: no corner, but the end of a limb. Radians (170°).
+/// From this turn on, the two sides run alongside each other: the end of a limb, not a corner. Radians (170°).
 const ALONGSIDE: f64 = 170.0 * PI / 180.0;
-/// A tool's stretch shorter than this is a crumb at the tip of a region, mm. (A corner 0.02 deep has a stretch of 0.4
-/// and more with any cutter from 2 mm up.)
+/// A shorter stretch of the tool's edge, mm, is an artefact at the tip of a part. (A corner 0.02 deep has a stretch of
+/// at least 0.4 with any cutter of 2 mm or more.)
 const SHORTEST_STRETCH: f64 = 0.05;
-/// A turn back by more than this is the tip of a region, not a slit in it, radians: sides that are tangent at their tip, to
-/// what rounding leaves of it.
+/// A turn back by more than this, radians, is the tip of a part, not a slit in it. Its sides are tangent at the tip
+/// within rounding.
 const CUSP: f64 = PI - 1e-4;
-/// A point that turns by less than this, radians (10°), may stand for a piece of a curve: then it has that curve's radius.
+/// A vertex with a smaller turn, radians (10°), may approximate a curve; it then has that curve's radius.
 const OF_CURVE: f64 = PI / 18.0;
-/// Between sides that are tangent at their tip this is no width, mm.
+/// Between sides that are tangent at their tip, a width up to this is not reported, mm.
 const TIP_OF_CUSP: f64 = 0.01;
-/// A joint of two edges so near to a corner's tip is its tip, mm.
+/// A joint of two edges within this distance of a corner's tip, mm, is its tip.
 const AT_TIP: f64 = 1e-6;
-/// Arcs of the tool with centres farther apart than this, mm, are two places of the tool.
+/// Arcs of the tool whose centres are farther apart than this, mm, belong to two positions of the tool.
 const SAME_CENTRE: f64 = 0.01;
 
-/// One region that a round tool cannot make.
+/// One part of a region that a round tool cannot make.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Misfit {
-    /// One island.
+    /// A single island.
     pub region: Region,
-    /// The point of the outline that is farthest from what the tool makes.
+    /// The point of the outline farthest from what the tool makes.
     pub at: Point,
     /// That distance, mm.
     pub depth: f64,
     /// mm².
     pub area: f64,
-    /// Stretches of the tool's edge that bound it: 0 where the tool makes nothing, 1 at a corner or limb, more at a neck.
+    /// Stretches of the tool's edge on its boundary: 0 if the tool makes nothing, 1 at a corner or limb, more at a
+    /// neck.
     pub stretches: usize,
-    /// How much the outline turns towards the region, radians; of one that turns to and fro, what it comes to.
+    /// How far the outline turns towards the part, radians; the net turn if it turns both ways.
     pub turn: f64,
-    /// Radius with which the corner is drawn, mm: that of its arc, 0 for a point, of a corner of several pieces that of the arc
-    /// at its tip, and where there is none the radius that falls short by as much.
+    /// Radius with which the corner is drawn, mm: that of its arc, or 0 for a point. A corner of several pieces has the
+    /// radius of the arc at its tip; without one, the radius with the same shortfall.
     pub radius: f64,
-    /// Of a corner whose tip is a point: how much the outline turns there, radians.
+    /// For a corner whose tip is a point: the turn of the outline there, radians.
     pub point: Option<f64>,
     /// Whether the two sides of the corner are tangent at its tip.
     pub cusp: bool,
-    /// Of a part that is no corner: the least width between opposite sides, mm, where they can be told.
+    /// For a part that is no corner: the least width between opposite sides, mm, if it has opposite sides.
     pub width: Option<f64>,
-    /// The outline's edges along the region, in its order; of a corner from one end of the tool's stretch to the other.
+    /// The outline's edges along the part, in order; for a corner, from one end of the tool's stretch to the other.
     pub outline: Vec<Segment>,
 }
 
@@ -73,20 +75,20 @@ impl Misfit {
         self.stretches == 1 && self.turn < ALONGSIDE
     }
 
-    /// Largest radius of a tool that leaves this corner no shorter than `least` mm.
+    /// Largest tool radius, mm, that leaves this corner short by at most `least` mm.
     #[must_use]
     pub fn largest_radius(&self, least: f64) -> f64 {
         self.radius + least / shortness(self.point.unwrap_or(self.turn))
     }
 }
 
-/// How much a tool of radius t falls short of a corner of radius ρ that turns by `turn`: (t − ρ) times this, along the
-/// bisector. Elementary geometry: `1/sin(θ/2) − 1` with the interior angle θ = π − turn.
+/// Shortfall along the bisector per unit of (t − ρ), for a tool of radius t in a corner of radius ρ that turns by
+/// `turn`. Elementary geometry: `1/sin(θ/2) − 1` with the interior angle θ = π − turn.
 fn shortness(turn: f64) -> f64 {
     (1.0 / cos(turn.min(ALONGSIDE) / 2.0) - 1.0).max(1e-9)
 }
 
-/// What a tool makes of a region, and where it does not follow.
+/// What a tool makes of a region, and the parts where the two differ.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Misfits {
     /// `open_r(S)` or `close_o(S)`.
@@ -94,7 +96,7 @@ pub struct Misfits {
     pub parts: Vec<Misfit>,
 }
 
-/// The regions of `S \ open_r(S)` deeper than `least` mm: what a cutter of radius `r` does not reach.
+/// The parts of `S \ open_r(S)` deeper than `least` mm: what a cutter of radius `r` does not reach.
 ///
 /// # Errors
 /// As the operations.
@@ -104,7 +106,7 @@ pub fn unreached(s: &Certified<Region>, r: f64, least: f64, budget: &Budget) -> 
     Ok(Misfits { made, parts })
 }
 
-/// The regions of `close_o(S) \ S` deeper than `least` mm: what a bush that rolls outside at `o` does not follow.
+/// The parts of `close_o(S) \ S` deeper than `least` mm: what a bush rolling outside at `o` does not follow.
 ///
 /// # Errors
 /// As the operations.
@@ -114,7 +116,7 @@ pub fn filled(s: &Certified<Region>, o: f64, least: f64, budget: &Budget) -> Res
     Ok(Misfits { made, parts })
 }
 
-/// The regions of `S` that `opened`, its opening by `r` mm, lacks.
+/// The parts of `S` missing from `opened`, its opening by `r` mm.
 ///
 /// # Errors
 /// As the operations.
@@ -128,7 +130,7 @@ pub fn lost(
     Ok(measured(&minus(s, opened, budget)?, s, opened, r, least))
 }
 
-/// The regions that `closed`, the closing of `S` by `o` mm, has more.
+/// The parts that `closed`, the closing of `S` by `o` mm, adds.
 ///
 /// # Errors
 /// As the operations.
@@ -157,16 +159,16 @@ fn measured(difference: &Region, s: &Region, made: &Region, tool: f64, least: f6
     parts
 }
 
-/// Without the islands that are too small to be that deep: of a dense outline there are very many.
+/// Drops the islands that are too small for that depth: a dense outline has very many.
 fn worth_a_look(difference: &Region, least: f64) -> Region {
     let small = |r: &Ring| r.bounds().is_none_or(|b| b.width().max(b.height()) < least);
-    // A hole in a small island is smaller still, and one in a large island too small to matter.
+    // A hole in a small island is smaller still, and one in a large island is too small to matter.
     Region::new(difference.rings.iter().filter(|r| !small(r)).cloned().collect())
 }
 
 fn one(region: Region, drawn: &EdgeIndex, tooled: &EdgeIndex, tool: f64, least: f64) -> Option<Misfit> {
     let area = region.area();
-    // Nothing this thin can be as deep: the widest is less than all of it over its length.
+    // Too small for that depth: the bounding box limits it.
     let thin = region.rings.iter().all(|r| r.bounds().is_some_and(|b| b.width().max(b.height()) < least));
     if area <= 0.0 || thin {
         return None;
@@ -192,12 +194,12 @@ fn one(region: Region, drawn: &EdgeIndex, tooled: &EdgeIndex, tool: f64, least: 
     };
     if !misfit.is_corner() {
         let edges = &misfit.outline;
-        // A place as wide as the tool is not where the tool does not pass, and the tip of a cusp is no place between sides.
+        // A width of the tool's diameter or more is no obstacle, and the tip of a cusp has no opposite sides.
         misfit.width = Some(edges)
             .filter(|e| may_face(e))
             .and_then(|e| width(e, drawn, tool))
             .filter(|w| *w < 2.0 * tool && (!cusp || *w > TIP_OF_CUSP));
-        // One without opposite sides that turns to and fro: to the left less to the right, but no less than the tool turns.
+        // A part without opposite sides that turns both ways: the net turn, but no less than the tool turns.
         if stretches == 1 && misfit.width.is_none() {
             let (net, swept): (f64, f64) = (walks.iter().map(|w| w.net).sum(), walks.iter().map(|w| w.swept).sum());
             misfit.turn = net.max(swept.min(turned));
@@ -217,14 +219,15 @@ fn one(region: Region, drawn: &EdgeIndex, tooled: &EdgeIndex, tool: f64, least: 
     Some(misfit)
 }
 
-/// The radius of the tightest arc that a corner's tip is on, if it is tighter than the tool.
+/// The radius of the tightest arc at a corner's tip, if it is tighter than the tool.
 fn round_tip(outline: &[Segment], tip: Point, tool: f64) -> Option<f64> {
     let at_tip = outline.iter().filter(|s| s.nearest(tip).0 < AT_TIP);
     let radius = |s: &Segment| if let Segment::Arc(a) = s { Some(a.radius) } else { None };
     at_tip.filter_map(radius).filter(|r| *r < tool).min_by(f64::total_cmp)
 }
 
-/// How much the outline turns at a point that is the corner's tip, radians; none where the tip is on an edge, or hardly turns.
+/// How far the outline turns at the point that is the corner's tip, radians. `None` if the tip lies on an edge or the
+/// turn is slight.
 fn drawn_sharp(outline: &[Segment], tip: Point) -> Option<f64> {
     let joints = outline.windows(2).filter(|w| (w[0].end() - tip).hypot() < AT_TIP);
     let turn = |w: &[Segment]| {
@@ -234,8 +237,8 @@ fn drawn_sharp(outline: &[Segment], tip: Point) -> Option<f64> {
     joints.map(turn).filter(|t| *t > OF_CURVE).max_by(f64::total_cmp)
 }
 
-/// The farthest that outline and tool's edge are apart round a region, and where on the outline; where the region has no
-/// edge of the outline, on the tool's. Nothing below `least` mm. Where the tool makes nothing at all, its own radius.
+/// The greatest distance between outline and tool's edge around a part, and its place on the outline. Without an edge
+/// of the outline, the place is on the tool's edge. `None` below `least` mm. If the tool makes nothing, its radius.
 fn depth(walks: &[Walk], drawn: &EdgeIndex, tooled: &EdgeIndex, tool: f64, least: f64) -> Option<Far> {
     let outline = || walks.iter().flat_map(|w| &w.outline);
     let Some(first) = outline().next() else {
@@ -247,22 +250,22 @@ fn depth(walks: &[Walk], drawn: &EdgeIndex, tooled: &EdgeIndex, tool: f64, least
     farthest(outline(), tooled, Counts::BothSides, least)
 }
 
-/// Round one ring of a region: which edges are the outline's, and how it turns along them.
+/// One ring of a part: which edges belong to the outline, and how it turns along them.
 struct Walk {
     outline: Vec<Segment>,
     tools: Vec<Segment>,
     stretches: usize,
-    /// All turns tighter than the tool to the left along the outline, radians, and these less all to the right.
+    /// All left turns along the outline that are tighter than the tool, radians; and the net turn.
     turn: f64,
     net: f64,
-    /// What the tool's own edge sweeps, radians.
+    /// Angle swept by the tool's own edge, radians.
     swept: f64,
-    /// The sharpest single piece of turning: its turn, and its radius (0 for a point).
+    /// The sharpest single turn: its angle and its radius (0 for a point).
     sharpest: (f64, f64),
 }
 
 impl Walk {
-    /// The radius of the one arc or point that does nearly all the turning.
+    /// The radius of the single arc or point that makes nearly all of the turn.
     fn radius(&self) -> Option<f64> {
         (self.sharpest.0 >= 0.95 * self.turn).then_some(self.sharpest.1)
     }
@@ -310,7 +313,7 @@ fn walk(ring: &Ring, drawn: &EdgeIndex, tooled: &EdgeIndex, tool: f64) -> Walk {
         if of_outline[(i + 1) % n] {
             let (t, u) = (s.tangent_at_end(), next.tangent_at_start());
             let turn = super::trig::atan2(t.cross(u), t.dot(u));
-            // At the tip of two sides that are tangent there rounding decides which half turn it is.
+            // At a tip with tangent sides, rounding decides the sign of the half turn.
             let turn = if turn < -CUSP { turn + TAU } else { turn };
             let of_curve = (0.0..OF_CURVE).contains(&turn);
             let radius = if of_curve { s.length().min(next.length()) / turn.max(1e-12) } else { 0.0 };
@@ -319,16 +322,16 @@ fn walk(ring: &Ring, drawn: &EdgeIndex, tooled: &EdgeIndex, tool: f64) -> Walk {
     }
     w.tools = (0..n).filter(|&i| !of_outline[i]).map(|i| ring.segments[i]).collect();
     w.swept = w.tools.iter().map(|s| if let Segment::Arc(a) = s { a.sweep() } else { 0.0 }).sum();
-    // From the end of a stretch of the tool on, so that a corner's edges are one run.
+    // Start after a stretch of the tool, so that a corner's edges are one run.
     let first = (0..n).find(|&i| of_outline[i] && !of_outline[(i + n - 1) % n]).unwrap_or(0);
     w.outline = (first..first + n).map(|i| i % n).filter(|&i| of_outline[i]).map(|i| ring.segments[i]).collect();
     w.stretches = stretches(ring, &of_outline);
     w
 }
 
-/// How many stretches of the tool's edge there are, crumbs left out. Where the tool's edge comes to a point, from one place
-/// of the tool to another, it is two: no corner lies behind such a point. Arcs of two radii are of two tools, and where
-/// one tool's edge goes over into the other's there is no such point.
+/// Number of stretches of the tool's edge, without artefacts. Where the tool's edge has a vertex between two positions
+/// of the tool, it counts as two: no corner lies behind this vertex. Arcs of two radii belong to two tools, and the
+/// joint of their edges is not a vertex of this kind.
 fn stretches(ring: &Ring, of_outline: &[bool]) -> usize {
     let n = of_outline.len();
     let Some(start) = (0..n).find(|&i| of_outline[i]) else { return 1 };

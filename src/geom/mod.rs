@@ -1,6 +1,6 @@
 //! Plane geometry in millimetres on regions bounded by lines and true circular arcs. No files, no kits, no text.
 //!
-//! Points, vectors and transforms are kurbo's. Angles are radians here and degrees towards people.
+//! Points, vectors and transforms come from kurbo. Angles are radians here and degrees in everything people read.
 
 pub mod apart;
 mod bridged;

@@ -1,9 +1,9 @@
-//! Opening and closing by a disc, and grow and shrink for openings, with the slack of a comparison.
+//! Opening and closing by a disc, and the erosion and dilation for openings, with the slack of a comparison.
 //!
-//! Makers draw round numbers: a limb exactly as wide as the cutter, a gap of exactly twice the offset. There the sums
-//! stand on an edge, and the last digit would decide. So each operation is also tried with a radius less by half of
-//! [`crate::tolerance::WIDTH_SLACK`]; if that keeps something that the full radius loses, the smaller radius is what is
-//! used, all round. What comes out is then within that half of the full sums, and limb or gap are kept whichever way
+//! Makers draw round numbers: a limb exactly as wide as the cutter, a gap of exactly twice the offset. There the last
+//! digit would decide. So each operation is also tried with a radius smaller by half of
+//! [`crate::tolerance::WIDTH_SLACK`]. If the smaller radius keeps a feature that the full radius loses, it is used for
+//! the whole region. The result is then within half the slack of the exact one. The limb or gap stays, whichever way
 //! the drawing is turned.
 
 use super::packed::Packed;
@@ -12,21 +12,21 @@ use crate::budget::Budget;
 use crate::tolerance::WIDTH_SLACK;
 use kurbo::Point;
 
-/// How far the edges of two results, whose radii differ by the slack, may be apart and still be one and the same
-/// feature, mm. A corner of 3° moves by this; a sharper one costs a second, smaller radius and nothing else.
+/// Edges of two results no farther apart than this, mm, belong to the same feature. Their radii differ by the slack. A
+/// corner of 3° moves by this. A sharper corner only costs a second run with the smaller radius.
 const SAME_FEATURE: f64 = 0.1;
 
 const HALF_SLACK: f64 = WIDTH_SLACK / 2.0;
 
-/// A region with the radius that it was really made with.
+/// A region with the radius that was actually used.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Reached {
     pub region: Certified<Region>,
-    /// As asked, or less by the slack, mm.
+    /// The requested radius, or less by half the slack, mm.
     pub radius: f64,
 }
 
-/// `S ⊖ r`, where a limb exactly 2r wide keeps a hairline.
+/// `S ⊖ r`: the erosion. A limb exactly 2r wide leaves a hairline.
 ///
 /// # Errors
 /// As [`grow`].
@@ -34,7 +34,7 @@ pub fn inset(s: &Certified<Region>, r: f64, budget: &Budget) -> Result<Reached, 
     with_slack(s, r, -1.0, budget)
 }
 
-/// `S ⊕ o`, where a gap exactly 2o wide keeps a hairline.
+/// `S ⊕ o`: the dilation. A gap exactly 2o wide leaves a hairline.
 ///
 /// # Errors
 /// As [`grow`].
@@ -42,7 +42,7 @@ pub fn outset(s: &Certified<Region>, o: f64, budget: &Budget) -> Result<Reached,
     with_slack(s, o, 1.0, budget)
 }
 
-/// `open_r(S) = (S ⊖ r) ⊕ r`: what a disc of radius `r` mm reaches inside S. A limb exactly 2r wide is kept.
+/// `open_r(S) = (S ⊖ r) ⊕ r`: what a disc of radius `r` mm covers inside S. A limb exactly 2r wide is kept.
 /// (Serra, Image Analysis and Mathematical Morphology, 1982.)
 ///
 /// # Errors
@@ -52,8 +52,8 @@ pub fn open(s: &Certified<Region>, r: f64, budget: &Budget) -> Result<Certified<
     grow(&inner.region, inner.radius, budget)
 }
 
-/// `close_o(S) = (S ⊕ o) ⊖ o`: S with all that a disc of radius `o` mm outside cannot reach. A gap exactly 2o wide
-/// is kept.
+/// `close_o(S) = (S ⊕ o) ⊖ o`: S and everything that a disc of radius `o` mm outside S cannot cover. A gap exactly
+/// 2o wide is kept.
 ///
 /// # Errors
 /// As [`grow`].
@@ -75,7 +75,8 @@ fn with_slack(s: &Certified<Region>, d: f64, sign: f64, budget: &Budget) -> Resu
             Err(GeomError::Stopped(stopped)) => return Err(stopped.into()),
             Err(_) => false,
         },
-        // The full radius may be just where nothing is left between two edges; the smaller one is then the answer.
+        // The full radius may fail because the material between two edges vanishes; then the smaller radius is the
+        // answer.
         Err(GeomError::Uncertified { .. }) => true,
         Err(_) => false,
     };
@@ -85,7 +86,7 @@ fn with_slack(s: &Certified<Region>, d: f64, sign: f64, budget: &Budget) -> Resu
     Ok(Reached { region: plain?.region, radius: d })
 }
 
-/// Whether some edge of `other` runs farther than [`SAME_FEATURE`] from all edges of `plain`.
+/// Whether an edge of `other` lies farther than [`SAME_FEATURE`] from all edges of `plain`.
 fn strays(other: &Region, plain: &Region) -> bool {
     let tree = Packed::new(plain.segments().copied());
     let far = |p: Point| !tree.any_within(p, SAME_FEATURE, |_, _| true);

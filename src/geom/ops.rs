@@ -1,8 +1,8 @@
-//! The operations on regions, each certified before it is handed out.
+//! The operations on regions, each certified before it is returned.
 //!
-//! All work is done in a local frame: the middle of the box, to whole millimetres, is the origin. If the certificate
-//! refuses a result, the operation is tried again on a finer grid and on a turned copy, where other points fall
-//! together; if all are refused, so is the operation, with the place. Nothing that did not pass is ever handed out.
+//! All work is done in a local frame: its origin is the centre of the bounding box, rounded to whole millimetres. If
+//! the certificate refuses a result, the operation is repeated on a finer grid and on a rotated copy, where other
+//! points coincide. If all attempts are refused, the operation fails with the place. No uncertified result is returned.
 
 use super::bridged::bridged;
 use super::certify::{self, Boolean};
@@ -15,10 +15,10 @@ use kurbo::{Affine, Point, Rect, Vec2};
 use std::borrow::Cow;
 use std::cell::Cell;
 
-/// From so many edges on an operand of a boolean is dense.
+/// An operand with at least this many edges is dense.
 const DENSE: usize = 512;
 
-/// How rings say what is inside.
+/// The rule by which rings enclose an area.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum FillRule {
     NonZero,
@@ -28,8 +28,8 @@ pub enum FillRule {
 /// `S ⊕ d`: the region grown by a disc of radius `d` ≥ 0 mm.
 ///
 /// # Errors
-/// [`GeomError::Uncertified`] where no engine's result passed; [`GeomError::NotARegion`] for a negative distance;
-/// [`GeomError::Stopped`] by the budget.
+/// [`GeomError::Uncertified`] if no engine's result passes; [`GeomError::NotARegion`] for a negative distance;
+/// [`GeomError::Stopped`] if the budget runs out.
 pub fn grow(s: &Certified<Region>, d: f64, budget: &Budget) -> Result<Certified<Region>, GeomError> {
     Ok(offset(s, d, 1.0, budget)?.region)
 }
@@ -45,7 +45,7 @@ pub fn shrink(s: &Certified<Region>, d: f64, budget: &Budget) -> Result<Certifie
 /// [`grow`] for a `sign` of 1, [`shrink`] for −1.
 pub(super) fn offset(s: &Certified<Region>, d: f64, sign: f64, budget: &Budget) -> Result<certify::Offset, GeomError> {
     if !(0.0..LARGEST_COORDINATE).contains(&d) {
-        return Err(GeomError::NotARegion("a distance must be a number from 0 up"));
+        return Err(GeomError::NotARegion("a distance must be 0 or more"));
     }
     if d == 0.0 || s.is_empty() {
         return Ok(certify::Offset { region: s.clone(), clear: true });
@@ -54,7 +54,7 @@ pub(super) fn offset(s: &Certified<Region>, d: f64, sign: f64, budget: &Budget) 
     let clear = Cell::new(false);
     let region = in_local_frame(s.bounds(), |frame, attempt| {
         let local = s.under_similarity(frame);
-        // The last tries go without these, too.
+        // The last attempts do without bridging and thinning.
         let plain = attempt.grid < GRID && attempt.turn == 0.0;
         let edges = if plain { Cow::Borrowed(&local) } else { bridged(&local, d) };
         let result = tubes::offset(&edges, d, attempt.grid, budget)?;
@@ -65,7 +65,7 @@ pub(super) fn offset(s: &Certified<Region>, d: f64, sign: f64, budget: &Budget) 
     Ok(certify::Offset { region, clear: clear.get() })
 }
 
-/// A first look, by the engine alone: for questions whose answer is asked again of certified results.
+/// A preview by the engine alone, for questions that certified results answer afterwards.
 pub(super) fn uncertified_offset(s: &Region, d: f64, budget: &Budget) -> Result<Region, GeomError> {
     let Some(bounds) = s.bounds() else { return Ok(Region::default()) };
     let origin = origin(bounds);
@@ -88,14 +88,14 @@ pub fn or(a: &Certified<Region>, b: &Certified<Region>, budget: &Budget) -> Resu
     boolean(a, b, Boolean::Or, budget)
 }
 
-/// `A \ B`, for measuring only: where the two share edges it may hold tails of no width, so it does not carry the mark
-/// that further operations ask for. Otherwise it is checked as the others are.
+/// `A \ B`, for measuring only. Where the operands share edges, it may hold tails of zero width. So it is a bare
+/// `Region`, which no other operation accepts. Otherwise it is checked like the others.
 ///
 /// # Errors
 /// As [`grow`].
 pub fn minus(a: &Certified<Region>, b: &Certified<Region>, budget: &Budget) -> Result<Region, GeomError> {
     overlaid(a, b, Boolean::Minus, budget, |a, b, r| {
-        // The mark goes no farther than this function.
+        // The mark does not leave this function.
         certify::remainder(a, b, r, budget).map(Certified::passed)
     })
     .map(Certified::into_inner)
@@ -126,22 +126,23 @@ fn overlaid(
     in_local_frame(bounds, |frame, attempt| {
         let (a, b) = (a.under_similarity(frame), b.under_similarity(frame));
         let mut scene = Scene::new(attempt.grid);
-        // A dense outline crosses one long arc a great many times, each time by a hair: no more than chords are off. For
-        // measuring, short lines do as well as arcs.
+        // A dense outline crosses one long arc very often, each time by less than the chord error. For measuring, short
+        // chords serve as well as arcs.
         let dense = op == Boolean::Minus && a.segments().count().max(b.segments().count()) >= DENSE;
         let straight = |r: Region| if dense { chords::straight(&r, FINE_CHORD) } else { r };
         let (a, b) = (straight(a), straight(b));
         tubes::add_region(&mut scene, a.rings.iter(), Side::Subject);
         tubes::add_region(&mut scene, b.rings.iter(), Side::Clip);
-        // Regions that share edges differ by slivers as wide as two chords are apart; but to what is left of one region
-        // outside another a long sliver may hang.
+        // Regions that share edges differ by slivers as wide as the distance between their chords: drop these. In a
+        // difference a long sliver may be attached to a real remainder and lower its mean width, so the limit is
+        // smaller.
         let narrowest = if op == Boolean::Minus { CRUMB } else { 2.0 * OVERLAY_CHORD };
         let rings = scene.resolve(rule, Winding::Positive, Narrowest(narrowest), budget)?;
         check(&a, &b, Region::new(rings))
     })
 }
 
-/// What `rings` (closed, any sense, crossing or not) enclose by the fill rule.
+/// The region enclosed by `rings` under the fill rule. The rings are closed; they may cross and run either way.
 ///
 /// # Errors
 /// As [`grow`]; [`GeomError::NotARegion`] for a ring that does not close; [`GeomError::NotFinite`],
@@ -173,14 +174,14 @@ pub fn enclosed(rings: &[Ring], fill: FillRule, budget: &Budget) -> Result<Certi
     })
 }
 
-/// One try of an operation.
+/// One attempt at an operation.
 struct Attempt {
     grid: f64,
-    /// Turn of the copy, radians.
+    /// Rotation of the copy, radians.
     turn: f64,
 }
 
-/// The ladder. Another grid and another angle make other points coincide, which is what an overlay trips over.
+/// The attempts, in order. An overlay fails where points coincide; another grid or angle makes other points coincide.
 const ATTEMPTS: [Attempt; 4] = [
     Attempt { grid: GRID, turn: 0.0 },
     Attempt { grid: GRID / 8.0, turn: 0.0 },
@@ -223,7 +224,7 @@ fn origin(bounds: Rect) -> Vec2 {
     Vec2::new(middle.x.round(), middle.y.round())
 }
 
-/// A turn about the origin; none at all is the identity to the bit.
+/// A rotation about the origin; the identity bit for bit if the angle is 0.
 fn turn(angle: f64) -> Affine {
     if angle == 0.0 {
         return Affine::IDENTITY;

@@ -1,14 +1,14 @@
-//! The engine under all operations: which lines and arcs bound the result.
+//! The engine under all operations: finds the lines and arcs that bound the result.
 //!
-//! Every edge that goes in is cut into chords on an integer grid, and every chord carries a tag that names the exact
-//! line or circle it came from. The integer overlay (`i_overlay`) finds out what crosses what and what is inside; it
-//! is exact on its grid, so the topology is sound. What comes out are loops of chords; a run of one tag is one edge
-//! again, and its ends are found anew where the two exact carriers meet. So radii and directions never pass through
-//! the grid, only the order of things does.
+//! Every input edge is cut into chords on an integer grid. Every chord carries a tag that names its carrier: the exact
+//! line or circle. The integer overlay (`i_overlay`) resolves crossings and containment. It is exact on its grid, so
+//! the topology is sound. Its output is loops of chords. A run of chords with one tag becomes one edge again; its ends
+//! are recomputed as intersections of the exact carriers. So radii and directions never pass through the grid; only
+//! the topology does.
 //!
-//! In: closed chains of points (f64, mm, local frame) with tags. Out: rings. Nothing here is trusted: what comes out
-//! goes through `certify`. [`crate::tolerance::OVERLAY_CHORD`] and [`crate::tolerance::GRID`] say how near a tangent
-//! two carriers may run before their order is decided by the grid; they do not move an edge off its carrier.
+//! In: closed chains of points (f64, mm, local frame) with tags. Out: rings. Nothing here is trusted: every result
+//! goes through `certify`. [`crate::tolerance::OVERLAY_CHORD`] and [`crate::tolerance::GRID`] limit how nearly tangent
+//! two carriers may run before the grid decides their order. They do not move an edge off its carrier.
 
 mod runs;
 
@@ -30,13 +30,13 @@ use runs::{Run, corners, measure, merged, settle};
 pub(super) use i_overlay::core::fill_rule::FillRule as Winding;
 pub(super) use i_overlay::core::overlay_rule::OverlayRule as Rule;
 
-/// The exact curve that a chord stands for.
+/// The exact curve that a chord replaces.
 #[derive(Clone, Copy, Debug)]
 pub(super) enum Carrier {
     /// Through the point, along the unit vector.
     Line(Point, Vec2),
     Circle(Point, f64),
-    /// A side of a construction that never shows in a right result.
+    /// A construction side, which never appears in a correct result.
     Inner,
 }
 
@@ -48,7 +48,7 @@ impl Carrier {
         }
     }
 
-    /// Signed distance of `p` and the unit vector in which it grows.
+    /// Signed distance of `p`, and the unit vector along which it increases.
     fn distance(&self, p: Point) -> (f64, Vec2) {
         match *self {
             Carrier::Line(o, t) => {
@@ -66,7 +66,7 @@ impl Carrier {
 }
 
 impl Carrier {
-    /// The point in which two carriers are tangent to each other, if they are to within a millionth of a millimetre.
+    /// The point of tangency of two carriers, if they are tangent within a millionth of a millimetre.
     fn touches(&self, other: &Carrier) -> Option<Point> {
         match (*self, *other) {
             (Carrier::Line(o, t), Carrier::Circle(c, r)) | (Carrier::Circle(c, r), Carrier::Line(o, t)) => {
@@ -89,14 +89,14 @@ impl Carrier {
     }
 }
 
-/// Index of a carrier; the greatest are the construction sides.
+/// Index of a carrier. The greatest value marks construction sides.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 struct Tag(u32);
 const INNER: Tag = Tag(u32::MAX);
 
 impl OverlayEdgeData for Tag {
     type Store = ();
-    /// Of two chords in one place the one that came first wins, and a construction side never does.
+    /// Of two coincident chords the earlier tag wins. A construction side never wins.
     fn merge(ctx: EdgeDataMerge<i_overlay::segm::boolean::ShapeCountBoolean, Self>, (): &mut ()) -> Self {
         Tag(ctx.lhs_data.0.min(ctx.rhs_data.0))
     }
@@ -116,8 +116,8 @@ pub(super) struct Scene {
     grid: f64,
 }
 
-/// Loops narrower than this on average are crumbs of the grid, not regions: half of it in operations that find
-/// shapes, more in those that compare shapes with nearly the same edges.
+/// Loops with a smaller mean width, mm, are artefacts of the grid. Operations that find shapes use a smaller value
+/// than those that compare shapes with nearly the same edges.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Narrowest(pub f64);
 
@@ -127,7 +127,7 @@ impl Scene {
     }
 
     fn snap(&self, p: Point) -> IntPoint<i64> {
-        // The frame is local and coordinates are refused beyond 1e7 mm, so this fits with four digits to spare.
+        // The frame is local and coordinates beyond 1e7 mm are refused, so this fits with four digits to spare.
         #[allow(clippy::cast_possible_truncation)]
         let round = |v: f64| (v / self.grid + 0.5_f64.copysign(v)) as i64;
         #[allow(clippy::cast_possible_truncation)]
@@ -139,7 +139,7 @@ impl Scene {
         Point::new(p.x as f64 * self.grid, p.y as f64 * self.grid)
     }
 
-    /// Whether two points fall on one grid point.
+    /// Whether two points snap to the same grid point.
     pub(super) fn same(&self, a: Point, b: Point) -> bool {
         self.snap(a) == self.snap(b)
     }
@@ -148,7 +148,7 @@ impl Scene {
         self.edges.len()
     }
 
-    /// Adds the chords through `points`, which stand for `carrier`.
+    /// Adds the chords through `points`, which replace `carrier`.
     pub(super) fn chords(&mut self, points: &[Point], carrier: Carrier, side: Side) {
         let data = match carrier {
             Carrier::Inner => INNER,
@@ -171,9 +171,9 @@ impl Scene {
         self.chords(points, Carrier::Inner, side);
     }
 
-    /// Whether as many chords leave every grid point as arrive (an open chain would send the overlay round for ever):
-    /// sums of two mixed numbers a point, which are nought for closed chains and, but for one chance in 2^128, for
-    /// nothing else.
+    /// Whether as many chords leave every grid point as arrive. An open chain would make the overlay loop for ever.
+    /// Each point adds two hash values where a chord starts and subtracts them where one ends. Both sums are 0 for
+    /// closed chains; open chains reach 0 with a probability of about 2^−128.
     fn is_closed(&self) -> bool {
         let mut sums = [[0u64; 2]; 2];
         for (e, side) in &self.edges {
@@ -185,7 +185,7 @@ impl Scene {
         sums == [[0; 2]; 2]
     }
 
-    /// The clip's chords from the given count on, taken out again.
+    /// Removes the clip's chords from index `from` on and returns them.
     pub(super) fn take_clip(&mut self, from: usize) -> Chords {
         let mut taken = Vec::new();
         let mut kept = from;
@@ -202,7 +202,7 @@ impl Scene {
         Chords(taken)
     }
 
-    /// Puts chords back as the clip.
+    /// Adds chords back as the clip.
     pub(super) fn put_clip(&mut self, chords: Chords) {
         self.edges.extend(chords.0.into_iter().map(|e| (e, Side::Clip)));
     }
@@ -210,8 +210,8 @@ impl Scene {
     /// The rings of the result.
     ///
     /// # Errors
-    /// [`GeomError::NotARegion`] for an open chain; [`GeomError::Uncertified`] where a construction side shows;
-    /// [`GeomError::Stopped`] by the budget.
+    /// [`GeomError::NotARegion`] for an open chain; [`GeomError::Uncertified`] if a construction side appears in the
+    /// result; [`GeomError::Stopped`] if the budget runs out.
     pub(super) fn resolve(
         self,
         rule: Rule,
@@ -244,7 +244,7 @@ impl Scene {
         Ok(rings)
     }
 
-    /// Chords of one tag in a row, as one run. A loop of a single tag is one run.
+    /// Groups consecutive chords of one tag into runs. A loop of a single tag is one run.
     fn runs(&self, path: &[i_overlay::vector::edge::DataVectorEdge<i64, Tag>]) -> Vec<Run> {
         let n = path.len();
         let first = (0..n).find(|&i| path[i].data != path[(i + n - 1) % n].data);
@@ -272,18 +272,18 @@ impl Scene {
         if area.abs() * 2.0 < narrowest.0 * length || length < 4.0 * CRUMB {
             return Ok(None);
         }
-        // A slit between tubes that lean apart by less than their chords do: no edge of the result at all.
+        // A slit between tubes whose directions differ by less than their chords do: not an edge of the result.
         let only_inner = runs.iter().all(|r| matches!(r.carrier, Carrier::Inner));
         if only_inner && area.abs() < OVERLAY_CHORD * length {
             return Ok(None);
         }
-        // Crumbs are taken out first, so that their neighbours meet each other.
+        // Remove crumbs first, so that their neighbours meet.
         while runs.len() > 1 {
             let Some(i) = runs.iter().position(Run::is_crumb) else { break };
             runs.remove(i);
         }
         if let Some(r) = runs.iter().find(|r| matches!(r.carrier, Carrier::Inner)) {
-            return Err(GeomError::Uncertified { at: r.points[0], why: "a construction line shows in the result" });
+            return Err(GeomError::Uncertified { at: r.points[0], why: "a construction line appears in the result" });
         }
         if let [only] = runs.as_slice() {
             return Ok(only.whole_circle());
@@ -294,14 +294,14 @@ impl Scene {
         let segments = (0..n).filter_map(|i| runs[i].edge(ends[i], ends[(i + 1) % n])).collect();
         let edges = without_tails(merged(segments));
         let ring = Ring::new(edges);
-        // Between carriers that hardly part, a loop may come to nothing once its ends are where these meet.
+        // Between nearly coincident carriers a loop may vanish once its ends are exact.
         let length: f64 = ring.segments.iter().map(Segment::length).sum();
         let nothing = ring.segments.len() < 2 || ring.area().abs() * 2.0 < narrowest.0 * length;
         Ok((!nothing).then_some(ring))
     }
 }
 
-/// The bits of a grid point, well mixed (the finisher of MurmurHash3, Appleby, public domain).
+/// Hash of a grid point (the finisher of MurmurHash3, Appleby, public domain).
 #[allow(clippy::cast_sign_loss)]
 fn mixed(p: IntPoint<i64>, seed: u64) -> u64 {
     let finish = |mut h: u64| {
@@ -321,7 +321,7 @@ impl Chords {
         self.0.extend_from_slice(&other.0);
     }
 
-    /// What the chains enclose by the rule, as chains round material.
+    /// The boundary of what the chains enclose under the fill rule, as chains around material.
     fn enclosed(&self, winding: Winding) -> Chords {
         let mut overlay = EdgeOverlay::<i64, Tag>::new(self.0.len());
         overlay.add_edges(self.0.iter().copied(), ShapeType::Subject);
@@ -331,11 +331,11 @@ impl Chords {
     }
 }
 
-/// Pieces united in a tree, four at a time. `winding`: the sense in which the pieces run; the union runs round material.
-/// The order does not depend on the number of threads.
+/// The union of the pieces, in a tree, four at a time. `winding` is the sense in which the pieces run; the result runs
+/// anticlockwise around material. The order of the work does not depend on the number of threads.
 ///
 /// # Errors
-/// [`GeomError::Stopped`] by the budget.
+/// [`GeomError::Stopped`] if the budget runs out.
 pub(super) fn united(pieces: &[Chords], winding: Winding, budget: &Budget) -> Result<Chords, GeomError> {
     budget.check()?;
     if let [one] = pieces {
@@ -344,7 +344,7 @@ pub(super) fn united(pieces: &[Chords], winding: Winding, budget: &Budget) -> Re
     let part = pieces.len().div_ceil(4).max(1);
     let parts: Vec<&[Chords]> = pieces.chunks(part).collect();
     let of = |p: &[Chords]| united(p, winding, budget);
-    // Fewer are not worth a thread.
+    // Fewer pieces are not worth a thread.
     let done = if pieces.len() > 64 { each(parts, of) } else { parts.into_iter().map(of).collect() };
     let mut all = Chords::default();
     for one in done {

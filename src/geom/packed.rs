@@ -1,42 +1,42 @@
-//! A packed tree of boxes, built once: which edges are near, without a heap.
+//! A packed tree of bounding boxes, built once, for nearest-edge queries without a heap.
 //!
-//! In: edges, mm. Out: indices of edges, in the order in which they were given. Boxes are sorted along a Hilbert curve
-//! and packed eight to a node (after Kamel and Faloutsos, "On packing R-trees", 1993); asking goes depth first, nearest
-//! box first, so that the first edges found bound the rest. Of edges equally near the one given first is the nearest,
-//! whatever the order inside. Distances are to the edges as they are, lines and arcs. Refuses nothing.
+//! In: edges, mm. Out: indices of edges, in their input order. Boxes are sorted along a Hilbert curve and packed eight
+//! to a node (after Kamel and Faloutsos, "On packing R-trees", 1993). A query goes depth first, nearest box first, so
+//! that the first edges found bound the rest. Of equally near edges the one with the lowest index is returned,
+//! whatever the internal order. Distances are to the exact edges, lines and arcs. No errors.
 
 use super::{Point, Rect, Segment};
 use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
 use std::ops::ControlFlow;
 
-/// Boxes to a node: fewer make it deeper, more make each visit longer.
+/// Boxes per node: fewer make the tree deeper, more make each visit longer.
 const FAN: usize = 8;
-/// Cells a side of the grid on which the Hilbert order is taken, as a power of two.
+/// Cells per side of the grid for the Hilbert order, as a power of two.
 const ORDER: u32 = 16;
-/// Nodes on the way at most: seven siblings a level.
+/// Capacity of the stack: seven siblings per level.
 const DEEP: usize = 8 * FAN;
 
-/// The edges of something, ready to be asked.
+/// Edges indexed for queries.
 #[derive(Clone, Debug)]
 pub(super) struct Packed {
     /// In the order of the leaves.
     edges: Vec<Segment>,
-    /// The index that each of them was given.
+    /// The input index of each of them.
     given: Vec<u32>,
-    /// From the edges' own boxes up to a single one.
+    /// From the boxes of the edges up to a single box.
     levels: Vec<Vec<Rect>>,
 }
 
-/// An edge and how near it is.
+/// An edge and its distance.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Nearest {
-    /// As given.
+    /// The input index.
     pub index: usize,
     pub edge: Segment,
     /// mm.
     pub distance: f64,
-    /// Its point nearest to the one asked.
+    /// Its point nearest to the query point.
     pub at: Point,
 }
 
@@ -55,12 +55,12 @@ impl Packed {
         Packed { edges: given.iter().map(|&i| edges[i as usize]).collect(), given, levels }
     }
 
-    /// The edge nearest to `p`; `None` where there is none.
+    /// The edge nearest to `p`; `None` if there are no edges.
     pub(super) fn nearest(&self, p: Point) -> Option<Nearest> {
         self.nearer(p, f64::INFINITY)
     }
 
-    /// The edge nearest to `p` of those nearer than `most` mm.
+    /// The edge nearest to `p` among those nearer than `most` mm.
     pub(super) fn nearer(&self, p: Point, most: f64) -> Option<Nearest> {
         let mut best: Option<(f64, u32, usize, Point)> = None;
         let mut limit = most * most;
@@ -86,7 +86,7 @@ impl Packed {
                 let better = best.is_none_or(|b| (distance, given) < (b.0, b.1)) && distance < most;
                 if better {
                     best = Some((distance, given, leaf, at));
-                    // A hair of room for rounding between a box and its edge.
+                    // A margin for rounding between a box and its edge.
                     limit = distance * distance * (1.0 + 1e-12);
                 }
                 continue;
@@ -97,7 +97,7 @@ impl Packed {
             for (k, b) in below.iter().enumerate().skip(first).take(FAN) {
                 let off = apart(p, b);
                 if off <= limit {
-                    // The nearest last, so that it is looked at first.
+                    // The nearest last, so that it is popped first.
                     let mut at = depth;
                     while at > from && stack[at - 1].0 < off {
                         stack[at] = stack[at - 1];
@@ -113,7 +113,7 @@ impl Packed {
         best.map(|(distance, given, leaf, at)| Nearest { index: given as usize, edge: self.edges[leaf], distance, at })
     }
 
-    /// The edges whose boxes come within `by` mm of `around`, until one is answered with a break. Their order is not told.
+    /// Visits the edges whose boxes come within `by` mm of `around`, in no fixed order, until `visit` breaks.
     pub(super) fn near<B>(
         &self,
         around: Rect,
@@ -155,7 +155,7 @@ impl Packed {
         None
     }
 
-    /// Whether some edge lies within `by` mm of `p` and `holds`.
+    /// Whether an edge within `by` mm of `p` satisfies `holds`.
     pub(super) fn any_within(&self, p: Point, by: f64, mut holds: impl FnMut(usize, &Segment) -> bool) -> bool {
         let found = self.near(Rect::from_points(p, p), by, |i, s| {
             let yes = s.nearest(p).0 <= by && holds(i, s);
@@ -165,21 +165,21 @@ impl Packed {
     }
 }
 
-/// Square of the distance of a point from a box.
+/// Squared distance of a point from a box.
 fn apart(p: Point, b: &Rect) -> f64 {
     let x = (b.x0 - p.x).max(p.x - b.x1).max(0.0);
     let y = (b.y0 - p.y).max(p.y - b.y1).max(0.0);
     x * x + y * y
 }
 
-/// Square of the distance of two boxes.
+/// Squared distance between two boxes.
 fn between(a: &Rect, b: &Rect) -> f64 {
     let x = (b.x0 - a.x1).max(a.x0 - b.x1).max(0.0);
     let y = (b.y0 - a.y1).max(a.y0 - b.y1).max(0.0);
     x * x + y * y
 }
 
-/// The places of boxes in the order of their middles along a Hilbert curve: neighbours mostly come one after another.
+/// Indices of the boxes in the order of their centres along a Hilbert curve: neighbours usually follow each other.
 #[must_use]
 pub fn along_hilbert(boxes: &[Rect]) -> Vec<usize> {
     let all = boxes.iter().copied().reduce(|a, b| a.union(b)).unwrap_or_default();
@@ -188,7 +188,7 @@ pub fn along_hilbert(boxes: &[Rect]) -> Vec<usize> {
     keyed.into_iter().map(|k| k.1).collect()
 }
 
-/// The pairs of boxes that overlap, the lower place first, in order; found through a tree. What has no box has no pair.
+/// The pairs of overlapping boxes, lower index first, sorted; found through a tree. `None` entries have no pairs.
 #[must_use]
 pub fn overlapping(boxes: &[Option<Rect>]) -> Vec<(usize, usize)> {
     let boxed = |(i, b): (usize, &Option<Rect>)| {
@@ -207,11 +207,11 @@ pub fn overlapping(boxes: &[Option<Rect>]) -> Vec<(usize, usize)> {
     pairs
 }
 
-/// Place of a point along the Hilbert curve that fills `all`.
+/// Position of a point along the Hilbert curve that fills `all`.
 fn hilbert(p: Point, all: Rect) -> u64 {
     let side = all.width().max(all.height());
     let cells = f64::from(1u32 << ORDER) - 1.0;
-    // Clamped; where there is no extent all are in one cell.
+    // Clamped. Without any extent all points are in one cell.
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
     let cell = |v: f64| if side > 0.0 { (v / side * cells).clamp(0.0, cells) as u32 } else { 0 };
     let (mut x, mut y) = (cell(p.x - all.x0), cell(p.y - all.y0));
@@ -246,7 +246,7 @@ mod tests {
     }
 
     proptest! {
-        /// Against going through all of them.
+        /// Compared with a linear search.
         #[test]
         fn the_nearest_is_the_nearest(
             seeds in prop::collection::vec((-50.0..50.0f64, -50.0..50.0f64, -9.0..9.0f64, -9.0..9.0f64, -1.0..1.0f64), 1..300),
@@ -267,7 +267,7 @@ mod tests {
     }
 
     proptest! {
-        /// Against asking each pair.
+        /// Compared with a test of each pair.
         #[test]
         fn boxes_that_overlap_are_found(
             seeds in prop::collection::vec((-50.0..50.0f64, -50.0..50.0f64, 0.0..20.0f64, 0.0..20.0f64), 0..60),

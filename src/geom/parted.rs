@@ -1,11 +1,13 @@
-//! A region taken apart where it hangs together by a hair only.
+//! Separates the parts of a region that are joined only by a hairline.
 //!
-//! In: a region, mm. Out: its islands, those that hang together by a strip narrower than [`HAIR`] or by a point told apart.
-//! What is left of one region outside another has such strips wherever the two share an edge: the corners that a cutter
-//! leaves then form one ring round the outline. Every edge is cut at the vertices that lie within a hair of it; pieces that
-//! run there and back between the same two vertices cancel; at each vertex the rest is linked so that the material to the
-//! left of each edge stays together and no more. Where that does not come out even the islands are returned as they are.
-//! For looking at regions, not for handing them out: ends may lie a hair apart.
+//! In: a region, mm. Out: its islands; parts joined by a strip narrower than [`HAIR`] or by a point are separate. A
+//! difference has such strips wherever its operands share an edge: the corners that a cutter leaves then form one ring
+//! around the outline.
+//!
+//! Every edge is cut at the vertices within a hair ([`HAIR`]) of it. Two pieces that run back and forth between the
+//! same vertices cancel. At each vertex the remaining pieces are linked, so that each ring encloses the material to its
+//! left and nothing more. If the pieces do not balance, the plain islands are returned. The result is for measuring
+//! only: ends may lie a hair apart.
 
 use super::inside::islands;
 use super::packed::Packed;
@@ -15,13 +17,13 @@ use crate::tolerance::HAIR;
 use std::collections::{BTreeMap, HashMap};
 use std::f64::consts::TAU;
 
-/// Directions at a vertex are taken to points so far along the pieces, mm: at a cusp two tangents are one, and the pieces
-/// part only with distance.
+/// Direction at a vertex is taken towards a point this far along the piece, mm. At a cusp the tangents coincide, and
+/// the pieces diverge only with distance.
 const LOOK_AHEAD: f64 = 0.1;
-/// Pieces so nearly in line may cross by rounding, radians.
+/// Pieces within this angle, radians, may cross by rounding.
 const IN_LINE: f64 = 0.005;
 
-/// The islands of `region`, each by itself.
+/// The islands of `region`, separated.
 #[must_use]
 pub fn parted(region: &Region) -> Vec<Region> {
     let nodes = Nodes::of(region);
@@ -37,15 +39,16 @@ pub fn parted(region: &Region) -> Vec<Region> {
     }
 }
 
-/// Vertices, those within a hair of one another taken for one.
+/// Vertices; those within a hair of one another are merged.
 struct Nodes {
     points: Vec<Point>,
-    /// Of the start of each edge, in the region's order.
+    /// The node of the start of each edge, in the region's order.
     of_start: Vec<usize>,
 }
 
 impl Nodes {
-    /// Each start that has none before it within a hair is one; of the others each has the nearest, of several the first.
+    /// A start without an earlier node within a hair becomes a node. Each other start gets its nearest node, of equals
+    /// the first.
     fn of(region: &Region) -> Nodes {
         let starts: Vec<Point> = region.segments().map(Segment::start).collect();
         let (mut points, mut cells, mut of_start) = (Vec::new(), Cells::new(), Vec::with_capacity(starts.len()));
@@ -57,7 +60,7 @@ impl Nodes {
                 points.push(*p);
             }
         }
-        // One that was made later may be nearer.
+        // A node made later may be nearer.
         for (node, p) in of_start.iter_mut().zip(&starts) {
             if points[*node] != *p {
                 *node = nearest(&points, &cells, *p).unwrap_or(*node);
@@ -67,7 +70,7 @@ impl Nodes {
     }
 }
 
-/// Nodes by squares a hair wide.
+/// Nodes, bucketed in squares a hair wide.
 type Cells = HashMap<(i64, i64), Vec<usize>>;
 
 #[allow(clippy::cast_possible_truncation)]
@@ -75,7 +78,7 @@ fn cell(p: Point) -> (i64, i64) {
     ((p.x / HAIR).floor() as i64, (p.y / HAIR).floor() as i64)
 }
 
-/// The node nearest to `p`, of several the first, if it is within a hair.
+/// The node nearest to `p` within a hair; of equals the first.
 fn nearest(points: &[Point], cells: &Cells, p: Point) -> Option<usize> {
     let (x, y) = cell(p);
     let round = (-1..=1).flat_map(|i| (-1..=1).map(move |j| (x + i, y + j)));
@@ -117,7 +120,7 @@ fn cut(region: &Region, nodes: &Nodes) -> Vec<Piece> {
         let ends = stops.into_iter().chain([(1.0, to)]);
         let (mut t0, mut n0) = (0.0, from);
         for (t, n) in ends {
-            // What stays within one node has no length to speak of.
+            // A piece that stays within one node has negligible length.
             if n != n0 || (t - t0) * length > 4.0 * HAIR {
                 let segment = if t0 == 0.0 && t == 1.0 { *s } else { s.part(t0, t) };
                 pieces.push(Piece { from: n0, to: n, segment });
@@ -128,7 +131,7 @@ fn cut(region: &Region, nodes: &Nodes) -> Vec<Piece> {
     pieces
 }
 
-/// For each edge the nodes within a hair of it.
+/// For each edge, the nodes within a hair of it.
 fn beside(region: &Region, nodes: &Nodes) -> Vec<Vec<usize>> {
     let tree = Packed::new(region.segments().copied());
     let mut found = vec![Vec::new(); region.segments().count()];
@@ -141,7 +144,7 @@ fn beside(region: &Region, nodes: &Nodes) -> Vec<Vec<usize>> {
     found
 }
 
-/// How far along `s`, 0 to 1, the point nearest to `p` lies.
+/// The fraction of `s`, 0 to 1, at its point nearest to `p`.
 fn along(s: &Segment, p: Point) -> f64 {
     let q = s.nearest(p).1;
     match s {
@@ -158,7 +161,7 @@ fn along(s: &Segment, p: Point) -> f64 {
     }
 }
 
-/// Takes out each two pieces that run there and back along each other.
+/// Removes pairs of pieces that run back and forth along each other.
 fn cancel(pieces: &mut Vec<Piece>) {
     let mut between: BTreeMap<(usize, usize), Vec<usize>> = BTreeMap::new();
     for (i, p) in pieces.iter().enumerate() {
@@ -192,7 +195,7 @@ fn meets_itself(pieces: &[Piece], nodes: usize) -> bool {
     })
 }
 
-/// Rings out of the pieces; `None` where as many do not leave a node as come to it.
+/// Links the pieces to rings; `None` if some node has more pieces arriving than leaving.
 fn linked(pieces: &[Piece], nodes: usize) -> Option<Vec<Ring>> {
     let mut leaving: Vec<Vec<usize>> = vec![Vec::new(); nodes];
     for (i, p) in pieces.iter().enumerate() {
@@ -224,13 +227,13 @@ fn linked(pieces: &[Piece], nodes: usize) -> Option<Vec<Ring>> {
     Some(rings)
 }
 
-/// Direction from the start of `s` to a point a little along it.
+/// Direction from the start of `s` to a point slightly along it.
 fn ahead(s: &Segment) -> Vec2 {
     let t = (LOOK_AHEAD / s.length().max(LOOK_AHEAD)).min(0.5);
     s.at(t) - s.start()
 }
 
-/// Angle from `a` clockwise to `b`, radians: the material that lies to the left of what came along `-a`.
+/// Clockwise angle from `a` to `b`, radians. Along it lies the material to the left of a piece that arrives along `-a`.
 fn clockwise(a: Vec2, b: Vec2) -> f64 {
     let turn = (-atan2(a.cross(b), a.dot(b))).rem_euclid(TAU);
     if turn > TAU - IN_LINE { 0.0 } else { turn }
@@ -245,7 +248,7 @@ mod tests {
         Point::new(x, y)
     }
 
-    /// What a cutter of radius 3 leaves in the two lower corners of a block 20 wide, and a strip of no width between them.
+    /// What a cutter of radius 3 leaves in the two lower corners of a block 20 wide, joined by a strip of zero width.
     #[test]
     fn corners_on_one_edge_are_two() {
         let left =
@@ -271,7 +274,7 @@ mod tests {
         }
     }
 
-    /// A rim that touches itself all round but in four corners: outer ring and hole share most of their way.
+    /// A rim that touches itself everywhere except in four corners: outer ring and hole share most of their length.
     #[test]
     fn a_rim_that_is_four_corners() {
         let outer = Ring::polygon(&[p(0.0, 0.0), p(20.0, 0.0), p(20.0, 10.0), p(0.0, 10.0)]);

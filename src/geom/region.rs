@@ -3,8 +3,8 @@
 use super::{Ring, Segment};
 use kurbo::{Affine, Point, Rect, Vec2};
 
-/// A region bounded by rings that neither cross nor overlap: anticlockwise ones round material, clockwise ones round
-/// holes. Rings may touch in points. That this holds is what [`super::Certified`] says; a bare `Region` is a claim.
+/// A region bounded by rings that neither cross nor overlap: anticlockwise rings bound material, clockwise rings bound
+/// holes. Rings may touch at points. A bare `Region` does not guarantee this; [`super::Certified`] does.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Region {
     pub rings: Vec<Ring>,
@@ -26,7 +26,7 @@ impl Region {
         self.rings.iter().flat_map(|r| r.segments.iter())
     }
 
-    /// Area, mm², holes taken off.
+    /// Area, mm², without the holes.
     #[must_use]
     pub fn area(&self) -> f64 {
         self.rings.iter().map(Ring::area).sum()
@@ -48,13 +48,13 @@ impl Region {
         Region::new(self.rings.iter().map(|r| r.translated(v)).collect())
     }
 
-    /// Under a similarity (turn, mirror, even scale, shift).
+    /// The image under a similarity (rotation, mirror, uniform scale, translation).
     #[must_use]
     pub fn under_similarity(&self, m: Affine) -> Region {
         Region::new(self.rings.iter().map(|r| r.under_similarity(m)).collect())
     }
 
-    /// Distance of `p` from the nearest edge, mm, and the nearest point; `None` for an empty region.
+    /// Distance of `p` from the nearest edge, mm, and the nearest point of it; `None` for an empty region.
     #[must_use]
     pub fn nearest(&self, p: Point) -> Option<(f64, Point)> {
         self.segments().map(|s| s.nearest(p)).min_by(|a, b| a.0.total_cmp(&b.0))

@@ -3,8 +3,8 @@
 use super::{Arc, Segment};
 use kurbo::{Affine, Point, Rect, Vec2};
 
-/// A closed chain of edges: each starts where the one before it ends, the first where the last ends. Anticlockwise
-/// (positive area) round material, clockwise round a hole.
+/// A closed chain of edges. Each edge starts where the previous one ends; the first starts where the last ends.
+/// Anticlockwise (positive area) around material, clockwise around a hole.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Ring {
     pub segments: Vec<Segment>,
@@ -16,7 +16,7 @@ impl Ring {
         Ring { segments }
     }
 
-    /// Straight sides through `points`, closed.
+    /// A closed polygon through `points`.
     #[must_use]
     pub fn polygon(points: &[Point]) -> Ring {
         let n = points.len();
@@ -31,7 +31,7 @@ impl Ring {
         Ring::new(vec![half(e, w), half(w, e)])
     }
 
-    /// Signed area, mm²: positive anticlockwise.
+    /// Signed area, mm²: positive for an anticlockwise ring.
     #[must_use]
     pub fn area(&self) -> f64 {
         let Some(first) = self.segments.first() else { return 0.0 };
@@ -39,13 +39,13 @@ impl Ring {
         self.segments.iter().map(|s| s.area_share(o)).sum()
     }
 
-    /// Length all round, mm.
+    /// Length of the whole ring, mm.
     #[must_use]
     pub fn perimeter(&self) -> f64 {
         self.segments.iter().map(Segment::length).sum()
     }
 
-    /// Smallest box with sides along x and y; `None` for an empty ring.
+    /// Axis-parallel bounding box; `None` for an empty ring.
     #[must_use]
     pub fn bounds(&self) -> Option<Rect> {
         self.segments.iter().map(Segment::bounds).reduce(|a, b| a.union(b))
@@ -61,15 +61,15 @@ impl Ring {
         Ring::new(self.segments.iter().map(|s| s.translated(v)).collect())
     }
 
-    /// Under a similarity; the sense is kept for a turn and kept as a *ring round material* for a mirror too (the
-    /// chain is then reversed).
+    /// The image under a similarity. A mirror would turn an anticlockwise ring clockwise, so the chain is then
+    /// reversed: a ring around material stays one.
     #[must_use]
     pub fn under_similarity(&self, m: Affine) -> Ring {
         let ring = Ring::new(self.segments.iter().map(|s| s.under_similarity(m)).collect());
         if m.determinant() < 0.0 { ring.reversed() } else { ring }
     }
 
-    /// The circle that this ring is, if all its edges are arcs of one circle going once round.
+    /// The circle that this ring is, if all its edges are arcs of one circle.
     #[must_use]
     pub fn as_circle(&self) -> Option<(Point, f64)> {
         let Some(Segment::Arc(first)) = self.segments.first() else { return None };

@@ -1,4 +1,4 @@
-//! One edge of an outline: a straight line or a circular arc. In mm.
+//! One edge of an outline: a straight line or a circular arc, in mm.
 
 use super::trig::{self, angle, left, positive, right};
 use kurbo::{Affine, Point, Rect, Vec2};
@@ -11,15 +11,15 @@ pub struct Line {
     pub end: Point,
 }
 
-/// A circular edge from `start` to `end` round `center`. It sweeps more than 0 and less than a full turn; a circle is
-/// two of them. Both ends lie on the circle.
+/// A circular edge from `start` to `end` around `center`. It sweeps more than 0 and less than a full turn; a circle
+/// needs two of them. Both ends lie on the circle.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Arc {
     pub start: Point,
     pub end: Point,
     pub center: Point,
     pub radius: f64,
-    /// Anticlockwise, seen with y up.
+    /// Anticlockwise, with y up.
     pub ccw: bool,
 }
 
@@ -30,8 +30,8 @@ pub enum Segment {
 }
 
 impl Arc {
-    /// The arc from `start` to `end` with the given bulge (tangent of a quarter of the sweep, positive
-    /// anticlockwise), or `None` where the bulge is 0, not finite, or the ends are one point.
+    /// The arc from `start` to `end` with the given bulge: the tangent of a quarter of the sweep, positive for
+    /// anticlockwise. `None` if the bulge is 0 or not finite, or if the ends are one point.
     #[must_use]
     pub fn from_bulge(start: Point, end: Point, bulge: f64) -> Option<Arc> {
         let chord = end - start;
@@ -40,13 +40,13 @@ impl Arc {
             return None;
         }
         let radius = c * (1.0 + bulge * bulge) / (4.0 * bulge.abs());
-        // Signed distance of the centre to the left of the chord.
+        // Signed distance of the centre from the chord, positive to its left.
         let h = c * (1.0 - bulge * bulge) / (4.0 * bulge);
         let center = start.midpoint(end) + left(chord) * (h / c);
         Some(Arc { start, end, center, radius, ccw: bulge > 0.0 })
     }
 
-    /// Angle swept, in radians, positive, less than a full turn.
+    /// Angle swept, radians, positive and less than a full turn.
     #[must_use]
     pub fn sweep(&self) -> f64 {
         let a = angle(self.start - self.center);
@@ -55,9 +55,9 @@ impl Arc {
         if s == 0.0 { TAU } else { s }
     }
 
-    /// The arc with its centre moved so that both ends lie on its circle, for ends that lie beside it by a little: the
-    /// radius stays, and the centre stays on the side that a sweep of about `sweep` radians asks for. Where that would
-    /// move the centre much farther than the ends are out, as on half circles, the radius gives way instead.
+    /// The arc with its centre moved so that both ends lie on its circle; for ends that miss the circle slightly. The
+    /// radius stays. The centre stays on the side that fits a sweep of about `sweep` radians. On half circles that
+    /// would move the centre much farther than the ends are off; there the radius changes instead.
     #[must_use]
     pub fn through_its_ends(self, sweep: f64) -> Arc {
         let off = |p: Point| ((p - self.center).hypot() - self.radius).abs();
@@ -78,20 +78,20 @@ impl Arc {
         Arc { center, radius: (self.start - center).hypot(), ..self }
     }
 
-    /// Angle of the start seen from the centre, in radians.
+    /// Angle of the start as seen from the centre, radians.
     #[must_use]
     pub fn start_angle(&self) -> f64 {
         angle(self.start - self.center)
     }
 
-    /// Whether the direction `v` from the centre falls within the arc's sweep (ends included).
+    /// Whether the direction `v` from the centre lies within the arc's sweep (ends included).
     #[must_use]
     pub fn spans(&self, v: Vec2) -> bool {
         let (mut from, mut to) = (self.start - self.center, self.end - self.center);
         if !self.ccw {
             std::mem::swap(&mut from, &mut to);
         }
-        // Up to half a turn: left of the one end and right of the other. Beyond: not in the gap.
+        // Up to half a turn: left of one end and right of the other. Beyond: not in the gap.
         let turn = from.cross(to);
         if turn > 0.0 || (turn == 0.0 && from.dot(to) < 0.0) {
             from.cross(v) >= 0.0 && v.cross(to) >= 0.0
@@ -100,7 +100,7 @@ impl Arc {
         }
     }
 
-    /// Tangent of a quarter of the sweep, positive anticlockwise.
+    /// Tangent of a quarter of the sweep, positive for anticlockwise.
     #[must_use]
     pub fn bulge(&self) -> f64 {
         let b = trig::tan(self.sweep() / 4.0);
@@ -122,7 +122,7 @@ impl Arc {
         self.turned(self.turn(), t)
     }
 
-    /// Angle of the start, and the sweep, negative clockwise: radians.
+    /// Angle of the start and the sweep, radians; the sweep is negative for clockwise.
     fn turn(&self) -> (f64, f64) {
         let s = self.sweep();
         (self.start_angle(), if self.ccw { s } else { -s })
@@ -132,12 +132,12 @@ impl Arc {
         self.center + trig::unit(from + sweep * t) * self.radius
     }
 
-    /// The point half way, without an angle: on the bisector of the ends.
+    /// The midpoint, on the bisector of the ends; computed without angles.
     fn middle(&self) -> Point {
         let (u, v) = (self.start - self.center, self.end - self.center);
-        // Ends that are one point are a whole turn, as everywhere here.
+        // Coincident ends mean a full turn, as everywhere in this type.
         let half_or_less = if self.ccw { u.cross(v) > 0.0 } else { u.cross(v) < 0.0 };
-        // The longer of the two ways to say it, which is the better known.
+        // Two vectors point to the midpoint; the longer one is the more accurate.
         let towards = match (u.dot(v) > 0.0, half_or_less) {
             (true, true) => u + v,
             (true, false) => -(u + v),
@@ -155,7 +155,7 @@ impl Segment {
         Segment::Line(Line { start, end })
     }
 
-    /// A line for bulge 0, else the arc (see [`Arc::from_bulge`]).
+    /// A line if the bulge is 0, else the arc (see [`Arc::from_bulge`]).
     #[must_use]
     pub fn from_bulge(start: Point, end: Point, bulge: f64) -> Segment {
         Arc::from_bulge(start, end, bulge).map_or(Segment::line(start, end), Segment::Arc)
@@ -195,7 +195,7 @@ impl Segment {
         }
     }
 
-    /// The same as [`Segment::at`], for many points of one edge: what they have in common is worked out once.
+    /// As [`Segment::at`], for many points of one edge: the common terms are computed once.
     pub fn placed(&self) -> impl Fn(f64) -> Point {
         let s = *self;
         let turn = if let Segment::Arc(a) = s { a.turn() } else { (0.0, 0.0) };
@@ -211,7 +211,7 @@ impl Segment {
         self.between(self.at(t0), self.at(t1))
     }
 
-    /// The part from one point of the edge on to a later one.
+    /// The part between two points of the edge, `start` first along it.
     #[must_use]
     pub fn between(&self, start: Point, end: Point) -> Segment {
         match *self {
@@ -220,7 +220,7 @@ impl Segment {
         }
     }
 
-    /// Unit tangent at the start, in the direction of travel. Zero for an edge of no length.
+    /// Unit tangent at the start, in the direction of travel. Zero for an edge without length.
     #[must_use]
     pub fn tangent_at_start(&self) -> Vec2 {
         self.tangent_at(self.start())
@@ -232,7 +232,7 @@ impl Segment {
         self.tangent_at(self.end())
     }
 
-    /// Unit tangent at a point of the edge, in the direction of travel. Zero for an edge of no length.
+    /// Unit tangent at a point of the edge, in the direction of travel. Zero for an edge without length.
     #[must_use]
     pub fn tangent_at(&self, p: Point) -> Vec2 {
         let v = match self {
@@ -261,8 +261,8 @@ impl Segment {
         }
     }
 
-    /// Under a similarity (turn, mirror, even scale, shift): lines stay lines and arcs arcs. Use
-    /// [`super::Curve`] for any other transform.
+    /// The image under a similarity (rotation, mirror, uniform scale, translation): lines stay lines and arcs stay
+    /// arcs. Use [`super::Curve`] for any other transform.
     #[must_use]
     pub fn under_similarity(&self, m: Affine) -> Segment {
         let det = m.determinant();
@@ -278,7 +278,7 @@ impl Segment {
         }
     }
 
-    /// Smallest box with sides along x and y.
+    /// Axis-parallel bounding box.
     #[must_use]
     pub fn bounds(&self) -> Rect {
         let mut r = Rect::from_points(self.start(), self.end());
@@ -292,7 +292,7 @@ impl Segment {
         r
     }
 
-    /// Share of this edge in the area of its ring (Green's formula about `origin`), mm².
+    /// Contribution of this edge to the area of its ring (Green's formula about `origin`), mm².
     #[must_use]
     pub fn area_share(&self, origin: Point) -> f64 {
         let (p, q) = (self.start() - origin, self.end() - origin);
@@ -347,7 +347,7 @@ mod tests {
     use super::*;
     use std::f64::consts::PI;
 
-    /// Against the angles, for all sweeps both ways round; a whole turn is one whose ends are one point.
+    /// Compared with the angles, for all sweeps in both directions. Coincident ends mean a full turn.
     #[test]
     fn the_middle_of_an_arc_is_half_its_sweep_on() {
         let (center, radius) = (Point::new(120.0, -40.0), 7.0);
@@ -364,7 +364,7 @@ mod tests {
         }
     }
 
-    /// On a half circle the centre must not run off where an end lies a hair beside.
+    /// On a half circle the centre must not run off if an end lies slightly off the circle.
     #[test]
     fn ends_beside_a_half_circle_hardly_move_it() {
         let r = 87.0;

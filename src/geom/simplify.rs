@@ -1,20 +1,20 @@
-//! Dense traces with fewer edges: runs of short lines become longer lines, or arcs.
+//! Simplifies dense traces: runs of short lines become longer lines or arcs.
 //!
-//! In: a ring, a tolerance in mm. Out: a ring through some of its corners. Every corner left out lies within the
-//! tolerance of the line or arc that stands for it, and so does every line between; and the run goes forward along it all the
-//! way. So each point of either ring lies within the tolerance of the other, and a point farther than that from the edge
-//! stays inside or outside. All of that is measured again, in closed form, before an edge is taken. Arcs stay as they are.
+//! In: a ring, a tolerance in mm. Out: a ring through some of its corners. Every dropped corner, and every line
+//! between, lies within the tolerance of the line or arc that replaces it. The run goes forward along it all the way.
+//! So each point of either ring lies within the tolerance of the other. A point farther than that from the edge stays
+//! inside or outside. All this is verified in closed form before an edge is accepted. Arcs stay as they are.
 //!
-//! The cone that narrows with each corner is after Imai and Iri (Polygonal approximations of a curve, 1988). The arcs
-//! through two corners are told apart by the tangent of half their sweep, and each corner between leaves a range of it; the
-//! middle of what all of them leave is tried.
+//! The narrowing cone is from Imai and Iri (Polygonal approximations of a curve, 1988). An arc through two given
+//! corners is parametrised by the tangent of half its sweep. Each corner between them allows a range of it; the middle
+//! of the common range is tried.
 
 use super::{Arc, Line, Point, Region, Ring, Segment, Vec2};
 use std::f64::consts::PI;
 
-/// An arc is worth its place where it stands for so many times the lines that one line does.
+/// An arc is used if it replaces at least this many times the lines that one line does ...
 const WORTH: usize = 2;
-/// And for so many lines at least: noise has arcs through any three or four.
+/// ... and at least this many lines: an arc fits any three or four noisy points.
 const FEWEST: usize = 6;
 
 /// The ring with lines joined within `tolerance` mm.
@@ -40,11 +40,11 @@ pub fn simplified(ring: &Ring, tolerance: f64) -> Ring {
     if out.len() > 2 { Ring::new(out) } else { ring.clone() }
 }
 
-/// Regions of no more edges are rough enough.
+/// Regions with at most this many edges are returned unchanged.
 const FEW: usize = 64;
 
-/// The region with few edges, each point of either within `tolerance` mm of the other: for looking at what does not hang on a
-/// hair. Rings may meet; not for operations.
+/// The region with few edges, each point of either within `tolerance` mm of the other. For questions that tolerate this
+/// error; rings may touch, so not for operations.
 #[must_use]
 pub fn rough(region: &Region, tolerance: f64) -> Region {
     if region.segments().count() <= FEW {
@@ -64,7 +64,7 @@ fn joined(run: &[Point], tolerance: f64, out: &mut Vec<Segment>) {
             continue;
         }
         let line = Segment::line(run[i], run[j]);
-        // Rounding at most: then the corners are kept.
+        // May fail by rounding; then keep the corners.
         if run[i..=j].iter().all(|p| line.nearest(*p).0 <= tolerance) {
             out.push(line);
         } else {
@@ -74,13 +74,13 @@ fn joined(run: &[Point], tolerance: f64, out: &mut Vec<Segment>) {
     }
 }
 
-/// The arc from corner `i` that stands for the most lines, `least` or more, and the corner where it ends.
+/// The arc from corner `i` that replaces the most lines (at least `least`), and the corner where it ends.
 fn arc_from(run: &[Point], i: usize, least: usize, tolerance: f64) -> Option<(usize, Arc)> {
     longest(i, run.len() - 1, least.max(FEWEST), |end| arc_over(&run[i..=end], tolerance))
 }
 
-/// The farthest end up to `last` for which there is something, at least `least` beyond `from`: looked for by doubling, then
-/// by halving the way between what holds and what does not.
+/// The farthest end up to `last` for which `over` succeeds, at least `least` beyond `from`. Searched by doubling, then
+/// by bisection between the last success and the first failure.
 pub(super) fn longest<T>(
     from: usize,
     last: usize,
@@ -113,8 +113,7 @@ pub(super) fn longest<T>(
     best
 }
 
-/// The arc from the first to the last of `points` that follows them within the tolerance, if there is one: of less than a
-/// half turn.
+/// An arc of less than a half turn from the first to the last of `points` that follows them within the tolerance.
 fn arc_over(points: &[Point], tolerance: f64) -> Option<Arc> {
     let (&a, &b) = (points.first()?, points.last()?);
     let chord = b - a;
@@ -127,21 +126,21 @@ fn arc_over(points: &[Point], tolerance: f64) -> Option<Arc> {
             return None;
         }
     }
-    // Of all arcs the flattest, where the points leave it open.
+    // The middle of the range; without a two-sided range there is no arc.
     let tangent = if low.is_finite() && high.is_finite() { f64::midpoint(low, high) } else { return None };
     let arc = Arc::from_bulge(a, b, tangent / (1.0 + tangent.hypot(1.0)))?;
     follows(points, &arc, tolerance).then_some(arc)
 }
 
-/// Tangent of half the sweep of the arc from `a` to `b` through `p`, positive anticlockwise, by the angle that it sees the
-/// chord under; `None` from a half turn on.
+/// Tangent of half the sweep of the arc from `a` to `b` through `p`, positive for anticlockwise. It follows from the
+/// angle under which `p` sees the chord. `None` from a half turn on.
 pub(super) fn half_sweep(a: Point, b: Point, p: Point) -> Option<f64> {
     let (u, v) = (a - p, b - p);
     let along = u.dot(v);
     (along < 0.0).then(|| -u.cross(v) / -along)
 }
 
-/// Whether the arc and the lines through `points` lie within the tolerance of each other, all of them, and go the same way.
+/// Whether the arc and the lines through `points` lie within the tolerance of each other and run the same way.
 fn follows(points: &[Point], arc: &Arc, tolerance: f64) -> bool {
     if arc.sweep() >= PI {
         return false;
@@ -150,12 +149,13 @@ fn follows(points: &[Point], arc: &Arc, tolerance: f64) -> bool {
     points.windows(2).all(|w| {
         let (u, v) = (w[0] - arc.center, w[1] - arc.center);
         let forward = u.cross(v) * if arc.ccw { 1.0 } else { -1.0 } > 0.0 && u.dot(v) > 0.0;
-        // Along a line the distance from the centre is least at the foot, and greatest at an end.
+        // Along a line the distance from the centre is least at the foot and greatest at an end.
         forward && off(w[1]) && off(Segment::line(w[0], w[1]).nearest(arc.center).1)
     })
 }
 
-/// The farthest corner to which a line from corner `i` passes all between within the tolerance, going forward.
+/// The farthest corner that a line from corner `i` reaches while it passes all corners between within the tolerance,
+/// going forward.
 fn reach(run: &[Point], i: usize, tolerance: f64) -> usize {
     let mut best = i + 1;
     let mut cone: Option<(Vec2, Vec2)> = None;
@@ -209,13 +209,13 @@ mod tests {
         let few = simplified(&ring, tolerance);
         assert!(few.segments.len() < 8, "{}", few.segments.len());
         assert!(apart(&ring, &few) <= tolerance * 1.000_001);
-        // What is left over at the end may be a line.
+        // The remainder at the end may be a line.
         for s in &few.segments[..few.segments.len() - 1] {
             assert!(matches!(s, Segment::Arc(a) if (a.radius - r).abs() < 0.01), "{s:?}");
         }
     }
 
-    /// A scroll with both senses of bend: within the tolerance, and two dozen arcs.
+    /// A scroll that bends both ways: within the tolerance, with two dozen arcs.
     #[test]
     fn a_finely_traced_scroll_becomes_few_arcs() {
         let n = 20_000u32;
@@ -233,7 +233,7 @@ mod tests {
         }
     }
 
-    /// The corners of a coarse polygon are not rounded off, and a step is no arc.
+    /// The corners of a coarse polygon are not rounded off, and a step does not become an arc.
     #[test]
     fn what_was_drawn_with_corners_keeps_them() {
         let coarse: Vec<Point> = (0..60u32).map(|k| (unit(TAU * f64::from(k) / 60.0) * 20.0).to_point()).collect();
@@ -252,7 +252,7 @@ mod tests {
         assert_eq!(simplified(&Ring::polygon(&points), 0.002), Ring::polygon(&c));
     }
 
-    /// To and fro by less and by more than the tolerance.
+    /// A zigzag with teeth smaller and larger than the tolerance.
     #[test]
     fn a_saw_goes_only_if_its_teeth_are_small_enough() {
         let saw = |tooth: f64| {

@@ -1,16 +1,15 @@
-//! Tails of no width: an edge out, and back along itself.
+//! Tails of zero width: an edge that runs out and back along itself.
 //!
-//! Drawings have them, and differences of regions that share an edge. They enclose nothing, but an edge that is there
-//! twice is no edge of a region. In: the edges of a ring. Out: the same without tails. What is left is certified by
-//! whoever asked.
+//! Drawings contain them, and so do differences of regions that share an edge. They enclose nothing, and a doubled edge
+//! does not bound a region. In: the edges of a ring. Out: the same without tails. The caller certifies the result.
 
 use super::{Arc, Segment};
 use kurbo::Point;
 
-/// Edges this near to each other are one, mm: some steps of the grid and what tangent ends are out by.
+/// Edges within this distance are one, mm: some steps of the grid, plus the error of ends near a tangency.
 const SAME_EDGE: f64 = 1e-5;
 
-/// The edges of a ring without tails of no width.
+/// The edges of a ring without tails of zero width.
 pub(super) fn without_tails(mut edges: Vec<Segment>) -> Vec<Segment> {
     let mut i = 0;
     let mut unchanged = 0;
@@ -29,17 +28,18 @@ pub(super) fn without_tails(mut edges: Vec<Segment>) -> Vec<Segment> {
         i = if q < p { p - 1 } else { p };
         if rest.is_none() {
             let gone = edges.remove(i % edges.len());
-            // What comes next starts beside the end of what comes before.
+            // The next edge starts slightly off the end of the previous one.
             let next = i % edges.len();
             edges[next] = starting_at(&edges[next], gone.start());
         }
-        // What comes before the cut may fold onto it now.
+        // The edge before the cut may fold onto its new neighbour.
         i = (i + edges.len() - 1) % edges.len();
     }
     edges
 }
 
-/// Of an edge and the next that runs back along it, what is left of the longer; `None` inside where nothing is.
+/// For an edge and a following edge that runs back along it: the rest of the longer one, or `Some(None)` if nothing
+/// remains. `None` if they do not fold.
 fn folded(a: &Segment, b: &Segment) -> Option<Option<Segment>> {
     if a.tangent_at_end().dot(b.tangent_at_start()) > -0.99 {
         return None;
@@ -50,14 +50,14 @@ fn folded(a: &Segment, b: &Segment) -> Option<Option<Segment>> {
         return None;
     }
     let rest = if a_longer { ending_at(a, b.end()) } else { ending_at(&b.reversed(), a.start()).reversed() };
-    // Cut a hair behind its start an arc would go nearly all the way round.
+    // If cut just behind its start, an arc would become nearly a full circle.
     Some((rest.length() > SAME_EDGE && rest.length() < long.length()).then_some(rest))
 }
 
 fn ending_at(s: &Segment, end: Point) -> Segment {
     match *s {
         Segment::Line(l) => Segment::line(l.start, end),
-        // The other edge ends beside this one by up to [`SAME_EDGE`].
+        // The other edge may end off this one by up to [`SAME_EDGE`].
         Segment::Arc(a) => {
             let cut = Arc { end, ..a };
             Segment::Arc(cut.through_its_ends(cut.sweep()))
@@ -74,7 +74,7 @@ mod tests {
     use super::*;
     use crate::geom::Ring;
 
-    /// Out and back along itself, to a point beside the first: the ring still closes.
+    /// Out and back to a point slightly off the first: the ring closes.
     #[test]
     fn what_is_left_of_a_ring_closes() {
         let p = Point::new;
@@ -87,7 +87,7 @@ mod tests {
         }
     }
 
-    /// An arc out, and back along it to a point that lies beside its circle: what is left still has both ends on it.
+    /// An arc out, and back to a point slightly off its circle: both ends of the rest lie on its circle.
     #[test]
     fn what_is_left_of_an_arc_is_a_true_arc() {
         let ring = Ring::circle(Point::ORIGIN, 10.0);

@@ -1,20 +1,20 @@
-//! Fewer edges for a result that follows a dense outline: runs of short edges become one line or arc each.
+//! Reduces the edges of a result that follows a dense outline: runs of short edges become one line or arc each.
 //!
-//! In: a region, mm. Out: a region through some of its corners, each point of either within [`THIN`] of the other. Measured
-//! in closed form before an edge is taken. Only where many edges are much shorter than that leaves room for; what is
-//! made of it is certified afterwards like any other result.
+//! In: a region, mm. Out: a region through some of its corners, each point of either within [`THIN`] of the other.
+//! This is verified in closed form before an edge is accepted. It applies only to rings with very many short edges. The
+//! output is certified afterwards like any other result.
 
 use super::simplify::{half_sweep, longest};
 use super::{Arc, Point, Region, Ring, Segment};
 use crate::tolerance::THIN;
 use std::f64::consts::FRAC_PI_2;
 
-/// Rings of fewer edges stay as they are.
+/// Rings with fewer edges stay as they are.
 const MANY: usize = 2048;
-/// So many edges or more must become one, and of all of them together so many.
+/// Least number of edges that one edge must replace, and the least factor by which a ring must shrink.
 const WORTH: usize = 4;
 
-/// The region with fewer edges, where it has very many.
+/// The region with fewer edges, if it has very many.
 pub(super) fn thinned(region: Region) -> Region {
     if region.rings.iter().all(|r| r.segments.len() < MANY) {
         return region;
@@ -56,13 +56,13 @@ fn one_over(edges: &[Segment], tolerance: f64) -> Option<Segment> {
             return None;
         }
     }
-    // Straight, if that is among what is left.
+    // Straight, if the range allows it.
     let tangent = if low <= 0.0 && high >= 0.0 { 0.0 } else { f64::midpoint(low, high) };
     let one = Segment::from_bulge(a, b, tangent / (1.0 + tangent.hypot(1.0)));
     edges.iter().all(|s| follows(s, &one, tolerance)).then_some(one)
 }
 
-/// Whether all of `s` lies within the tolerance of the line or circle of `one`, and goes forward along it.
+/// Whether all of `s` lies within the tolerance of the line or circle of `one` and runs forward along it.
 fn follows(s: &Segment, one: &Segment, tolerance: f64) -> bool {
     let ends = [(s.start(), s.tangent_at_start()), (s.end(), s.tangent_at_end())];
     let forward = ends.iter().all(|&(p, t)| {
@@ -71,7 +71,7 @@ fn follows(s: &Segment, one: &Segment, tolerance: f64) -> bool {
             Segment::Arc(a) if a.ccw => super::trig::left(p - a.center),
             Segment::Arc(a) => super::trig::right(p - a.center),
         };
-        // Within 60°; so an edge that turns by less than a right angle goes forward all the way.
+        // Within 60°, so an edge that turns by less than a right angle runs forward all the way.
         t.dot(along) > 0.5 * along.hypot()
     });
     let off = |p: Point| match one {
@@ -86,9 +86,9 @@ fn follows(s: &Segment, one: &Segment, tolerance: f64) -> bool {
         (Segment::Line(_), Segment::Line(_)) => ends,
         (Segment::Line(_), Segment::Arc(a)) => ends.max(off(s.nearest(a.center).1)),
         (Segment::Arc(a), _) if a.sweep() >= FRAC_PI_2 => return false,
-        // From the chord by no more than its own rise.
+        // An arc deviates from its chord by at most its sagitta.
         (Segment::Arc(a), Segment::Line(_)) => ends + rise(a),
-        // Farthest from the other circle on the line through both centres.
+        // The farthest point from the other circle lies on the line through both centres.
         (Segment::Arc(a), Segment::Arc(b)) => {
             let v = a.center - b.center;
             let h = v.hypot();
@@ -119,7 +119,7 @@ mod tests {
         off(a, b).max(off(b, a))
     }
 
-    /// Scallops as a bush leaves them that rolls along fine steps: small arcs, each round a corner of the steps.
+    /// Scallops of a bush that rolls along fine steps: small arcs, each around a corner of the steps.
     fn scallops(n: u32) -> Region {
         let at = |k: u32| (unit(TAU * f64::from(k) / f64::from(n)) * 40.0).to_point();
         let arc = |k: u32| Segment::from_bulge(at(k), at(k + 1), 0.002);

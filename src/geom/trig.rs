@@ -1,4 +1,4 @@
-//! Trigonometry that gives the same bits on every machine (the platform's own differs in the last place).
+//! Trigonometry with the same bits on every machine. The platform's own functions differ in the last digit.
 
 pub use libm::{acos, asin, atan, atan2, cbrt, cos, sin, tan};
 
@@ -24,13 +24,13 @@ pub fn positive(angle: f64) -> f64 {
     if (0.0..TAU).contains(&a) { a } else { 0.0 }
 }
 
-/// `v` turned a quarter anticlockwise.
+/// `v` turned a quarter turn anticlockwise.
 #[must_use]
 pub fn left(v: Vec2) -> Vec2 {
     Vec2::new(-v.y, v.x)
 }
 
-/// `v` turned a quarter clockwise.
+/// `v` turned a quarter turn clockwise.
 #[must_use]
 pub fn right(v: Vec2) -> Vec2 {
     Vec2::new(v.y, -v.x)

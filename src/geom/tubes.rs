@@ -1,13 +1,13 @@
-//! Grow and shrink: the region, and the tube that each of its edges sweeps.
+//! Grow and shrink, by the union of the region with the tubes that its edges sweep.
 //!
-//! A point outside S within d of it lies on the normal of length d at its nearest point of S. So S grown by d is S
-//! together with what the normals sweep: a rectangle beside a line, a band beside an arc (a sector to its centre where
-//! the parallel arc would have no radius left), a fan at a convex corner. Shrinking takes the same tubes, swept
-//! inward, off S: they are turned the other way, and only winding above zero stays.
+//! A point outside S within d of it lies on the normal of length d at its nearest point of S. So S ⊕ d is the union of
+//! S and everything that the normals sweep. That is a rectangle beside a line, a band beside an arc, and a fan at a
+//! convex corner. If the offset arc would have no radius, the band is a sector to its centre. Shrinking subtracts the
+//! same tubes, swept inward: they run the other way round, and only positive winding remains.
 //!
-//! The far side of each tube is tagged with its exact line or circle; all other sides must vanish inside. Along its edge
-//! the near side of a tube and the region run to and fro over the same chords, which is as if neither were there: unless
-//! the tubes are united by themselves first, both are left out.
+//! The far side of each tube is tagged with its exact line or circle; all other sides must vanish in the interior. The
+//! near side of a tube and the region's own edge run in opposite directions over the same chords, so they cancel. Both
+//! are omitted unless the tubes are united separately first.
 
 use super::chords;
 use super::overlay::{Carrier, Chords, Narrowest, Rule, Scene, Side, Winding, united};
@@ -18,21 +18,20 @@ use crate::tolerance::{CRUMB, OVERLAY_CHORD};
 use kurbo::Point;
 use std::f64::consts::PI;
 
-/// Tubes whose far corners lie within this of each other belong to edges that run on into each other, mm: some steps
-/// of the grid.
+/// Tubes whose far corners lie within this distance, mm, belong to edges that are tangent: some steps of the grid.
 const TANGENT: f64 = 1e-5;
 
-/// Turns as near as this to a half turn, radians, may be meant either way: two arcs that cross once more, by less than
-/// [`OVERLAY_CHORD`], just after their corner turn the other way than what is left of them once the lens between the
-/// crossings is gone. For arcs of the size of cutters that is some hundredths of a radian.
+/// Within this of a half turn, radians, the turn direction is ambiguous. Two arcs may cross again just after their
+/// corner, by less than [`OVERLAY_CHORD`]. They then turn the other way than after the removal of the lens between the
+/// crossings. For arcs of the size of cutters that is some hundredths of a radian.
 const CUSP: f64 = 0.1;
 
-/// From so many edges on an offset may be done in pieces.
+/// From this number of edges on, an offset may be computed in pieces.
 const DENSE: usize = 512;
-/// Edges whose tubes are united at once: the fewest that keep the tree low and the crossings of a piece few.
+/// Edges whose tubes are united at once: few enough that a piece has few crossings, many enough for a low tree.
 const PIECE: usize = 8;
 
-/// Grown by `d` > 0 or shrunk by −`d` > 0, mm, on a grid of `grid` mm. Not certified.
+/// `s` grown by `d` > 0, or shrunk by −`d` > 0, mm, on a grid of `grid` mm. Not certified.
 ///
 /// # Errors
 /// As [`Scene::resolve`].
@@ -52,8 +51,8 @@ pub(super) fn offset(s: &Region, d: f64, grid: f64, budget: &Budget) -> Result<R
     Ok(Region::new(rings))
 }
 
-/// Edges much shorter than the offset, and many: then each tube crosses a great many others, and all at once they would
-/// cost the square of their number.
+/// Whether the edges are many and much shorter than the offset. Each tube then crosses very many others, and a single
+/// overlay would cost the square of their number.
 fn is_dense(s: &Region, d: f64) -> bool {
     let count: usize = s.rings.iter().map(|r| r.segments.len()).sum();
     #[allow(clippy::cast_precision_loss)]
@@ -61,8 +60,8 @@ fn is_dense(s: &Region, d: f64) -> bool {
     count >= DENSE && mean() < d.abs() / 4.0
 }
 
-/// The tubes of all edges in one: pieces of [`PIECE`] edges, united in a tree. Each piece has the next one's first
-/// tube too, so that the sides on which they meet lie inside and not on the edge. The edges of `s` go into the scene.
+/// The union of the tubes of all edges: pieces of [`PIECE`] edges, united in a tree. Each piece also contains the first
+/// tube of the next piece, so that their common sides lie inside, not on the edge. The edges of `s` go into the scene.
 fn dense_tubes(scene: &mut Scene, s: &Region, d: f64, budget: &Budget) -> Result<Chords, GeomError> {
     let mut pieces = Vec::new();
     for ring in &s.rings {
@@ -103,9 +102,10 @@ struct Tube<'a> {
     scene: &'a mut Scene,
     /// Signed: outward is to the right of travel.
     d: f64,
-    /// What the tubes count as. Only beside tubes that are the clip the edges themselves go into the scene, as the subject.
+    /// The operand to which the tubes belong. If that is the clip, the edges themselves go into the scene as the
+    /// subject.
     side: Side,
-    /// Points along an edge, and beside it where the far side is.
+    /// Points along an edge, and the points of the tube's far side.
     near: Vec<Point>,
     far: Vec<Point>,
 }
@@ -141,8 +141,8 @@ impl Tube<'_> {
                 Carrier::Inner
             }
             Segment::Arc(a) => {
-                // From the edge outward, not by scaling about the centre: the least miss of an end on a small circle
-                // would be scaled with it, and no longer fit the neighbour's tube.
+                // Move outward from the edge instead of scaling about the centre. Scaling would magnify the error of an
+                // end on a small circle, and the tube would no longer fit its neighbour's.
                 let out = if a.ccw { d } else { -d };
                 self.far.extend(self.near.iter().map(|p| *p + (*p - a.center).normalize() * out));
                 Carrier::Circle(a.center, parallel)
@@ -159,8 +159,8 @@ impl Tube<'_> {
         }
     }
 
-    /// The fan between two edges, where their tubes part. A part of a disc of radius d round a point of the outline
-    /// never is too much, so in doubt it is added: at a cusp, whose turn may read as either half.
+    /// The fan between two edges whose tubes diverge. A sector of radius d around a point of the outline never adds too
+    /// much. So in doubt it is added: at a cusp, whose turn may have either sign.
     fn corner(&mut self, before: &Segment, after: &Segment) {
         let (t, u) = (before.tangent_at_end(), after.tangent_at_start());
         let v = after.start();
@@ -173,8 +173,8 @@ impl Tube<'_> {
             return;
         }
         if turn * opens <= 0.0 {
-            // Where one edge runs on into the next, the grid decides whether their tubes overlap or leave a slit as
-            // wide as itself. This thin triangle makes their sides cancel, whichever it is.
+            // Where edges are tangent, the grid decides whether their tubes overlap or leave a slit one step wide. This
+            // thin triangle makes their sides cancel in both cases.
             if (to - from).hypot() < TANGENT {
                 self.scene.inner(&[v, from, to, v], self.side);
             }
@@ -194,7 +194,7 @@ impl Tube<'_> {
     }
 }
 
-/// The edges of `s`, chord by chord, as one operand of an overlay.
+/// Adds the edges of `rings`, chord by chord, as one operand of an overlay.
 pub(super) fn add_region<'a>(scene: &mut Scene, rings: impl Iterator<Item = &'a Ring>, side: Side) {
     let mut points = Vec::new();
     for s in rings.flat_map(|r| &r.segments) {

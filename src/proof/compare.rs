@@ -1,17 +1,17 @@
-//! What was simulated against what was worked out, by another route.
+//! Compares the simulated result with the expected one, which is computed by another route.
 //!
 //! In: an opening, or a piece as cut, and the outline as it will be made; drawing frame, mm. Out: nothing, or a
-//! [`ProofError`] that says what lies how far off and where.
+//! [`ProofError`] with the greatest difference and its place.
 //!
-//! An opening: every point of its edge lies at the distance o from the outline S (closed forms, no offset is made),
-//! outside it. The pieces: with `T = S ⊕ o`, `C = T ⊖ R` and `K = C ⊕ r` it follows that `K = open_r(close_o(S))`, and
-//! of `P = T ⊖ (R + r)` that `P = close_o(S) ⊖ gap` (Serra 1982; Soille 2003). Where corners were eased or squared S is
-//! closed already, so the one is made by opening S, the other by shrinking it a gap: neither goes by way of an opening of
-//! the template. With corners kept the closing is made first, by way of `S ⊕ o`.
+//! An opening: every point of its edge must lie at the distance o outside the outline S (closed forms, no offset is
+//! computed). The pieces: let `T = S ⊕ o`, `C = T ⊖ R`, `K = C ⊕ r` and `P = T ⊖ (R + r)`. It follows that
+//! `K = open_r(close_o(S))` and `P = close_o(S) ⊖ gap` (Serra 1982; Soille 2003). If corners were eased or squared, S
+//! is closed already. Then K is an opening of S and P is S shrunk by the gap; neither uses an opening of the template.
+//! With corners kept, the closing is computed first, through `S ⊕ o`.
 //!
-//! Edges are compared with edges, both ways, from points [`super::STEP`] apart. Where they differ by more than is let
-//! pass the last word has the sandwich: the cut must lie between what the tool radius makes that much larger and
-//! smaller. (At the point of a sharp corner a hair in the offset is many hairs along the bisector.)
+//! Edges are compared both ways, from points [`super::STEP`] apart. If they differ by more than allowed, a sandwich
+//! test decides. The cut must lie between the results for a tool radius larger and smaller by the allowance. (At the
+//! point of a sharp corner, a tiny change of the offset is magnified along the bisector.)
 
 use super::{Edged, Plan, ProofError, Wanted};
 use crate::budget::Budget;
@@ -19,7 +19,7 @@ use crate::geom::{Certified, GeomError, Point, Region, close, grow, open, shrink
 use crate::kit::Pair;
 use crate::tolerance::CERTIFIED_DISTANCE;
 
-/// Every point of the edge of `opening` (in the drawing frame) lies `offset` mm outside the outline as made.
+/// Every point of the edge of `opening` (in the drawing frame) must lie `offset` mm outside the outline as made.
 pub(super) fn opening(
     opening: &Edged,
     made: &Edged,
@@ -45,7 +45,7 @@ pub(super) fn opening(
     }
 }
 
-/// The recess as cut is what is worked out of the outline.
+/// The recess as cut must equal the one computed from the outline.
 pub(super) fn recess(cut: &Edged, of: &Wanted, pair: Pair, plan: &Plan, budget: &Budget) -> Result<(), ProofError> {
     let (r, slack) = (pair.cutter_radius(), plan.allowed());
     let base = closed(of, (pair.bush - pair.cutter) / 2.0, plan, budget)?;
@@ -58,7 +58,7 @@ pub(super) fn recess(cut: &Edged, of: &Wanted, pair: Pair, plan: &Plan, budget: 
     held(cut, &worked_out, between, &format!("the recess of outline {}", of.number), plan, budget)
 }
 
-/// The inlay as cut is what is worked out of the outline.
+/// The inlay as cut must equal the one computed from the outline.
 pub(super) fn inlay(cut: &Edged, of: &Wanted, pair: Pair, plan: &Plan, budget: &Budget) -> Result<(), ProofError> {
     let (gap, slack) = (plan.gap, plan.allowed());
     let base = closed(of, (pair.bush + pair.cutter) / 2.0 - gap, plan, budget)?;

@@ -1,8 +1,8 @@
-//! Jobs that start from something in hand: one of the two pieces, or the opening, is there already.
+//! Jobs that start from an existing piece or opening.
 //!
-//! In: an outline as drawn, which is that of what is in hand, and as both pieces follow it. Out: the same [`Fit`] as of any
-//! other job. What is still cut through a file is read back, routed and compared as always. What is in hand is in no file: it
-//! is taken as drawn, and that it is as drawn nobody has proved but whoever measured it.
+//! In: an outline as drawn, which is that of the existing thing, and as both pieces follow it. Out: a [`Fit`], as for
+//! any other job. What a file describes is read back, simulated and compared as usual. The existing thing is in no
+//! file: it is assumed to be as drawn, which the proof cannot check.
 
 use super::plan::{InHand, Mate, Step, Steps};
 use super::{Edged, Fit, Plan, ProofError, Shapes, Wanted, compare, inlay_cut, put_together, recess_cut};
@@ -10,7 +10,7 @@ use crate::budget::Budget;
 use crate::geom::{Certified, Region, grow};
 use crate::template::start::Start;
 
-/// The two pieces of an outline, put together.
+/// Fits the two pieces of an outline together.
 pub(super) fn fit(
     of: &Wanted,
     hand: &InHand,
@@ -49,7 +49,7 @@ pub(super) fn fit(
     put_together(of.number, &Edged::new(&recess), &Edged::new(&inlay), &drawn, &made, budget)
 }
 
-/// The opening that is cut for `wood`, from the files, in the drawing frame.
+/// The opening cut for `mate`, from the files, in the drawing frame.
 fn opening(
     of: &Wanted,
     mate: Mate,

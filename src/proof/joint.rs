@@ -1,11 +1,13 @@
-//! The gap all along the joint, and the stretches where it binds, is as wanted or gapes.
+//! The gap along the joint, and the stretches where it binds, is as wanted, or is too wide.
 //!
-//! In: recess and inlay as cut, put together, and the distances of their edges' points; mm. Out: for each ring of the
-//! recess's edge the gap by the length along it. What is measured from are two kinds of places: points of the recess's
-//! edge outside the inlay, with their distance to it; and points of the inlay's edge outside the recess, with minus
-//! their distance to the recess, at the nearest of the recess's points. So the least and the greatest of all runs are the
-//! least (where it is negative) and the greatest gap of the proof; at one and the same place the least counts. Thinned: between neighbouring places the gap runs
-//! straight to within [`THINNED`].
+//! In: recess and inlay as cut, put together, and the distances of points of their edges; mm. Out: for each ring of the
+//! recess's edge, the gap as a function of the length along it.
+//!
+//! Two kinds of places are measured. Points of the recess's edge outside the inlay have their distance to it. Points of
+//! the inlay's edge outside the recess have minus their distance to the recess, assigned to the nearest measured point
+//! of its edge. So the extremes over all runs are the least gap (if negative) and the greatest gap of the proof. If a
+//! place has both values, the lesser counts. The runs are thinned: between neighbouring places the gap is linear within
+//! [`THINNED`].
 
 use super::{Edged, Measured, STEP};
 use crate::geom::edges::sampled;
@@ -13,7 +15,7 @@ use crate::geom::{Arc, Point, Region, Ring, Segment};
 use crate::tolerance::WIDTH_SLACK;
 use std::collections::BTreeMap;
 
-/// How far a place that is left out may lie off the straight between those that are kept, mm of the gap.
+/// How far a dropped place may deviate from linear interpolation between the kept ones, mm of the gap.
 pub const THINNED: f64 = 0.001;
 
 /// The gap at a place of the recess's edge.
@@ -21,20 +23,20 @@ pub const THINNED: f64 = 0.001;
 pub struct Gap {
     /// Along the ring from its first point, mm.
     pub along: f64,
-    /// Negative where the inlay is too large.
+    /// Negative if the inlay is too large.
     pub mm: f64,
 }
 
-/// Once along a ring of the recess's edge.
+/// The gap along one ring of the recess's edge.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Run {
-    /// Of the ring, mm.
+    /// Length of the ring, mm.
     pub length: f64,
-    /// By [`Gap::along`].
+    /// Sorted by [`Gap::along`].
     pub gaps: Vec<Gap>,
 }
 
-/// How a stretch of the joint is.
+/// The state of a stretch of the joint.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Kind {
     Binds,
@@ -60,7 +62,7 @@ pub struct Joint {
 }
 
 impl Kind {
-    /// `widest`: the gap that still is as wanted, mm.
+    /// `widest`: the widest gap that counts as wanted, mm.
     #[must_use]
     pub fn of(mm: f64, widest: f64) -> Kind {
         match mm {
@@ -72,8 +74,7 @@ impl Kind {
 }
 
 impl Run {
-    /// The stretches, in order and without a hole between them; neighbours are of different kinds. `widest`: as
-    /// [`Kind::of`].
+    /// The stretches, in order and contiguous; neighbours are of different kinds. `widest`: as in [`Kind::of`].
     #[must_use]
     pub fn stretches(&self, widest: f64) -> Vec<Stretch> {
         let mut all: Vec<Stretch> = Vec::new();
@@ -86,7 +87,7 @@ impl Run {
         };
         for pair in self.gaps.windows(2) {
             let (a, b) = (pair[0], pair[1]);
-            // Where the straight between two places goes through a limit, a stretch ends.
+            // A stretch ends where the linear interpolation between two places crosses a limit.
             let mut cuts: Vec<f64> = [-WIDTH_SLACK, widest + WIDTH_SLACK]
                 .iter()
                 .map(|limit| (limit - a.mm) / (b.mm - a.mm))
@@ -122,7 +123,7 @@ pub fn part(ring: &Ring, from: f64, to: f64) -> Vec<Segment> {
     out
 }
 
-/// How far `p` lies from `ring`, and how far along it the nearest point is, mm.
+/// Distance of `p` from `ring`, and the position of the nearest point along the ring, mm.
 #[must_use]
 pub fn along(ring: &Ring, p: Point) -> (f64, f64) {
     let (mut at, mut best) = (0.0, (f64::INFINITY, 0.0));
@@ -145,8 +146,8 @@ fn up_to(s: &Segment, q: Point) -> f64 {
     }
 }
 
-/// `tight`: the signed distances of the inlay's points to the recess, `wide`: the distances of the recess's points to
-/// the inlay, both in the order of the points.
+/// `tight`: the signed distances of the inlay's points to the recess. `wide`: the distances of the recess's points to
+/// the inlay. Both in the order of the points.
 pub(super) fn joint(recess: &Edged, inlay: &Edged, tight: &[Measured], wide: &[Measured]) -> Joint {
     let places = places(&recess.region);
     let mut gaps: Vec<Vec<Gap>> = vec![Vec::new(); recess.region.rings.len()];
@@ -169,10 +170,10 @@ pub(super) fn joint(recess: &Edged, inlay: &Edged, tight: &[Measured], wide: &[M
 }
 
 fn run(length: f64, mut gaps: Vec<Gap>) -> Run {
-    // Of one place the least comes first, and stays: where it binds it does not gape.
+    // If a place has several values, the least comes first and is kept: where it binds, it is not too wide.
     gaps.sort_by(|a, b| a.along.total_cmp(&b.along).then(a.mm.total_cmp(&b.mm)));
     gaps.dedup_by(|next, first| next.along == first.along);
-    // Round and round: the last place is the first.
+    // The run is closed: its last place is the first one.
     if let (Some(&first), Some(&last)) = (gaps.first(), gaps.last()) {
         if first.along > 0.0 {
             gaps.insert(0, Gap { along: 0.0, mm: first.mm.min(last.mm) });
@@ -184,15 +185,15 @@ fn run(length: f64, mut gaps: Vec<Gap>) -> Run {
     Run { length, gaps: thinned(&gaps) }
 }
 
-/// Without the places on the straight between others (Ramer 1972; Douglas and Peucker 1973; from memory): least and
-/// greatest are kept.
+/// Drops places that linear interpolation reproduces (Ramer 1972; Douglas and Peucker 1973; from memory). The least and
+/// the greatest gap are kept.
 fn thinned(gaps: &[Gap]) -> Vec<Gap> {
     let Some(last) = gaps.len().checked_sub(1) else { return Vec::new() };
     let mut keep = vec![false; gaps.len()];
     (keep[0], keep[last]) = (true, true);
     let least = (0..=last).min_by(|&a, &b| gaps[a].mm.total_cmp(&gaps[b].mm)).unwrap_or(0);
     let most = (0..=last).max_by(|&a, &b| gaps[a].mm.total_cmp(&gaps[b].mm)).unwrap_or(0);
-    // Of an even gap they stand where rounding puts them.
+    // In a uniform gap, rounding would decide where these are.
     let varies = gaps[most].mm - gaps[least].mm > THINNED;
     let mut ends = if varies { vec![0, least, most, last] } else { vec![0, last] };
     ends.sort_unstable();
@@ -217,7 +218,7 @@ fn thinned(gaps: &[Gap]) -> Vec<Gap> {
     gaps.iter().zip(keep).filter(|(_, k)| *k).map(|(g, _)| *g).collect()
 }
 
-/// A point of the recess's edge that is measured from.
+/// A measured point of the recess's edge.
 #[derive(Clone, Copy)]
 struct Place {
     ring: usize,
@@ -225,7 +226,7 @@ struct Place {
     at: Point,
 }
 
-/// The places of [`sampled`], with the lengths along their rings.
+/// The points of [`sampled`], with their lengths along the rings.
 fn places(region: &Region) -> Vec<Place> {
     let mut all = Vec::new();
     for (ring, r) in region.rings.iter().enumerate() {
@@ -234,7 +235,7 @@ fn places(region: &Region) -> Vec<Place> {
             let length = s.length();
             let one = Region::new(vec![Ring::new(vec![*s])]);
             let points: Vec<Point> = sampled(&one, STEP).collect();
-            // They stand evenly along the edge; its end is the next one's start.
+            // They are spaced evenly along the edge; its end is the start of the next one.
             let pieces = points.len().max(1) as f64;
             all.extend(points.iter().enumerate().map(|(i, &at)| Place {
                 ring,
@@ -247,7 +248,7 @@ fn places(region: &Region) -> Vec<Place> {
     all
 }
 
-/// Places by the cell of a grid that they lie in.
+/// Places by grid cell.
 struct Places<'a> {
     all: &'a [Place],
     cells: BTreeMap<(i64, i64), Vec<usize>>,
@@ -262,7 +263,7 @@ impl<'a> Places<'a> {
         Places { all, cells }
     }
 
-    /// The nearest place to a point of the edges: no farther off than half of [`STEP`], but on edges of many metres.
+    /// The place nearest to a point of the edges: within half of [`STEP`], except on edges of many metres.
     fn nearest(&self, p: Point) -> Option<&'a Place> {
         let (x, y) = cell(p);
         let beside = (-1..=1).flat_map(|i| (-1..=1).map(move |j| (x + i, y + j)));
@@ -298,25 +299,25 @@ mod tests {
         let j = of(&rect(20.0, 10.0), &rect(19.95, 9.95));
         let run = &j.runs[0];
         assert!((run.length - 120.0).abs() < 1e-9 && run.gaps.len() < 20, "{run:?}");
-        // Along the diagonal of the corners √2 times the gap.
+        // Along the diagonal of the corners the gap is √2 times as wide.
         let most = run.gaps.iter().map(|g| g.mm).fold(0.0, f64::max);
         assert!((most - 0.05 * 2f64.sqrt()).abs() < 1e-9);
         assert_eq!(run.stretches(WIDE_GAP), [Stretch { kind: Kind::AsWanted, from: 0.0, to: 120.0 }]);
         assert_eq!(run.stretches(0.02), [Stretch { kind: Kind::Gapes, from: 0.0, to: 120.0 }]);
     }
 
-    /// 0.1 too wide to the left and right, and with a gap of 0.3 above and below.
+    /// 0.1 too wide at the left and right, and with a gap of 0.3 above and below.
     #[test]
     fn what_binds_and_what_gapes_follow_each_other() {
         let j = of(&rect(20.0, 10.0), &rect(20.1, 9.7));
         let stretches = j.runs[0].stretches(WIDE_GAP);
         let kinds: Vec<Kind> = stretches.iter().map(|s| s.kind).filter(|k| *k != Kind::AsWanted).collect();
-        // The run begins within the first one, which is there again at its end.
+        // The run begins within the first stretch, so this stretch appears again at its end.
         assert_eq!(kinds, [Kind::Gapes, Kind::Binds, Kind::Gapes, Kind::Binds, Kind::Gapes], "{stretches:?}");
         assert!(stretches.windows(2).all(|s| s[0].to == s[1].from && s[0].kind != s[1].kind));
         assert_eq!((stretches[0].from, stretches[stretches.len() - 1].to), (0.0, j.runs[0].length));
         let long = |kind| stretches.iter().filter(|s| s.kind == kind).map(|s| s.to - s.from).sum::<f64>();
-        // 40 each above and below less what is near the ends, 20 each left and right.
+        // 40 each above and below, less the parts near the ends; 20 each left and right.
         assert!((long(Kind::Gapes) - 80.0).abs() < 1.0 && (long(Kind::Binds) - 40.0).abs() < 1.5, "{stretches:?}");
         let least = j.runs[0].gaps.iter().map(|g| g.mm).fold(0.0, f64::min);
         assert!((least + 0.1).abs() < 1e-9, "{least}");

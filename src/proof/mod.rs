@@ -1,16 +1,19 @@
-//! Simulates the routing of the written files and compares the two pieces that come out.
+//! Simulates the routing of the written files and compares the resulting pieces.
 //!
-//! In: the bytes of the files for the machine, and a [`Plan`]: the steps with their tools, where each opening should be,
-//! and the outlines; mm. Out: for each outline the least and greatest gap between recess and inlay, where it binds or
-//! gapes, the gap all along (see `joint`), and how far each piece lies off the outline as drawn and as made; in the drawing frame. The sums are those of
-//! the router, not of the plan: the bush's centre can be anywhere in `C = T ⊖ R`; a recess loses `K = C ⊕ r`; of the
-//! inlay `P = T ⊖ (R + r)` is left. Refuses, with [`ProofError`], files that do not hold what they should, that differ
-//! from each other, or whose cut is not what was worked out by another route (see `compare`). What is in hand already (a
-//! part, a template, a recess) is in no file and is taken as drawn (see `in_hand`).
+//! In: the bytes of the machine's files, and a [`Plan`]: the steps with their tools, the expected places of the
+//! openings, and the outlines; mm. Out, for each outline, in the drawing frame: the least and greatest gap between
+//! recess and inlay, and where it binds or is too wide. Also the gap along the joint (see `joint`), and the distance of
+//! each piece from the outline as drawn and as made.
 //!
-//! Nothing of the figures is sampled: the greatest distances are found by branch and bound on the edges themselves, to
-//! [`crate::geom::farthest::ACCURACY`], the least in closed form. The gap along the joint, and the stretches where it binds or
-//! gapes, are told from points along the edges, [`STEP`] mm apart or closer, always with the ends and the middle of each edge.
+//! The sums are those of the router, not of the plan. The bush's centre can be anywhere in `C = T ⊖ R`. A recess loses
+//! `K = C ⊕ r`; the inlay keeps `P = T ⊖ (R + r)`. Errors ([`ProofError`]): files without the expected contents, files
+//! that contradict each other, and unexpected cuts. The expected cut is computed by another route (see `compare`). An
+//! existing part, template or recess is in no file and is assumed to be as drawn (see `in_hand`).
+//!
+//! No figure is sampled: branch and bound on the exact edges finds the greatest distances within
+//! [`crate::geom::farthest::ACCURACY`]; the least distances are closed forms. Only the gap along the joint, and the
+//! stretches where it binds or is too wide, come from sampled points. These are at most [`STEP`] mm apart and include
+//! the ends and the middle of each edge.
 
 mod compare;
 mod in_hand;
@@ -35,45 +38,46 @@ use crate::threads::{both, each};
 use crate::tolerance::{WIDE_GAP, WIDTH_SLACK};
 use std::borrow::Cow;
 
-/// Greatest distance between neighbouring points that are measured from, mm.
+/// Greatest spacing of neighbouring measured points, mm.
 pub const STEP: f64 = 0.25;
 
-/// A measured distance, mm, and where, in the drawing frame.
+/// A measured distance, mm, and its place, in the drawing frame.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Measured {
     pub mm: f64,
     pub at: Point,
 }
 
-/// One outline's two pieces, put together.
+/// The two pieces of one outline, put together.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Fit {
     pub outline: usize,
-    /// Greatest width and height of either piece as cut, along the panel's edges, mm: for the calipers.
+    /// Width and height of each piece as cut, along the panel's edges, mm: for the calipers.
     pub recess_size: (f64, f64),
     pub inlay_size: (f64, f64),
     /// mm².
     pub recess_area: f64,
     pub inlay_area: f64,
-    /// Least signed distance of the inlay's edge to the recess's edge: negative where it does not fit.
+    /// Least signed distance of the inlay's edge to the recess's edge: negative if it does not fit.
     pub gap_min: Measured,
-    /// Greatest distance of the recess's edge to the inlay: 0 at places inside the inlay, where it does not fit.
+    /// Greatest distance of the recess's edge to the inlay. A place inside the inlay, where it does not fit, counts as
+    /// 0.
     pub gap_max: Measured,
-    /// Greatest distance between the edge of the piece as cut and the outline as drawn, looked at from both.
+    /// Greatest distance between the edge of the piece as cut and the outline as drawn, in both directions.
     pub recess_off: f64,
     pub inlay_off: f64,
-    /// The same of the outline as made: corners eased or not.
+    /// The same for the outline as made, with corners eased or not.
     pub recess_off_made: f64,
     pub inlay_off_made: f64,
     /// The worst place of each stretch where the inlay is too large (gap below 0) ...
     pub binds: Vec<Measured>,
-    /// ... and of each where the gap shows.
+    /// ... and of each stretch where the gap is too wide.
     pub gapes: Vec<Measured>,
-    /// The gap all along.
+    /// The gap along the joint.
     pub joint: Joint,
 }
 
-/// No proof.
+/// Why there is no proof.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum ProofError {
     #[error("nothing can be cut through the opening of outline {outline}")]
@@ -84,7 +88,7 @@ pub enum ProofError {
     NoSuchPanel { panel: u32 },
     #[error("{id} is in none of the files")]
     NoSuchOpening { id: String },
-    #[error("the step for {id} has another face up than the opening")]
+    #[error("the step for {id} has the wrong face up")]
     OtherFace { id: String },
     #[error("recess and inlay of outline {outline} have different places on their faces: they would not meet")]
     Places { outline: usize },
@@ -92,14 +96,12 @@ pub enum ProofError {
     File { name: String, what: String },
     #[error("{first} and {second} differ: {id} lies {mm:.4} mm apart in them")]
     Disagree { id: String, first: String, second: String, mm: f64 },
-    #[error(
-        "the document promises {promised:.4} as {what} of outline {outline}, but {found:.4} comes out of the files"
-    )]
+    #[error("{what} of outline {outline}: the document states {promised:.4}, but the files give {found:.4}")]
     Promise { outline: usize, what: &'static str, promised: f64, found: f64 },
-    #[error("of {what} nothing comes out, or nothing should")]
+    #[error("{what} is empty and should not be, or should be empty and is not")]
     Nothing { what: String },
     #[error(
-        "{what} lies {mm:.4} mm off what was worked out, at {:.3}, {:.3} mm of the drawing; {allowed} is let pass",
+        "{what} lies {mm:.4} mm off what was worked out, at {:.3}, {:.3} mm of the drawing; the limit is {allowed} mm",
         at.x, at.y
     )]
     Differs { what: String, mm: f64, at: Point, allowed: f64 },
@@ -107,18 +109,18 @@ pub enum ProofError {
     Geom(#[from] GeomError),
 }
 
-/// What the board loses through opening `t`: `(T ⊖ R) ⊕ r`. A neck that is just as wide as the cutter is passed.
+/// What the board loses through opening `t`: `(T ⊖ R) ⊕ r`. The bush passes a neck of exactly its own width.
 ///
 /// # Errors
 /// As the operations.
 pub fn recess_cut(t: &Certified<Region>, pair: Pair, budget: &Budget) -> Result<Certified<Region>, GeomError> {
     let way = inset(t, pair.bush_radius(), budget)?;
-    // What was not taken off for the neck's sake is not put on either.
+    // The slack that was kept for a neck is not added again.
     let kept = pair.bush_radius() - way.radius;
     grow(&way.region, pair.cutter_radius() - kept, budget)
 }
 
-/// What is left inside the kerf cut through opening `t`: `T ⊖ (R + r)`.
+/// What remains inside the kerf cut through opening `t`: `T ⊖ (R + r)`.
 ///
 /// # Errors
 /// As the operations.
@@ -126,18 +128,18 @@ pub fn inlay_cut(t: &Certified<Region>, pair: Pair, budget: &Budget) -> Result<C
     shrink(t, pair.bush_radius() + pair.cutter_radius(), budget)
 }
 
-/// Reads the files back, routes both pieces of each outline, compares each with what was worked out, and puts the two
-/// together: both pieces are set by the same edges and marks, so in one and the same frame.
+/// Reads the files, simulates both pieces of each outline, compares each with the expected one, and puts the two
+/// together. Both pieces are set by the same edges and marks, so they share one frame.
 ///
 /// # Errors
-/// [`ProofError`] for a file that does not hold what it should, for two files that differ, a missing or useless opening, a
-/// cut that is not what was worked out, and geometry that could not be certified.
+/// [`ProofError`] for a file without the expected contents, files that differ, or a missing or useless opening. Also
+/// for an unexpected cut, and for geometry that could not be certified.
 pub fn prove(plan: &Plan, files: &[FaceFile], budget: &Budget) -> Result<Vec<Fit>, ProofError> {
     prove_telling(plan, files, &mut Told::default(), budget)
 }
 
-/// The same, and what is worth knowing of the files, also where they are refused. Where two files show an opening in
-/// different forms, each form is proved; the fits are those of the form that comes first.
+/// As [`prove`], and reports remarks on the files, even if they are refused. If two files show an opening in different
+/// forms, each form is proved; the fits returned are those of the first form.
 ///
 /// # Errors
 /// As [`prove`].
@@ -162,9 +164,9 @@ pub fn prove_telling(
 
 type Shapes = std::collections::BTreeMap<String, Certified<Region>>;
 
-/// What a pair of tools makes through an opening.
+/// The result of a pair of tools in an opening.
 type Rout = fn(&Certified<Region>, Pair, &Budget) -> Result<Certified<Region>, GeomError>;
-/// Whether it is what was worked out.
+/// Compares a cut with the expected one.
 type Compare = fn(&Edged, &Wanted, Pair, &Plan, &Budget) -> Result<(), ProofError>;
 
 fn fit(of: &Wanted, plan: &Plan, (shapes, steps): (&Shapes, &Steps), budget: &Budget) -> Result<Fit, ProofError> {
@@ -181,7 +183,7 @@ fn fit(of: &Wanted, plan: &Plan, (shapes, steps): (&Shapes, &Steps), budget: &Bu
     };
     let (t1, t2) = (shape(first)?, shape(second)?);
     let (made, drawn) = (Edged::new(&of.made), Edged::new(&of.drawn));
-    // The opening, what is cut through it, and that it is what was worked out.
+    // Checks the opening, simulates its cut, and checks the cut.
     let cut = |slot: &Slot, t: &Certified<Region>, step: &Step, (rout, compare): (Rout, Compare)| {
         compare::opening(&Edged::new(t), &made, plan.offset_of(step), &slot.id, plan, budget)?;
         let cut = Edged::owned(rout(t, step.pair, budget)?.into_inner());
@@ -198,7 +200,7 @@ fn fit(of: &Wanted, plan: &Plan, (shapes, steps): (&Shapes, &Steps), budget: &Bu
     put_together(outline, &recess?, &inlay?, &drawn, &made, budget)
 }
 
-/// The two pieces, one in the other.
+/// Fits one piece into the other.
 fn put_together(
     outline: usize,
     recess: &Edged,
@@ -243,7 +245,7 @@ fn size(r: &Region) -> (f64, f64) {
     r.bounds().map_or((0.0, 0.0), |b| (b.width(), b.height()))
 }
 
-/// Of each stretch of neighbouring places above `limit`, the worst.
+/// The worst place of each run of neighbouring places above `limit`.
 fn worst_of_stretches(all: &[Measured], limit: f64) -> Vec<Measured> {
     let beyond = |m: &Measured| m.mm > limit;
     let stretches = all.chunk_by(|a, b| beyond(a) == beyond(b) && (a.at - b.at).hypot() <= 2.0 * STEP);
@@ -251,7 +253,7 @@ fn worst_of_stretches(all: &[Measured], limit: f64) -> Vec<Measured> {
     worst.filter(beyond).collect()
 }
 
-/// A region with its edges ready to be measured from and to.
+/// A region with its edges indexed and sampled for measuring.
 struct Edged<'a> {
     region: Cow<'a, Region>,
     index: EdgeIndex,
@@ -269,12 +271,12 @@ impl<'a> Edged<'a> {
         Edged { region: Cow::Owned(region), index, points }
     }
 
-    /// Signed distances of own points to `other`'s edge: negative outside it. Empty where there is no edge.
+    /// Signed distances of own points to `other`'s edge: negative outside it. Empty if `other` has no edge.
     fn signed(&self, other: &Edged, budget: &Budget) -> Result<Vec<Measured>, GeomError> {
         self.measured(other, budget, |n| if n.inside { n.distance } else { -n.distance })
     }
 
-    /// Distances of own points to `other`: 0 for those inside it. Empty where there is no edge.
+    /// Distances of own points to `other`: 0 for points inside it. Empty if `other` has no edge.
     fn away(&self, other: &Edged, budget: &Budget) -> Result<Vec<Measured>, GeomError> {
         self.measured(other, budget, |n| if n.inside { 0.0 } else { n.distance })
     }
@@ -294,13 +296,13 @@ impl<'a> Edged<'a> {
         Ok(all)
     }
 
-    /// The place of the own edge that is farthest from `other`'s. `None` where either has no edges.
+    /// The place of the own edge farthest from `other`'s edge. `None` if either has no edges.
     fn farthest(&self, other: &Edged, counts: Counts) -> Option<Measured> {
         let far = farthest(self.region.segments(), &other.index, counts, 0.0)?;
         Some(Measured { mm: far.mm, at: far.at })
     }
 
-    /// The least signed distance of the own edge to `recess`'s: negative where it lies outside.
+    /// The least signed distance of the own edge to `recess`'s edge: negative outside it.
     fn least_gap(&self, recess: &Edged) -> Option<Measured> {
         let out = self.farthest(recess, Counts::Outside)?;
         if out.mm > 0.0 {
@@ -310,7 +312,7 @@ impl<'a> Edged<'a> {
         Some(Measured { mm, at })
     }
 
-    /// Greatest distance between the two sets of edges, looked at from both. `None` where either has no edges.
+    /// Greatest distance between the two sets of edges, in both directions. `None` if either has no edges.
     fn apart(&self, other: &Edged, budget: &Budget) -> Result<Option<Measured>, GeomError> {
         budget.check()?;
         let Some(there) = self.farthest(other, Counts::BothSides) else { return Ok(None) };
@@ -342,13 +344,13 @@ mod tests {
         // Greatest at the corner: along the diagonal.
         assert!((f.gap_max.mm - 0.05 * 2f64.sqrt()).abs() < 1e-9 && f.gap_max.at.x.abs() == 10.0, "{f:?}");
         assert!(f.binds.is_empty() && f.gapes.is_empty());
-        // 0.12 per side is 0.17 at the corners, and only there too wide: four places.
+        // 0.12 per side is 0.17 at the corners and too wide only there: four places.
         assert_eq!(together(10.0, 9.88).gapes.len(), 4);
     }
 
     #[test]
     fn an_inlay_too_large_has_a_negative_gap() {
-        // Its corner stands 0.2 out both ways.
+        // Its corner projects by 0.2 in both directions.
         let f = together(10.0, 10.2);
         assert!((f.gap_min.mm + 0.2 * 2f64.sqrt()).abs() < 1e-9, "{f:?}");
         assert!((f.binds[0].mm - f.gap_min.mm).abs() < 1e-9);

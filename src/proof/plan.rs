@@ -1,7 +1,7 @@
-//! What the proof is told: the steps in the workshop, the panels, and what each outline should come out as.
+//! The input of the proof: the steps in the workshop, the panels, and the expected result of each outline.
 //!
-//! In: openings by name, place and duty; steps with bush and cutter; mm. No shape of an opening is in it: those come
-//! from the files alone.
+//! In: openings by name, place and duty; steps with bush and cutter; mm. The plan contains no shape of an opening:
+//! shapes come from the files alone.
 
 use crate::budget::Budget;
 use crate::geom::{Affine, Certified, Region};
@@ -14,7 +14,7 @@ use std::collections::BTreeMap;
 
 use super::ProofError;
 
-/// Which piece of wood lies under the template.
+/// The piece of wood under the template.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Mate {
     Board,
@@ -31,13 +31,13 @@ impl Mate {
     }
 }
 
-/// One time the template is set on a piece by its bottom and left edges and the router run round an opening.
+/// One placement of the template on a piece, by its bottom and left edges, and one run of the router in an opening.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Step {
     pub mate: Mate,
     pub panel: u32,
     pub face_up: u8,
-    /// Of the opening.
+    /// Id of the opening.
     pub opening: String,
     pub pair: Pair,
 }
@@ -57,7 +57,7 @@ pub fn steps(openings: &[Opening], tools: &Tools) -> Vec<Step> {
     of(Mate::Board, Duty::Recess, tools.recess).chain(of(Mate::Inlay, Duty::Inlay, tools.inlay)).collect()
 }
 
-/// An opening, all but its shape.
+/// An opening without its shape.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Slot {
     pub id: String,
@@ -65,9 +65,9 @@ pub struct Slot {
     pub duty: Duty,
     pub panel: u32,
     pub face: u8,
-    /// Takes the drawing frame to the frame of the face that is up.
+    /// Maps the drawing frame to the frame of the face that is up.
     pub place: Affine,
-    /// Its area as the document states it, mm²: only to tell clearings apart.
+    /// Its area as stated in the document, mm²; only to distinguish clearing openings.
     pub area: Option<f64>,
 }
 
@@ -83,32 +83,32 @@ impl From<&Opening> for Slot {
 pub struct Wanted {
     pub number: usize,
     pub drawn: Certified<Region>,
-    /// As it will be made: corners eased or not.
+    /// As it will be made, with corners eased or not.
     pub made: Certified<Region>,
 }
 
-/// What is in hand already, so that no file holds it, and the pairs of the job.
+/// An existing piece or opening, which is in no file, and the pairs of the job.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct InHand {
     pub start: Start,
     pub recess: Pair,
-    /// For the inlay; of a part the pair that runs round it.
+    /// For the inlay; for a part, the pair that runs around it.
     pub inlay: Pair,
-    /// The pairs match: the opening in hand serves both pieces.
+    /// The pairs match: the existing opening serves both pieces.
     pub one_opening: bool,
 }
 
-/// All that the proof is told.
+/// The input of the proof.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Plan {
     pub outlines: Vec<Wanted>,
-    /// How much smaller than the recess the inlay is made, per side, mm.
+    /// The inlay is smaller than the recess by this, per side, mm.
     pub gap: f64,
-    /// Outside corners of `made` are rounded for both offsets already: closing changes nothing.
+    /// Outside corners of `made` are already rounded for both offsets, so closing changes nothing.
     pub closed: bool,
-    /// Arcs of the openings are chords within this of them, mm.
+    /// Arcs of the openings are replaced by chords within this, mm.
     pub flatten: Option<f64>,
-    /// The files may have been saved by another program since: see `readback`.
+    /// Another program may have saved the files since: see `readback`.
     pub saved: bool,
     /// The unit of DXF files that do not state one (release 12).
     pub unitless: Option<Unit>,
@@ -116,7 +116,7 @@ pub struct Plan {
     /// In the order in which this program writes them.
     pub slots: Vec<Slot>,
     pub steps: Vec<Step>,
-    /// The outlines as drawn are those of something in hand.
+    /// The outlines as drawn are those of an existing thing.
     pub in_hand: Option<InHand>,
 }
 
@@ -126,7 +126,7 @@ pub struct FaceFile<'a> {
     pub name: &'a str,
     pub bytes: &'a [u8],
     pub panel: u32,
-    /// The face that it is cut from.
+    /// The face from which it is cut.
     pub face: u8,
 }
 
@@ -136,7 +136,7 @@ impl Plan {
         self.panels.iter().find(of).ok_or(ProofError::NoSuchPanel { panel: number })
     }
 
-    /// What a file of this panel and face should hold, in order: in one set-up the openings of both faces.
+    /// The expected contents of a file of this panel and face, in order; in one set-up, the openings of both faces.
     pub(super) fn on(&self, panel: &Panel, face: u8) -> Vec<&Slot> {
         let both = panel.setup == Setup::One;
         self.slots.iter().filter(|s| s.panel == panel.number && (both || s.face == face)).collect()
@@ -146,7 +146,7 @@ impl Plan {
         at_its_number(&self.slots, id, |s| &s.id).ok_or_else(|| ProofError::NoSuchOpening { id: id.to_owned() })
     }
 
-    /// How far a cut may lie off what is worked out, mm.
+    /// Allowed difference between a cut and the expected one, mm.
     #[must_use]
     pub fn allowed(&self) -> f64 {
         crate::tolerance::PROVED + self.flatten.unwrap_or(0.0)
@@ -162,7 +162,7 @@ impl Plan {
         Ok(Steps(steps))
     }
 
-    /// How far the opening lies outside its outline, by the step that it is for, mm.
+    /// Distance of the opening from its outline, given by its step, mm.
     #[must_use]
     pub fn offset(&self, slot: &Slot) -> Option<f64> {
         self.steps.iter().find(|s| s.opening == slot.id).map(|s| self.offset_of(s))
@@ -182,11 +182,11 @@ impl Plan {
     }
 }
 
-/// The first step that cuts the line of an outline into a wood, and its opening.
+/// The first step that cuts the line of an outline into each wood, and its opening.
 pub(super) struct Steps<'a>(BTreeMap<(usize, &'static str), (&'a Step, &'a Slot)>);
 
 impl Steps<'_> {
-    /// That of `outline` and `wood`; refused where its face is another than the opening's.
+    /// The step of `outline` and `mate`; an error if its face differs from the opening's.
     pub(super) fn of(&self, outline: usize, mate: Mate) -> Result<(&Step, &Slot), ProofError> {
         let missing = ProofError::Missing { outline, missing: mate.name() };
         let (step, slot) = *self.0.get(&(outline, mate.name())).ok_or(missing)?;

@@ -1,13 +1,13 @@
-//! The files for the machine, read back.
+//! Reads back the files for the machine.
 //!
-//! In: bytes of a DXF or SVG face file, and what it should hold. Out: each opening in the frame of *its own* face, mm:
-//! what a file in one set-up shows mirrored is turned over again. The openings' layer and the panel's own line are what
-//! is cut. The reading path is the one that drawings come in by.
+//! In: bytes of a DXF or SVG face file, and its expected contents. Out: each opening in the frame of *its own* face,
+//! mm; a mirrored opening of a one-set-up file is turned back. Only the openings' layer and the panel's outline are
+//! cut. The reader is the one used for drawings.
 //!
-//! Files as this program writes them ([`Plan::saved`] false) are read strictly: any remark of the reader refuses them.
-//! Files that another program may have saved hold the same lines in another form: edges one by one, arcs as chords or
-//! cubics, other starts, directions, order and letters. They are joined and matched by geometry. What lies beside the
-//! openings is reported in [`Told`]; what could make the machine cut something else is refused.
+//! Files as this program writes them ([`Plan::saved`] false) are read strictly: any remark of the reader is an error.
+//! Files saved by another program hold the same lines in another form: single edges, arcs as chords or cubics. Starts,
+//! directions, order and letter case may differ. They are joined and matched by geometry. Lines beside the openings are
+//! reported in [`Told`]; anything that could make the machine cut something else is an error.
 
 mod matching;
 mod sheet;
@@ -23,12 +23,12 @@ use crate::threads::each;
 use crate::tolerance::{ALIKE, PROVED};
 use std::collections::BTreeMap;
 
-/// What is worth knowing of files that hold all the same.
+/// Remarks on files that pass nevertheless.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Told {
-    /// Nothing to do.
+    /// No action needed.
     pub notes: Vec<String>,
-    /// A machine or a person may take it for something else.
+    /// A machine or a person may misinterpret this.
     pub warnings: Vec<String>,
 }
 
@@ -39,12 +39,12 @@ impl Told {
     }
 }
 
-/// The shapes of all openings, by their names, in the frame of the face that each is used from. Never empty; a second
-/// set where another file shows some opening in a slightly different form: both must be proved.
+/// The shapes of all openings by id, each in the frame of the face from which it is used. Never empty. If another file
+/// shows an opening in a slightly different form, there is a second set; both must be proved.
 pub(super) type Sets = Vec<BTreeMap<String, Certified<Region>>>;
 
 pub(super) fn openings(plan: &Plan, files: &[FaceFile], told: &mut Told, budget: &Budget) -> Result<Sets, ProofError> {
-    // By opening: the shape, and the file that it was first seen in.
+    // By opening: the shape, and the first file that shows it.
     let mut found: BTreeMap<String, (Certified<Region>, &str)> = BTreeMap::new();
     let mut second: BTreeMap<String, Certified<Region>> = BTreeMap::new();
     let read = each(files.iter().collect(), |file| {
@@ -69,7 +69,7 @@ pub(super) fn openings(plan: &Plan, files: &[FaceFile], told: &mut Told, budget:
                         return Err(ProofError::Disagree { id, first, second, mm });
                     }
                     told.notes.push(format!(
-                        "{first_name} and {} show {} in different forms, {mm:.4} mm apart at most; both are proved",
+                        "{first_name} and {} show {} in different forms, at most {mm:.4} mm apart; both are proved",
                         file.name, slot.id
                     ));
                     second.insert(slot.id.clone(), own);
@@ -114,20 +114,20 @@ fn face(
         (Setup::One, [line]) => {
             let off = Edged::new(line).apart(&Edged::new(&whole_panel), budget)?;
             if off.is_none_or(|m| m.mm > slack) {
-                return Err(refuse("the panel is cut to another size or at another place".to_owned()));
+                return Err(refuse("the panel's outline has the wrong size or place".to_owned()));
             }
         }
-        (_, lines) => return Err(refuse(format!("the panel's own line is there {} times", lines.len()))),
+        (_, lines) => return Err(refuse(format!("the panel's outline is in it {} times", lines.len()))),
     }
-    // Whatever the file shows, it is the panel that all of it lies on: many programs count from the box of all lines.
+    // All lines together must span exactly the panel: many programs count from the bounding box of all lines.
     let near = |a: f64, b: f64| (a - b).abs() <= slack;
     let whole = |b: crate::geom::Rect| {
         near(b.x0, 0.0) && near(b.y0, 0.0) && near(b.x1, panel.width) && near(b.y1, panel.height)
     };
-    let bounds = drawing.bounds.ok_or_else(|| refuse("it shows nothing".to_owned()))?;
+    let bounds = drawing.bounds.ok_or_else(|| refuse("it contains no lines".to_owned()))?;
     if !whole(bounds) {
         return Err(refuse(format!(
-            "its lines reach from {:.3}, {:.3} to {:.3}, {:.3} mm, and the panel from 0, 0 to {}, {} mm",
+            "its lines reach from {:.3}, {:.3} to {:.3}, {:.3} mm, but the panel reaches from 0, 0 to {}, {} mm",
             bounds.x0, bounds.y0, bounds.x1, bounds.y1, panel.width, panel.height
         )));
     }
@@ -137,7 +137,7 @@ fn face(
     Ok(cut)
 }
 
-/// Whether a shape is on this layer. Some programs change the case of names.
+/// Whether a shape is on this layer. Some programs change the case of layer names.
 fn on(shape: &Shape, layer: &str) -> bool {
     shape.source.layer.as_deref().is_some_and(|l| l.eq_ignore_ascii_case(layer))
 }
@@ -162,7 +162,7 @@ fn drawing(file: &FaceFile, plan: &Plan, told: &mut Told, budget: &Budget) -> Re
         }
     };
     if drawing.unit_guessed {
-        return Err(refuse(format!("its unit is not told: {}", drawing.unit_source)));
+        return Err(refuse(format!("it does not state its unit: {}", drawing.unit_source)));
     }
     for r in &drawing.remarks {
         let what = remark(&r.kind);
@@ -173,18 +173,18 @@ fn drawing(file: &FaceFile, plan: &Plan, told: &mut Told, budget: &Budget) -> Re
             .is_some_and(|l| [OPENING_LAYER, PANEL_LAYER].iter().any(|own| l.eq_ignore_ascii_case(own)));
         let of = |what: &str| format!("{}: {what}", file.name);
         match &r.kind {
-            // Lines without a fill are what a face file is made of.
+            // A face file consists of lines without a fill.
             RemarkKind::CentreLine { .. } => {}
             RemarkKind::Tolerated { .. } if plan.saved => told.notes.push(of(&what)),
             RemarkKind::LeftOut { harmless: true, .. } if plan.saved && !ours => told.notes.push(of(&what)),
-            // Several of a kind may stand on several layers, unless they are not shown at all.
+            // Several of a kind may be on several layers, unless they are not shown at all.
             RemarkKind::LeftOut { what: kind, count, .. }
                 if plan.saved && !ours && (*count == 1 || dxf::hidden(kind)) =>
             {
                 told.warnings.push(of(&what));
             }
             RemarkKind::Speck { .. } if plan.saved && !ours => told.warnings.push(of(&what)),
-            _ => return Err(refuse(format!("it cannot be read as it stands: {what}"))),
+            _ => return Err(refuse(format!("it cannot be read without loss: {what}"))),
         }
     }
     Ok(drawing)
@@ -199,10 +199,10 @@ fn remark(kind: &RemarkKind) -> String {
         RemarkKind::OpenLine { gap, .. } => format!("a line does not close: its ends are {gap:.3} mm apart"),
         RemarkKind::Branching => "three or more lines meet in one place".to_owned(),
         RemarkKind::JoinedGap { gap } => format!("two ends are {gap:.3} mm apart"),
-        RemarkKind::DoubledLine { .. } => "a line is there twice".to_owned(),
+        RemarkKind::DoubledLine { .. } => "a line is drawn twice".to_owned(),
         RemarkKind::Needle { .. } => "a line runs out and back the same way".to_owned(),
-        RemarkKind::Speck { .. } => "there is a speck in it".to_owned(),
-        RemarkKind::CentreLine { .. } => "a stroke stands for a line".to_owned(),
+        RemarkKind::Speck { .. } => "it contains a speck".to_owned(),
+        RemarkKind::CentreLine { .. } => "a stroke was read along its middle".to_owned(),
     }
 }
 
@@ -218,7 +218,7 @@ fn trouble(t: &Trouble) -> String {
     }
 }
 
-/// The closed lines of a layer.
+/// The regions enclosed by the lines of a layer.
 fn regions(
     name: &str,
     drawing: &Drawing,
@@ -238,21 +238,21 @@ fn regions(
     }
     let found = outlines(&shapes, budget).map_err(GeomError::Stopped)?;
     if let Some(t) = found.troubles.first() {
-        return Err(refuse(format!("the lines of {layer} do not stand by themselves: {}", trouble(t))));
+        return Err(refuse(format!("the lines of {layer} are not separate closed lines: {}", trouble(t))));
     }
     if let Some(s) = found.specks.first() {
-        return Err(refuse(format!("there is a speck in {}", s.source.id)));
+        return Err(refuse(format!("{} contains a speck", s.source.id)));
     }
     if let Some(s) = found.doubled.first() {
-        return Err(refuse(format!("{} is there twice", s.id)));
+        return Err(refuse(format!("{} is drawn twice", s.id)));
     }
     if let Some(f) = found.flat.first() {
-        return Err(refuse(format!("{:.3} mm of {} enclose nothing", f.length, f.source.id)));
+        return Err(refuse(format!("{:.3} mm of {} enclose no area", f.length, f.source.id)));
     }
     Ok(found.outlines.into_iter().map(|o| o.region).collect())
 }
 
-/// Edges that were saved one by one, end to end. Each end may lie off its place by what is let pass.
+/// Joins edges that were saved one by one. Each end may lie off its place by the allowance.
 fn joined(
     name: &str,
     mut shapes: Vec<Shape>,
@@ -280,7 +280,7 @@ fn joined(
     Ok(shapes)
 }
 
-/// How far two forms of an opening lie apart, mm; nothing where they are alike.
+/// Distance between two forms of an opening, mm; `None` if they agree within [`ALIKE`].
 fn apart(a: &Certified<Region>, b: &Certified<Region>, budget: &Budget) -> Result<Option<f64>, ProofError> {
     if edge_by_edge(a, b) {
         return Ok(None);
@@ -289,11 +289,11 @@ fn apart(a: &Certified<Region>, b: &Certified<Region>, budget: &Budget) -> Resul
     Ok((mm > ALIKE).then_some(mm))
 }
 
-/// Whether both have the same edges in the same order: quickly told, and mostly so.
+/// Whether both have the same edges in the same order: a quick test that usually succeeds.
 fn edge_by_edge(a: &Region, b: &Region) -> bool {
     let same_count = a.rings.len() == b.rings.len()
         && a.rings.iter().zip(&b.rings).all(|(r, s)| r.segments.len() == s.segments.len());
-    // Lines and arcs of a half turn at most: ends and middle tell all.
+    // For lines, and arcs of at most a half turn, ends and middle suffice.
     same_count
         && a.segments().zip(b.segments()).all(|(s, t)| {
             [0.0, 0.5, 1.0].iter().all(|&u| (s.at(u) - t.at(u)).hypot() <= ALIKE / 2.0)
@@ -305,7 +305,7 @@ fn edge_by_edge(a: &Region, b: &Region) -> bool {
         })
 }
 
-/// Takes an outline of the drawing to where this file shows it.
+/// Maps an outline of the drawing to its place in this file.
 fn shown(slot: &Slot, file: &FaceFile, panel: &Panel) -> Affine {
     let turned = if slot.face == file.face { Affine::IDENTITY } else { panel.turned() };
     turned * slot.place

@@ -1,12 +1,13 @@
-//! Simulates a shouldered piece just as the steps say, turns the inlay over, and fits it into the board.
+//! Simulates the steps of a shouldered piece, turns the inlay over, and fits it into the board.
 //!
-//! In: panels, openings and steps, mm. Out: for plug and shoulder the gap as put together. The board and the inlay are
-//! routed each in the frame of its own marks, with the faces and edges that the steps name and nothing else known of the
-//! plan. The inlay is then turned over, left over right, and laid in so that the middle of the shoulder's outline meets
-//! itself, as it is or turned by half: whichever fits better. So a wrong face or edge shows as a misfit. The sums are
-//! those of the router (see [`super`]); distances are measured from points [`super::STEP`] mm apart or closer. From the files
-//! ([`prove_files`]) their openings are held against the outlines first. Refuses a
-//! step without its panel or opening, a missing step, and an opening in which nothing can be cut.
+//! In: panels, openings and steps, mm. Out: the gap of plug and shoulder as put together. Board and inlay are each
+//! routed in the frame of their own marks. Faces and edges come from the steps; nothing else of the plan is used. Then
+//! the inlay is turned over, left over right. It is laid in with the middle of the shoulder's outline on its
+//! counterpart, directly or rotated by a half turn: whichever fits better. So a wrong face or edge shows as a misfit.
+//!
+//! The sums are those of the router (see [`super`]); the gap along the joint comes from points at most [`super::STEP`]
+//! mm apart. With files ([`prove_files`]), their openings are first compared with the outlines. Errors: a step without
+//! its panel or opening, a missing step, and an opening in which nothing can be cut.
 
 use super::{
     Edged, FaceFile, Fit, Mate, Measured, Plan, ProofError, STEP, Shapes, Told, Wanted, compare, inlay_cut, joint,
@@ -21,12 +22,12 @@ use crate::template::hand::{Purpose, Step, Work, on_work};
 use crate::template::{Opening, Panel};
 use crate::tolerance::{WIDE_GAP, WIDTH_SLACK};
 
-/// No proof.
+/// Why there is no proof.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum ShoulderProofError {
-    #[error("the steps lack the line of outline {outline} on the {piece}")]
+    #[error("no step cuts the line of outline {outline} on the {piece}")]
     Missing { outline: usize, piece: &'static str },
-    #[error("a step names {0}, which there is not")]
+    #[error("{0} is missing, but a step needs it")]
     NoSuch(String),
     #[error("nothing can be cut through {0}")]
     NothingCut(String),
@@ -38,17 +39,17 @@ pub enum ShoulderProofError {
     Geom(#[from] GeomError),
 }
 
-/// What the proof from the files is told besides the plan: the steps with faces and edges, and the gap of either outline.
+/// Further input of the proof from files: the steps with faces and edges, and the gap of each outline.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Piece {
     pub steps: Vec<Step>,
-    /// Number of the outline, and how much smaller than its recess the inlay is made there, per side, mm.
+    /// Number of the outline, and how much smaller than its recess the inlay is there, per side, mm.
     pub plug: (usize, f64),
     pub shoulder: (usize, f64),
 }
 
 impl Piece {
-    /// The steps that cut a line, as the plan has them.
+    /// The steps that cut a line, in the form of the plan.
     #[must_use]
     pub fn lines(&self) -> Vec<super::Step> {
         let mate = |w| if w == Work::Board { Mate::Board } else { Mate::Inlay };
@@ -63,8 +64,8 @@ impl Piece {
     }
 }
 
-/// The same from the files: reads them back, holds each opening of a line and what is cut through it against the outline as
-/// made, looks that no clearing comes nearer to the plug than it may, and puts board and inlay together.
+/// As [`prove`], from the files. Compares each opening of a line, and its cut, with the outline as made. Checks that no
+/// clearing comes too near to the plug. Then puts board and inlay together.
 ///
 /// # Errors
 /// [`ShoulderProofError`].
@@ -83,7 +84,7 @@ pub fn prove_files(
     first.ok_or_else(|| ShoulderProofError::NoSuch("an opening in the files".to_owned()))
 }
 
-/// The same with the openings as read.
+/// The same with the openings already read.
 fn prove_shapes(plan: &Plan, piece: &Piece, shapes: &Shapes, budget: &Budget) -> Result<[Fit; 2], ShoulderProofError> {
     let mut openings: Vec<Opening> = Vec::new();
     for slot in &plan.slots {
@@ -129,7 +130,7 @@ fn prove_shapes(plan: &Plan, piece: &Piece, shapes: &Shapes, budget: &Budget) ->
     prove(drawn(piece.plug.0)?, drawn(piece.shoulder.0)?, &piece.steps, &plan.panels, &openings, budget)
 }
 
-/// An opening of a line, and what is cut through it, against the outline as made; `plan` with the outline's own gap.
+/// Compares an opening of a line, and its cut, with the outline as made; `plan` has the outline's own gap.
 fn as_worked_out(s: &Step, o: &Opening, of: &Wanted, plan: &Plan, budget: &Budget) -> Result<(), ShoulderProofError> {
     let (radius, r) = (s.pair.bush_radius(), s.pair.cutter_radius());
     let offset = if s.work == Work::Board { radius - r } else { radius + r - plan.gap };
@@ -147,14 +148,14 @@ fn as_worked_out(s: &Step, o: &Opening, of: &Wanted, plan: &Plan, budget: &Budge
     Ok(())
 }
 
-/// What one step leaves or takes, in the frame of the marks.
+/// What one step leaves or removes, in the frame of the marks.
 struct Cut {
     region: Certified<Region>,
-    /// Takes the drawing there.
+    /// Maps the drawing to this frame.
     place: Affine,
 }
 
-/// Puts board and inlay together: first the plug's fit, then the shoulder's. `plug` and `shoulder`: number and region as
+/// Puts board and inlay together and returns the fits of plug and shoulder. `plug` and `shoulder`: number and region as
 /// drawn.
 ///
 /// # Errors
@@ -171,7 +172,7 @@ pub fn prove(
     let board = [cut(Work::Board, plug.0)?, cut(Work::Board, shoulder.0)?];
     let inlay = [cut(Work::Inlay, plug.0)?, cut(Work::Inlay, shoulder.0)?];
     let over = Affine::new([-1.0, 0.0, 0.0, 1.0, 0.0, 0.0]);
-    // Of the outline and not of the cuts: where corners are kept the two are not of one size.
+    // Use the outline, not the cuts: with corners kept, the two cuts differ in size.
     let middle = shoulder.1.bounds().map_or(Point::ORIGIN, |b| b.center());
     let mut best: Option<[Fit; 2]> = None;
     for half in [Affine::IDENTITY, Affine::new([-1.0, 0.0, 0.0, -1.0, 0.0, 0.0])] {
@@ -246,7 +247,7 @@ fn fit(
         gap_max,
         recess_off: off(&recess)?,
         inlay_off: off(&inlay)?,
-        // Not held against the outline as made here.
+        // Not compared with the outline as made here.
         recess_off_made: f64::NAN,
         inlay_off_made: f64::NAN,
         binds: binds.into_iter().map(|m| Measured { mm: -m.mm, at: m.at }).collect(),

@@ -1,7 +1,7 @@
-//! Where the bush's centre goes in the openings: `C = T ⊖ R`, in the frame of the opening's face.
+//! The region of the bush's centre in the openings: `C = T ⊖ R`, in the frame of the opening's face.
 //!
-//! In: openings and the radii of the bushes that run in them, mm. Out: the centres' regions, each worked out once, for all
-//! that ask what the router does there. Refuses what cannot be certified, when it is asked for.
+//! In: openings and the radii of the bushes that run in them, mm. Out: the centres' regions, each computed once and
+//! shared. A region that cannot be certified gives an error when it is requested.
 
 use super::Opening;
 use crate::budget::Budget;
@@ -12,11 +12,11 @@ use std::collections::BTreeMap;
 
 type Centre = Result<Certified<Region>, GeomError>;
 
-/// The regions of some openings and bushes: by the opening's name and the bits of the bush's radius.
+/// The regions, by the opening's id and the bits of the bush's radius.
 pub struct Centres(BTreeMap<(String, u64), Centre>);
 
 impl Centres {
-    /// Works them out, doubled ones once.
+    /// Computes the regions, each only once.
     #[must_use]
     pub fn new<'a>(wanted: impl IntoIterator<Item = (&'a Opening, f64)>, budget: &Budget) -> Centres {
         let once: BTreeMap<(String, u64), (&Opening, f64)> = wanted.into_iter().map(|w| (key(w.0, w.1), w)).collect();
@@ -24,7 +24,7 @@ impl Centres {
         Centres(each(once.into_iter().collect(), centre).into_iter().collect())
     }
 
-    /// That of an opening and a bush.
+    /// The region for an opening and a bush.
     ///
     /// # Errors
     /// As [`shrink`].

@@ -1,9 +1,10 @@
-//! Whether a panel has room for clamps where the router's base does not come.
+//! Whether a panel has room for clamps that the router's base does not reach.
 //!
-//! In: a panel, its openings as seen on the face that is up, what the base sweeps there, mm. Out: the largest clamp pad
-//! for which there are two places. A pad is a disc that lies against an edge of the panel, since a clamp reaches in from
-//! there, on whole template, and outside the swept area; the two are [`APART`] from each other, since round a single clamp
-//! the panel swings. Looked at every [`STEP`] mm along the edges. Common practice, no source: pads of [`PAD`] mm.
+//! In: a panel, its openings as seen on the face that is up, the area swept by the base there, mm. Out: the diameter of
+//! the largest clamp pad with two places. A pad is a disc against an edge of the panel, because a clamp reaches in from
+//! there. It lies on solid template outside the swept area. The two places are at least [`APART`] from each other: the
+//! panel swings around a single clamp. Places are tested every [`STEP`] mm along the edges. Common practice, no source:
+//! pads of [`PAD`] mm.
 
 use super::Panel;
 use crate::geom::edges::EdgeIndex;
@@ -15,19 +16,19 @@ use rstar::primitives::{GeomWithData, Rectangle};
 
 /// Diameter of a clamp's pad, mm. Common practice, no source.
 pub const PAD: f64 = 20.0;
-/// Least distance of two clamps, mm. Common practice, no source.
+/// Least distance between two clamps, mm. Common practice, no source.
 pub const APART: f64 = 100.0;
-/// Places along the edges, mm.
+/// Spacing of the tested places along the edges, mm.
 const STEP: f64 = 2.0;
 
-/// Diameter of the largest pad, mm, up to [`PAD`], for which the panel has two places.
+/// Diameter of the largest pad, mm, up to [`PAD`], that has two places on the panel.
 #[must_use]
 pub fn room(panel: &Panel, openings: &[Region], swept: &Region) -> f64 {
     let taken = Taken::new(openings, swept);
     if taken.has_two(panel, PAD) {
         return PAD;
     }
-    // A smaller pad finds room wherever a larger one does.
+    // A smaller pad fits wherever a larger one does.
     let (mut fits, mut fails) = (0.0, PAD);
     while fails - fits > 0.01 {
         let d = f64::midpoint(fits, fails);
@@ -36,14 +37,14 @@ pub fn room(panel: &Panel, openings: &[Region], swept: &Region) -> f64 {
     fits
 }
 
-/// A ring in its box, with the number of the region that it belongs to.
+/// A ring in its bounding box, with the index of its region.
 type Owned = GeomWithData<Rectangle<[f64; 2]>, (usize, Filled)>;
 
-/// Where no pad may lie.
+/// The area where no pad may lie.
 struct Taken {
-    /// Of all openings, and of what is swept.
+    /// Of all openings and of the swept area.
     edges: EdgeIndex,
-    /// All of them.
+    /// All rings of these regions.
     rings: RTree<Owned>,
 }
 
@@ -111,12 +112,12 @@ mod tests {
 
     #[test]
     fn a_strip_is_as_wide_as_it_is() {
-        // The base sweeps all of 300 x 200 but a strip along the top.
+        // The base sweeps all of 300 x 200 except a strip along the top.
         for (strip, found) in [(25.0, PAD), (20.0, PAD), (14.0, 14.0), (0.0, 0.0)] {
             let swept = rectangle(0.0, 0.0, 300.0, 200.0 - strip);
             assert!((room(&panel(300.0, 200.0), &[], &swept) - found).abs() < 0.02, "{strip}");
         }
-        // The strip is not whole: an opening leaves 90 and 100 mm of it at the ends, which are far apart all the same.
+        // The strip is interrupted: an opening leaves 90 and 100 mm of it at the ends, which are far enough apart.
         let swept = rectangle(0.0, 0.0, 300.0, 180.0);
         let hole = rectangle(90.0, 175.0, 200.0, 195.0);
         assert!((room(&panel(300.0, 200.0), &[hole], &swept) - PAD).abs() < 0.02);
@@ -124,7 +125,7 @@ mod tests {
 
     #[test]
     fn one_place_is_not_two() {
-        // Free is one corner only, 90 mm long both ways: pads 70 apart at most along an edge, 99 across the corner.
+        // Only one corner is free, 90 mm long both ways: pads at most 70 apart along an edge, 99 across the corner.
         let swept = Region::new(vec![Ring::polygon(
             &[(0.0, 0.0), (300.0, 0.0), (300.0, 110.0), (210.0, 110.0), (210.0, 200.0), (0.0, 200.0)].map(Point::from),
         )]);

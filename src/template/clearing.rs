@@ -1,66 +1,71 @@
-//! Waste between plug and shoulder cleared with the bush guided: which bushes, in which opening, in what order.
+//! Clears the waste between plug and shoulder with a guided bush: which bushes, in which opening, in which order.
 //!
-//! In: the inlay's two openings (drawing frame, mm), the pairs that cut the finished lines, the bushes at hand. Out: the
-//! passes from the plug outward, all with the plug's cutter so that the depth stop stays, the clearing openings where the
-//! bushes do not do, and what is left. A bush of radius R' with a cutter of radius r clears the band from
-//! `T ⊖ (R' + r)` to `T ⊖ (R' − r)`: Minkowski algebra with discs (Serra, 1982). Bands of one opening lie within one
-//! another, so a chain of them that overlap is one band, and what all leave is a difference of regions: measured as such,
-//! not by adding areas. A clearing opening is the plug grown, as far as it lies within the shoulder grown: erosion goes
-//! through an intersection, so its bands are those of the grown plug, cut off beyond the shoulder's line. Refuses nothing.
+//! In: the inlay's two openings (drawing frame, mm), the pairs that cut the finished lines, the available bushes. Out:
+//! the passes from the plug outward, clearing openings where the bushes do not suffice, and the waste that remains. All
+//! passes use the plug's cutter, so that the depth stop stays.
+//!
+//! Let a bush of radius R' with a cutter of radius r run in an opening T. It clears the band between `T ⊖ (R' + r)` and
+//! `T ⊖ (R' − r)`: Minkowski algebra with discs (Serra, 1982). Bands of one opening are nested, so a chain of
+//! overlapping bands is one band. What all bands leave is a difference of regions; it is measured as such, not by
+//! adding areas.
+//!
+//! A clearing opening is the grown plug intersected with the grown shoulder. Erosion distributes over an intersection,
+//! so its bands are those of the grown plug, cut off beyond the shoulder's line. No errors of its own.
 
 use crate::budget::Budget;
 use crate::geom::{Certified, FillRule, GeomError, Region, and, enclosed, flattened, grow, minus, shrink};
 use crate::kit::Pair;
 use crate::tolerance::WIDTH_SLACK;
 
-/// Clearing keeps this far off the finished plug, mm. Common practice, no source.
+/// Clearing stays this far from the finished plug, mm. Common practice, no source.
 pub const OFF_PLUG: f64 = 0.3;
-/// Neighbouring bands overlap by this at least, mm, or a wisp is left. Common practice, no source.
+/// Least overlap of neighbouring bands, mm; with less, a thin wall of waste may remain. Common practice, no source.
 pub const OVERLAP: f64 = 0.5;
-/// Less left than this, mm², is nothing: crumbs of two edges that fall together.
+/// A smaller remainder, mm², counts as nothing: artefacts of coincident edges.
 pub const NOTHING: f64 = 1e-3;
-/// More clearing openings than this are not proposed.
+/// Most clearing openings proposed.
 const MOST_OPENINGS: usize = 8;
 
-/// The opening in which a pass is run.
+/// The opening in which a pass runs.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum In {
     Plug,
     Shoulder,
-    /// The clearing opening of that place in [`Clearing::openings`].
+    /// The clearing opening at this index of [`Clearing::openings`].
     Clearing(usize),
 }
 
-/// One round with a bush.
+/// One pass with a bush.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Pass {
     pub opening: In,
     pub pair: Pair,
 }
 
-/// How the waste on the inlay goes. The kerf of the plug's line comes before, that of the shoulder's line last.
+/// How the waste on the inlay is cleared. The kerf of the plug's line comes before these passes, that of the shoulder's
+/// line after them.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Clearing {
     pub passes: Vec<Pass>,
     /// Area between the finished plug and the finished shoulder, mm².
     pub waste: f64,
-    /// What no pass reaches, drawing frame: for a free hand.
+    /// What no pass reaches, drawing frame: left for freehand work.
     pub left: Region,
-    /// Openings for clearing only, from the plug outward.
+    /// Openings used only for clearing, from the plug outward.
     pub openings: Vec<ClearingOpening>,
 }
 
-/// An opening for clearing only.
+/// An opening used only for clearing.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ClearingOpening {
-    /// How far its edge lies outside the finished plug, mm, where it does not run along the shoulder.
+    /// Distance of its edge from the finished plug, mm, except where it runs along the shoulder.
     pub offset: f64,
     /// In the drawing frame.
     pub region: Certified<Region>,
 }
 
 impl Clearing {
-    /// The same with the openings' arcs as chords within `tolerance` of them, mm.
+    /// The same with the openings' arcs replaced by chords within `tolerance` mm.
     ///
     /// # Errors
     /// As [`flattened`].
@@ -71,14 +76,14 @@ impl Clearing {
         Ok(self)
     }
 
-    /// Share of the waste that is cleared with the bush guided, 0 to 1.
+    /// Share of the waste that guided passes clear, 0 to 1.
     #[must_use]
     pub fn coverage(&self) -> f64 {
         if self.waste <= 0.0 { 1.0 } else { 1.0 - self.left.area() / self.waste }
     }
 }
 
-/// The inlay's waste cleared with as few bushes as it takes; where bushes do not do, with as few clearing openings.
+/// Clears the inlay's waste with as few bushes as possible; if bushes do not suffice, with as few clearing openings.
 ///
 /// # Errors
 /// As the operations of [`crate::geom`].
@@ -109,13 +114,13 @@ pub fn inlay(
     let passes = |small: &[f64], large: &[f64]| -> Vec<Pass> {
         let with = |opening, b: f64| Pass { opening, pair: Pair { bush: b, cutter: plug_pair.cutter } };
         let inside = small.iter().map(|&b| with(In::Plug, b));
-        // From the middle outward: the largest bush runs nearest to the plug.
+        // From the plug outward: in the shoulder's opening the largest bush runs nearest to the plug.
         inside.chain(large.iter().rev().map(|&b| with(In::Shoulder, b))).collect()
     };
     for count in 0..=small.len() + large.len() {
         for n in (0..=count.min(small.len())).rev().filter(|n| count - n <= large.len()) {
             let (s, l) = (&small[..n], &large[..count - n]);
-            // With no other bush the line's own kerfs may just meet.
+            // Without further bushes, the kerfs of the two lines may just meet.
             if done(reach(s, 0.0), inner(l))? {
                 let left = left(reach(s, 0.0), inner(l), budget)?;
                 return Ok(Clearing { passes: passes(s, l), waste, left, openings: Vec::new() });
@@ -131,7 +136,7 @@ pub fn inlay(
     Ok(Clearing { passes: all, waste, left, openings })
 }
 
-/// Clearing openings, between the band round the plug and the band along the shoulder.
+/// Finds clearing openings between the band around the plug and the band along the shoulder.
 struct Further<'a> {
     plug: &'a Certified<Region>,
     shoulder: &'a Certified<Region>,
@@ -141,8 +146,8 @@ struct Further<'a> {
 }
 
 impl Further<'_> {
-    /// The fewest openings that take what is left beyond `reached` from the plug, mm, their passes added to `passes`, and
-    /// what they leave. In each the bushes run from the largest, nearest to the plug, to the smallest.
+    /// The fewest openings that clear the waste beyond `reached` mm from the plug, and what they leave. Their passes
+    /// are appended to `passes`: in each opening from the largest bush, nearest to the plug, to the smallest.
     fn openings(
         &self,
         mut reached: f64,
@@ -155,7 +160,7 @@ impl Further<'_> {
         while !chain.is_empty() && openings.len() < MOST_OPENINGS && left.area() >= NOTHING {
             let inner = reached - OVERLAP;
             let mut best = None;
-            // As many bushes as the widest band takes; fewer where they do.
+            // The widest band may use all bushes; use fewer if they suffice.
             for n in 1..=chain.len() {
                 let (least, most) = (chain[0] / 2.0, chain[n - 1] / 2.0);
                 let (opening, rest, done) = self.one(inner + most + r, least - r, most + r, &left)?;
@@ -177,8 +182,8 @@ impl Further<'_> {
         Ok((openings, left))
     }
 
-    /// The opening `offset` outside the plug, what it leaves of `left` with bands from `outer` to `inner` inside its edge,
-    /// and whether it would leave nothing with a little less.
+    /// The opening `offset` outside the plug, and what it leaves of `left` with bands from `outer` to `inner` inside
+    /// its edge. Also whether it would leave nothing with a slightly smaller reach.
     fn one(
         &self,
         offset: f64,
@@ -187,7 +192,7 @@ impl Further<'_> {
         left: &Region,
     ) -> Result<(ClearingOpening, Region, bool), GeomError> {
         let grown = without_holes(&grow(self.plug, offset, self.budget)?, self.budget)?;
-        // So far out that no bush comes nearer to the plug along the shoulder than the shoulder's line.
+        // Far enough out that along the shoulder no bush comes nearer to the plug than the shoulder's line.
         let region = and(&grown, &grow(self.shoulder, inner, self.budget)?, self.budget)?;
         let left = enclosed(&left.rings, FillRule::NonZero, self.budget)?;
         let rest = |outer: f64| -> Result<Region, GeomError> {
@@ -201,14 +206,14 @@ impl Further<'_> {
     }
 }
 
-/// The region with its holes filled: a hole in a template would be a loose piece of it.
+/// The region with its holes filled: a hole would be a loose piece of template.
 fn without_holes(region: &Certified<Region>, budget: &Budget) -> Result<Certified<Region>, GeomError> {
     let outer: Vec<_> = region.rings.iter().filter(|r| r.area() > 0.0).cloned().collect();
     if outer.len() == region.rings.len() { Ok(region.clone()) } else { enclosed(&outer, FillRule::NonZero, budget) }
 }
 
-/// Bushes from the smallest upward, as few as make one band that is as wide as it can be: each as large as it may be and
-/// still overlap the band before it.
+/// The fewest bushes that form one band of the greatest width, from the smallest upward. Each is the largest that
+/// overlaps the band before it.
 fn chain(pair: Pair, bushes: &[f64]) -> Vec<f64> {
     let r = pair.cutter_radius();
     let mut able: Vec<f64> = bushes.iter().copied().filter(|b| b / 2.0 > r + WIDTH_SLACK).collect();
@@ -224,7 +229,7 @@ fn chain(pair: Pair, bushes: &[f64]) -> Vec<f64> {
     chain
 }
 
-/// Smaller bushes in the plug's opening, each as small as it may be and still overlap the band before it.
+/// Smaller bushes for the plug's opening, each the smallest that overlaps the band before it.
 fn smaller(pair: Pair, bushes: &[f64]) -> Vec<f64> {
     let r = pair.cutter_radius();
     let mut chain: Vec<f64> = Vec::new();
@@ -244,8 +249,8 @@ fn smaller(pair: Pair, bushes: &[f64]) -> Vec<f64> {
     }
 }
 
-/// Larger bushes in the shoulder's opening, inward from the line, each as large as it may be: the first runs up to the
-/// line or over it, so that no rim stands; the others overlap the band before.
+/// Larger bushes for the shoulder's opening, from the line inward, each as large as possible. The first band reaches
+/// the line or crosses it, so that no rim remains; each other band overlaps the one before it.
 fn larger(
     edge: f64,
     r: f64,
@@ -272,8 +277,8 @@ fn larger(
     }
 }
 
-/// Bushes that may clear a recess with the pair's own cutter: those that keep within its line (`R' − r ≥ R − r`), the
-/// largest first and the pair's own last.
+/// Pairs that may clear a recess with the pair's own cutter. Their bushes stay within its line (`R' − r ≥ R − r`): the
+/// largest first, the pair's own last.
 #[must_use]
 pub fn recess(pair: Pair, bushes: &[f64]) -> Vec<Pair> {
     let mut able: Vec<f64> = bushes.iter().copied().filter(|b| *b > pair.bush + WIDTH_SLACK).collect();
@@ -298,8 +303,8 @@ mod tests {
         inlay((&disc(28.0), PAIR), (&disc(43.0), PAIR), bushes, &Budget::unlimited()).unwrap()
     }
 
-    /// By hand: in opening 1 bush 20 clears 0 to 6 from the plug and bush 12 clears 4 to 10; in opening 2 bush 32 clears
-    /// 9 to 15, which is the shoulder's line.
+    /// By hand, distances from the plug: in opening 1 bush 20 clears 0 to 6 and bush 12 clears 4 to 10. In opening 2
+    /// bush 32 clears 9 to 15, which is the shoulder's line.
     #[test]
     fn round_plug_in_round_shoulder() {
         let c = round(&[12.0, 16.0, 20.0, 24.0, 27.0, 30.0, 32.0, 40.0]);
@@ -311,9 +316,10 @@ mod tests {
         assert!((c.coverage() - 1.0).abs() < 1e-6);
     }
 
-    /// Without other bushes the ring from 6 to 15 off the plug is left. A clearing opening overlaps by half a millimetre, so
-    /// each takes 5.5 more: two reach 6 + 2 · 5.5 = 17. The first has its edge 5.5 + 13 outside the plug, radius 33.5; the
-    /// second would have 39, and the shoulder grown by as much as its bush reaches, 30 + 13, does not cut it off.
+    /// Without other bushes the ring from 6 to 15 mm outside the plug is left. With the overlap of half a millimetre,
+    /// each clearing opening adds 5.5: two reach 6 + 2 · 5.5 = 17. The first edge lies 5.5 + 13 outside the plug,
+    /// radius 33.5. The second would have radius 39; the shoulder grown by the reach of its bush, 30 + 13, does not cut
+    /// it off.
     #[test]
     fn without_bushes_it_takes_two_openings() {
         let c = round(&[20.0]);
@@ -326,9 +332,10 @@ mod tests {
         }
     }
 
-    /// Plug ⌀30 in shoulder ⌀120, bushes 10, 20 and 30, cutter 6. In opening 1 bush 20 clears 0 to 6 from the plug, bush 10
-    /// to 11; in opening 2 bush 30 clears 37 to 45, so 11 to 37 is left. A clearing opening with 30, 20 and 10 takes a band of
-    /// 16: one from 10.5 to 26.5, and one more from 26 needs 11.5 and with 20 and 10 takes only 11, so it has all three.
+    /// Plug ⌀30 in shoulder ⌀120, bushes 10, 20 and 30, cutter 6. In opening 1 bush 20 clears 0 to 6 from the plug and
+    /// bush 10 extends this to 11. In opening 2 bush 30 clears 37 to 45, so 11 to 37 is left. A clearing opening with
+    /// 30, 20 and 10 has a band of 16: the first clears 10.5 to 26.5. The second starts at 26 and needs 11.5. With 20
+    /// and 10 it would have only 11, so it uses all three.
     #[test]
     fn a_wide_ring_takes_two_openings_with_all_bushes() {
         let b = Budget::unlimited();

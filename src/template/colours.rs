@@ -1,17 +1,18 @@
-//! Panels as colours of a graph: no two outlines that are too near to each other have the same.
+//! Assigns outlines to panels by graph colouring: outlines that are too close get different colours.
 //!
-//! In: which nodes are apart, as [`Apart`]. Out: a colour for each node, numbered as they appear, and whether fewer are
-//! known not to do. Parts that hang together are coloured each by itself: up to [`EXACT`] nodes by trying all ways; beyond
-//! that by Brélaz's rule (*New methods to color the vertices of a graph*, Communications of the ACM 22(4), 1979, from
-//! memory), which may take more than it must. Time grows with nodes and edges, not with the square of the nodes.
+//! In: the pairs of nodes that are too close, as [`Apart`]. Out: a colour for each node, numbered by first appearance,
+//! and whether the number of colours is proved minimal. Each connected part is coloured separately. A part of up to
+//! [`EXACT`] nodes is searched exhaustively. A larger part uses Brélaz's rule, which may use more colours than
+//! necessary. (*New methods to color the vertices of a graph*, Communications of the ACM 22(4), 1979, from memory.)
+//! Time grows with nodes and edges, not with the square of the nodes.
 
 use std::cmp::Reverse;
 use std::collections::BTreeSet;
 
-/// So many outlines that hang together are spread over the fewest panels for certain.
+/// Connected parts of up to this many outlines are proved to use the fewest panels.
 const EXACT: usize = 12;
 
-/// Which nodes are too near to each other: the neighbours of each, in order.
+/// The pairs of nodes that are too close: the neighbours of each node, sorted.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Apart(Vec<Vec<usize>>);
 
@@ -20,7 +21,7 @@ impl Apart {
         Apart(vec![Vec::new(); nodes])
     }
 
-    /// Sets two nodes apart.
+    /// Marks two nodes as too close.
     pub(super) fn set(&mut self, a: usize, b: usize) {
         for (n, m) in [(a, b), (b, a)] {
             if let Err(place) = self.0[n].binary_search(&m) {
@@ -34,7 +35,8 @@ impl Apart {
     }
 }
 
-/// Colours from 0 so that no two that are `apart` have the same, numbered as they appear; whether they are the fewest.
+/// Colours from 0, different for nodes that are `apart`, numbered by first appearance; and whether they are proved to
+/// be the fewest.
 pub(super) fn coloured(apart: &Apart) -> (Vec<usize>, bool) {
     let mut colour = vec![usize::MAX; apart.0.len()];
     let mut fewest = true;
@@ -65,7 +67,7 @@ pub(super) fn coloured(apart: &Apart) -> (Vec<usize>, bool) {
     (colour, fewest)
 }
 
-/// The nodes that hang together, each part in order.
+/// The connected parts, each sorted.
 fn parts(apart: &Apart) -> Vec<Vec<usize>> {
     let mut seen = vec![false; apart.0.len()];
     let mut all = Vec::new();
@@ -91,9 +93,9 @@ fn parts(apart: &Apart) -> Vec<Vec<usize>> {
     all
 }
 
-/// Brélaz's rule: next comes the node with the most colours about it, then with the most neighbours, then the first.
+/// Brélaz's rule: the next node has the most colours around it; of equals, the most neighbours; of these, the first.
 fn by_saturation(apart: &Apart, part: &[usize]) -> Vec<usize> {
-    // A part is closed: all neighbours of its nodes are in it.
+    // A part is connected: it contains all neighbours of its nodes.
     let place = |node: usize| part.binary_search(&node).unwrap_or_default();
     let near: Vec<Vec<usize>> = part.iter().map(|&n| apart.0[n].iter().map(|&m| place(m)).collect()).collect();
     let mut about: Vec<BTreeSet<usize>> = vec![BTreeSet::new(); part.len()];
@@ -112,7 +114,7 @@ fn by_saturation(apart: &Apart, part: &[usize]) -> Vec<usize> {
     colour.into_iter().map(Option::unwrap_or_default).collect()
 }
 
-/// Size of a set in which all are apart, found greedily: so many colours are needed at least.
+/// Size of a clique, found greedily: a lower bound for the number of colours.
 fn clique(apart: &Apart, part: &[usize]) -> usize {
     let from = |&first: &usize| {
         let mut set = vec![first];
@@ -127,7 +129,7 @@ fn clique(apart: &Apart, part: &[usize]) -> usize {
     part.iter().map(from).max().unwrap_or(0)
 }
 
-/// All ways to share out, those with no more colours than the best one so far: the fewest, and of those the first.
+/// Exhaustive search, limited to fewer colours than the best solution so far: the fewest, and of those the first.
 fn exact(apart: &Apart, part: &[usize], start: Vec<usize>) -> Vec<usize> {
     fn go(apart: &Apart, part: &[usize], now: &mut Vec<usize>, used: usize, best: &mut (usize, Vec<usize>)) {
         if used >= best.0 {
@@ -162,7 +164,7 @@ mod tests {
         apart
     }
 
-    /// Whether no two that are apart share a colour; how many colours.
+    /// The number of colours, and whether no two nodes that are apart share one.
     fn sound(apart: &Apart) -> (usize, bool) {
         let (c, fewest) = coloured(apart);
         for i in 0..c.len() {
@@ -177,8 +179,8 @@ mod tests {
         (0..n).map(|i| (i, (i + 1) % n)).collect()
     }
 
-    /// Chromatic numbers that are known: rings of even and odd length 2 and 3, complete graphs n, wheels with an odd
-    /// rim 4, the Petersen graph 3, the Grötzsch graph (no triangle in it) 4. (Any textbook of graph theory.)
+    /// Known chromatic numbers: even and odd rings 2 and 3, complete graphs n, wheels with an odd rim 4, the Petersen
+    /// graph 3, the triangle-free Grötzsch graph 4. (Any textbook of graph theory.)
     #[test]
     fn known_graphs_take_the_fewest_colours() {
         assert_eq!(sound(&graph(0, &[])), (0, true));
@@ -201,9 +203,9 @@ mod tests {
 
     #[test]
     fn too_many_for_all_ways_are_shared_out_and_said_to_be_no_proof() {
-        // A ring of 15 needs three and holds no three that are all apart.
+        // A ring of 15 needs three colours but contains no triangle.
         assert_eq!(sound(&graph(15, &ring(15))), (3, false));
-        // Parts by themselves: twice a ring of 7.
+        // Separate parts: twice a ring of 7.
         let two: Vec<_> = ring(7).into_iter().chain(ring(7).into_iter().map(|(a, b)| (a + 7, b + 7))).collect();
         assert_eq!(sound(&graph(14, &two)), (3, true));
     }
@@ -214,8 +216,8 @@ mod tests {
         assert_eq!(c, [0, 1, 0, 1]);
     }
 
-    /// A grid of 100 × 100 in which each node is apart from its eight neighbours needs four colours (a square of four is a
-    /// clique), and is done in a blink: the time must not grow with the square of the nodes.
+    /// A grid of 100 × 100 in which each node is apart from its eight neighbours. It needs four colours, because a
+    /// square of four is a clique. The time must not grow with the square of the nodes.
     #[test]
     fn ten_thousand_nodes_are_coloured_at_once() {
         let n = 100;

@@ -1,9 +1,9 @@
-//! Corners eased so that recess and inlay match, and what easing leaves proud.
+//! Corners eased so that recess and inlay match, and the places that easing leaves proud.
 //!
-//! In: an outline's region, the tools, how corners are wanted; mm. Out: the region that is made, certified.
-//! Opening by the cutter's radius rounds inside corners, closing by the offset rounds outside ones (Serra 1982;
-//! Soille, *Morphological Image Analysis*, 2003). Opening after closing is not always idle: a gap a little too wide to
-//! be closed leaves horns on the inlay that the recess lacks. [`proud`] finds them.
+//! In: an outline's region, the tools, the treatment of corners; mm. Out: the region that is made, certified. Opening
+//! by the cutter's radius rounds inside corners, closing by the offset rounds outside ones (Serra 1982; Soille,
+//! *Morphological Image Analysis*, 2003). A second opening after the closing may change the region again. A gap
+//! slightly too wide to close leaves horns on the inlay that the recess lacks. [`proud`] finds them.
 
 use crate::budget::Budget;
 use crate::geom::edges::{EdgeIndex, sampled};
@@ -11,16 +11,16 @@ use crate::geom::{Certified, GeomError, Point, Region, Ring, close, grow, inset,
 use crate::kit::Tools;
 use crate::threads::both;
 
-/// Points along an edge are this far apart at most, mm.
+/// Greatest spacing of sampled points along an edge, mm.
 const STEP: f64 = 0.1;
 
 /// How the corners of the outline are made.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Corners {
-    /// Inside and outside corners rounded, in recess and inlay alike, a little wider than the tools need: by these
+    /// Inside and outside corners rounded, in recess and inlay alike, with radii larger than the tools need by these
     /// margins, mm.
     Ease { inside: f64, outside: f64 },
-    /// Outside corners rounded, inside corners left sharp: to be chiselled.
+    /// Outside corners rounded, inside corners left sharp for the chisel.
     Square,
     /// As drawn.
     Keep,
@@ -37,7 +37,7 @@ impl Corners {
         }
     }
 
-    /// Radius that inside corners are rounded to, mm.
+    /// Radius of rounded inside corners, mm; `None` if they stay as drawn.
     #[must_use]
     pub fn inside_radius(self, tools: &Tools) -> Option<f64> {
         match self {
@@ -46,7 +46,7 @@ impl Corners {
         }
     }
 
-    /// Radius that outside corners are rounded to, mm.
+    /// Radius of rounded outside corners, mm; `None` if they stay as drawn.
     #[must_use]
     pub fn outside_radius(self, tools: &Tools) -> Option<f64> {
         match self {
@@ -57,7 +57,7 @@ impl Corners {
     }
 }
 
-/// The outline with its inside corners rounded only: what a round tool reaches.
+/// The outline with only its inside corners rounded: what a round tool reaches.
 ///
 /// # Errors
 /// As the operations of [`crate::geom`].
@@ -70,7 +70,7 @@ pub fn opened(
     corners.inside_radius(tools).map_or_else(|| Ok(drawn.clone()), |r| open(drawn, r, budget))
 }
 
-/// The outline as it will be made, of what [`opened`] gives. Closing can join again what fell apart there.
+/// The outline as it will be made, from the result of [`opened`]. Closing can rejoin parts that opening separated.
 ///
 /// # Errors
 /// As the operations of [`crate::geom`].
@@ -83,23 +83,23 @@ pub fn made(
     corners.outside_radius(tools).map_or_else(|| Ok(opened.clone()), |o| close(opened, o, budget))
 }
 
-/// What comes out of the openings of one outline, worked out from the outline as made. Drawing frame, mm.
+/// The pieces cut with the openings of one outline, computed from the outline as made. Drawing frame, mm.
 #[derive(Clone, Debug, PartialEq)]
 pub struct AsCut {
-    /// What the recess's cutter takes out of the board.
+    /// What the recess's cutter removes from the board.
     pub recess: Certified<Region>,
-    /// What the inlay would be with a gap of 0: the inlay as cut is smaller than this by the gap all round.
+    /// The inlay for a gap of 0. The inlay as cut is smaller by the gap on all sides.
     pub inlay: Certified<Region>,
-    /// Whether all of the recess lies in `inlay`.
+    /// Whether all of the recess lies inside `inlay`.
     pub nested: bool,
-    /// The islands into which the way of the recess's cutter falls: 1 where it can go everywhere.
+    /// Number of islands of the path of the recess's cutter: 1 if the cutter can go everywhere.
     pub ways: usize,
-    /// The middle of the smallest of them, if there is any.
+    /// The centre of the smallest of them, if any.
     pub smallest_way: Option<Point>,
 }
 
 /// The recess and the inlay that follow the outline `made`. Recess: `open_r(close_o(S))` with its own offset o; inlay:
-/// `close_o(S)` with its own. Where the outline was closed by the larger offset already, closing changes nothing.
+/// `close_o(S)` with its own. If the outline was already closed by the larger offset, closing changes nothing.
 ///
 /// # Errors
 /// As the operations of [`crate::geom`].
@@ -117,17 +117,17 @@ pub fn as_cut(made: &Certified<Region>, corners: Corners, tools: &Tools, budget:
     let islands: Vec<&Ring> = way.rings.iter().filter(|r| r.area() > 0.0).collect();
     let smallest = islands.iter().min_by(|a, b| a.area().total_cmp(&b.area()));
     let smallest_way = smallest.and_then(|r| r.bounds()).map(|b| b.center());
-    // What the cutter reaches of a smaller closing lies within the larger one.
+    // What the cutter reaches of a smaller closing lies inside the larger closing.
     let nested = corners.outside_radius(tools).is_some() || tools.recess_offset() <= tools.inlay_offset();
     Ok(AsCut { recess, inlay: inlay?, nested, ways: islands.len(), smallest_way })
 }
 
-/// A place that a tool of some radius does not reach into.
+/// A place that a tool of a given radius does not reach.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Proud {
-    /// Where it is deepest.
+    /// The deepest point.
     pub at: Point,
-    /// Distance of that point from what the tool reaches, mm.
+    /// Distance of that point from the region that the tool reaches, mm.
     pub depth: f64,
 }
 
@@ -140,18 +140,18 @@ pub fn proud(s: &Certified<Region>, r: f64, least: f64, budget: &Budget) -> Resu
     beyond(s, &reached, r, least, budget)
 }
 
-/// The same where what the tool reaches, `open_r(S)`, is known.
+/// As [`proud`], with `open_r(S)`, the region that the tool reaches, given.
 ///
-/// What the tool leaves lies between the edge of S and the edge of `open_r(S)`, so its depth is looked for along the
-/// edge of S: at points [`STEP`] mm apart, with all corners among them. (Taking the one region off the other would ask
-/// for slivers where both have the same edge, and those are hard to certify.) Points of one stretch are one place, and
-/// so are stretches whose deepest points lie within 2r: the two sides of one neck.
+/// The rest lies between the edges of S and of `open_r(S)`. So its depth is sampled along the edge of S, at all corners
+/// and at points at most [`STEP`] mm apart. The difference of the regions is not used: it has slivers where the edges
+/// coincide, and those are hard to certify. A run of points beyond `least` is one place. Runs whose deepest points lie
+/// within 2r also count as one: they are the two sides of a neck.
 ///
 /// # Errors
 /// As the operations of [`crate::geom`].
 pub fn beyond(s: &Region, reached: &Region, r: f64, least: f64, budget: &Budget) -> Result<Vec<Proud>, GeomError> {
     let index = EdgeIndex::new(reached);
-    // Where nothing at all is reached the depth is the tool's own radius at least.
+    // If nothing is reached, the depth is at least the tool's radius.
     let mut walk = index.walk();
     let mut depth = |p| walk.nearest(p).map_or(r, |n| if n.inside { 0.0 } else { n.distance });
     let mut found: Vec<Proud> = Vec::new();

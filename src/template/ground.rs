@@ -1,9 +1,9 @@
-//! What a router's base stands on: a panel less its openings, and what is stuck back into them.
+//! What supports the router's base: a panel without its openings, and the pieces stuck back into them.
 //!
-//! In: a sheet, openings as they are seen on its face, mm. Out: for a place and the radius of a base, how far the place
-//! lies within the hull of the panel that is left under the base. Openings with very many edges are taken to within
-//! [`ROUGH`]. Only what is near is looked at: edges, points and openings are kept in trees of boxes, built once for each
-//! face of a panel ([`Grounds`]). Refuses nothing.
+//! In: a sheet, openings as seen on its face, mm. Out: for a position and radius of the base, how far the position lies
+//! inside the convex hull of the panel under the base. Dense openings are simplified within [`ROUGH`]. Only nearby
+//! geometry is tested: edges, points and openings are kept in trees of boxes, built once per face of a panel
+//! ([`Grounds`]). No errors of its own.
 
 use super::openings::Template;
 use super::{Face, Panel};
@@ -16,36 +16,36 @@ use std::collections::BTreeMap;
 use std::f64::consts::TAU;
 use std::sync::{Arc, OnceLock};
 
-/// Of the places one in so many is looked at first, and while a base is searched for.
+/// One in this many positions is tested first, and while a base is searched for.
 pub(super) const LOOKED_AT: usize = 6;
-/// Openings with very many edges are looked at to this, mm.
+/// Dense openings are simplified within this, mm.
 pub(super) const ROUGH: f64 = 0.01;
-/// Points stand for a round edge of an opening this far apart, radians: of one of 75 mm radius they leave out 0.05 mm.
+/// Spacing of the points that represent a round edge, radians: at a radius of 75 mm they omit 0.05 mm.
 const TURN: f64 = TAU / 90.0;
-/// A panel whose size is not given is made so large that the base finds no edge: so far out it ends, mm.
+/// Half the size of a panel whose size is not given, mm: so large that the base meets no edge.
 const BOUNDLESS: f64 = 5000.0;
 
 /// The least margin of a step.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Margin {
-    /// Negative infinity where nothing of the panel is under the base.
+    /// Negative infinity if no part of the panel is under the base.
     pub mm: f64,
     /// The bush's centre, in the frame of the opening's face.
     pub at: Point,
 }
 
-/// The grounds of a template's faces, each made when it is first asked for.
+/// The grounds of a template's faces, each made at its first use.
 pub struct Grounds<'a> {
     template: &'a Template,
-    /// By panel and face: the panel as it is, and one without end, with the openings of its own face only.
+    /// By panel and face: the panel as it is, and an unbounded one with the openings of its own face only.
     known: BTreeMap<(u32, u8), [OnceLock<Ground>; 2]>,
-    /// The lower left corner of a panel without end, mm.
+    /// Coordinate of the lower left corner of an unbounded panel, mm.
     least: f64,
 }
 
 impl<'a> Grounds<'a> {
-    /// `cornered`: the place of the openings from the panel's lower left corner is given, so that a larger panel grows to
-    /// the right and up only.
+    /// `cornered`: the position of the openings from the panel's lower left corner is given, so a larger panel grows
+    /// only to the right and up.
     #[must_use]
     pub fn new(template: &'a Template, cornered: bool) -> Grounds<'a> {
         let faces = template.panels.iter().flat_map(|p| [(p.number, 1), (p.number, 2)]);
@@ -53,7 +53,7 @@ impl<'a> Grounds<'a> {
         Grounds { template, known, least: if cornered { 0.0 } else { -BOUNDLESS } }
     }
 
-    /// The panel with all its openings, as seen on `face`; none of a face that the template has not.
+    /// The panel with all its openings, as seen on `face`; `None` for a face that the template lacks.
     pub(super) fn of(&self, panel: &Panel, face: u8) -> Option<&Ground> {
         let [known, _] = self.known.get(&(panel.number, face))?;
         Some(known.get_or_init(|| {
@@ -63,8 +63,8 @@ impl<'a> Grounds<'a> {
         }))
     }
 
-    /// A panel so large that the base finds no edge, with the openings of the face alone: the base keeps out of the other
-    /// half.
+    /// A panel so large that the base meets no edge, with only the openings of this face: the base does not reach the
+    /// other half.
     pub(super) fn without_end(&self, panel: &Panel, face: u8) -> Option<&Ground> {
         let [_, known] = self.known.get(&(panel.number, face))?;
         Some(known.get_or_init(|| {
@@ -81,16 +81,16 @@ fn boxed<T>(b: Rect, data: T) -> Boxed<T> {
     Boxed::new(Rectangle::from_corners([b.x0, b.y0], [b.x1, b.y1]), data)
 }
 
-/// Edges, the rings that they make, and points of them, ready to be asked what is near.
+/// Edges, their rings, and points of them, indexed for proximity queries.
 struct Near {
     rings: RTree<Boxed<Filled>>,
     edges: RTree<Boxed<Segment>>,
-    /// Ends of the edges, and points of the round ones, in their order.
+    /// Ends of the edges, and points of the round ones, in order.
     points: RTree<GeomWithData<[f64; 2], u32>>,
 }
 
 impl Near {
-    /// `loose`: edges that make no ring here. `keep`: which points count.
+    /// `loose`: edges that do not form a ring here. `keep`: which points count.
     fn new(loose: &Region, holes: &[Region], keep: impl Fn(Point) -> bool) -> Near {
         let rings = holes.iter().flat_map(|h| &h.rings).filter_map(|r| Some(boxed(r.bounds()?, filled(r))));
         let segments = || loose.segments().chain(holes.iter().flat_map(Region::segments));
@@ -107,7 +107,7 @@ impl Near {
         self.rings.locate_all_at_point([p.x, p.y]).filter(|r| r.data.contains(p)).count() % 2 == 1
     }
 
-    /// The points no farther than `base` from `at`, seen from there, in their order.
+    /// The points within `base` of `at`, relative to it, in order.
     fn points(&self, at: Point, base: f64) -> impl Iterator<Item = Vec2> {
         let near = self.points.locate_in_envelope(around(at, base + 1.0));
         let mut near: Vec<(u32, Vec2)> = near
@@ -130,7 +130,7 @@ fn around(at: Point, reach: f64) -> AABB<[f64; 2]> {
     AABB::from_corners([at.x - reach, at.y - reach], [at.x + reach, at.y + reach])
 }
 
-/// What the base can stand on: a sheet less its holes, and what is stuck into them.
+/// What can support the base: a sheet without its holes, and the pieces stuck back into them.
 pub struct Ground {
     sheet: Rect,
     holes: Arc<Near>,
@@ -146,7 +146,7 @@ impl Ground {
         Ground { sheet, holes: Arc::new(Near::new(&rim, holes, |p| on.contains(p))), islands: None }
     }
 
-    /// The same with a piece of the panel stuck back into a hole, and nothing else.
+    /// The same with a piece of the panel stuck back into a hole; it replaces any earlier one.
     #[must_use]
     pub fn with(&self, island: &Region) -> Ground {
         let islands = Near::new(&Region::default(), std::slice::from_ref(island), |_| true);
@@ -157,20 +157,20 @@ impl Ground {
         self.sheet.contains(p) && !self.holes.within(p) || self.islands.as_ref().is_some_and(|i| i.within(p))
     }
 
-    /// How far `at` lies within the hull of what is under a base of radius `base` round it.
+    /// How far `at` lies inside the convex hull of the material under a base of radius `base` around it.
     #[must_use]
     pub fn margin(&self, at: Point, base: f64) -> f64 {
         hull::in_disc(&self.rim(at, base), base, &self.inner(at, base))
     }
 
-    /// The points of edges under the base, seen from its centre.
+    /// The points of edges under the base, relative to its centre.
     fn inner(&self, at: Point, base: f64) -> Vec<Vec2> {
         let islands = self.islands.iter().flat_map(|i| i.points(at, base));
         self.holes.points(at, base).chain(islands).collect()
     }
 
-    /// The same, if it may be less than `limit`: where the rim of the base alone holds it up so far, what lies further in is
-    /// not asked.
+    /// The same if it may be less than `limit`. If the rim of the base alone gives that much support, the inner points
+    /// are not tested.
     fn margin_below(&self, at: Point, base: f64, limit: f64) -> Option<f64> {
         let rim = self.rim(at, base);
         if !rim.is_empty() && hull::in_disc(&rim, base, &[]) >= limit {
@@ -179,8 +179,8 @@ impl Ground {
         Some(hull::in_disc(&rim, base, &self.inner(at, base))).filter(|mm| *mm < limit)
     }
 
-    /// The arcs of the base's rim that stand on panel, from angle to angle. Where the rim only touches an edge it finds a
-    /// point of it all the same.
+    /// The arcs of the base's rim that rest on the panel, as pairs of angles. Where the rim only touches an edge, the
+    /// contact is an arc without length.
     fn rim(&self, at: Point, base: f64) -> Vec<(f64, f64)> {
         let mut ends: Vec<f64> = Vec::new();
         for near in [Some(&*self.holes), self.islands.as_ref()].into_iter().flatten() {
@@ -209,14 +209,14 @@ impl Ground {
         rim
     }
 
-    /// The least margin over all places; of equals that of the first.
+    /// The least margin over all positions; of equals, that of the first.
     pub(super) fn least(&self, places: &[Point], base: f64, budget: &Budget) -> Result<Option<Margin>, GeomError> {
         let mut least: Option<(Margin, usize)> = None;
-        // One in so many first: with a margin that is nearly the least most of the others need not be looked into.
+        // First one in several: once the margin is nearly the least, most other positions need no inner points.
         for first in 0..LOOKED_AT {
             for (i, &at) in places.iter().enumerate().skip(first).step_by(LOOKED_AT) {
                 budget.check()?;
-                // The next number up, so that equals are looked at as well.
+                // The next greater number, so that equal margins are tested as well.
                 let limit = least.map_or(f64::INFINITY, |l| l.0.mm.next_up());
                 let found =
                     if least.is_none() { Some(self.margin(at, base)) } else { self.margin_below(at, base, limit) };
@@ -229,7 +229,7 @@ impl Ground {
         Ok(least.map(|l| l.0))
     }
 
-    /// Whether the margin is `wanted` in all places; those that are likeliest to fail come first.
+    /// Whether the margin reaches `wanted` at all positions. Those most likely to fail should come first.
     pub(super) fn holds(&self, places: &[Point], base: f64, wanted: f64, budget: &Budget) -> Result<bool, GeomError> {
         for &at in places {
             budget.check()?;
@@ -241,7 +241,7 @@ impl Ground {
     }
 }
 
-/// A ring, to within [`ROUGH`]: a rim that runs that near beside an edge may count as standing on it or not.
+/// A ring within [`ROUGH`]: a rim that runs this close to an edge may count as resting on it or not.
 pub(super) fn filled(ring: &Ring) -> Filled {
     Filled::roughly(ring, ROUGH)
 }
@@ -252,7 +252,7 @@ fn meets(b: Rect, c: Point, inner: f64, outer: f64) -> bool {
     b.inflate(outer, outer).contains(c) && farthest.hypot2() >= inner * inner
 }
 
-/// Directions from `c` in which the circle of radius `r` round it meets the edge.
+/// Directions from `c` to the intersections of the edge with the circle of radius `r` around `c`.
 fn crossings(s: &Segment, c: Point, r: f64, out: &mut Vec<f64>) {
     let mut add = |v: Vec2| out.push(trig::positive(trig::angle(v)));
     match s {
@@ -295,8 +295,9 @@ mod tests {
         Ground::new(Rect::new(-500.0, -500.0, 500.0, 500.0), &[Region::new(vec![Ring::circle(Point::ORIGIN, t)])])
     }
 
-    /// By hand: the circles of hole (radius t) and base (q, its centre s off the middle) meet on the chord at
-    /// (s² + t² − q²)/2s; beyond it the base is held up, so the centre lies (s² − t² + q²)/2s within.
+    /// By hand: let t be the radius of the hole, q that of the base, and s the distance of their centres. The two
+    /// circles meet on the chord at (s² + t² − q²)/2s. Beyond it the base is supported, so the centre lies (s² − t² +
+    /// q²)/2s inside.
     #[test]
     fn a_round_hole_by_hand() {
         for (t, s, q) in [(80.95, 70.95, 75.0), (75.0, 40.0, 75.0), (28.0, 18.0, 45.0), (120.0, 110.0, 75.0)] {
@@ -306,12 +307,12 @@ mod tests {
                 assert!((found - wanted).abs() < 0.02, "{t} {s} {q}: {found}, by hand {wanted}");
             }
         }
-        // All round on the panel; and nothing under the base.
+        // The whole rim on the panel; and no panel under the base.
         assert!((round(28.0).margin(Point::new(18.0, 0.0), 75.0) - 75.0).abs() < 0.02);
         assert!(round(90.0).margin(Point::ORIGIN, 75.0) == f64::NEG_INFINITY);
     }
 
-    /// Along a straight side that is the only one under the base the centre hangs over by the bush's radius.
+    /// Along the only straight side under the base, the centre overhangs by the bush's radius.
     #[test]
     fn a_long_straight_side_holds_nothing() {
         let slot = Region::new(vec![Ring::polygon(
@@ -319,15 +320,15 @@ mod tests {
         )]);
         let g = Ground::new(Rect::new(-500.0, -500.0, 500.0, 500.0), &[slot]);
         assert!((g.margin(Point::new(3.0, -10.0), 75.0) + 10.0).abs() < 1e-6);
-        // At the edge of a sheet it is half a base, and the centre is on its rim.
+        // At the edge of a sheet the base is half supported, and the margin is 0.
         let g = Ground::new(Rect::new(0.0, 0.0, 500.0, 500.0), &[]);
         assert!(g.margin(Point::new(0.0, 200.0), 75.0).abs() < 1e-6);
         assert!((g.margin(Point::new(20.0, 200.0), 75.0) - 20.0).abs() < 1e-6);
     }
 
     /// An opening of 150 × 100, bush 20, base 75. At the middle of a long side the base just touches both short sides,
-    /// and the margin is 0. A hair to the right of it touches the right side only, and the left end of what it has above
-    /// is √(75² − 10²) off, 10 higher: the centre lies outside the line between the two.
+    /// and the margin is 0. Slightly to the right it touches the right side only. The left end of its support above is
+    /// then √(75² − 10²) away and 10 higher, so the centre lies outside the line between the two.
     #[test]
     fn a_wide_opening_by_hand() {
         let hole = Region::new(vec![Ring::polygon(
@@ -348,13 +349,14 @@ mod tests {
         };
         let sheet = Rect::new(-500.0, -500.0, 500.0, 500.0);
         let at = Point::new(3.0, -10.0);
-        // Its edge is 22 below that of the hole, 12 below the centre: the base has panel on both sides and stands on its rim.
+        // Its edge is 22 below that of the hole, 12 below the centre: the base has panel on both sides and rests on its
+        // rim.
         let g = Ground::new(sheet, &[box_of(-200.0, 0.0)]).with(&box_of(-178.0, -22.0));
         assert!((g.margin(at, 75.0) - 74.0).abs() < 1.0, "{}", g.margin(at, 75.0));
     }
 
-    /// 400 round openings, of which a base of 75 mm sees some: with all of them the margin is to the last bit what it is with
-    /// those near it alone.
+    /// 400 round openings, only some of them near a base of 75 mm. The margin with all openings equals that with the
+    /// near ones, bit for bit.
     #[test]
     fn openings_far_off_change_nothing() {
         let sheet = Rect::new(0.0, 0.0, 1300.0, 1300.0);

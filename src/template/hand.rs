@@ -1,11 +1,12 @@
-//! The hand of a shouldered piece: which face is up, which edges go to the marks, and whether any of it shows.
+//! The hand of a shouldered piece: which face is up, which edges go to the marks, and whether a mistake would show.
 //!
-//! In: panels, openings, the outlines, mm. Out: the steps of the work, the map from the drawing to the work that a step
-//! makes, and a mirror axis that plug and shoulder have in common. A shouldered inlay is cut with its plug standing up
-//! and is then turned over into the board, so it has to be cut as the mirror image. On a panel that serves both pieces
-//! that comes of using each opening with its other face up, from the other of the two edges that change places. An axis
-//! is told only where reflecting the edges in it brings them back to within [`FINDING_DEPTH`]; one that is overlooked
-//! makes a note too many, never one too few. Refuses nothing. The rule follows from the reflections alone: plane geometry.
+//! In: panels, openings, the outlines, mm. Out: the steps of the work, each step's map from the drawing to the work,
+//! and a common mirror axis of plug and shoulder. A shouldered inlay is cut with its plug up and then turned over into
+//! the board, so it must be cut as the mirror image. On a panel that serves both pieces, each opening is then used with
+//! its other face up. It is set by the other of the two edges that change places.
+//!
+//! An axis is accepted only if reflection maps the edges onto themselves within [`FINDING_DEPTH`]. A missed axis causes
+//! one note too many, never one too few. No errors. The rule follows from the reflections alone: plane geometry.
 
 use super::{Opening, Panel, Turn};
 use crate::geom::edges::{EdgeIndex, sampled};
@@ -13,17 +14,17 @@ use crate::geom::{Affine, Point, Region, Segment, Vec2, trig};
 use crate::kit::Pair;
 use crate::tolerance::FINDING_DEPTH;
 
-/// Points along an edge are this far apart at most, mm.
+/// Greatest spacing of sampled points along an edge, mm.
 const STEP: f64 = 0.1;
 
-/// The wood that is routed.
+/// The workpiece that is routed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Work {
     Board,
     Inlay,
 }
 
-/// What a step is for.
+/// The purpose of a step.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Purpose {
     /// The finished line.
@@ -32,7 +33,7 @@ pub enum Purpose {
     Clearing,
 }
 
-/// The two edges of the panel, as seen on the face that is up, that are set to the marks.
+/// The two edges of the panel that are set to the marks, as seen on the face that is up.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Corner {
     /// Right, else left.
@@ -49,35 +50,35 @@ impl Corner {
         [if self.right { "right" } else { "left" }, if self.top { "top" } else { "bottom" }]
     }
 
-    /// The corner for the inlay on a panel that serves the board too.
+    /// The corner for the inlay on a panel that also serves the board.
     #[must_use]
     pub fn for_insert(turn: Turn) -> Corner {
         Corner { right: turn == Turn::LeftRight, top: turn == Turn::BottomTop }
     }
 }
 
-/// One time the template is set on a piece and the router run round it.
+/// One placement of the template on a piece and one run of the router.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Step {
     pub work: Work,
     pub panel: u32,
     pub face_up: u8,
     pub corner: Corner,
-    /// Of the opening.
+    /// Id of the opening.
     pub opening: String,
     pub outline: usize,
     pub purpose: Purpose,
     pub pair: Pair,
-    /// From the face of the wood, mm; not known where the figures were not given.
+    /// From the face of the wood, mm; `None` if not given.
     pub depth: Option<f64>,
-    /// Right through the wood.
+    /// Cuts right through the wood.
     pub through: bool,
-    /// The middle is cleared too, so that the bush goes everywhere in its opening; else it runs along the edge.
+    /// The middle is cleared too, so the bush goes everywhere in its opening; else it runs along the edge.
     pub whole: bool,
 }
 
-/// Takes the drawing frame to the frame of the work (mm, x right, y up, origin where the marks of the two edges meet) when
-/// `opening` of `panel` is used with `face_up` up and the two edges of `corner` set to the marks.
+/// Maps the drawing frame to the frame of the work: mm, x right, y up, origin where the marks of the two edges meet. It
+/// holds when `opening` of `panel` is used with `face_up` up and the edges of `corner` on the marks.
 #[must_use]
 pub fn on_work(panel: &Panel, opening: &Opening, face_up: u8, corner: Corner) -> Affine {
     let seen = if face_up == opening.face { opening.place } else { panel.turned() * opening.place };
@@ -86,7 +87,7 @@ pub fn on_work(panel: &Panel, opening: &Opening, face_up: u8, corner: Corner) ->
     Affine::translate((x, y)) * seen
 }
 
-/// A line, by a point of it and its direction, that is a mirror axis of both regions; `None` where none is found.
+/// A common mirror axis of both regions, as a point and a direction; `None` if none is found.
 #[must_use]
 pub fn common_axis(plug: &Region, shoulder: &Region) -> Option<(Point, Vec2)> {
     let (a, b) = (Shape::of(plug)?, Shape::of(shoulder)?);
@@ -98,11 +99,11 @@ pub fn common_axis(plug: &Region, shoulder: &Region) -> Option<(Point, Vec2)> {
     } else {
         a.directions(plug)
     };
-    // An axis of both runs through both centroids.
+    // A common axis passes through both centroids.
     directions.into_iter().map(|d| (b.centroid, d)).find(|&(p, d)| mirrors(shoulder, p, d) && mirrors(plug, p, d))
 }
 
-/// Whether the region comes back to itself by reflection in the line.
+/// Whether reflection in the line maps the region onto itself.
 fn mirrors(region: &Region, on: Point, direction: Vec2) -> bool {
     let index = EdgeIndex::new(region);
     sampled(region, STEP).all(|p| {
@@ -120,7 +121,7 @@ struct Shape {
 }
 
 impl Shape {
-    /// By the polygon through points [`STEP`] mm apart (Green's theorem).
+    /// From the polygon through points [`STEP`] mm apart (Green's theorem).
     fn of(region: &Region) -> Option<Shape> {
         let origin = region.bounds()?.center();
         let (mut area, mut first, mut second) = (0.0, Vec2::ZERO, [0.0; 3]);
@@ -151,8 +152,8 @@ impl Shape {
         most - least <= FINDING_DEPTH
     }
 
-    /// Directions that an axis can have: the principal axes of the area, and the bisectors between one of the points
-    /// farthest from the centroid and each of them, since an axis takes farthest points to farthest points.
+    /// Candidate directions of an axis: the principal axes of the area, and bisectors between points farthest from the
+    /// centroid. An axis maps farthest points to farthest points, so one of them is paired with each.
     fn directions(&self, region: &Region) -> Vec<Vec2> {
         let [xx, xy, yy] = self.second;
         let principal = trig::angle(Vec2::new(xx - yy, 2.0 * xy)) / 2.0;
@@ -166,7 +167,7 @@ impl Shape {
         all
     }
 
-    /// From the centroid: the start of an edge, and an arc's point farthest away.
+    /// Relative to the centroid: the start of an edge, and an arc's farthest point.
     fn extremes(&self, s: &Segment) -> Vec<Vec2> {
         let mut all = vec![s.start() - self.centroid];
         if let Segment::Arc(a) = s {
@@ -200,7 +201,7 @@ mod tests {
     fn each_has_an_axis_and_the_pair_has_none() {
         let shoulder = rectangle(0.0, 0.0, 80.0, 50.0);
         assert!(common_axis(&rectangle(10.0, 8.0, 20.0, 20.0), &shoulder).is_none());
-        // Half way up it has one again, along the rectangle.
+        // Half way up there is an axis again, along the rectangle.
         let (_, d) = common_axis(&rectangle(10.0, 15.0, 20.0, 20.0), &shoulder).unwrap();
         assert!(d.y.abs() < 1e-9, "{d:?}");
     }
@@ -209,7 +210,7 @@ mod tests {
     fn any_direction_and_any_number() {
         assert!(common_axis(&disc(3.0, 4.0, 15.0), &disc(10.0, -2.0, 30.0)).is_some());
         assert!(common_axis(&disc(0.0, 0.0, 15.0), &rectangle(-20.0, -20.0, 40.0, 40.0)).is_some());
-        // A square turned by 0.3 in a disc off its centre, along a diagonal and beside it.
+        // A square turned by 0.3 in a disc, off its centre along a diagonal and beside it.
         let turned = |m: Affine| rectangle(-10.0, -10.0, 20.0, 20.0).under_similarity(m);
         let square = turned(Affine::rotate(0.3));
         let on = trig::unit(0.3 + std::f64::consts::FRAC_PI_4) * 5.0;

@@ -1,38 +1,40 @@
-//! Where on the panel the openings lie, and how large the panel is.
+//! The position of the openings on the panel, and the size of the panel.
 //!
-//! In: the boxes of the openings in the drawing frame, the router's base, how the panel is turned, mm. Out: one size for
-//! all panels of the job and the one `place` that takes the drawing to any face of any of them, so that the marks on the
-//! work serve them all. Turned left over right, opening 1 lies in the left half of face 1 and opening 2 in the left half
-//! of face 2, which is the right half of the panel once it is turned back; bottom over top it is the lower halves. A
-//! panel that is not turned carries openings for one piece only, since all openings of a face have one place. Nothing is
-//! refused here: what does not fit on the size or at the place that the maker wants, [`super::panels`] finds.
+//! In: the bounding boxes of the openings in the drawing frame, the router's base, how the panel is turned, mm. Out:
+//! one size for all panels of the job, and one `place` that maps the drawing to any face of any panel. So the same
+//! marks on the work serve all of them.
+//!
+//! Turned left over right, opening 1 lies in the left half of face 1. Opening 2 lies in the left half of face 2, the
+//! right half of the panel as seen on face 1. Turned bottom over top, the same holds for the lower halves. A panel that
+//! is not turned carries openings for one piece only, because all openings of a face share one place. No errors here:
+//! [`super::panels`] finds what does not fit the given size or place.
 
 use super::{Edge, Edges, Setup, Turn};
 use crate::geom::{Affine, Point, Rect, Vec2};
 
-/// Room left along two edges of the panel beyond the router's base for a clamp, mm. Common practice, no source.
+/// Room for a clamp beyond the router's base along two edges of the panel, mm. Common practice, no source.
 const CLAMP: f64 = 20.0;
-/// Sizes are rounded up to whole steps of this, mm: easier to saw and to measure.
+/// Sizes are rounded up to multiples of this, mm: easier to saw and to measure.
 const STEP: f64 = 10.0;
 
-/// What the maker says of panel and router, mm.
+/// Settings for panel and router, mm.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct PanelSettings {
     /// Radius of the router's base.
     pub base: f64,
-    /// Least material between two openings, or between an opening and an edge.
+    /// Least width of template between two openings, or between an opening and an edge.
     pub web: f64,
-    /// Where the common point lies from the bottom left corner of the face that is up.
+    /// Position of the centre mark from the bottom left corner of the face that is up.
     pub at: Option<(f64, f64)>,
     /// Width and height.
     pub size: Option<(f64, f64)>,
-    /// Width and height of what the machine takes.
+    /// Width and height of the machine's bed.
     pub bed: Option<(f64, f64)>,
     pub turn: Turn,
     pub setup: Setup,
 }
 
-/// The openings of one face: the box round them in the drawing frame, and the bush that runs in them.
+/// The openings of one face: their bounding box in the drawing frame, and the bush that runs in them.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct FaceNeeds {
     pub openings: Rect,
@@ -40,29 +42,29 @@ pub struct FaceNeeds {
     pub bush_radius: f64,
 }
 
-/// Size of the panels and place of the drawing on every face.
+/// Size of the panels, and the place of the drawing on every face.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Layout {
     pub width: f64,
     pub height: f64,
     pub place: Affine,
-    /// The least place of the common point that leaves the web to the left and the bottom edge, mm.
+    /// The smallest position of the centre mark that leaves the strip at the left and bottom edges, mm.
     pub least_at: (f64, f64),
-    /// The least size that leaves the web all round with the common point where it is, mm.
+    /// The smallest size that leaves the strip on all sides, with the centre mark where it is, mm.
     pub least_size: (f64, f64),
 }
 
-/// A size that a panel could have, mm.
+/// A possible size of the panel, mm.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Size {
     pub turn: Turn,
-    /// With room for the router's base and for clamps; else with no more than the web round the openings.
+    /// With room for the router's base and for clamps; else with only the strip around the openings.
     pub roomy: bool,
     pub width: f64,
     pub height: f64,
 }
 
-/// Distances from the common point that have to be free: bare, or with room for base, web and clamp.
+/// Distances from the centre mark that must be free: bare, or with room for base, strip and clamp.
 #[derive(Clone, Copy, Debug)]
 struct Reach {
     left: f64,
@@ -85,19 +87,19 @@ impl Reach {
         }
     }
 
-    /// More all round: `across` left and right, `along` down and up.
+    /// Enlarged on all sides: `across` left and right, `along` down and up.
     fn with(self, across: f64, along: f64) -> Reach {
         Reach { left: self.left + across, right: self.right + across, down: self.down + along, up: self.up + along }
     }
 
-    /// Right and up, left and down changed about: a panel turned bottom over top is one turned left over right, seen
-    /// with the head on the shoulder.
+    /// Swaps the axes: right with up, left with down. So a panel turned bottom over top is treated like one turned left
+    /// over right.
     fn lying(self) -> Reach {
         Reach { left: self.down, right: self.up, down: self.left, up: self.right }
     }
 }
 
-/// What has to be free round the common point, whichever face is up.
+/// What must be free around the centre mark, whichever face is up.
 #[derive(Clone, Copy, Debug)]
 struct Needs {
     bare: [Reach; 2],
@@ -107,8 +109,8 @@ struct Needs {
 
 impl Needs {
     fn new(faces: [FaceNeeds; 2], common: Point, s: &PanelSettings, turn: Turn) -> Needs {
-        // The bush's centre stays within the opening less R; the base reaches Q beyond. Clamps hold the edges that
-        // are no middle line's neighbours.
+        // The bush's centre stays within the opening shrunk by R; the base reaches Q beyond it. Clamps hold the edges
+        // that do not adjoin the middle line.
         let room = |f: &FaceNeeds| {
             let (base, clamped) = (s.base - f.bush_radius, s.base - f.bush_radius + CLAMP);
             let (across, along) = if turn == Turn::BottomTop { (clamped, base) } else { (base, clamped) };
@@ -122,14 +124,14 @@ impl Needs {
         Needs { bare: self.bare.map(Reach::lying), least: self.least.lying(), roomy: self.roomy.lying() }
     }
 
-    /// As near to the reference corner as base and clamps allow, or as the web does.
+    /// The position nearest to the reference corner that base and clamps allow, or the strip alone.
     fn nearest(&self, web: f64, roomy: bool) -> (f64, f64) {
         let r = if roomy { self.roomy } else { self.least.with(web, web) };
         (up(r.left), up(r.down))
     }
 
-    /// On a panel of given size: in the middle of the room that there is, unless a web would be too thin there and
-    /// another place leaves it.
+    /// The position on a panel of given size: the middle of the available room. If a strip of template would be too
+    /// thin there, the nearest position with a sufficient strip is used, if one exists.
     fn within(&self, (w, h): (f64, f64), turned: bool, web: f64) -> (f64, f64) {
         let (l, r) = (self.least, self.roomy);
         let right = if turned { (w - self.bare[0].right - self.bare[1].right - web) / 2.0 } else { w };
@@ -140,17 +142,17 @@ impl Needs {
         (u, v)
     }
 
-    /// The size with the common point at (u, v); with room for base and clamps, or bare with the web. The panel is turned
-    /// left over right, or not.
+    /// The size with the centre mark at (u, v), with room for base and clamps, or only with the strip. The panel is
+    /// turned left over right, or not at all.
     fn size(&self, (u, v): (f64, f64), turned: bool, web: f64, roomy: bool) -> (f64, f64) {
         let r = if roomy { self.roomy } else { self.least.with(web, web) };
         let width = match (turned, roomy) {
             (false, _) => up(u + r.right),
             (true, true) => 2.0 * up(u + r.right),
-            // Between the halves: face 1 reaches u + right from the left, face 2 as much from the right.
+            // Between the halves: face 1 extends to u + right from the left, face 2 as far from the right.
             (true, false) => {
                 let halves = 2.0 * u + self.bare[0].right + self.bare[1].right + web;
-                // Only where one half is very empty can an opening reach the far edge first.
+                // Only if one half is nearly empty can an opening reach the far edge first.
                 up(halves.max(u + r.right))
             }
         };
@@ -158,8 +160,8 @@ impl Needs {
     }
 }
 
-/// Lays out the panels: `faces` are what serves the recess and what serves the inlay, `common` the common point in the
-/// drawing frame.
+/// Lays out the panels. `faces`: the needs of the recess and of the inlay. `common`: the centre mark in the drawing
+/// frame.
 #[must_use]
 pub fn layout(faces: [FaceNeeds; 2], common: Point, s: &PanelSettings) -> Layout {
     let needs = Needs::new(faces, common, s, s.turn);
@@ -184,7 +186,7 @@ pub fn layout(faces: [FaceNeeds; 2], common: Point, s: &PanelSettings) -> Layout
     }
 }
 
-/// The sizes that the panel of these openings could have, by turn, each with room and as small as it can be.
+/// The possible sizes of the panel for these openings, by turn, with and without room, each as small as possible.
 #[must_use]
 pub fn sizes(faces: [FaceNeeds; 2], common: Point, s: &PanelSettings) -> Vec<Size> {
     let mut all = Vec::new();
@@ -203,7 +205,7 @@ pub fn sizes(faces: [FaceNeeds; 2], common: Point, s: &PanelSettings) -> Vec<Siz
 }
 
 impl Edges {
-    /// The reference edges of a panel that is turned so: those that meet the stops with either face up.
+    /// The reference edges of a panel turned in this way: those that meet the stops with either face up.
     #[must_use]
     pub fn of(turn: Turn) -> Edges {
         let (r, f) = (Edge::Reference, Edge::Free);
@@ -215,7 +217,7 @@ impl Edges {
     }
 }
 
-/// Up to the next whole step; a hair over a whole step stays there.
+/// Rounds up to the next multiple of the step; a rounding error above a multiple is ignored.
 fn up(x: f64) -> f64 {
     ((x - 1e-6) / STEP).ceil() * STEP
 }
@@ -245,7 +247,7 @@ pub(super) mod tests {
         let l = layout(bow_tie(), Point::ORIGIN, &SETTINGS);
         assert_eq!((l.width, l.height), (480.0, 240.0));
         assert_eq!(l.place, Affine::translate((120.0, 120.0)));
-        // 35 + 12.95 − 10 + 75 = 112.95 from the common point the base ends.
+        // The base reaches 35 + 12.95 − 10 + 75 = 112.95 from the centre mark.
         assert!(120.0 + 112.95 <= l.width / 2.0);
     }
 

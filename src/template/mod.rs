@@ -1,4 +1,4 @@
-//! From outlines and tools to openings on the faces of a panel.
+//! Turns outlines and tools into openings on the faces of a panel.
 
 pub mod centres;
 pub mod clamps;
@@ -20,16 +20,16 @@ pub mod work;
 use crate::geom::{Affine, Certified, Region};
 use layout::{Layout, PanelSettings};
 
-/// Layer of the openings in the files for the machine: the cutter runs inside the line.
+/// Layer of the openings in the machine's files: the cutter runs inside the line.
 pub const OPENING_LAYER: &str = "OPENING_CUT_INSIDE";
-/// Layer of the panel's own line, where it is cut in the same set-up; the cutter runs outside it.
+/// Layer of the panel's outline, if it is cut in the same set-up: the cutter runs outside the line.
 pub const PANEL_LAYER: &str = "PANEL_CUT_OUTSIDE";
-/// Layer of the panel's edges that stand against the stops.
+/// Layer of the panel's edges that rest against the stops.
 pub const REFERENCE_LAYER: &str = "REFERENCE_EDGE";
 /// Layer of the panel's other edges.
 pub const FREE_LAYER: &str = "FREE_EDGE";
 
-/// Which piece an opening serves.
+/// The piece that an opening serves.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Duty {
     Recess,
@@ -38,7 +38,7 @@ pub enum Duty {
     Clearing,
 }
 
-/// How the panel is turned between its two faces.
+/// How the panel is turned over between its two faces.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Turn {
     /// Like the page of a book: left edge over to the right. (x, y) of face 1 is (W − x, y) of face 2.
@@ -64,9 +64,9 @@ impl Turn {
 /// How the machine cuts a panel that is turned.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Setup {
-    /// One face, then the panel is turned, then the other face: a file each, one datum.
+    /// One face, then the panel is turned over, then the other face: one file each, one datum.
     Two,
-    /// Both openings from face 1, opening 2 as its mirror image, and the panel's own outline with them: one file.
+    /// Both openings from face 1, opening 2 as its mirror image, together with the panel's own outline: one file.
     One,
 }
 
@@ -81,10 +81,10 @@ impl Setup {
     }
 }
 
-/// What a panel edge is for.
+/// The use of a panel edge.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Edge {
-    /// Set against stops on the machine and against marks or a fence on the work.
+    /// Set against stops on the machine, and against marks or a fence on the work.
     Reference,
     Free,
 }
@@ -98,7 +98,7 @@ pub struct Edges {
     pub top: Edge,
 }
 
-/// A sheet that carries the openings, mm.
+/// A sheet that carries openings, mm.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Panel {
     /// From 1.
@@ -111,14 +111,14 @@ pub struct Panel {
 }
 
 impl Panel {
-    /// A panel of the layout.
+    /// A panel with the layout's size.
     #[must_use]
     pub fn of(number: u32, layout: &Layout, settings: &PanelSettings) -> Panel {
         let (turn, setup) = (settings.turn, settings.setup);
         Panel { number, width: layout.width, height: layout.height, turn, setup, edges: Edges::of(turn) }
     }
 
-    /// Takes a point of one face's frame to the frame of the other: there and back it is the same.
+    /// Maps a point from the frame of one face to that of the other. The map is its own inverse.
     #[must_use]
     pub fn turned(&self) -> Affine {
         match self.turn {
@@ -129,12 +129,12 @@ impl Panel {
     }
 }
 
-/// A hole in the template in which the bush runs.
+/// An opening of the template, in which the bush runs.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Opening {
     /// `opening-1` and so on.
     pub id: String,
-    /// Number of the outline it serves.
+    /// Number of the outline that it serves.
     pub outline: usize,
     pub duty: Duty,
     pub panel: u32,
@@ -144,20 +144,20 @@ pub struct Opening {
     pub offset: f64,
     /// In the drawing frame.
     pub region: Certified<Region>,
-    /// Takes the drawing frame to the frame of the face that is up.
+    /// Maps the drawing frame to the frame of the face that is up.
     pub place: Affine,
 }
 
 impl Opening {
-    /// The opening in the frame of the face that is up: what is written to that face's files.
+    /// The opening in the frame of the face that is up, as written to that face's files.
     #[must_use]
     pub fn on_face(&self) -> Certified<Region> {
         self.region.moved(self.place)
     }
 }
 
-/// One face of one panel with the openings cut from it, as the writers take it. An opening that belongs to the other face
-/// is cut through this one as its mirror image.
+/// One face of one panel with its openings, as passed to the writers. An opening of the other face is cut through this
+/// face as its mirror image.
 #[derive(Clone, Debug)]
 pub struct Face<'a> {
     pub panel: &'a Panel,

@@ -1,7 +1,7 @@
 //! The openings of a flush job: for each outline one for the recess and one for the inlay.
 //!
-//! In: outlines as they will be made, certified, in the drawing frame, mm. Out: panels and their openings. Refuses
-//! nothing; the geometry refuses what it cannot certify.
+//! In: outlines as they will be made, certified, in the drawing frame, mm. Out: panels and their openings. No errors
+//! but those of the geometry and the budget.
 
 use super::ease::AsCut;
 use super::hand::Step;
@@ -15,15 +15,15 @@ use crate::kit::Tools;
 use crate::threads::both;
 use std::borrow::Cow;
 
-/// One outline on its way to being let in. All regions in the drawing frame.
+/// One outline of the job. All regions in the drawing frame.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Piece {
     /// Number of the outline.
     pub outline: usize,
     pub drawn: Certified<Region>,
-    /// As it will be made: corners eased or not.
+    /// As it will be made, with corners eased or not.
     pub made: Certified<Region>,
-    /// What comes out of the openings, worked out from `made`.
+    /// The pieces as cut, computed from `made`.
     pub cut: AsCut,
     /// Opening for the recess, `made ⊕ (R − r)`.
     pub recess: Certified<Region>,
@@ -32,7 +32,7 @@ pub struct Piece {
 }
 
 impl Piece {
-    /// Works out both openings.
+    /// Computes both openings.
     ///
     /// # Errors
     /// As [`grow`].
@@ -44,7 +44,7 @@ impl Piece {
         tools: &Tools,
         budget: &Budget,
     ) -> Result<Piece, GeomError> {
-        // A gap of just twice the offset is made as drawn.
+        // A gap of exactly twice the offset is made as drawn.
         let (recess, inlay) =
             both(|| outset(&made, tools.recess_offset(), budget), || outset(&made, tools.inlay_offset(), budget));
         let (recess, inlay) = (recess?.region, inlay?.region);
@@ -52,24 +52,24 @@ impl Piece {
     }
 }
 
-/// What is cut, and from what.
+/// The panels of a job and the openings cut in them.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Template {
     pub panels: Vec<Panel>,
     pub openings: Vec<Opening>,
-    /// The one point from which all openings are placed, in the drawing frame.
+    /// The centre mark: the one point from which all openings are placed, in the drawing frame.
     pub common: Option<Point>,
-    /// Size and place that all panels have.
+    /// Size and place shared by all panels.
     pub layout: Option<Layout>,
-    /// Who shares a panel with whom, and why not: one for panels that are turned; for those that are not, one for the
-    /// panels of the recesses and one for those of the inlays.
+    /// The distribution of outlines over panels, and the reasons. Turned panels have one packing. Panels that are not
+    /// turned have two: one for the recesses and one for the inlays.
     pub packings: Vec<Packing>,
-    /// The sizes that the panels could have.
+    /// The possible sizes of the panels.
     pub sizes: Vec<Size>,
 }
 
-/// The item called `name`, of a list that is numbered from 1: mostly it stands where the number at the end of its name
-/// says, so that a long list need not be gone through.
+/// The item called `name` in a list numbered from 1. It is usually at the position given by the number at the end of
+/// its name, which avoids a search.
 pub fn at_its_number<'a, T>(all: &'a [T], name: &str, called: impl Fn(&T) -> &str) -> Option<&'a T> {
     let number = name.rsplit_once('-').and_then(|(_, n)| n.parse::<usize>().ok());
     let there = number.and_then(|n| all.get(n.checked_sub(1)?)).filter(|t| called(t) == name);
@@ -77,24 +77,25 @@ pub fn at_its_number<'a, T>(all: &'a [T], name: &str, called: impl Fn(&T) -> &st
 }
 
 impl Template {
-    /// The opening of a step and its panel.
+    /// The opening of a step, and its panel.
     #[must_use]
     pub fn of(&self, s: &Step) -> Option<(&Opening, &Panel)> {
         let opening = self.opening(&s.opening)?;
         Some((opening, self.panels.iter().find(|p| p.number == opening.panel)?))
     }
 
-    /// The opening with that name.
+    /// The opening with this id.
     #[must_use]
     pub fn opening(&self, id: &str) -> Option<&Opening> {
         at_its_number(&self.openings, id, |o| &o.id)
     }
 }
 
-/// The template of `pieces`, all from one common point: the middle of the box round all outlines that are made. On panels
-/// that are turned recess openings stand on face 1 and inlay openings on face 2; on panels that are not, recess openings
-/// come first and inlay openings on further panels, at the same place. An outline that no panel takes has no openings;
-/// [`Template::packings`] tells why. Nothing to make is an empty template.
+/// The template of `pieces`, all placed from one centre mark: the middle of the bounding box of all made outlines.
+///
+/// On turned panels recess openings are on face 1 and inlay openings on face 2. On panels that are not turned recess
+/// openings come first; inlay openings follow on further panels, at the same place. An outline that fits no panel has
+/// no openings; [`Template::packings`] gives the reason. Without pieces the template is empty.
 ///
 /// # Errors
 /// [`Stopped`] by the budget.
@@ -113,7 +114,7 @@ pub fn template(
     template_of(pieces, on, tools, settings, common, budget)
 }
 
-/// The same with those openings only that `on` lists: for each kind of panel the duties on its faces, face 1 first.
+/// The same, limited to the openings listed in `on`: for each kind of panel the duties on its faces, face 1 first.
 ///
 /// # Errors
 /// [`Stopped`] by the budget.
@@ -176,17 +177,17 @@ pub fn template_of(
     Ok(t)
 }
 
-/// The panel, of that sort, of the `i`th piece; none where any of its openings finds no panel. Sorts are numbered one after
-/// the other.
+/// The panel of the `i`th piece, of the given kind; `None` if any of its openings fits no panel. The panels of each
+/// kind are numbered after those of the kinds before it.
 fn whereabouts(packings: &[Packing], i: usize, sort: usize) -> Option<u32> {
     let all: Vec<usize> = packings.iter().map(|p| p.panel.get(i).copied().flatten()).collect::<Option<_>>()?;
     let before: usize = packings.iter().take(sort).map(|p| p.panels).sum();
     u32::try_from(before + all.get(sort)? + 1).ok()
 }
 
-/// What the router's base (radius `base`, mm) sweeps while the bush runs in `openings`, in the frame of their face:
-/// `(T ⊖ R) ⊕ Q`, of which `centre` gives `T ⊖ R` for the smallest bush that runs there, as far as it lies on the panel. No
-/// clamp, stop or screw may stand there. Empty without openings.
+/// The area swept by the router's base (radius `base`, mm) while the bush runs in `openings`, in the frame of their
+/// face: `(T ⊖ R) ⊕ Q`, limited to the panel. `centre` returns `T ⊖ R` for the smallest bush that runs there. No clamp,
+/// stop or screw may be in this area. Empty without openings.
 ///
 /// # Errors
 /// As the operations of [`crate::geom`].
@@ -199,7 +200,7 @@ pub fn keep_clear<'a>(
 ) -> Result<Region, GeomError> {
     let mut openings = openings.to_vec();
     if openings.len() > FEW {
-        // Neighbours are united first, so that little but an edge is left of many.
+        // Unite neighbours first, so that intermediate results have few edges.
         let boxes: Vec<Rect> = openings.iter().map(|o| o.region.bounds().unwrap_or_default()).collect();
         openings = along_hilbert(&boxes).into_iter().map(|i| openings[i]).collect();
     }
@@ -215,11 +216,11 @@ pub fn keep_clear<'a>(
     Ok(and(&all, &sheet, budget)?.into_inner())
 }
 
-/// Of fewer openings the swept areas are united in their order.
+/// Up to this many openings are united in their order.
 const FEW: usize = 8;
 
-/// The union of what `of` gives for each of the openings, half by half: so no union sees more than its halves' edges.
-/// Nothing of none.
+/// The union of `of` over the openings, by halves, so that each union sees only the edges of its halves. `None` without
+/// openings.
 fn united(
     openings: &[&Opening],
     of: &(impl Fn(&Opening) -> Result<Certified<Region>, GeomError> + Sync),
@@ -228,7 +229,7 @@ fn united(
     let (first, last) = match openings {
         [] => return Ok(None),
         [one] => return of(one).map(Some),
-        // In their order, one more at a time.
+        // In order, one at a time.
         few if few.len() <= FEW => few.split_at(few.len() - 1),
         many => many.split_at(many.len() / 2),
     };
@@ -261,8 +262,8 @@ mod tests {
         }
     }
 
-    /// 40 swept discs that overlap: the union half by half encloses what it does one after the other. Given in an order in
-    /// which neighbours do not follow each other.
+    /// 40 overlapping swept discs: the union by halves encloses the same area as the union in order. The input order
+    /// separates neighbours.
     #[test]
     fn swept_areas_united_in_a_tree_are_the_same() {
         let budget = Budget::unlimited();

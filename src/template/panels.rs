@@ -1,13 +1,14 @@
-//! Which outlines share a panel.
+//! Distributes outlines over panels.
 //!
-//! In: outlines with their two openings, in the drawing frame, and a layout; mm. Out: for each outline its panel, in the
-//! fewest panels; what came too close to share one; and the outlines that no panel takes. Two outlines share a panel
-//! only if the web is left between their openings for the recess, between those for the inlay, and, with the panel
-//! turned back, between either's recess opening and the other's inlay opening. Distances are those of the regions, not
-//! of their boxes.
+//! In: outlines with their two openings, in the drawing frame, and a layout; mm. Out: the panel of each outline, with
+//! the fewest panels; pairs too close to share one; outlines that fit no panel.
 //!
-//! The outlines are the nodes of a graph, too close is an edge, and panels are colours ([`super::colours`]). Only
-//! outlines whose boxes come near each other, found through a tree of boxes, are measured.
+//! Two outlines share a panel only if enough template remains between their recess openings and between their inlay
+//! openings. With the panel turned back, the same holds between the recess opening of either and the inlay opening of
+//! the other. Distances are measured between the regions, not between their boxes.
+//!
+//! The outlines are nodes of a graph, pairs that are too close are its edges, and panels are colours
+//! ([`super::colours`]). A tree of boxes finds the pairs whose distance must be measured.
 
 use super::colours::{Apart, coloured};
 use super::layout::{Layout, PanelSettings};
@@ -20,49 +21,49 @@ use crate::tolerance::WIDTH_SLACK;
 use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
 
-/// Too near to share a panel.
+/// A pair too close to share a panel.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Close {
     /// Numbers of the outlines, the lower first.
     pub outlines: [usize; 2],
-    /// The openings that would be too near: for the recess of the first and for that of the second, and so on.
+    /// The openings that would be too close: that of the first outline, then that of the second.
     pub duties: [Duty; 2],
-    /// Template that would be left between them, mm; 0 where they run into one another.
+    /// Width of the template between them, mm; 0 if they overlap.
     pub mm: f64,
     /// In the drawing frame, on an opening of the first.
     pub at: Point,
 }
 
-/// What is short of the web although the outline has a panel.
+/// A strip narrower than required although the outline has a panel.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Tight {
     /// Number of the outline.
     pub outline: usize,
-    /// Material left, mm; 0 or less: past the edge, or one opening over the other.
+    /// Remaining width, mm; 0 or less if the opening passes the edge or overlaps another.
     pub mm: f64,
     /// In the drawing frame.
     pub at: Point,
-    /// Between the outline's own two openings, once the panel is turned back; else to an edge.
+    /// Between the outline's own two openings, with the panel turned back; else to an edge.
     pub between_halves: bool,
 }
 
-/// Who goes where.
+/// The distribution of outlines over panels.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Packing {
-    /// For each outline, in order, its panel, from 0; `None` for one that no panel takes.
+    /// The panel of each outline, in order, from 0; `None` if it fits no panel.
     pub panel: Vec<Option<usize>>,
     pub panels: usize,
-    /// Whether fewer panels are known not to do.
+    /// Whether the number of panels is proved minimal.
     pub fewest: bool,
-    /// Pairs that are on different panels because they are too close.
+    /// Pairs placed on different panels because they are too close.
     pub close: Vec<Close>,
-    /// For each outline where it is tightest, those that no panel takes apart.
+    /// The tightest place of each outline, without those that fit no panel.
     pub tight: Vec<Tight>,
-    /// Those that no panel takes.
+    /// The outlines that fit no panel.
     pub refused: Vec<Tight>,
 }
 
-/// Packs the openings of `duties`: both on panels that are turned, one of them on panels that are not.
+/// Packs the openings of `duties`: both on turned panels, one of them on panels that are not turned.
 ///
 /// # Errors
 /// [`Stopped`] by the budget.
@@ -105,7 +106,7 @@ pub fn pack(
     Ok(packing)
 }
 
-/// What is needed to tell how near things are on the panel.
+/// The data needed to measure distances on the panel.
 struct Look<'a> {
     duties: &'a [Duty],
     layout: &'a Layout,
@@ -125,14 +126,14 @@ impl Look<'_> {
         wanted.into_iter().flatten()
     }
 
-    /// Takes the drawing to the place where its mirror image lies on the panel, once this is turned back, and that back
-    /// to the drawing: what is on the other face as seen from this one.
+    /// Maps the drawing to its mirror image on the panel turned back, in the drawing frame. This shows the other face
+    /// as seen from this one. `None` for a panel that is not turned.
     fn other_face(&self) -> Option<Affine> {
         let place = self.layout.place;
         (self.panel.turn != Turn::None).then(|| place.inverse() * self.panel.turned() * place)
     }
 
-    /// Least material from the openings of an outline to the edges, or between them.
+    /// Least width of template from the openings of an outline to the edges, or between them.
     fn tightest(&self, p: &Piece) -> Option<Tight> {
         let back = self.layout.place.inverse();
         let tight = |mm, at, between_halves| Tight { outline: p.outline, mm, at, between_halves };
@@ -154,8 +155,9 @@ impl Look<'_> {
         all.into_iter().min_by(|a, b| a.mm.total_cmp(&b.mm))
     }
 
-    /// Pairs of outlines, by their places in `taken`, whose openings' boxes come within the web of each other, this way or
-    /// turned over; the lower first, in order. All others are far enough apart.
+    /// Pairs of outlines, as indices of `taken`, whose openings' boxes come within the required strip of each other,
+    /// directly or turned over. The lower index comes first; the pairs are sorted. All other pairs are far enough
+    /// apart.
     fn near(&self, pieces: &[Piece], taken: &[usize]) -> Vec<(usize, usize)> {
         let boxed = |n: usize, b: Rect| GeomWithData::new(Rectangle::from_corners([b.x0, b.y0], [b.x1, b.y1]), n);
         let boxes = |n: usize| self.openings(&pieces[taken[n]]).filter_map(|o| o.1.bounds()).collect::<Vec<Rect>>();
@@ -163,7 +165,7 @@ impl Look<'_> {
         let tree =
             RTree::bulk_load((0..).zip(&all).flat_map(|(n, own)| own.iter().map(move |b| boxed(n, *b))).collect());
         let turned = self.other_face();
-        // More than the web and any rounding: what comes nearer is measured.
+        // More than the strip and any rounding error: closer pairs are measured.
         let reach = self.web + 1.0;
         let mut pairs = Vec::new();
         for (n, own) in all.iter().enumerate() {
@@ -178,7 +180,7 @@ impl Look<'_> {
         pairs
     }
 
-    /// Where two outlines come too near to each other for one panel.
+    /// Where two outlines come too close for one panel.
     fn too_close(&self, a: &Piece, b: &Piece) -> Option<Close> {
         let mut all: Vec<Close> = Vec::new();
         let mut look = |duties: [Duty; 2], x: &Region, y: &Region| {
@@ -199,20 +201,20 @@ impl Look<'_> {
     }
 }
 
-/// Distance of two regions where it is less than `web`, with the slack of a comparison; 0 where they overlap.
+/// Distance of two regions if it is less than `web`, with the slack of a comparison; 0 if they overlap.
 fn nearer_than(a: &Region, b: &Region, web: f64) -> Option<(f64, Point)> {
     let (p, q) = (a.bounds()?, b.bounds()?);
     if !p.inflate(web, web).overlaps(q.inflate(WIDTH_SLACK, WIDTH_SLACK)) {
         return None;
     }
     for (x, y) in [(a, b), (b, a)] {
-        // One ring within the other without their edges meeting.
+        // One region may lie inside the other without edges that meet.
         let first = y.rings.first().and_then(|r| r.segments.first()).map(Segment::start);
         if let Some(p) = first.filter(|p| inside::contains(x, *p)) {
             return Some((0.0, p));
         }
     }
-    // However little web is wanted: openings that touch are one.
+    // Even for a strip of 0: openings that touch are one.
     let (mm, at) = least_distance(a, b, (web - WIDTH_SLACK).max(WIDTH_SLACK))?;
     Some((if mm < 1e-6 { 0.0 } else { mm }, at))
 }

@@ -1,23 +1,24 @@
-//! How well the openings agree that are cut and used with a panel set against stops.
+//! How well openings agree that are cut and used with the panel against stops.
 //!
-//! In: a panel, its common point, errors of setting up, mm. Out: where the machine's stops stand, the panel's diagonal, and
-//! how far an error moves what is cut with one face up against what is cut with the other. Both faces are cut with one
-//! datum and both are set to the marks by their own side, so what shifts the datum shifts both alike. Only sides that are
-//! out of square shift them against each other, and only as far as the side stop of the machine and that of the work
-//! stand at different heights: each side leans the other way as seen on its own face. Two
-//! panels that are not turned may lean opposite ways: at the worst that is the same. Plane geometry; refuses nothing.
+//! In: a panel, its centre mark, set-up errors, mm. Out: the positions of the machine's stops, the panel's diagonal,
+//! and the shift between the openings of the two faces.
+//!
+//! Both faces are cut with one datum, and each is set to the marks by its own edges. So an error of the datum shifts
+//! both alike. Only sides out of square shift the faces against each other: each side leans the other way as seen on
+//! its own face. The shift is proportional to the height difference between the side stops on machine and work. Two
+//! panels that are not turned may lean opposite ways; the worst case is the same. Plane geometry; no errors.
 
 use super::{Panel, Setup, Turn};
 use crate::geom::Point;
 
-/// Stops are placed in whole steps of this, mm, so far from the corners at the least.
+/// Positions of stops are multiples of this, mm, and at least this far from the corners.
 const STEP: f64 = 10.0;
-/// The two stops along one edge stand at this part of it from its ends.
+/// The two stops along one edge are this fraction of its length from its ends.
 const PART: f64 = 0.15;
 
-/// Points of the machine that touch the panel's reference edges, whichever face is up, in the face frame: two along the
-/// edge that stays where it is, alike on either side of its middle, and one at the side, level with the common point. None
-/// where the panel's own outline is cut in the same set-up.
+/// Points of the machine that touch the panel's reference edges, whichever face is up, in the face frame. Two lie along
+/// the edge that keeps its place, symmetric about its middle. One lies at the side, level with the centre mark. Empty
+/// if the panel's own outline is cut in the same set-up.
 #[must_use]
 pub fn stops(panel: &Panel, common: Point) -> Vec<Point> {
     if panel.setup == Setup::One && panel.turn != Turn::None {
@@ -31,7 +32,7 @@ pub fn stops(panel: &Panel, common: Point) -> Vec<Point> {
     [(off(w), 0.0), (w - off(w), 0.0), (0.0, common.y)].map(Point::from).into()
 }
 
-/// Both diagonals of the panel, if it is square, mm.
+/// Length of both diagonals of a square-cornered panel, mm.
 #[must_use]
 pub fn diagonal(panel: &Panel) -> f64 {
     panel.width.hypot(panel.height)
@@ -43,16 +44,16 @@ pub fn side(panel: &Panel) -> f64 {
     if panel.turn == Turn::BottomTop { panel.width } else { panel.height }
 }
 
-/// How far those sides are out of square over their whole length, mm, where the diagonals differ by `difference`: a
-/// parallelogram of sides a and b has d² − e² = 4ab sin θ.
+/// How far those sides are out of square over their length, mm, if the diagonals differ by `difference`. A
+/// parallelogram with sides a and b has d² − e² = 4ab sin θ.
 #[must_use]
 pub fn out_of_square(panel: &Panel, difference: f64) -> f64 {
     let base = panel.width * panel.height / side(panel);
     difference * diagonal(panel) / (2.0 * base)
 }
 
-/// How far apart the openings of the two faces come to lie with sides out of square by `out` over their length, and the side
-/// stop on the work `height` mm higher than on the machine.
+/// How far the openings of the two faces are shifted against each other, mm. The sides are out of square by `out` over
+/// their length. The side stop on the work is `height` mm higher than on the machine.
 #[must_use]
 pub fn apart(panel: &Panel, out: f64, height: f64) -> f64 {
     2.0 * out / side(panel) * height.abs()
@@ -67,10 +68,10 @@ mod tests {
         Panel { number: 1, width, height, turn, setup: Setup::Two, edges: Edges::of(turn) }
     }
 
-    /// Where a hole cut `u` from the machine's stop comes to lie from the work's stop, if the side that meets them runs as
+    /// The position, from the work's stop, of a hole cut `u` from the machine's stop, if the side against them runs as
     /// x = lean · y.
     fn on_work(u: f64, lean: f64, machine: f64, work: f64) -> f64 {
-        // The side touches the machine's stop at that height: the hole lies so far from the side's foot.
+        // The side touches the machine's stop at that height; this is the hole's distance from the foot of the side.
         let from_foot = u + lean * machine;
         from_foot - lean * work
     }
@@ -85,7 +86,7 @@ mod tests {
         let found = on_work(120.0, lean, 20.0, 100.0) - on_work(120.0, -lean, 20.0, 100.0);
         assert!((found.abs() - told).abs() < 1e-12, "{found}");
         assert!(apart(&p, 0.5, 0.0) == 0.0);
-        // Lying, its long sides change places.
+        // Turned bottom over top, the long sides change places.
         assert!((apart(&panel(480.0, 240.0, Turn::BottomTop), 0.5, 80.0) - 1.0 / 6.0).abs() < 1e-12);
     }
 
@@ -108,7 +109,7 @@ mod tests {
             let p = Panel { setup, ..panel(480.0, 240.0, turn) };
             let all = stops(&p, Point::new(120.0, 100.0));
             assert_eq!(all.len(), 3);
-            // Two on the edge that stays, mirrored into each other by turning the panel over.
+            // Two on the edge that keeps its place; turning the panel over swaps them.
             let other = p.turned() * all[0];
             if turn != Turn::None {
                 assert!((other - all[1]).hypot() < 1e-9, "{turn:?}: {all:?}");

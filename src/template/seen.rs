@@ -4,7 +4,7 @@ use super::{Edges, Face, Opening, Turn};
 use crate::geom::{Certified, Region};
 
 impl Face<'_> {
-    /// The panel's edges as seen on this face: turning the panel over makes two of them change places.
+    /// The panel's edges as seen on this face: turning the panel over swaps two of them.
     #[must_use]
     pub fn edges(&self) -> Edges {
         let Edges { left, right, bottom, top } = self.panel.edges;

@@ -1,12 +1,13 @@
 //! The template of a shouldered piece: a plug that goes through the board, with a wider shoulder that sits in a rebate.
 //!
 //! In: plug and shoulder as they will be made (drawing frame, mm), each with its own tools and gap. Out: panels,
-//! openings and the steps of the work. With matching pairs one panel serves both pieces: the plug's opening on face 1 and
-//! the shoulder's on face 2, both for both. Else the board and the inlay have a panel each, and the inlay's is drawn
-//! as the mirror image and worked from bottom left like the board's, since the inlay is turned over into the board.
-//! On panels that are not turned each opening has one
-//! to itself, and the inlay's are mirrored. The common point is the middle of the shoulder's box unless given. Refuses
-//! (with [`ShoulderError`]) a plug that leaves no ledge.
+//! openings and the steps of the work.
+//!
+//! With matching pairs one panel serves both pieces: the plug's opening on face 1 and the shoulder's on face 2, each
+//! for board and inlay. Otherwise board and inlay have a panel each. The inlay's panel is drawn as the mirror image,
+//! because the inlay is turned over into the board. Like the board's panel it is set by its bottom left corner. On
+//! panels that are not turned each opening has its own panel, and the inlay's are mirrored. The centre mark is the
+//! middle of the shoulder's bounding box unless given. A plug without a ledge gives [`ShoulderError`].
 
 use super::clearing::{Clearing, In};
 use super::hand::{Corner, Purpose, Step, Work};
@@ -20,10 +21,10 @@ use crate::geom::edges::{EdgeIndex, sampled};
 use crate::geom::{Affine, GeomError, Point, Rect, Region};
 use crate::kit::{Pair, Tools};
 
-/// Points along an edge are this far apart at most, mm.
+/// Greatest spacing of sampled points along an edge, mm.
 const STEP: f64 = 0.25;
 
-/// Plug and shoulder of one piece, with their tools: the same bushes and cutters, or not, and a gap each.
+/// Plug and shoulder of one piece, each with its tools and gap.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Shouldered {
     pub plug: Piece,
@@ -32,17 +33,17 @@ pub struct Shouldered {
     pub shoulder_tools: Tools,
 }
 
-/// What the panels of all pieces of a drawing have in common, so that the same marks serve them.
+/// What the panels of all pieces of a drawing share, so that the same marks serve them.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Together {
-    /// The middle of the box round all shoulders, in the drawing frame.
+    /// The middle of the bounding box of all shoulders, in the drawing frame.
     pub common: Point,
-    /// What has to find room on each face.
+    /// What must fit on each face.
     pub faces: [FaceNeeds; 2],
 }
 
 impl Together {
-    /// Of these pieces; none without a shoulder.
+    /// For these pieces; `None` if there is no shoulder.
     #[must_use]
     pub fn of(pieces: &[(&Shouldered, &Clearing)], turn: Turn) -> Option<Together> {
         let boxes = pieces.iter().filter_map(|(s, _)| s.shoulder.made.bounds());
@@ -57,12 +58,12 @@ impl Together {
     }
 }
 
-/// About the common point, so that it stays where it is.
+/// The reflection in the vertical line through the centre mark, which keeps the mark in place.
 fn mirror(common: Point) -> Affine {
     Affine::new([-1.0, 0.0, 0.0, 1.0, 2.0 * common.x, 0.0])
 }
 
-/// No template.
+/// Why there is no template.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum ShoulderError {
     #[error("the plug is not inside the shoulder")]
@@ -72,14 +73,14 @@ pub enum ShoulderError {
 }
 
 impl Shouldered {
-    /// One panel with openings that serve both pieces. A panel that is not turned cannot: the inlay needs the mirror image.
+    /// One panel whose openings serve both pieces. This needs a turned panel, because the inlay needs the mirror image.
     #[must_use]
     pub fn one_panel(&self, turn: Turn) -> bool {
         turn != Turn::None && self.plug_tools.one_opening && self.shoulder_tools.one_opening
     }
 
-    /// The narrowest place of the ledge, from the plug's edge to the shoulder's, mm, and where: negative where the plug
-    /// sticks out.
+    /// The narrowest width of the ledge, from the plug's edge to the shoulder's, mm, and its place. Negative where the
+    /// plug extends beyond the shoulder.
     ///
     /// # Errors
     /// [`ShoulderError`] for empty outlines.
@@ -90,10 +91,10 @@ impl Shouldered {
         least.ok_or(ShoulderError::NotInside { at: Point::ORIGIN })
     }
 
-    /// Panels and openings.
+    /// The panels and openings.
     ///
     /// # Errors
-    /// [`ShoulderError`] where the plug is not inside the shoulder.
+    /// [`ShoulderError`] if the plug is not inside the shoulder.
     pub fn template(
         &self,
         clearing: &Clearing,
@@ -112,7 +113,7 @@ impl Shouldered {
         };
         let one_panel = self.one_panel(settings.turn);
         let mirror = mirror(common);
-        // Clearing openings serve the inlay: mirrored where the inlay's openings are.
+        // Clearing openings serve the inlay: they are mirrored if the inlay's openings are.
         let for_insert = if one_panel { Affine::IDENTITY } else { mirror };
         let lay = layout(faces, common, settings);
         let mut t = Template {
@@ -138,7 +139,7 @@ impl Shouldered {
                 });
             }
         }
-        // Two to a panel, on its two faces, beside the panels of the lines.
+        // Two per panel, on its two faces, after the panels of the lines.
         for o in &clearing.openings {
             let (panel, face) = t.next_face(&lay, settings);
             t.openings.push(Opening {
@@ -156,7 +157,7 @@ impl Shouldered {
         Ok(t)
     }
 
-    /// What has to find room on the two faces about the common point.
+    /// What must fit on the two faces around the centre mark.
     fn needs(&self, clearing: &Clearing, common: Point, turn: Turn) -> [FaceNeeds; 2] {
         let one_panel = self.one_panel(turn);
         let mirror = mirror(common);
@@ -176,13 +177,13 @@ impl Shouldered {
         })
     }
 
-    /// What is done with the template, in order: the inlay first, since it is the depth gauge for the rebate.
+    /// The steps with the template, in order: the inlay first, because it is the depth gauge for the rebate.
     #[must_use]
     pub fn steps(&self, t: &Template, clearing: &Clearing, depths: &Depths) -> Vec<Step> {
         let turn = t.panels.first().map_or(Turn::LeftRight, |p| p.turn);
         let step = |o: &Opening, work, purpose, pair, depth: Option<f64>| {
             let line = purpose == Purpose::Line;
-            // The plug's hole, and the shoulder's line on the inlay.
+            // The plug's hole in the board, and the shoulder's line on the inlay.
             let through = line && (work == Work::Board) == (o.outline == self.plug.outline);
             let turned_over = work == Work::Inlay && self.one_panel(turn);
             Step {
@@ -222,7 +223,7 @@ impl Shouldered {
         all.into_iter().flatten().collect()
     }
 
-    /// Bushes with which the inlay's waste can be cleared in the job's own openings.
+    /// Bushes of the job itself, which can clear the inlay's waste.
     #[must_use]
     pub fn own_bushes(&self) -> Vec<f64> {
         let all = [self.plug_tools.recess, self.plug_tools.inlay, self.shoulder_tools.recess];
@@ -231,7 +232,7 @@ impl Shouldered {
 }
 
 impl Template {
-    /// The next face to take an opening, on a new panel where the last one has no other.
+    /// The next free face for an opening; on a new panel if the last one is full.
     fn next_face(&mut self, lay: &Layout, settings: &PanelSettings) -> (u32, u8) {
         let faces = if settings.turn == Turn::None { 1 } else { 2 };
         let fresh = self.openings.len().is_multiple_of(faces);
@@ -244,7 +245,7 @@ impl Template {
     }
 }
 
-/// What is left of the template to the edges and between the two openings of each panel.
+/// Width of the template to the edges, and between the two openings of each panel.
 fn packing(t: &Template) -> Packing {
     let mut found = Packing { panel: Vec::new(), panels: t.panels.len(), fewest: true, ..Packing::default() };
     for panel in &t.panels {
@@ -270,7 +271,7 @@ impl Packing {
     }
 }
 
-/// A point of the opening's box nearest to an edge of the panel, in the drawing frame.
+/// The point of the opening's box nearest to an edge of the panel, in the drawing frame.
 fn nearest_edge(o: &Opening, b: Rect, panel: &Panel) -> Point {
     let c = b.center();
     let ways = [
@@ -283,8 +284,8 @@ fn nearest_edge(o: &Opening, b: Rect, panel: &Panel) -> Point {
     o.place.inverse() * nearest
 }
 
-/// Material between the opening on face 1 and the one on face 2, seen on the first one's face: mm and where; −1 where
-/// they run into one another.
+/// Width of the template between the openings on face 1 and face 2, and its place, seen on the first one's face; −1 mm
+/// if they overlap.
 fn between(a: &Opening, b: &Opening, panel: &Panel) -> Option<(f64, Point)> {
     let (first, second): (Region, Region) = (a.on_face().into_inner(), b.on_face().moved(panel.turned()).into_inner());
     let index = EdgeIndex::new(&second);

@@ -1,18 +1,18 @@
-//! Jobs that start from something in hand in place of the drawing of the joint.
+//! Jobs that start from a part, a template or a recess that exists already, instead of a drawing of the joint.
 //!
-//! In: the outline of what is in hand, certified, drawing frame; the tools; mm. Out: the outline that both pieces follow, the
-//! opening that is there already, and the one that is still to be cut. The sums are those of every job:
+//! In: the outline of the existing thing, certified, drawing frame; the tools; mm. Out: the outline that both pieces
+//! follow, the existing opening, and the opening to be cut. The sums are those of every job:
 //!
-//! * *A part* P is routed round on a sheet, the bush against the part. The bush's centre runs on the edge of `P ⊕ R`, the
-//!   kerf lies r to both sides of it. What the sheet keeps is an opening with the kerf's *outer* edge, `P ⊕ (R + r)`, and that
-//!   is the template; the blank under the part, with the inner edge, drops out. The part is its own inlay, so the recess
-//!   follows `P ⊕ gap`.
-//! * *A template* has the opening T. A recess through it is `(T ⊖ R) ⊕ r`, an inlay `T ⊖ (R + r)`. It serves the recess, and the
-//!   inlay follows what that comes out as; where it serves both, both follow `T ⊖ (R − r)`.
-//! * *A recess* S is there: nothing is done to the board, and the inlay follows S.
+//! * *A part* P is routed around on a sheet, with the bush against the part. The bush's centre runs on the edge of
+//!   `P ⊕ R`, and the kerf extends r to both sides. The sheet keeps an opening with the kerf's *outer* edge,
+//!   `P ⊕ (R + r)`: this is the template. The blank under the part, with the inner edge, drops out. The part is its own
+//!   inlay, so the recess follows `P ⊕ gap`.
+//! * *A template* has the opening T. A recess through it is `(T ⊖ R) ⊕ r`, an inlay `T ⊖ (R + r)`. It serves the
+//!   recess, and the inlay follows that recess. If it serves both, both follow `T ⊖ (R − r)`.
+//! * *A recess* S exists: the board is finished, and the inlay follows S.
 //!
-//! Where the two pairs match, `(Bm + dm) − (Bf − df) = 2·gap`, the opening that is there (or that routing round the part
-//! leaves) serves the other piece as well, and nothing has to be cut on a machine.
+//! The two pairs match if `(Bm + dm) − (Bf − df) = 2·gap`. Then the existing opening, or the one left by routing around
+//! the part, also serves the other piece. No machine is needed.
 
 use super::Duty;
 use super::ease::{self, AsCut, Corners};
@@ -24,11 +24,11 @@ use crate::kit::{Pair, Tools};
 /// What the drawing shows.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Start {
-    /// The outside of a part that is to be let in, round which the template is routed.
+    /// The outside of a part to be inlaid; the template is routed around it.
     Part,
-    /// The opening of a template that exists already.
+    /// The opening of an existing template.
     Template,
-    /// A recess that is there.
+    /// An existing recess.
     Recess,
 }
 
@@ -45,7 +45,7 @@ impl Start {
         }
     }
 
-    /// Whom the opening serves that is still to be cut; nobody where the pairs match.
+    /// The duty of the opening to be cut; `None` if the pairs match.
     #[must_use]
     pub fn cut(self, tools: &Tools) -> Option<Duty> {
         match self {
@@ -56,18 +56,20 @@ impl Start {
     }
 }
 
-/// One outline of a job that starts so.
+/// One outline of a job that starts from an existing thing.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Begun {
-    /// The outline as drawn and as both pieces follow it, and both openings; of these only [`Start::cut`] is to be cut.
+    /// The outline as drawn and as both pieces follow it, and both openings; only the one for [`Start::cut`] is to be
+    /// cut.
     pub piece: Piece,
-    /// What the sheet keeps where the part is routed round, or the opening that is there.
+    /// The opening that the sheet keeps after routing around the part, or the existing opening.
     pub opening: Option<Certified<Region>>,
     /// What drops out under the part.
     pub blank: Option<Certified<Region>>,
 }
 
-/// Works it out. `round`: the pair that runs round a part. Empty where the tools do not get into the opening that is there.
+/// Computes the job. `round`: the pair that runs around a part. The outline is empty if the tools do not fit into the
+/// existing opening.
 ///
 /// # Errors
 /// As the operations.
@@ -90,7 +92,7 @@ pub fn begin(
         Start::Template => {
             opening = Some(drawn.clone());
             let recess = through(drawn, tools.recess, budget)?;
-            // Through the one opening the inlay's corners come out as they are in it, and sharper than the recess's.
+            // In the shared opening the inlay keeps the opening's corners, which are sharper than the recess's.
             if tools.one_opening && !recess.is_empty() {
                 inset(drawn, tools.recess_offset(), budget)?.region
             } else {
@@ -100,7 +102,7 @@ pub fn begin(
         Start::Recess => drawn.clone(),
     };
     let cut = ease::as_cut(&made, Corners::Keep, tools, budget)?;
-    // What is in hand is not cut.
+    // The existing piece is not cut.
     let cut = match start {
         Start::Part => AsCut { inlay: made.clone(), nested: false, ..cut },
         Start::Template if tools.one_opening => cut,
@@ -117,7 +119,7 @@ pub fn begin(
     Ok(Begun { piece, opening, blank })
 }
 
-/// The recess that comes out of an opening. A neck just as wide as the bush is passed.
+/// The recess cut through an opening. The bush passes a neck of exactly its own width.
 fn through(t: &Certified<Region>, pair: Pair, budget: &Budget) -> Result<Certified<Region>, GeomError> {
     let way = inset(t, pair.bush_radius(), budget)?;
     grow(&way.region, pair.cutter_radius() - (pair.bush_radius() - way.radius), budget)
@@ -145,14 +147,14 @@ mod tests {
         begin(start, 1, drawn, &tools, inlay, &Budget::unlimited()).unwrap()
     }
 
-    /// Area and perimeter of a w × h rectangle grown by a: A + p·a + π·a², p + 2π·a (Steiner's formula; Schneider, *Convex
-    /// Bodies: The Brunn–Minkowski Theory*, from memory).
+    /// Area and perimeter of a w × h rectangle grown by a: A + p·a + π·a², p + 2π·a (Steiner's formula; Schneider,
+    /// *Convex Bodies: The Brunn–Minkowski Theory*, from memory).
     fn steiner(w: f64, h: f64, a: f64) -> (f64, f64) {
         (w * h + 2.0 * (w + h) * a + PI * a * a, 2.0 * (w + h) + 2.0 * PI * a)
     }
 
     fn same(r: &Region, (area, perimeter): (f64, f64)) {
-        // Certified within 0.002 mm of distance.
+        // Certified within a distance of 0.002 mm.
         assert!((r.area() - area).abs() < 0.002 * perimeter, "{} {area}", r.area());
         assert!((r.perimeter() - perimeter).abs() < 0.03, "{} {perimeter}", r.perimeter());
     }
@@ -173,14 +175,14 @@ mod tests {
         let disc = one(Ring::circle(Point::ORIGIN, 30.0));
         let b = begun(Start::Part, &disc, LARGE, PAIR, 0.0);
         let (opening, needed) = (b.opening.unwrap(), b.piece.recess);
-        // 32 − 6 = 20 + 6: what routing round leaves is what the recess needs.
+        // 32 − 6 = 20 + 6: routing around the part leaves the opening that the recess needs.
         assert!((opening.area() - needed.area()).abs() < 1e-6);
         same(&opening, (PI * 43.0 * 43.0, 2.0 * PI * 43.0));
         same(&b.blank.unwrap(), (PI * 37.0 * 37.0, 2.0 * PI * 37.0));
     }
 
-    /// An opening 100 × 80, sharp: the bush leaves 80 × 60 to its centre, the cutter makes a recess of 86 × 66 with corners
-    /// of 3. The inlay follows it 0.05 smaller; its opening lies 12.95 outside the recess.
+    /// A sharp opening of 100 × 80. The bush's centre covers 80 × 60, and the cutter makes a recess of 86 × 66 with
+    /// corners of radius 3. The inlay follows it 0.05 smaller; its opening lies 12.95 outside the recess.
     #[test]
     fn a_template_of_100_by_80() {
         let b = begun(Start::Template, &rectangle(100.0, 80.0), PAIR, PAIR, 0.05);
@@ -191,7 +193,7 @@ mod tests {
         assert!(none.piece.made.is_empty());
     }
 
-    /// Where the pairs match both follow 100 × 80 less 13 per side: 32 − 6 = 20 + 6.
+    /// With matching pairs, 32 − 6 = 20 + 6, both follow 100 × 80 less 13 per side.
     #[test]
     fn a_template_that_serves_both() {
         let tools = Tools::new(LARGE, PAIR, 0.05).unwrap().matched(0.15).unwrap();

@@ -1,11 +1,14 @@
-//! Whether the panel holds the router up wherever the bush goes.
+//! Whether the panel supports the router wherever the bush goes.
 //!
-//! In: panels, openings and steps, the radius of the router's base, mm. Out: for each step the least margin and where:
-//! how far the bush's centre lies within the convex hull of the panel that is left under the base, negative where it lies
-//! outside and the router tips. The bush goes along the edge of its opening, or, where the middle is cleared, everywhere
-//! that it fits. Looked at in places [`STEP`] mm apart along the edge and [`CLEARED`] mm apart inside, farther apart in
-//! very large openings, and ever closer about the worst; the hull is one of points of the edges, which of openings with very
-//! many are taken to within [`ROUGH`]: told too small by 0.05 mm at most (round a radius of 75 mm), and too large by no more than that hundredth. Refuses what [`Centres`] refuses.
+//! In: panels, openings and steps, the radius of the router's base, mm. Out: for each step the least margin and its
+//! place. The margin is the depth of the bush's centre inside the convex hull of the panel under the base. It is
+//! negative outside the hull, where the router tips.
+//!
+//! The bush goes along the edge of its opening, or everywhere that it fits if the middle is cleared. Positions are
+//! tested [`STEP`] mm apart along the edge and [`CLEARED`] mm apart inside, farther apart in very large openings, and
+//! refined around the worst. The hull is that of points of the edges; dense openings are simplified within [`ROUGH`].
+//! So the margin is at most 0.05 mm too small (at a radius of 75 mm) and at most [`ROUGH`] too large. Errors: those of
+//! [`Centres`].
 
 use super::Opening;
 use super::centres::Centres;
@@ -23,32 +26,32 @@ use std::f64::consts::TAU;
 
 pub use super::ground::Margin;
 
-/// Places along an edge are this far apart at most, mm, and those inside a cleared opening.
+/// Greatest spacing of positions, mm: along an edge, and inside a cleared opening.
 const STEP: f64 = 1.0;
 const CLEARED: f64 = 3.0;
-/// The worst place inside is looked for to this, mm.
+/// The worst position inside is refined to this, mm.
 const FINEST: f64 = 0.01;
-/// More places than this of either kind are not looked at: in openings so large they stand farther apart.
+/// Most positions of either kind: in larger openings they are farther apart.
 const MOST: f64 = 1500.0;
-/// A base larger than this is not proposed, mm.
+/// Largest base proposed, mm.
 pub const LARGEST_BASE: f64 = 300.0;
-/// Sub-bases are proposed in whole steps of this, mm.
+/// Sub-bases are proposed in multiples of this, mm.
 const BASES: f64 = 5.0;
-/// Room between the bush and a centre stuck back, per side, mm. Common practice, no source.
+/// Clearance between the bush and a centre that is stuck back, per side, mm. Common practice, no source.
 pub const BESIDE_BUSH: f64 = 2.0;
 
-/// Where the bush's centre goes in an opening, in the frame of the opening's face.
+/// The positions of the bush's centre in an opening, in the frame of the opening's face.
 pub struct Way {
-    /// The edge that it runs along.
+    /// Its boundary is the path along the edge.
     centre: Region,
-    /// What it covers, where the middle is cleared too.
+    /// The area covered if the middle is cleared too.
     cleared: Vec<Filled>,
     step: f64,
     places: Vec<Point>,
 }
 
 impl Way {
-    /// Along the edge of where the bush's centre goes, and where `whole`, everywhere within.
+    /// Along the edge of the region of the bush's centre; if `whole`, everywhere inside it.
     #[must_use]
     pub fn new(centre: &Region, whole: bool) -> Way {
         let centre = rough(centre, ROUGH);
@@ -73,10 +76,10 @@ impl Way {
         self.cleared.iter().filter(|r| r.contains(p)).count() % 2 == 1
     }
 
-    /// The least margin on the way: that of the worst place, and then of those about it, ever closer.
+    /// The least margin on the way: of the worst position, refined around it.
     ///
     /// # Errors
-    /// Stopped by the budget.
+    /// [`GeomError::Stopped`] by the budget.
     pub fn least(&self, ground: &Ground, base: f64, budget: &Budget) -> Result<Option<Margin>, GeomError> {
         let Some(mut least) = ground.least(&self.places, base, budget)? else { return Ok(None) };
         let near: Vec<Point> =
@@ -100,10 +103,10 @@ fn way(o: &Opening, s: &Step, centres: &Centres, budget: &Budget) -> Result<Way,
     Ok(Way::new(&*centres.of(o, s.pair.bush_radius(), budget)?, s.whole))
 }
 
-/// The least margin of each step; none where the step's opening takes no bush.
+/// The least margin of each step; `None` if the bush does not fit the step's opening.
 ///
 /// # Errors
-/// As [`Centres::of`]; stopped by the budget.
+/// As [`Centres::of`]; [`GeomError::Stopped`] by the budget.
 pub fn margins(
     t: &Template,
     steps: &[Step],
@@ -111,7 +114,7 @@ pub fn margins(
     base: f64,
     budget: &Budget,
 ) -> Result<Vec<Option<Margin>>, GeomError> {
-    // The same way is looked at once.
+    // Steps with the same way are computed once.
     let way = |s: &Step| (s.opening.clone(), s.pair.bush.to_bits(), s.whole);
     let once: BTreeMap<_, &Step> = steps.iter().map(|s| (way(s), s)).collect();
     let found = each(once.into_iter().collect(), |(way, s)| Ok((way, margin(t, s, (centres, grounds), base, budget)?)));
@@ -131,8 +134,8 @@ fn margin(
     way(o, s, centres, budget)?.least(ground, base, budget)
 }
 
-/// The smallest base, in whole steps, with which the margin of the step is `wanted`; none where none does. A panel whose
-/// size is not given grows with the base; a given one does not.
+/// The smallest base, in multiples of the step, that gives the step a margin of `wanted`; `None` if no base does. A
+/// panel without a given size grows with the base.
 ///
 /// # Errors
 /// As [`margins`].
@@ -149,19 +152,19 @@ pub fn base_that_holds(
     let Some(ground) = ground else { return Ok(None) };
     let way = way(o, s, centres, budget)?;
     let mut places: Vec<Point> = way.least(ground, settings.base, budget)?.iter().map(|m| m.at).collect();
-    // A first look; what it finds is looked at all along below.
+    // A preliminary search; the full check follows below.
     places.extend(way.places.iter().step_by(LOOKED_AT));
     let steps = |k: u32| (settings.base / BASES).floor() * BASES + BASES * f64::from(k);
     let (mut low, mut high) = (0, ((LARGEST_BASE - settings.base) / BASES).floor().max(0.0) as u32);
     if high == 0 || !ground.holds(&places, steps(high), wanted, budget)? {
         return Ok(None);
     }
-    // The hull grows with the base, so that what holds once holds from there on.
+    // The hull grows with the base, so a base that suffices is followed only by bases that suffice.
     while high - low > 1 {
         let middle = u32::midpoint(low, high);
         if ground.holds(&places, steps(middle), wanted, budget)? { high = middle } else { low = middle }
     }
-    // Between the places that were looked at it may be a little less.
+    // Between the tested positions the margin may be slightly less.
     for k in high..high + 3 {
         if way.least(ground, steps(k), budget)?.is_some_and(|m| m.mm >= wanted) {
             return Ok(Some(steps(k)));
@@ -170,7 +173,8 @@ pub fn base_that_holds(
     Ok(None)
 }
 
-/// The opening's centre as it may be stuck back: off the bush all round, and on what stands. In the drawing frame.
+/// The part of the opening's centre that can be stuck back: clear of the bush on all sides, and on remaining material
+/// `stands`. In the drawing frame.
 ///
 /// # Errors
 /// As [`shrink`].

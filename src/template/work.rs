@@ -1,24 +1,24 @@
-//! How deep each step cuts, in how many passes; and the steps of a flush job.
+//! The depth of each step and its number of passes; and the steps of a flush job.
 //!
-//! In: openings, tools, thicknesses and depths as far as they are known, mm. Out: steps, and for each the depth of cut, the
-//! passes, and how far the cutter stands out below the base. What is not known stays unknown. Refuses nothing. Common
-//! practice, no source: a pass by hand no deeper than half the cutter's diameter; a cut right through goes 0.5 mm into the
-//! spoil board.
+//! In: openings, tools, thicknesses and depths as far as known, mm. Out: steps, and for each the depth of cut, the
+//! passes, and how far the cutter extends below the base. What is not known stays unknown. No errors. Common practice,
+//! no source: a hand-held pass is no deeper than half the cutter's diameter. A through cut goes 0.5 mm into the spoil
+//! board.
 
 use super::hand::{Corner, Purpose, Step, Work};
 use super::{Duty, Opening};
 use crate::kit::{Pair, Tools};
 
-/// A cut right through goes so far into the spoil board, mm. Common practice, no source.
+/// Depth of a through cut in the spoil board, mm. Common practice, no source.
 pub const INTO_SPOIL: f64 = 0.5;
-/// Sums of lengths that were typed are not taken for more than they are, mm.
+/// Rounding error of sums of typed lengths, mm.
 const HAIR: f64 = 1e-6;
 
-/// Thickness and height, mm, as far as they are known.
+/// Thickness and height, mm, as far as known.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Depths {
     pub board: Option<f64>,
-    /// Thickness of the wood that the inlay is made of.
+    /// Thickness of the stock for the inlay.
     pub stock: Option<f64>,
     pub plug_height: Option<f64>,
     /// Depth of the recess, or of a shouldered piece's rebate.
@@ -32,20 +32,20 @@ impl Depths {
         Some(self.stock? - self.plug_height?)
     }
 
-    /// Depth of a shouldered piece's rebate, mm: as deep as the shoulder is thick unless given.
+    /// Depth of a shouldered piece's rebate, mm: the thickness of the shoulder unless given.
     #[must_use]
     pub fn rebate(&self) -> Option<f64> {
         self.recess.or(self.shoulder())
     }
 
-    /// The recess of a flush piece is known to go right through the board, so that its middle drops out.
+    /// Whether the recess of a flush piece is known to go through the board, so that its middle drops out.
     #[must_use]
     pub fn through(&self) -> bool {
         self.recess.zip(self.board).is_some_and(|(recess, board)| recess >= board - HAIR)
     }
 }
 
-/// The steps of a flush job: the board's first, then the inlay's, each set by its bottom and left edges.
+/// The steps of a flush job: the board's first, then the inlay's, each set by the bottom and left edges.
 #[must_use]
 pub fn flush(openings: &[Opening], tools: &Tools, depths: &Depths) -> Vec<Step> {
     let of = |work: Work, own: Duty, pair: Pair| {
@@ -68,29 +68,29 @@ pub fn flush(openings: &[Opening], tools: &Tools, depths: &Depths) -> Vec<Step> 
 }
 
 impl Step {
-    /// From the face of the wood to the end of the cut, mm, the spoil board in it.
+    /// From the face of the wood to the end of the cut, mm, including the depth in the spoil board.
     #[must_use]
     pub fn cut(&self) -> Option<f64> {
         Some(self.depth? + if self.through { INTO_SPOIL } else { 0.0 })
     }
 
-    /// How far the cutter stands out below the base for the last pass, mm, with a template of that thickness.
+    /// How far the cutter extends below the base in the last pass, mm, with a template of this thickness.
     #[must_use]
     pub fn below_base(&self, thickness: f64) -> Option<f64> {
         Some(self.cut()? + thickness)
     }
 
-    /// How deep a pass may be, mm: as `set`, or half the cutter's diameter.
+    /// Greatest depth of a pass, mm: as `set`, or half the cutter's diameter.
     #[must_use]
     pub fn deepest_pass(&self, set: Option<f64>) -> f64 {
         set.unwrap_or(self.pair.cutter / 2.0)
     }
 
-    /// Number of passes to the full depth, all alike.
+    /// Number of equal passes to the full depth.
     #[must_use]
     pub fn passes(&self, set: Option<f64>) -> Option<u32> {
         let n = ((self.cut()? - HAIR) / self.deepest_pass(set)).ceil();
-        // Bounded: no cut is 10 m deep, and no pass shallower than 0.01 mm is taken.
+        // Bounded: no cut is 10 m deep, and no pass is shallower than 0.01 mm.
         Some(n.clamp(1.0, 1e6) as u32)
     }
 }
@@ -117,7 +117,7 @@ mod tests {
 
     #[test]
     fn passes_by_hand() {
-        // 9 deep in passes of 3; a hair more takes one more; through 24 and 0.5 into the spoil board.
+        // 9 deep in passes of 3; slightly deeper needs one more; through 24 and 0.5 into the spoil board.
         assert_eq!(step(Some(9.0), false).passes(None), Some(3));
         assert_eq!(step(Some(9.01), false).passes(None), Some(4));
         assert_eq!(step(Some(24.0), true).passes(None), Some(9));

@@ -1,13 +1,13 @@
-//! Names that look like what was typed, for "did you mean".
+//! Finds names similar to a typed word, for "did you mean".
 
-/// How like a name a word must be to be taken for a slip: 1 is the same, 0 nothing in common.
+/// Least similarity that counts as a typing slip: 1 is identical, 0 has nothing in common.
 const ALIKE: f64 = 0.6;
-/// Longer names, bytes, are no names that anyone types.
+/// Nobody types longer names, bytes.
 const LONGEST: usize = 100;
-/// So many names are offered for a slip.
+/// Most names offered for a slip.
 const OFFERED: usize = 3;
 
-/// Those of `names` that look like `typed`, the likest first, at most three.
+/// The members of `names` most similar to `typed`, best first, at most three.
 #[must_use]
 pub fn alike<'a>(typed: &str, names: impl Iterator<Item = &'a str>) -> Vec<&'a str> {
     if typed.len() > LONGEST {
@@ -17,7 +17,7 @@ pub fn alike<'a>(typed: &str, names: impl Iterator<Item = &'a str>) -> Vec<&'a s
     let like = |name: &str| {
         let name = &name.to_lowercase().replace(['_', ' '], "-");
         let whole = strsim::normalized_damerau_levenshtein(&typed, name);
-        // One word of a name of two is often all that is remembered.
+        // People often remember only one word of a two-word name.
         let part = name.split('-').map(|w| strsim::normalized_damerau_levenshtein(&typed, w)).fold(0.0, f64::max);
         whole.max(0.9 * part)
     };

@@ -1,12 +1,12 @@
-//! Strings from outside made harmless, for each kind of output.
+//! Makes strings from outside harmless, for each kind of output.
 //!
-//! Ids, layer names and file names can hold line ends, control characters and marks that turn the direction of writing.
-//! A line end forges a pair in DXF, a control character drives a terminal, a direction mark makes one name look like
-//! another. What is not to be seen is written out as `\u{202e}`. This is for show and is not meant to be read back.
+//! Ids, layer names and file names can hold line ends, control characters and bidirectional controls. A line end forges
+//! a pair in DXF, a control character drives a terminal, and a bidirectional control makes one name look like another.
+//! Hidden characters are shown as `\u{202e}`. The output is for display and is not meant to be read back.
 
 use std::fmt::Write;
 
-/// Characters that are not to be seen, or that change how their neighbours are seen.
+/// Invisible characters, and characters that change how their neighbours are shown.
 ///
 /// Source: Unicode Standard, general category Cc and the default ignorable code points; UAX 9 (bidirectional controls).
 fn hidden(c: char) -> bool {
@@ -28,7 +28,7 @@ fn visible(out: &mut String, c: char) {
     }
 }
 
-/// For a terminal: nothing that moves the cursor or turns the writing.
+/// For a terminal: the result cannot move the cursor or change the writing direction.
 #[must_use]
 pub fn terminal(s: &str) -> String {
     let mut out = String::with_capacity(s.len());
@@ -56,8 +56,9 @@ pub fn xml(s: &str) -> String {
     out
 }
 
-/// For a string value of an ASCII DXF file: one line of ASCII. Other characters as `\U+XXXX` (beyond the basic plane as
-/// two), hidden ones as the replacement character. Source: the published DXF Reference, string values.
+/// For a string value of an ASCII DXF file: one line of ASCII. Other characters become `\U+XXXX`, or two of these
+/// beyond the basic plane. Hidden ones become the replacement character. Source: the published DXF Reference, string
+/// values.
 #[must_use]
 pub fn dxf(s: &str) -> String {
     let mut out = String::with_capacity(s.len());
@@ -75,10 +76,10 @@ pub fn dxf(s: &str) -> String {
     out
 }
 
-/// Longest stem, bytes: leaves room for `-panel-99-face-2.dxf` under the 255 that file systems allow.
+/// Longest stem, bytes: leaves room for `-panel-99-face-2.dxf` within the 255 that file systems allow.
 const LONGEST_STEM: usize = 180;
 
-/// Names of devices that Windows takes for files, with any extension.
+/// Device names that Windows reserves, with any extension.
 /// Source: Microsoft, Naming Files, Paths, and Namespaces.
 fn reserved(base: &str) -> bool {
     let base = base.trim_end().to_ascii_uppercase();
@@ -88,8 +89,8 @@ fn reserved(base: &str) -> bool {
             .is_some_and(|n| matches!(n, "0" | "1" | "2" | "3" | "4" | "5" | "6" | "7" | "8" | "9" | "¹" | "²" | "³"))
 }
 
-/// For the beginning of a file name, on any system: no separators, no hidden characters, no device name, no dots or
-/// blanks at the ends, no dash in front (it would be taken for an option). Never empty.
+/// The beginning of a file name that is valid on any system. It has no separators, hidden characters or device names.
+/// It has no dots or blanks at its ends, and no leading dash, which would look like an option. Never empty.
 #[must_use]
 pub fn file_stem(s: &str) -> String {
     let unfit = |c: char| hidden(c) || matches!(c, '/' | '\\' | ':' | '*' | '?' | '"' | '<' | '>' | '|');
@@ -129,7 +130,7 @@ mod tests {
         assert_eq!(file_stem("hatch\u{202e}gvs"), "hatch_gvs");
     }
 
-    /// The form `\U+XXXX` as the published DXF Reference has it.
+    /// The form `\U+XXXX` as given in the published DXF Reference.
     #[test]
     fn dxf_strings_are_ascii() {
         assert_eq!(dxf("Kajüte"), "Kaj\\U+00FCte");

@@ -1,7 +1,7 @@
-//! How numbers, strange characters and rings are written down: what every writer of files and reports needs, once.
+//! How every writer of files and reports formats numbers, strings from outside, and rings.
 //!
-//! In: numbers in mm, strings from drawings and file names, rings. Out: text that is safe where it is put. Refuses
-//! numbers that are not finite ([`NotFinite`]); strings are never refused, only made harmless.
+//! In: numbers in mm, strings from drawings and file names, rings. Out: text that is safe in its place. Numbers that
+//! are not finite are refused ([`NotFinite`]); strings are never refused, only made harmless.
 
 mod alike;
 mod escape;

@@ -1,6 +1,6 @@
 //! Numbers as text.
 
-/// A number that has no place in a file: not a number, or infinite.
+/// Not a number, or infinite: no file can hold it.
 #[derive(Debug, thiserror::Error, Clone, Copy, PartialEq, Eq)]
 #[error("a number to be written is not finite")]
 pub struct NotFinite;
@@ -16,7 +16,7 @@ pub fn full(v: f64) -> Result<String, NotFinite> {
     Ok(if v == 0.0 { "0".into() } else { v.to_string() })
 }
 
-/// As [`full`], and always with a decimal point: some DXF readers tell a real from an integer by it.
+/// As [`full`], but always with a decimal point: some DXF readers use it to distinguish a real from an integer.
 ///
 /// # Errors
 /// [`NotFinite`].
@@ -24,7 +24,7 @@ pub fn real(v: f64) -> Result<String, NotFinite> {
     full(v).map(|s| if s.contains('.') { s } else { s + ".0" })
 }
 
-/// Rounded to so many decimals, trailing zeros dropped, no −0.
+/// Rounded to this many decimals, without trailing zeros, no −0.
 ///
 /// # Errors
 /// [`NotFinite`].

@@ -1,21 +1,21 @@
 //! Rings as SVG path data.
 //!
-//! In: a ring in mm, y up, and the height from which y is turned. Out: path data with `M`, `L`, `A` and `Z`, absolute,
-//! full digits. Source: SVG 2, section 9.3 (path data).
+//! In: a ring in mm, y up, and the height from which y is subtracted. Out: path data with `M`, `L`, `A` and `Z`,
+//! absolute, full digits. Source: SVG 2, section 9.3 (path data).
 //!
-//! SVG gives an arc by its ends and its radius. The centre follows from them. An error of the chord moves the middle of
-//! an arc of sweep s by tan(s/2)/2 of that error, which has no limit at a half turn. Files for the machine therefore hold
-//! arcs of a quarter turn at most ([`svg_path_in_quarters`]).
+//! SVG gives an arc by its ends and its radius; the centre follows from them. An error in the chord moves the middle of
+//! an arc of sweep s by tan(s/2)/2 times that error. The factor has no limit at a half turn. Files for the machine
+//! therefore hold arcs of at most a quarter turn ([`svg_path_in_quarters`]).
 
 use super::{NotFinite, full};
 use crate::geom::{Point, Ring, Segment};
 use std::f64::consts::{FRAC_PI_2, PI};
 
-/// What a sweep may pass a half turn by and still be one: rounding, not geometry.
+/// A sweep that exceeds a half turn by no more than this, radians, counts as one: it is rounding, not geometry.
 const HALF_TURN_SLACK: f64 = 1e-9;
 
-/// The edges of a ring, each arc of more than a half turn in two: such arcs are legal everywhere and trouble some
-/// readers all the same. A full circle becomes two halves that start at its right.
+/// The edges of a ring, each arc of more than a half turn cut in two. Such arcs are legal, but some readers fail on
+/// them. A full circle becomes two halves that start at its rightmost point.
 #[must_use]
 pub fn halves(ring: &Ring) -> Vec<Segment> {
     if let Some((center, radius)) = ring.as_circle() {
@@ -32,13 +32,13 @@ pub fn halves(ring: &Ring) -> Vec<Segment> {
     out
 }
 
-/// The edges of a ring, each arc of more than a quarter turn cut into equal parts of a quarter turn at most. A full
-/// circle becomes four quarters that start at its right.
+/// The edges of a ring, each arc of more than a quarter turn cut into equal parts of at most a quarter turn. A full
+/// circle becomes four quarters that start at its rightmost point.
 fn quarters(ring: &Ring) -> Vec<Segment> {
     let mut out = Vec::with_capacity(ring.segments.len());
     for s in halves(ring) {
         let sweep = if let Segment::Arc(a) = &s { a.sweep() } else { 0.0 };
-        // A half turn at most, so one to three parts.
+        // At most a half turn, so one to three parts.
         let parts = [1.0, 2.0, 3.0].into_iter().find(|n| sweep <= n * (FRAC_PI_2 + HALF_TURN_SLACK)).unwrap_or(4.0);
         let mut k = 0.0;
         while k < parts {
@@ -57,8 +57,8 @@ pub fn svg_path(ring: &Ring, height: f64) -> Result<String, NotFinite> {
     path_data(&halves(ring), height)
 }
 
-/// The same with arcs of a quarter turn at most: a program may round all numbers to two decimals, and no point of the
-/// line moves by more than 0.02 mm.
+/// As [`svg_path`], with arcs of at most a quarter turn. If a program rounds all numbers to two decimals, no point of
+/// the line moves by more than 0.02 mm.
 ///
 /// # Errors
 /// [`NotFinite`].
@@ -77,7 +77,7 @@ fn path_data(edges: &[Segment], height: f64) -> Result<String, NotFinite> {
             Segment::Line(l) => d.push_str(&format!(" L {}", at(l.end)?)),
             Segment::Arc(a) => {
                 let r = full(a.radius)?;
-                // With y turned, anticlockwise is the direction of falling angles: flag 0.
+                // With y flipped, anticlockwise runs towards smaller angles: flag 0.
                 d.push_str(&format!(" A {r} {r} 0 0 {} {}", u8::from(!a.ccw), at(a.end)?));
             }
         }
@@ -97,7 +97,7 @@ mod tests {
         assert_eq!(d, "M 60 60 A 10 10 0 0 0 40 60 A 10 10 0 0 0 60 60 Z");
     }
 
-    /// Quarters of circle, half turn and three quarters; shorter arcs stay whole.
+    /// Quarters of a circle, a half turn and three quarters; shorter arcs stay whole.
     #[test]
     fn for_the_machine_no_arc_is_longer_than_a_quarter() {
         let c = svg_path_in_quarters(&Ring::circle(Point::new(50.0, 40.0), 10.0), 100.0).unwrap();
@@ -131,7 +131,7 @@ mod tests {
         assert!(svg_path(&ring, 40.0).unwrap().ends_with(" L 30 30 Z"));
     }
 
-    /// Read back by a path reader that is not ours.
+    /// Read back by an independent path reader.
     #[test]
     fn kurbo_reads_the_same_box() {
         let c = Ring::circle(Point::new(50.0, 40.0), 10.0);

@@ -1,10 +1,13 @@
 //! A face as DXF for the machine.
 //!
-//! Out: an ASCII file in mm or inches: of release 2000 (AC1015) with the full skeleton that strict readers want, or of
-//! release 12 (AC1009) for old machines. Openings are closed LWPOLYLINEs (release 12: POLYLINEs) with bulges or CIRCLEs,
-//! edges single LINEs, nothing else. Full digits throughout: a bulge cut short turns a corner inside out in one reader.
-//! The same face gives the same bytes: handles are counted, no dates. Release 12 lists no header variable for the unit; the
-//! file states it where later readers look, and in a comment. Source: the published DXF Reference, releases 2000 and 12.
+//! Out: an ASCII file in mm or inches. Release 2000 (AC1015) has the full skeleton that strict readers require; release
+//! 12 (AC1009) is for old machines. Openings are closed LWPOLYLINEs (release 12: POLYLINEs) with bulges, or CIRCLEs.
+//! Edges are single LINEs. Nothing else. All numbers have full digits: with a truncated bulge, one reader inverts a
+//! corner.
+//!
+//! The same face gives the same bytes: handles are counted, and there are no dates. Release 12 has no header variable
+//! for the unit; the file states it where later readers look, and in a comment. Source: the published DXF Reference,
+//! releases 2000 and 12.
 
 mod skeleton;
 
@@ -43,7 +46,7 @@ fn codes(unit: FileUnit) -> (&'static str, &'static str) {
     }
 }
 
-/// Colour of the layer, AutoCAD colour index.
+/// Colour of the layer, as the format's colour index.
 fn colour(layer: Layer) -> &'static str {
     match layer {
         Layer::OpeningCutInside | Layer::Outline => "7",
@@ -56,7 +59,7 @@ fn colour(layer: Layer) -> &'static str {
 /// The DXF file of a face.
 ///
 /// # Errors
-/// [`WriteError`] where an opening does not lie on the panel, does not close, or is not made of finite numbers.
+/// [`WriteError`] if an opening extends past the panel or does not close, or if a number is not finite.
 pub fn face(face: &Face, unit: FileUnit, release: Release) -> Result<Vec<u8>, WriteError> {
     let sheet = Sheet::of(face)?;
     let mut ink = Ink { out: Pairs::starting_at(skeleton::FIRST_FREE_HANDLE), unit, release };
@@ -99,7 +102,7 @@ pub fn outlines(drawing: &Drawing) -> Result<Vec<u8>, WriteError> {
     Ok(skeleton::file(&[(layer.name(), colour(layer))], codes(unit), &size, ink.out).into_bytes())
 }
 
-/// The entities, growing.
+/// A growing list of entities.
 struct Ink {
     out: Pairs,
     unit: FileUnit,
@@ -107,7 +110,7 @@ struct Ink {
 }
 
 impl Ink {
-    /// Begins an entity. Release 12 has neither owners nor classes, and no need of handles.
+    /// Begins an entity. Release 12 has neither owners nor classes, and needs no handles.
     fn entity(&mut self, kind: &str, layer: Layer, class: &str) {
         self.out.pair(0, kind);
         if self.release == Release::R12 {
@@ -130,8 +133,9 @@ impl Ink {
         Ok(())
     }
 
-    /// Whole, with its axes along x and y. Only in release 2000: release 12 has no such entity. The DXF Reference: group
-    /// 11 is the end of the longer half axis from the centre, 40 the shorter to the longer, 41 and 42 where it begins and ends.
+    /// A whole ellipse with axes along x and y; only in release 2000, because release 12 has no such entity. The DXF
+    /// Reference: group 11 is the end of the major half axis relative to the centre. Group 40 is the ratio of minor to
+    /// major axis; 41 and 42 are the start and end parameters.
     fn ellipse(&mut self, layer: Layer, center: Point, rx: f64, ry: f64) -> Result<(), NotFinite> {
         self.entity("ELLIPSE", layer, "AcDbEllipse");
         self.point(10, center)?;
@@ -214,7 +218,8 @@ pub(super) mod tests {
         lines.chunks(2).map(|c| (c[0].trim().parse().unwrap(), c[1].to_string())).collect()
     }
 
-    /// (0,0)→(60,0) with bulge 1/3: the published DXF Reference, LWPOLYLINE group 42 (tangent of a quarter of the sweep).
+    /// (0,0)→(60,0) with bulge 1/3: the published DXF Reference, LWPOLYLINE group 42 (tangent of a quarter of the
+    /// sweep).
     #[test]
     fn a_bulge_reads_back_to_the_last_bit() {
         let ring = Ring::new(vec![
@@ -285,8 +290,8 @@ pub(super) mod tests {
         assert!((value(10) - 5.0).abs() < 1e-12 && (value(20) - 4.0).abs() < 1e-12 && (value(40) - 0.5).abs() < 1e-12);
     }
 
-    /// The published DXF Reference, release 12: a closed POLYLINE has flag 1, is followed by VERTEX entities with the same
-    /// groups 10, 20 and 42, and ends with SEQEND; there are no handles' owners (330) and no class markers (100).
+    /// The published DXF Reference, release 12: a closed POLYLINE has flag 1. VERTEX entities with the same groups 10,
+    /// 20 and 42 follow, and SEQEND ends it. It has no owners of handles (330) and no class markers (100).
     #[test]
     fn release_12_has_vertices_and_no_classes() {
         let p = panel();

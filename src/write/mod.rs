@@ -1,8 +1,9 @@
-//! The files for the machine, and how files get into a folder.
+//! The files for the machine, and how files are stored in a folder.
 //!
-//! In: one face of a panel with its certified openings. Out: the bytes of a DXF or SVG file in that face's frame
-//! (mm, origin at the bottom left corner of the face that is up), and files in a folder, all of them or none.
-//! Also plain drawings of outlines ([`outlines`]). Refuses what does not lie on the panel or is not made of numbers ([`WriteError`]).
+//! In: one face of a panel with its certified openings. Out: the bytes of a DXF or SVG file in that face's frame: mm,
+//! origin at the bottom left corner of the face that is up. And files in a folder, all of them or none. Also plain
+//! drawings of outlines ([`outlines`]). Errors ([`WriteError`]): geometry off the panel, and numbers that are not
+//! finite.
 
 pub mod dxf;
 pub mod outlines;
@@ -21,7 +22,7 @@ pub enum FileUnit {
 }
 
 impl FileUnit {
-    /// Millimetres to the file's unit.
+    /// Converts millimetres to the file's unit.
     fn of(self, mm: f64) -> f64 {
         match self {
             FileUnit::Mm => mm,
@@ -29,7 +30,7 @@ impl FileUnit {
         }
     }
 
-    /// The same for the readers.
+    /// The same unit, for the readers.
     #[must_use]
     pub fn unit(self) -> Unit {
         match self {
@@ -38,7 +39,7 @@ impl FileUnit {
         }
     }
 
-    /// As it is written after a number.
+    /// As written after a number.
     #[must_use]
     pub fn symbol(self) -> &'static str {
         match self {
@@ -48,14 +49,14 @@ impl FileUnit {
     }
 }
 
-/// No file could be made of a face. All of these are faults of what came before, not of the drawing.
+/// Why a face could not become a file. All of these are faults of earlier stages, not of the drawing.
 #[derive(Debug, thiserror::Error, Clone, PartialEq)]
 pub enum WriteError {
     #[error(transparent)]
     NotFinite(#[from] NotFinite),
     #[error("the panel has no size: {width} × {height} mm")]
     NoPanel { width: f64, height: f64 },
-    #[error("{opening} does not lie on the panel: {past:.3} mm past its edge; a larger panel is needed (--panel)")]
+    #[error("{opening} extends {past:.3} mm past the panel's edge; use a larger panel (--panel)")]
     OffPanel { opening: String, past: f64 },
     #[error("{opening} has an outline that does not close")]
     Open { opening: String },

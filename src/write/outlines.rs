@@ -1,7 +1,8 @@
-//! A plain drawing of outlines, as SVG; as DXF it is [`super::dxf::outlines`].
+//! A plain drawing of outlines as SVG; the DXF form is [`super::dxf::outlines`].
 //!
-//! Out: width, height and viewBox in mm, y turned in the numbers, no transform; `circle` and `ellipse` for what is one, else
-//! a `path` of lines and circular arcs, each with its name as id. Source: SVG 2, chapters 8 to 10.
+//! Out: width, height and viewBox in mm, y flipped in the coordinates, no transform. Circles and ellipses are `circle`
+//! and `ellipse`; anything else is a `path` of lines and circular arcs. Each has its name as id. Source: SVG 2,
+//! chapters 8 to 10.
 
 use super::WriteError;
 use crate::shape::{Drawing, Outline};
@@ -21,7 +22,7 @@ pub fn svg(drawing: &Drawing) -> Result<String, WriteError> {
         "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<svg xmlns=\"http://www.w3.org/2000/svg\" version=\"1.1\" \
          width=\"{w}mm\" height=\"{h}mm\" viewBox=\"0 0 {w} {h}\">\n  <!-- {} -->\n  \
          <g fill=\"none\" stroke=\"#000000\" stroke-width=\"{HAIRLINE}\">\n",
-        // Two hyphens would end the remark.
+        // Two hyphens would end the comment.
         xml(&drawing.about).replace("--", "- -")
     );
     for (name, outline) in &drawing.outlines {

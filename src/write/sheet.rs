@@ -1,4 +1,4 @@
-//! What one face file holds, before it is DXF or SVG: both are written from this, so they cannot differ.
+//! The contents of a face file, independent of the format: DXF and SVG are written from it, so they agree.
 
 use super::{FileUnit, WriteError};
 use crate::geom::{Affine, Point, Ring, Segment};
@@ -6,17 +6,17 @@ use crate::template::{Edge, FREE_LAYER, Face, OPENING_LAYER, PANEL_LAYER, REFERE
 use crate::text::{NotFinite, halves};
 use crate::tolerance::GRID;
 
-/// The layers of a face file; the order is that of the file.
+/// The layers of a face file, in the order of the file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Layer {
     /// The cutter runs inside the line.
     OpeningCutInside,
-    /// The edges that stand against the stops.
+    /// The edges that rest against the stops.
     ReferenceEdge,
     FreeEdge,
-    /// The panel's own outline, where it is cut in the same set-up; the cutter runs outside the line.
+    /// The panel's own outline, if it is cut in the same set-up; the cutter runs outside the line.
     PanelCutOutside,
-    /// A line of a plain drawing, which is not for the machine.
+    /// A line of a plain drawing, not for the machine.
     Outline,
 }
 
@@ -36,27 +36,27 @@ impl Layer {
 #[derive(Clone, Debug)]
 pub(super) struct Loop {
     pub layer: Layer,
-    /// Of its opening; a further ring of the same opening has a number after it.
+    /// Id of its opening; further rings of the same opening have a number appended.
     pub id: String,
     pub ring: Ring,
 }
 
 impl Loop {
-    /// Its edges, no arc over a half turn.
+    /// Its edges, with no arc over a half turn.
     pub(super) fn edges(&self) -> Vec<Segment> {
         halves(&self.ring)
     }
 }
 
-/// All that one face file holds, in the face's frame, mm, y up.
+/// The contents of one face file, in the face's frame, mm, y up.
 #[derive(Clone, Debug)]
 pub(super) struct Sheet {
     pub width: f64,
     pub height: f64,
     pub loops: Vec<Loop>,
-    /// The panel's edges, anticlockwise from the bottom one; none where the panel itself is cut.
+    /// The panel's edges, anticlockwise from the bottom one; empty if the panel itself is cut.
     pub edges: Vec<(Layer, Point, Point)>,
-    /// The layers that the file has.
+    /// The layers of the file.
     pub layers: Vec<Layer>,
 }
 
@@ -85,7 +85,7 @@ impl Sheet {
             let layers = vec![Layer::OpeningCutInside, Layer::ReferenceEdge, Layer::FreeEdge];
             return Ok(Sheet { width, height, loops, edges: edges(face), layers });
         }
-        // Last, for what is cut out no longer lies still.
+        // The panel comes last: once cut out, it may move.
         let corners = [(0.0, 0.0), (width, 0.0), (width, height), (0.0, height)];
         let ring = Ring::polygon(&corners.map(Point::from));
         loops.push(Loop { layer: Layer::PanelCutOutside, id: "panel".to_owned(), ring });

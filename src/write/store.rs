@@ -1,11 +1,13 @@
-//! Files into a folder, all of them or none.
+//! Stores files in a folder, all of them or none.
 //!
 //! In: names and bytes, the folder, and the name of the document (`NAME.json`) that lists them. Out: the files, or the
-//! folder as it was. One run at a time writes into a folder. Every file is first written beside its place and then
-//! renamed into it; what it replaces is kept until all are in place, and the next run puts back what a killed one left
-//! half done. A file is ours if the document of an earlier run lists it with the hash that it still has. What is not
-//! ours, and what was made of another drawing, is never replaced or removed without `force`; what is read not even
-//! then; symbolic links are not followed. Refuses with [`StoreError`], which says what to do.
+//! unchanged folder. Only one run at a time writes into a folder. Every file is first written to a temporary folder,
+//! then renamed into place. Replaced files are kept until all new ones are in place. If a run is killed, the next run
+//! restores the files.
+//!
+//! A file is ours if the document of an earlier run lists it with its current hash. Files that are not ours, or that
+//! were made from another drawing, are never replaced or removed without `force`. Input files are not replaced even
+//! then. Symbolic links are not followed. Errors ([`StoreError`]) say what to do.
 
 mod earlier;
 mod error;
@@ -30,7 +32,7 @@ use transaction::Transaction;
 #[cfg(feature = "report")]
 pub(crate) use transaction::plain;
 
-/// So long another run that writes into the same folder is waited for.
+/// How long to wait for another run that writes into the same folder.
 const PATIENCE: Duration = Duration::from_secs(10);
 
 /// A file that was or will be written.
@@ -44,16 +46,16 @@ pub struct Written {
     pub sha256: String,
 }
 
-/// What came of a run.
+/// The result of a run.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Committed {
     /// In the order in which they were added; the document last.
     pub written: Vec<Written>,
-    /// Files of an earlier run that this run did not make, removed.
+    /// Files of an earlier run that this run did not make; removed.
     pub removed: Vec<String>,
-    /// Files of an earlier run that this run did not make, left because they were changed since.
+    /// Files of an earlier run that this run did not make; kept because they were changed since.
     pub left: Vec<String>,
-    /// So many earlier runs were killed while they wrote, and what they had changed was put back first.
+    /// Number of earlier runs that were killed while writing and whose changes were undone first.
     pub repaired: usize,
 }
 
@@ -61,33 +63,33 @@ pub struct Committed {
 pub struct CommitOptions<'a> {
     /// Replace files that this program did not make.
     pub force: bool,
-    /// What was read: never written to.
+    /// Input files, which are never written.
     pub input: &'a [PathBuf],
-    /// Asked until the first file is put in place.
+    /// Checked until the first file is put in place.
     pub budget: Option<&'a Budget>,
 }
 
-/// Files on their way into a folder.
+/// Files to be stored in a folder.
 #[derive(Clone, Debug)]
 pub struct Outputs {
     dir: PathBuf,
     manifest: String,
     files: Vec<(String, Vec<u8>)>,
     patience: Duration,
-    /// Stops before that step, to see what a failure leaves.
+    /// Fails at this step, to test what a failure leaves.
     #[cfg(test)]
     fail_at: Option<usize>,
-    /// Then ends as a kill would end it.
+    /// Then ends as a killed process would.
     #[cfg(test)]
     killed: bool,
 }
 
 impl Outputs {
-    /// `dir` is made if it is missing; `manifest` is the name of the document (`NAME.json`).
+    /// `dir` is created if missing; `manifest` is the name of the document (`NAME.json`).
     #[must_use]
     pub fn new(dir: PathBuf, manifest: String) -> Outputs {
         Outputs {
-            // A slash at the end would have a link followed.
+            // A trailing slash would make the system follow a link.
             dir: dir.components().collect(),
             manifest,
             files: Vec::new(),
@@ -104,17 +106,18 @@ impl Outputs {
         self
     }
 
-    /// What is to be written, without the document: for the document itself, and to show without writing.
+    /// The files to be written, without the document: as input of the document, and to show without writing.
     #[must_use]
     pub fn listed(&self) -> Vec<Written> {
         self.files.iter().map(|(name, bytes)| listed(name, bytes)).collect()
     }
 
     /// Writes all files and the document that lists them. `document` makes its bytes from the list: JSON with
-    /// `"tool": {"name": "letin"}`, the names under `"files"` and name and hash under `"hashes"` (it cannot hold its own).
+    /// `"tool": {"name": "letin"}`, the names under `"files"`, and names with hashes under `"hashes"`. It cannot hold
+    /// its own hash.
     ///
     /// # Errors
-    /// [`StoreError`]; the folder is then as it was, unless it is [`StoreError::NotRestored`].
+    /// [`StoreError`]; the folder is then unchanged, except for [`StoreError::NotRestored`].
     pub fn commit(
         self,
         options: &CommitOptions,
@@ -137,7 +140,7 @@ impl Outputs {
         }
     }
 
-    /// The folder is held: looks at what is in it, and puts the files there.
+    /// With the folder locked: inspects its contents and puts the files in place.
     fn exchange(&self, options: &CommitOptions, new: &Earlier, last: Vec<u8>) -> Result<Committed, StoreError> {
         let go = || options.budget.map_or(Ok(()), Budget::check).map_err(StoreError::from);
         go()?;
@@ -159,7 +162,7 @@ impl Outputs {
         let mut t = Transaction::begin(&self.dir, &files, old)?;
         #[cfg(test)]
         t.fail_at(self.fail_at);
-        // The document comes last: until it is there, the earlier one tells what is ours.
+        // The document comes last: until then, the earlier document lists our files.
         match t.run(&files, &stale, go) {
             Ok(()) => t.keep(),
             #[cfg(test)]
@@ -169,7 +172,7 @@ impl Outputs {
         Ok(Committed { written: Vec::new(), removed: stale, left, repaired: repaired.runs })
     }
 
-    /// Plain names, all different even where case does not count.
+    /// Checks for plain names that differ even without regard to case.
     fn check_names(&self) -> Result<(), StoreError> {
         let mut seen = BTreeSet::new();
         for name in self.files.iter().map(|f| &f.0).chain([&self.manifest]) {
@@ -180,7 +183,7 @@ impl Outputs {
         Ok(())
     }
 
-    /// Whether there is a folder, or can be one.
+    /// Checks that the folder exists or can be created.
     fn check_folder(&self) -> Result<(), StoreError> {
         match fs::symlink_metadata(&self.dir) {
             Ok(m) if m.is_symlink() => Err(StoreError::FolderIsLink { path: self.dir.clone() }),
@@ -191,7 +194,7 @@ impl Outputs {
         }
     }
 
-    /// Whether each target may be written; those that stand there now and will be replaced, with their hashes.
+    /// Checks that each target may be written. Returns the existing files that will be replaced, with their hashes.
     fn check_targets(
         &self,
         files: &[(String, Vec<u8>)],
@@ -224,11 +227,11 @@ impl Outputs {
         }
     }
 
-    /// Files of the earlier run that this one does not make: those still ours, and those changed since.
+    /// Files of the earlier run that this run does not make: those that are still ours, and those changed since.
     fn stale(&self, earlier: &Earlier, options: &CommitOptions) -> Result<(Vec<String>, Vec<String>), StoreError> {
         let (mut stale, mut left) = (Vec::new(), Vec::new());
         for name in earlier.hashes().keys() {
-            // A file system that does not tell case apart holds the old and the new name in one file.
+            // A file system that ignores case stores the old and the new name in one file.
             let made = |n: &String| n.to_lowercase() == name.to_lowercase();
             if self.files.iter().any(|(n, _)| made(n)) || made(&self.manifest) || !is_plain(name) {
                 continue;
@@ -258,13 +261,13 @@ pub fn sha256(bytes: &[u8]) -> String {
     Sha256::digest(bytes).iter().map(|b| format!("{b:02x}")).collect()
 }
 
-/// The `files` and `hashes` of a document, from the list of what is written.
+/// The `files` and `hashes` of a document, from the list of written files.
 #[must_use]
 pub fn hashes(list: &[Written]) -> BTreeMap<String, String> {
     list.iter().map(|w| (w.name.clone(), w.sha256.clone())).collect()
 }
 
-/// One name, no way out of the folder, fit for any system.
+/// A single name inside the folder, valid on any system.
 fn is_plain(name: &str) -> bool {
     let mut parts = Path::new(name).components();
     matches!((parts.next(), parts.next()), (Some(Component::Normal(_)), None)) && text::file_stem(name) == name
@@ -290,7 +293,7 @@ fn is_input(path: &Path, input: &[PathBuf]) -> bool {
     input.iter().any(|i| same_file(i, path))
 }
 
-/// Whether two names lead to one file: by links, by hard links (on Unix), by case where that does not count.
+/// Whether two names denote one file: through symbolic links, hard links (on Unix), or a difference of case only.
 #[must_use]
 pub fn same_file(a: &Path, b: &Path) -> bool {
     let (Ok(one), Ok(two)) = (fs::canonicalize(a), fs::canonicalize(b)) else { return false };

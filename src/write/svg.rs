@@ -1,7 +1,8 @@
 //! A face as SVG for the machine.
 //!
-//! Out: width and height in mm or inches and a viewBox of the same numbers; y turned in the numbers, no transform; lines and
-//! circular arcs of a quarter turn at most, nothing else; a group for each layer, its id the layer's name; no fill. Source: SVG 2, chapters 8 and 9.
+//! Out: width and height in mm or inches and a viewBox with the same numbers; y flipped in the coordinates, no
+//! transform. Only lines and circular arcs of at most a quarter turn, without fill. Each layer is a group with the
+//! layer's name as id. Source: SVG 2, chapters 8 and 9.
 
 use super::sheet::{Layer, Sheet};
 use super::{FileUnit, WriteError};
@@ -9,7 +10,7 @@ use crate::template::Face;
 use crate::text::{full, rounded, svg_path_in_quarters, xml};
 use std::fmt::Write;
 
-/// Width of the lines, mm: to be seen, and thin enough for programs that tell a cut by it.
+/// Line width, mm: visible, and thin enough for programs that recognise cuts by it.
 const HAIRLINE: f64 = 0.1;
 
 fn colour(layer: Layer) -> &'static str {
@@ -24,7 +25,7 @@ fn colour(layer: Layer) -> &'static str {
 /// The SVG file of a face.
 ///
 /// # Errors
-/// [`WriteError`] where an opening does not lie on the panel, does not close, or is not made of finite numbers.
+/// [`WriteError`] if an opening extends past the panel or does not close, or if a number is not finite.
 pub fn face(face: &Face, unit: FileUnit) -> Result<String, WriteError> {
     let sheet = Sheet::of(face)?.in_unit(unit);
     let (symbol, hairline) = (unit.symbol(), rounded(unit.of(HAIRLINE), 4)?);
@@ -74,7 +75,7 @@ mod tests {
         assert_eq!(root.attribute("viewBox"), Some("0 0 400 240"));
         let ids: Vec<_> = root.children().filter_map(|n| n.attribute("id")).collect();
         assert_eq!(ids, ["OPENING_CUT_INSIDE", "REFERENCE_EDGE", "FREE_EDGE"]);
-        // y turned: 240 − 100.
+        // y flipped: 240 − 100.
         assert!(s.contains("d=\"M 135 140 A 15 15 0 0 0 120 125 A 15 15 0 0 0 105 140 A 15 15 0 0 0 120 155 A 15 15 0 0 0 135 140 Z\""), "{s}");
         // The free edge is the top one: y = 0 in the file.
         assert!(s.contains("<line x1=\"400\" y1=\"0\" x2=\"0\" y2=\"0\"/>"));

@@ -1,16 +1,17 @@
-//! Whether nothing of an offset is missing and nothing is there twice: edge by edge, without a second engine.
+//! Checks edge by edge that nothing of an offset is missing or doubled, without a second engine.
 //!
-//! Every point of the true edge lies at the distance |d| from the source, on the normal of its nearest point: so on the
-//! parallel of a source edge, or on a circle round a corner. Each of these candidates is gone through from end to end:
-//! every stretch must either have a source edge clearly nearer than |d| (then it is not on the true edge), or run
-//! along an edge of the result, the same way round. What was asked before (`edges`: each edge of the result at |d| and
-//! on the right side) gives the other half: so the result's edges and the true edges are the same to within the
-//! tolerance. If besides no edge of the result has another beside it that runs the same way, going round is once: the
-//! winding jumps by one where the truth does, and nowhere else.
+//! Every point of the true boundary lies at the distance |d| from the source, on the normal at its nearest point. So it
+//! lies on the offset curve of a source edge or on a circle around a corner. Each of these candidates is followed from
+//! end to end. Every stretch must pass one of two tests. Either a source edge is clearly nearer than |d|; then the
+//! stretch is not on the true boundary. Or the stretch runs along an edge of the result, the same way round.
 //!
-//! All comparisons are upper bounds in closed form on stretches, halved where they do not suffice; nothing is sampled.
-//! In: source, d, result, local frame, mm. Out: settled or not. Where it is not settled (slivers, ties, necks of no
-//! width) the independent engine is asked; nothing is passed on a doubt.
+//! The module `edges` proves the converse: each edge of the result is at |d| and on the correct side. So the two
+//! boundaries agree within the tolerance. Moreover no edge of the result may have another beside it that runs the same
+//! way. Then the boundary is traversed once, and the winding number changes by one exactly where it should.
+//!
+//! All comparisons are closed-form upper bounds on stretches, halved where the bounds do not suffice; nothing is
+//! sampled. In: source, d, result, local frame, mm. Out: settled or not. If not (slivers, ties, necks of zero width),
+//! the independent engine decides; nothing passes in doubt.
 
 use crate::budget::Budget;
 use crate::geom::inside::Within;
@@ -23,50 +24,51 @@ use kurbo::{Point, Vec2};
 use std::f64::consts::PI;
 use std::ops::{ControlFlow, Range};
 
-/// A stretch with a source edge nearer than |d| less this is not on the true edge, mm: well above rounding, and so far
-/// below [`TOL`] that where carriers cross, one of the two holds on either side of the crossing down to 1°.
+/// A stretch with a source edge nearer than |d| minus this, mm, is not on the true boundary. The value is well above
+/// rounding. It is far below [`TOL`]: where carriers cross, one of the two tests holds on each side down to 1°.
 const NEARER: f64 = TOL / 100.0;
 
-/// The same where the answer must hold for a radius less by half the slack too; with something to spare, mm.
+/// The same for an answer that must also hold for a radius smaller by half the slack, with a margin, mm.
 const CLEARLY_NEARER: f64 = WIDTH_SLACK + 1e-4;
 
-/// Stretches are not halved below this, mm.
+/// Stretches are not halved below this length, mm.
 const SHORTEST: f64 = TOL / 200.0;
 
-/// Halvings after which a stretch is given up: ten kilometres would be shorter than [`SHORTEST`] then. (An arc whose half comes
-/// out as one point, since its centre is far off, reads as a whole turn and would never be short.)
+/// The search gives up a stretch after this many halvings: even ten kilometres would then be shorter than [`SHORTEST`].
+/// (An arc with a distant centre may have coincident ends after halving. It then reads as a full turn, never short.)
 const DEEPEST: u32 = 40;
 
-/// Stretches shorter than this are left to their neighbours, mm: far below [`TOL`].
+/// Shorter stretches, mm, are left to their neighbours: far below [`TOL`].
 const NOTHING: f64 = 1e-6;
 
-/// Turns as near as this to a half turn may be meant either way, radians: both fans are gone through. Two arcs may cross
-/// once more just after their corner ...
+/// Within this of a half turn, radians, the turn direction is ambiguous, so both fans are tested. Two arcs may cross
+/// again just after their corner ...
 const CUSP: f64 = 0.1;
-/// ... two lines not: only rounding can turn them over.
+/// ... two lines cannot: only rounding can flip their turn.
 const CUSP_OF_LINES: f64 = 1e-6;
 
-/// Round a corner of the result that turns by more than a right angle, stretches this near to it, mm, may lie beside
-/// either of its edges: there both ways are so near to each other that their sense tells nothing.
+/// Stretches within this distance, mm, of a sharp corner of the result may run along either of its edges. A sharp
+/// corner turns by more than a right angle. The two edges are so close there that the direction does not distinguish
+/// them.
 const TIP: f64 = 0.05;
 
-/// So many source edges are gone along at once.
+/// Number of source edges per task.
 const AT_ONCE: usize = 2048;
 
-/// So many source edges are remembered.
+/// Number of source edges remembered.
 const LATELY: usize = 4;
 
-/// What going through the candidates told.
+/// The result of following the candidates.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(in crate::geom) struct Complete {
     /// The result is the offset.
     pub settled: bool,
-    /// And with a radius less by up to half of the slack its edges would lie within [`SAME`] of these: no limb or gap
-    /// hangs on the last digit.
+    /// True: with a radius smaller by up to half the slack, the edges stay within [`SAME`] of these. No limb or gap
+    /// then depends on the last digit.
     pub clear: bool,
 }
 
-/// How far edges of results whose radii differ by the slack may be apart and still be the same, mm.
+/// Edges of results whose radii differ by the slack may be this far apart and still be the same, mm.
 pub(in crate::geom) const SAME: f64 = 0.09;
 
 const OPEN: Complete = Complete { settled: false, clear: false };
@@ -105,7 +107,7 @@ pub(super) fn offset(
     Ok(whole)
 }
 
-/// The circles round the corner between two edges on which the offset may run; both ways round at a cusp.
+/// The circles around the corner between two edges that may carry the offset; at a cusp, both ways round.
 fn fans(before: &Segment, after: &Segment, d: f64) -> [Option<Segment>; 2] {
     let (t, u) = (before.tangent_at_end(), after.tangent_at_start());
     let center = after.start();
@@ -118,19 +120,19 @@ fn fans(before: &Segment, after: &Segment, d: f64) -> [Option<Segment>; 2] {
     }
     let fan = |ccw| Segment::Arc(Arc { start, end, center, radius: d.abs(), ccw });
     if cusp {
-        // In two halves, so that a sweep of nearly a whole turn does not read as none.
+        // In two halves, so that a sweep of nearly a full turn does not read as none.
         let middle = center + t * d.abs();
         let half = |start, end| Segment::Arc(Arc { start, end, center, radius: d.abs(), ccw: d > 0.0 });
         return [Some(half(start, middle)), Some(half(middle, end))];
     }
-    // Outside lies to the right: grown, a fan opens where the outline turns left; shrunk, where it turns right.
+    // Outside is to the right. Growing opens a fan where the outline turns left; shrinking, where it turns right.
     [(turn * d > 0.0).then(|| fan(d > 0.0)), None]
 }
 
 /// The edges of the result.
 struct Ours {
     edges: Vec<Segment>,
-    /// Ring and place in it, with the ring's length.
+    /// Index of the ring, index within the ring, and the ring's number of edges.
     place: Vec<(usize, usize, usize)>,
     /// Whether the corners at start and end turn by more than a right angle.
     sharp: Vec<(bool, bool)>,
@@ -154,7 +156,7 @@ impl Ours {
         Ours { edges, place, sharp, tree }
     }
 
-    /// Whether one of the edges whose boxes come within `by` of the box holds.
+    /// Whether `holds` is true for an edge whose bounding box comes within `by` of the box.
     fn any_near(&self, b: kurbo::Rect, by: f64, mut holds: impl FnMut(usize, &Segment) -> bool) -> bool {
         let found =
             self.tree.near(b, by, |i, g| if holds(i, g) { ControlFlow::Break(()) } else { ControlFlow::Continue(()) });
@@ -178,7 +180,7 @@ impl Ours {
         first_of(&self.edges, twice).is_none()
     }
 
-    /// Whether `k` is so near to `i` along the ring that it must be near. (A ring of nothing but such short edges is
+    /// Whether `k` follows `i` so closely along the ring that it must lie near it. (A ring of only such short edges is
     /// too small to count.)
     fn follows(&self, i: usize, k: usize, g: &Segment) -> bool {
         let ((r, a, n), (s, b, _)) = (self.place[i], self.place[k]);
@@ -187,12 +189,12 @@ impl Ours {
     }
 }
 
-/// What of the result lies near a candidate.
+/// The parts of the result near a candidate.
 #[derive(Default)]
 struct Near {
     edges: Vec<Segment>,
     corners: Vec<Point>,
-    /// Sharp corners with an edge that meets there.
+    /// Sharp corners, each with an edge that meets there.
     tips: Vec<(Point, Segment)>,
 }
 
@@ -206,28 +208,28 @@ impl Near {
             })
     }
 
-    /// Whether `p` lies near the result, whatever the sense.
+    /// Whether `p` lies near the result, regardless of direction.
     fn reaches(&self, p: Point) -> bool {
         self.corners.iter().any(|v| (*v - p).hypot() <= TOL) || self.edges.iter().any(|g| g.nearest(p).0 <= TOL)
     }
 }
 
-/// On its way along the candidates.
+/// State while following the candidates.
 struct Walk<'a> {
     source: &'a Packed,
     within: &'a Within<'a>,
-    /// The true edge lies outside the source, not inside.
+    /// The true boundary lies outside the source, not inside.
     outside: bool,
     ours: &'a Ours,
     /// |d|.
     reach: f64,
-    /// The source edges that were nearest lately, the last of them first: mostly one of them is nearer again.
+    /// The source edges that were nearest recently, latest first: one of them is usually nearest again.
     last: Vec<Segment>,
     clear: bool,
 }
 
 impl Walk<'_> {
-    /// Along the edges of a ring, from one to another.
+    /// Follows the candidates of a range of edges of a ring.
     fn along(
         mut self,
         edges: &[Segment],
@@ -250,8 +252,8 @@ impl Walk<'_> {
         Ok(Complete { settled: true, clear: self.clear })
     }
 
-    /// The parallel of a source edge. An arc of a radius less than the way inward has none that counts: all points at
-    /// |d| beyond its centre have the rest of the arc nearer.
+    /// The offset curve of a source edge. An arc whose radius is smaller than an inward offset has none that counts.
+    /// All points at |d| beyond its centre have the rest of the arc nearer.
     fn parallel(&mut self, s: &Segment, d: f64) -> Option<Segment> {
         let moved = |p: Point, t: Vec2| p + right(t) * d;
         let (start, end) = (moved(s.start(), s.tangent_at_start()), moved(s.end(), s.tangent_at_end()));
@@ -273,7 +275,7 @@ impl Walk<'_> {
         if self.has_nearer(c, CLEARLY_NEARER) {
             return true;
         }
-        // Cut where the result has corners on it: what lies between is on the result or not, as a whole.
+        // Cut at the corners of the result on it: each piece between lies wholly on the result or not at all.
         let mut cuts = vec![0.0, 1.0];
         let mut near = Near::default();
         self.ours.any_near(c.bounds(), TOL, |i, g| {
@@ -299,7 +301,7 @@ impl Walk<'_> {
         }
         cuts.sort_by(f64::total_cmp);
         cuts.dedup();
-        // Cuts closer together than this are one: so short an arc could not be told from a whole turn.
+        // Closer cuts count as one: so short an arc could not be distinguished from a full turn.
         let length = c.length();
         cuts.windows(2)
             .filter(|w| (w[1] - w[0]) * length > NOTHING)
@@ -324,10 +326,10 @@ impl Walk<'_> {
             self.clear = self.clear && self.is_same(c, &near.corners);
             return true;
         }
-        // No halving helps where the middle is on the true edge and not on the result.
+        // Halving cannot help if the middle is on the true boundary but not on the result.
         let missed = nearest.distance > self.reach - NEARER && !near.reaches(m);
-        // Unless it lies on the other side, where the true edge is not. (At a cusp both fans are gone through.) No edge of
-        // the source is so near that `c` could change sides.
+        // Except on the wrong side of the source, where there is no true boundary. (At a cusp both fans are tested.) No
+        // source edge is near enough for `c` to change sides.
         let short = c.length() < self.reach;
         if missed && short && self.within.contains(m) == self.outside {
             return true;
@@ -348,7 +350,7 @@ impl Walk<'_> {
         }
     }
 
-    /// Whether one of the last source edges is nearer than |d| less `by` to all of `c`.
+    /// Whether one of the recent source edges is nearer than |d| minus `by` to all of `c`.
     fn has_nearer(&mut self, c: &Segment, by: f64) -> bool {
         let limit = self.reach - by;
         let nearer = self.last.iter().position(|e| farthest(c, e) < limit);
@@ -358,7 +360,7 @@ impl Walk<'_> {
         nearer.is_some()
     }
 
-    /// Whether all of `c` lies so near to the result that it would be no other with a slightly smaller radius.
+    /// Whether all of `c` lies so near to the result that a slightly smaller radius would not change it.
     fn is_same(&self, c: &Segment, corners: &[Point]) -> bool {
         corners.iter().any(|v| farthest_from_point(c, *v) <= SAME) || {
             let (m, reach) = (c.at(0.5), SAME - c.length() / 2.0);
@@ -367,7 +369,7 @@ impl Walk<'_> {
     }
 }
 
-/// The fraction of `c` at which `v` lies nearest.
+/// The fraction of `c` at its point nearest to `v`.
 fn fraction(c: &Segment, v: Point) -> f64 {
     let q = c.nearest(v).1;
     match c {
@@ -416,24 +418,24 @@ fn flat(a: &Arc) -> bool {
     a.sweep() < 1.1
 }
 
-/// Where the tangents at the ends of a flat arc meet.
+/// The intersection of the tangents at the ends of a flat arc.
 fn apex(a: &Arc) -> Point {
     let half = (a.start - a.center) + (a.end - a.center);
     // |half| = 2 r cos(s/2), and the apex is at r / cos(s/2).
     a.center + half * (2.0 * a.radius * a.radius / half.hypot2())
 }
 
-/// All of `c` within the angle of the arc `b`.
+/// Whether all of `c` lies within the angle of the arc `b`.
 fn faces(c: &Segment, b: &Arc) -> bool {
     let short = b.sweep() <= 3.0 && !matches!(c, Segment::Arc(a) if a.sweep() > 1.1);
     let spans = |p: Point| b.spans(p - b.center);
     short && spans(c.start()) && spans(c.end()) && (!matches!(c, Segment::Arc(_)) || bulges_within(c, b))
 }
 
-/// For an arc in an angle of less than a half turn: the hull of a flat arc is its ends and its apex.
+/// For an arc within an angle of less than a half turn: a flat arc lies in the hull of its ends and its apex.
 fn bulges_within(c: &Segment, b: &Arc) -> bool {
     let Segment::Arc(a) = c else { return true };
-    // About the same centre the ends suffice, and the apex is on the bisector.
+    // About the same centre the ends suffice, and the apex lies on the bisector.
     flat(a) && b.spans(apex(a) - b.center)
 }
 
@@ -457,7 +459,7 @@ fn off_circle(c: &Segment, b: &Arc) -> f64 {
     }
 }
 
-/// Whether all of `c` lies within `reach` of `g`, which runs the same way.
+/// Whether all of `c` lies within `reach` of `g` and runs the same way.
 fn runs_along(c: &Segment, g: &Segment, reach: f64) -> bool {
     let m = c.at(0.5);
     let (off, q) = g.nearest(m);
@@ -475,7 +477,7 @@ fn runs_along(c: &Segment, g: &Segment, reach: f64) -> bool {
             ends + sagitta <= reach
         }
         (_, Segment::Arc(b)) => {
-            // Ends and middle are beside g, and c is too short for the gap of g to lie between them.
+            // Ends and middle are beside g, and c is too short to contain the gap of g between them.
             let gap = (2.0 * PI - b.sweep()) * b.radius;
             c.length() < gap && off_circle(c, b) <= reach
         }

@@ -1,4 +1,4 @@
-//! Whether every edge of a result lies where it must, by exact distances.
+//! Checks by exact distances that every edge of a result lies in its place.
 
 use super::refuse;
 use crate::budget::Budget;
@@ -12,29 +12,29 @@ use kurbo::Point;
 use std::f64::consts::TAU;
 use std::ops::ControlFlow;
 
-/// Cuts after which all edges within reach are looked at, not the nearest only.
+/// From this depth of subdivision on, all edges within reach are tried, not only the nearest.
 const LOOK_ROUND: u32 = 5;
-/// The first cuts are where an edge near by ends; after so many only halves are taken.
+/// Down to this depth, cuts are made where a nearby edge ends; deeper, only at the middle.
 const FACING: u32 = 12;
-/// Cuts after which an edge counts as too far: it is shorter than rounding then.
+/// At this depth an edge counts as too far: it is then shorter than the rounding error.
 const DEEPEST: u32 = 40;
 
-/// Every point of every edge of `result` at |d| from the source's edges, and on the side that the sign of `d` says.
+/// Every point of every edge of `result` is at |d| from the source's edges, on the side given by the sign of `d`.
 pub(super) fn at_distance(tree: &Packed, d: f64, result: &Region, budget: &Budget) -> Result<(), GeomError> {
     let one = |g: &Segment| {
         none_nearer(tree, g, d.abs())?;
         let (m, reach) = (g.at(0.5), d.abs() + TOL);
         let nearest = tree.nearer(m, reach);
-        // Mostly the edge nearest to the middle is near to all of it.
+        // Usually the edge nearest to the middle is within reach of the whole edge.
         if !nearest.is_some_and(|n| wholly_within(g, &n.edge, reach)) && !within(tree, g, reach, 0) {
-            return Err(refuse(m, "an edge farther from the outline than the distance"));
+            return Err(refuse(m, "an edge lies too far from the outline"));
         }
         right_side(m, nearest, g, d)
     };
     each_edge(result, one, budget)
 }
 
-/// Asks of every edge of the result; the first that is refused counts.
+/// Runs a check on every edge of the result. The first refusal is returned.
 fn each_edge(
     result: &Region,
     one: impl Fn(&Segment) -> Result<(), GeomError> + Send + Sync,
@@ -46,7 +46,7 @@ fn each_edge(
     all.map_or(Ok(()), Err)
 }
 
-/// Every point of every edge of `result` on one of the given edges.
+/// Every point of every edge of `result` lies on one of the given edges.
 pub(super) fn on_edges<'a>(
     source: impl Iterator<Item = &'a Segment>,
     result: &Region,
@@ -54,13 +54,17 @@ pub(super) fn on_edges<'a>(
 ) -> Result<(), GeomError> {
     let tree = Packed::new(source.copied());
     let one = |g: &Segment| {
-        if within(&tree, g, TOL, 0) { Ok(()) } else { Err(refuse(g.at(0.5), "an edge that no operand has")) }
+        if within(&tree, g, TOL, 0) {
+            Ok(())
+        } else {
+            Err(refuse(g.at(0.5), "an edge of the result is not in the input"))
+        }
     };
     each_edge(result, one, budget)
 }
 
-/// No edge of the source nearer to `g` than `d` less the tolerance. Long edges are looked at in pieces, whose boxes
-/// say more.
+/// No edge of the source is nearer to `g` than `d` minus the tolerance. Long edges are checked in pieces, whose
+/// bounding boxes are tighter.
 fn none_nearer(tree: &Packed, g: &Segment, d: f64) -> Result<(), GeomError> {
     let limit = d - TOL;
     if limit <= 0.0 {
@@ -71,7 +75,7 @@ fn none_nearer(tree: &Packed, g: &Segment, d: f64) -> Result<(), GeomError> {
             if between(&piece, e) < limit { ControlFlow::Break(()) } else { ControlFlow::Continue(()) }
         });
         if nearer.is_some() {
-            return Err(refuse(piece.at(0.5), "an edge nearer to the outline than the distance"));
+            return Err(refuse(piece.at(0.5), "an edge lies too near to the outline"));
         }
     }
     Ok(())
@@ -79,7 +83,7 @@ fn none_nearer(tree: &Packed, g: &Segment, d: f64) -> Result<(), GeomError> {
 
 fn pieces(g: &Segment, longest: f64) -> Vec<Segment> {
     let most = if let Segment::Arc(a) = g { longest.min(a.radius * 0.5).max(1e-3) } else { longest };
-    // Bounded by 1e7 mm over a thousandth.
+    // Bounded: 1e7 mm over a thousandth.
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
     let n = (g.length() / most).ceil().clamp(1.0, 4096.0) as usize;
     #[allow(clippy::cast_precision_loss)]
@@ -91,15 +95,15 @@ fn pieces(g: &Segment, longest: f64) -> Vec<Segment> {
     (0..n).map(|k| g.between(point(at(k)), point(at(k + 1)))).collect()
 }
 
-/// Whether every point of `g` has an edge of the source within `reach`.
+/// Whether every point of `g` has a source edge within `reach`.
 fn within(tree: &Packed, g: &Segment, reach: f64, depth: u32) -> bool {
     let m = g.at(0.5);
     let Some(n) = tree.nearer(m, reach) else { return false };
-    // Distance changes no faster than along the edge.
+    // The distance changes no faster than the point moves along the edge.
     if wholly_within(g, &n.edge, reach) || n.distance + g.length() / 2.0 <= reach {
         return true;
     }
-    // Another edge may be as near, and near to all of it; halves mostly find that out sooner.
+    // Another edge may lie as near and be within reach of all of `g`; halving usually settles this sooner.
     if depth >= LOOK_ROUND && tree.any_within(m, reach, |_, e| wholly_within(g, e, reach)) {
         return true;
     }
@@ -111,10 +115,10 @@ fn within(tree: &Packed, g: &Segment, reach: f64, depth: u32) -> bool {
         && within(tree, &g.between(cut, g.end()), reach, depth + 1)
 }
 
-/// The point of an arc that faces an end of the arc `e`: beyond it another edge is near.
+/// The point of an arc that faces an end of the arc `e`. Beyond it another edge is nearest.
 fn facing_end(g: &Segment, e: &Segment) -> Option<Point> {
     let (Segment::Arc(a), Segment::Arc(b)) = (g, e) else { return None };
-    // So near an end of its own that the cut would be no gain.
+    // Closer to its own end the cut would gain nothing.
     let least = a.radius * a.sweep() / 64.0;
     [b.start, b.end].into_iter().find_map(|end| {
         let v = end - b.center;
@@ -124,7 +128,7 @@ fn facing_end(g: &Segment, e: &Segment) -> Option<Point> {
     })
 }
 
-/// Whether every point of `g` lies within `reach` of the edge `e`, by closed forms: sufficient, not necessary.
+/// Whether every point of `g` lies within `reach` of the edge `e`, in closed form: sufficient, not necessary.
 fn wholly_within(g: &Segment, e: &Segment, reach: f64) -> bool {
     let ends = e.nearest(g.start()).0.max(e.nearest(g.end()).0);
     if ends > reach {
@@ -133,7 +137,7 @@ fn wholly_within(g: &Segment, e: &Segment, reach: f64) -> bool {
     match (g, e) {
         // The distance from a convex set is convex along a line.
         (Segment::Line(_), Segment::Line(_)) => true,
-        // Round an end of the edge, or beside an arc with the same centre.
+        // Around an end of the edge, or beside an arc with the same centre.
         (Segment::Arc(a), _) => {
             let round = |p: Point| (a.center - p).hypot() + a.radius <= reach;
             let parallel = match e {
@@ -148,12 +152,12 @@ fn wholly_within(g: &Segment, e: &Segment, reach: f64) -> bool {
     }
 }
 
-/// Whether every point of the arc `a` faces the arc `b`, or comes within `reach` of the end that it runs out beyond: it
-/// gets farther from that end all the way to its own.
+/// Whether every point of the arc `a` faces the arc `b`, or lies within `reach` of the end that `a` extends beyond.
+/// The distance from that end grows monotonically towards the end of `a`.
 fn faces(a: &Arc, b: &Arc, reach: f64) -> bool {
     let (sweep, gap) = (a.sweep(), TAU - b.sweep());
-    // So that what is left of the circle cannot lie between two of the points that are looked at, a quarter of the sweep
-    // apart: with centres so near to each other that is no third of it, seen from that of `b`.
+    // The rest of the circle must not fit between two tested points, which are a quarter of the sweep apart. With such
+    // close centres that quarter is less than a third of the sweep as seen from the centre of `b`.
     let near = (a.center - b.center).hypot() <= a.radius / 8.0;
     let seen = b.start == b.end || (near && gap >= sweep / 3.0);
     if !seen || (sweep >= 3.0 && b.sweep() <= sweep) {
@@ -167,8 +171,8 @@ fn faces(a: &Arc, b: &Arc, reach: f64) -> bool {
     [0.25, 0.5, 0.75].iter().all(|&t| spanned(at(t))) && runs_out(a.start, first) && runs_out(a.end, last)
 }
 
-/// The middle `m` of `g` on the right side of the nearest edge, and `g` running the right way round. Outside lies to the
-/// right of every edge.
+/// The middle `m` of `g` lies on the correct side of the nearest edge, and `g` runs the right way round. Outside is to
+/// the right of every edge.
 fn right_side(m: Point, nearest: Option<Nearest>, g: &Segment, d: f64) -> Result<(), GeomError> {
     let Some(nearest) = nearest else { return Ok(()) };
     let from_source = m - nearest.at;
@@ -176,10 +180,10 @@ fn right_side(m: Point, nearest: Option<Nearest>, g: &Segment, d: f64) -> Result
     if h < TOL || g.length() < TOL {
         return Ok(());
     }
-    // Grown: the result's outside points away from the source. Shrunk: towards it.
+    // Grown: the outward normal of the result points away from the source. Shrunk: towards it.
     let side = right(g.tangent_at(m)).dot(from_source) * d.signum();
     if side <= 0.0 {
-        return Err(refuse(m, "an edge that runs the wrong way round"));
+        return Err(refuse(m, "an edge runs the wrong way round"));
     }
     Ok(())
 }
@@ -205,7 +209,7 @@ mod tests {
             assert_eq!(wholly_within(&g, &long, reach), near, "{from} {sweep}");
             assert_eq!(wholly_within(&g.reversed(), &long, reach), near, "{from} {sweep}, the other way");
         }
-        // All round but for a gap of 0.3 radians: wherever it lies, it is seen.
+        // A full circle except for a gap of 0.3 radians: it is noticed wherever it lies.
         let open = arc(10.0, 0.0, TAU - 0.3);
         for i in 0..60 {
             let from = f64::from(i) * 0.1;
@@ -216,7 +220,7 @@ mod tests {
         }
     }
 
-    /// Three quarters and more of a circle: no half of a whole one beside it is near to all of it, wherever the gap lies.
+    /// Three quarters of a circle and more: no half of a full circle beside it is within reach, wherever the gap lies.
     #[test]
     fn a_gap_between_the_points_that_are_looked_at_is_seen() {
         for k in 0..64 {

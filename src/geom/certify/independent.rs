@@ -1,4 +1,4 @@
-//! The second opinion: the same operation by `clipper2-rust` on polygons, and where the two differ.
+//! The second opinion: the same operation by `clipper2-rust` on polygons, and where the two results differ.
 
 use super::{Boolean, matching, refuse};
 use crate::budget::Budget;
@@ -36,28 +36,27 @@ pub(super) fn enclosed(rings: &[Ring], fill: FillRule) -> Reference {
     Reference(union_subjects_64(&polygons(rings), rule))
 }
 
-/// Refuses where a disc of [`AGREE_RADIUS`] fits between the two results.
+/// Refuses if a disc of [`AGREE_RADIUS`] fits between the two results.
 ///
-/// Ring by ring first, which settles nearly all; where a ring of one side has no partner (slivers, necks of no width,
-/// ties) the two are laid over each other.
+/// First ring by ring, which settles nearly all cases. If a ring of either side has no partner (slivers, necks of zero
+/// width, ties), the symmetric difference is computed.
 pub(super) fn agrees(reference: &Reference, result: &Region, budget: &Budget) -> Result<(), GeomError> {
     budget.check()?;
     if matching::ring_by_ring(&reference.0, result) {
         return Ok(());
     }
     let ours = polygons(&result.rings);
-    // Winding above zero, so that a ring there twice or the wrong way round is not forgiven.
+    // Positive winding, so that a doubled or reversed ring is not hidden.
     let differ = xor_64(&ours, &reference.0, Clip::Positive);
     budget.check()?;
-    nothing_wide(&differ, "an independent engine came to another result")
+    nothing_wide(&differ, "an independent engine gives another result")
 }
 
-/// Refuses where the rings go round a place twice, or round it backwards, that is wide enough for a disc of
-/// [`AGREE_RADIUS`].
+/// Refuses if the winding number is 2 or more, or negative, over a disc of [`AGREE_RADIUS`].
 pub(super) fn wound_once(result: &Region, budget: &Budget) -> Result<(), GeomError> {
     budget.check()?;
     let ours = polygons(&result.rings);
-    // A frame turned the other way takes one off everywhere: what is then still above zero was gone round twice.
+    // A clockwise frame lowers the winding number by one everywhere: where it is positive then, it was at least 2.
     let mut framed = ours.clone();
     let all = || framed.iter().flatten();
     let (Some(x0), Some(x1)) = (all().map(|p| p.x).min(), all().map(|p| p.x).max()) else { return Ok(()) };
@@ -72,12 +71,12 @@ pub(super) fn wound_once(result: &Region, budget: &Budget) -> Result<(), GeomErr
     let (backwards, twice) =
         both(|| union_subjects_64(&ours, Clip::Negative), || union_subjects_64(&framed, Clip::Positive));
     for paths in [backwards, twice] {
-        nothing_wide(&paths, "the rings go round a place twice or backwards")?;
+        nothing_wide(&paths, "the winding number is 2 or more, or negative")?;
     }
     Ok(())
 }
 
-/// Refuses where a disc of [`AGREE_RADIUS`] fits into the polygons.
+/// Refuses if a disc of [`AGREE_RADIUS`] fits into the polygons.
 fn nothing_wide(paths: &Paths64, why: &'static str) -> Result<(), GeomError> {
     let wide = inflated(paths, -AGREE_RADIUS, AGREE_RADIUS / 4.0);
     match wide.first().and_then(|p| p.first()) {
@@ -114,7 +113,7 @@ fn polygon(ring: &Ring) -> Path64 {
     path
 }
 
-/// Chords of an arc so that none lies farther from it than [`INDEPENDENT_CHORD`].
+/// Number of chords that replace an arc within [`INDEPENDENT_CHORD`].
 fn chords_of(radius: f64, sweep: f64) -> u32 {
     let half = crate::geom::trig::acos((1.0 - INDEPENDENT_CHORD / radius).max(-1.0));
     // Bounded: sweep below 7, half above 1e-6.

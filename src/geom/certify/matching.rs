@@ -1,7 +1,7 @@
-//! Ring by ring: whether the polygons of the second engine and the rings of a result are the same, one for one.
+//! Matches the polygons of the second engine with the rings of a result, one for one.
 //!
-//! Sampled at every vertex of the polygons (their chords are [`crate::tolerance::INDEPENDENT_CHORD`] flat) and at the
-//! ends and middles of the result's edges. `false` says only that this way did not settle it.
+//! Sampled at every vertex of the polygons (their chords deviate by [`crate::tolerance::INDEPENDENT_CHORD`]) and at the
+//! ends and middles of the result's edges. `false` only means that this test did not settle it.
 
 use crate::geom::packed::Packed;
 use crate::geom::{Region, Ring, Segment};
@@ -33,7 +33,7 @@ fn point(x: i64, y: i64) -> Point {
     Point::new(x as f64 * GRID, y as f64 * GRID)
 }
 
-/// The one ring on which all the points lie.
+/// The ring on which all the points lie.
 fn partner(tree: &Packed, ring_of: &[usize], points: &[Point]) -> Option<usize> {
     let on = |p: &Point, ring: usize| tree.any_within(*p, AGREE_RADIUS, |i, _| ring_of[i] == ring);
     let mut first: Option<usize> = None;
@@ -45,7 +45,7 @@ fn partner(tree: &Packed, ring_of: &[usize], points: &[Point]) -> Option<usize> 
     first_of(points, |_, p| (!on(p, ring)).then_some(())).is_none().then_some(ring)
 }
 
-/// Whether the ring lies on the polygon too, and encloses as much, the same way round.
+/// Whether the ring also lies on the polygon, encloses the same area, and runs the same way.
 fn same(path: &Path64, points: &[Point], ring: &Ring) -> bool {
     let area = polygon_area(points);
     if (area - ring.area()).abs() > AGREE_RADIUS * ring.perimeter() {

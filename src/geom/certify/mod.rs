@@ -1,21 +1,21 @@
-//! The certificate: what a result must show before it is handed out.
+//! The certificate: the checks that a result must pass before it is returned.
 //!
-//! It shares nothing with the operations but the primitive types. Four questions, each of which can refuse:
+//! It shares nothing with the operations but the primitive types. It has four parts; each can refuse a result.
 //!
-//! * `structure`: are the rings closed, finite, their arcs true, no edge there twice? (Ends to the bit; doubling by the
-//!   middle of every edge.)
-//! * `edges`: does every edge of the result lie where it must? For a grown or shrunk region every point of every edge
-//!   is at the distance |d| from the source, on the right side: none nearer (smallest distances in closed form, no
-//!   samples), none farther (by carrier where result and source edge are parallel, else by cutting until the parts
-//!   are shorter than the tolerance). For a boolean every point of every edge lies on an edge of an operand.
-//! * `complete`: is nothing of an offset missing, and nothing there twice? Every parallel of a source edge and every
-//!   circle round a corner is gone through from end to end in closed form. Where that settles it, no more is asked.
-//! * `independent`: elsewhere (slivers, ties, booleans), does an engine that no one here wrote (`clipper2-rust`), with
-//!   its own chords, enclose the same points? The symmetric difference may hold no disc of radius
-//!   [`crate::tolerance::AGREE_RADIUS`]. So a ring lost, added or filled is found unless it is narrower than that twice
-//!   over; edges are to [`crate::tolerance::CERTIFIED_DISTANCE`].
+//! * `structure`: the rings are closed and finite, the arcs are true, no edge is doubled. (Ends must agree bit for bit;
+//!   doubling is tested at the middle of every edge.)
+//! * `edges`: every edge of the result lies in its place. For an offset, every point of every edge is at the distance
+//!   |d| from the source, on the correct side. None is nearer: minimum distances in closed form, no samples. None is
+//!   farther: by carrier where the edges are parallel, else by subdivision down to the tolerance. For a boolean, every
+//!   point of every edge lies on an edge of an operand.
+//! * `complete`: nothing of an offset is missing or doubled. Every offset curve of a source edge and every circle
+//!   around a corner is followed from end to end in closed form. If that settles the result, the last part is skipped.
+//! * `independent`: otherwise (slivers, ties, booleans), a third-party engine (`clipper2-rust`) with its own chords
+//!   must enclose the same points. The symmetric difference may hold no disc of radius
+//!   [`crate::tolerance::AGREE_RADIUS`]. A lost, added or filled ring is therefore found unless it is narrower than
+//!   twice that. Edges are accurate to [`crate::tolerance::CERTIFIED_DISTANCE`].
 //!
-//! What this does not see: rings narrower than 0.0044 mm, which no cutter sees either.
+//! Limit: rings narrower than 0.0044 mm are not seen. No cutter notices them either.
 
 mod complete;
 mod edges;
@@ -31,7 +31,7 @@ use super::{Certified, GeomError, Region, Ring};
 use crate::budget::Budget;
 use crate::threads::both;
 
-/// The sets that a boolean makes of two regions.
+/// The boolean operations on two regions.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Boolean {
     And,
@@ -39,7 +39,7 @@ pub(super) enum Boolean {
     Minus,
 }
 
-/// Passes `result` as `source` grown by `d` mm (shrunk where `d` is negative).
+/// Certifies `result` as `source` grown by `d` mm (shrunk if `d` is negative).
 ///
 /// # Errors
 /// [`GeomError::Uncertified`] with the place and the reason; [`GeomError::Stopped`].
@@ -58,16 +58,16 @@ pub(super) fn offset(source: &Region, d: f64, result: Region, budget: &Budget) -
     Ok(Offset { region: Certified::passed(result), clear: complete.clear })
 }
 
-/// An offset that passed.
+/// A certified offset.
 #[derive(Debug)]
 pub(super) struct Offset {
     pub region: Certified<Region>,
-    /// With a radius less by up to half of [`crate::tolerance::WIDTH_SLACK`] it would be no other: certainly so where
-    /// true, not known where false.
+    /// True: reducing the radius by up to half of [`crate::tolerance::WIDTH_SLACK`] provably changes nothing.
+    /// False: unknown.
     pub clear: bool,
 }
 
-/// Passes `result` as the boolean of `a` and `b`.
+/// Certifies `result` as the boolean of `a` and `b`.
 ///
 /// # Errors
 /// As [`offset`].
@@ -83,9 +83,9 @@ pub(super) fn boolean(
     Ok(Certified::passed(result))
 }
 
-/// Checks `result` as `a` less `b`, for measuring. Where operands share edges the difference has tails of no width,
-/// along which one edge seems to be there twice; so that question is asked of what is enclosed, not of the edges, and
-/// the result does not get the mark.
+/// Checks `result` as `a` minus `b`, for measuring. Where operands share edges the difference has tails of zero width,
+/// along which an edge seems doubled. So doubling is tested by winding number, not by edges, and the result is returned
+/// without the certificate.
 ///
 /// # Errors
 /// As [`offset`].
@@ -107,7 +107,7 @@ fn agreed_boolean(a: &Region, b: &Region, op: Boolean, result: &Region, budget: 
     agreed
 }
 
-/// Passes `result` as what `rings` enclose by the fill rule.
+/// Certifies `result` as the region enclosed by `rings` under the fill rule.
 ///
 /// # Errors
 /// As [`offset`].

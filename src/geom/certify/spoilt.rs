@@ -1,4 +1,4 @@
-//! Right results, spoilt in some hundreds of ways: the certificate must refuse every one, and pass the right ones.
+//! Correct results, corrupted in hundreds of ways: the certificate must refuse every one and pass the correct ones.
 
 use super::offset;
 use crate::budget::Budget;
@@ -6,10 +6,10 @@ use crate::geom::edges::{EdgeIndex, sampled};
 use crate::geom::{Arc, Certified, FillRule, GeomError, Point, Region, Ring, Segment, Vec2, enclosed, grow, shrink};
 use std::f64::consts::PI;
 
-/// By how much edges, radii and distances are spoilt, mm. Ten times what the certificate lets pass.
+/// How far edges, radii and distances are moved, mm. Ten times what the certificate accepts.
 const OFF: f64 = 0.02;
 
-/// A right result: `source` grown by `d` (shrunk where negative).
+/// A correct result: `source` grown by `d` (shrunk if negative).
 struct Right {
     name: &'static str,
     source: Region,
@@ -45,7 +45,7 @@ fn frame(w: f64, h: f64) -> Ring {
     polygon(&[(-w, -h), (w, -h), (w, h), (-w, h)])
 }
 
-/// A slot with half-round ends.
+/// A slot with semicircular ends.
 fn slot(x: f64, y: f64, half: f64, r: f64) -> Ring {
     let p = |dx: f64, dy: f64| Point::new(x + dx, y + dy);
     Ring::new(vec![
@@ -59,9 +59,9 @@ fn slot(x: f64, y: f64, half: f64, r: f64) -> Ring {
 /// Grown and shrunk, lines and arcs, one ring and several, large rings and one of about 0.05 mm².
 fn rights() -> Vec<Right> {
     let holed = [frame(40.0, 30.0), circle(-15.0, 0.0, 9.0).reversed(), slot(15.0, 0.0, 8.0, 8.0).reversed()];
-    // Grown by 7 a hole of 0.1303 in radius is left: 0.0533 mm².
+    // Grown by 7, this leaves a hole of radius 0.1303: 0.0533 mm².
     let speck_hole = [frame(30.0, 20.0), circle(3.0, 2.0, 7.1303).reversed()];
-    // Shrunk by 3 an island of that size is left.
+    // Shrunk by 3, this leaves an island of that size.
     let speck = [bow_tie(), circle(60.0, 0.0, 3.1303)];
     let key = [(0.0, -15.0), (30.0, -15.0), (30.0, 15.0), (0.0, 15.0), (0.0, 2.5), (-30.0, 2.5), (-30.0, -2.5)];
     let dumbbell = polygon(&[
@@ -94,7 +94,7 @@ fn rights() -> Vec<Right> {
     ]
 }
 
-/// Every way to spoil it, each with a name.
+/// Every corruption of a result, each with a name.
 fn spoilt(r: &Right) -> Vec<(String, Region)> {
     let mut out = vec![("empty".to_owned(), Region::default())];
     whole(r, &mut out);
@@ -128,7 +128,7 @@ fn whole(r: &Right, out: &mut Vec<(String, Region)>) {
 
 fn rings(r: &Right, out: &mut Vec<(String, Region)>) {
     for (i, ring) in r.result.rings.iter().enumerate() {
-        assert!(ring.area().abs() >= 0.05, "the loss of less need not be seen");
+        assert!(ring.area().abs() >= 0.05, "a smaller ring need not be detected");
         let with = |change: &dyn Fn(&mut Vec<Ring>)| {
             let mut rings = r.result.rings.clone();
             change(&mut rings);
@@ -141,7 +141,7 @@ fn rings(r: &Right, out: &mut Vec<(String, Region)>) {
         let twice = [ring.segments.clone(), ring.segments.clone()].concat();
         out.push((format!("ring {i} gone round twice"), with(&|v| v[i] = Ring::new(twice.clone()))));
     }
-    // 0.05 mm² and more: far off, deep inside, on an edge; as material and as a hole.
+    // Added rings of 0.05 mm² and more: outside, deep inside, on an edge; as material and as a hole.
     let Some(b) = r.result.bounds() else { return };
     let on = r.result.rings[0].segments[0].at(0.3);
     let far = Point::new(b.x1 + 5.0, b.y1 + 5.0);
@@ -157,8 +157,8 @@ fn rings(r: &Right, out: &mut Vec<(String, Region)>) {
     }
 }
 
-/// Each corner shifted, arcs keeping their bulge. Along a smooth stretch a shift changes nothing: only those count
-/// that move an edge.
+/// Each corner shifted, arcs keeping their bulge. Along a smooth stretch a shift changes nothing, so only shifts that
+/// move an edge are used.
 fn vertices(r: &Right, ring: &Ring, put: &mut impl FnMut(String, Vec<Segment>)) {
     let index = EdgeIndex::new(&r.result);
     let n = ring.segments.len();
@@ -184,7 +184,7 @@ fn bulge(s: &Segment) -> f64 {
     if let Segment::Arc(a) = s { a.bulge() } else { 0.0 }
 }
 
-/// Each arc with another radius, about the same centre; its neighbours follow.
+/// Each arc with another radius about the same centre; its neighbours follow.
 fn radii(ring: &Ring, put: &mut impl FnMut(String, Vec<Segment>)) {
     let n = ring.segments.len();
     for i in 0..n {
@@ -206,7 +206,7 @@ fn radii(ring: &Ring, put: &mut impl FnMut(String, Vec<Segment>)) {
     }
 }
 
-/// Slits into the longest edge and spikes out of it, and an edge cut across.
+/// Slits into the longest edge, spikes out of it, and other changes to that edge.
 fn cuts(ring: &Ring, put: &mut impl FnMut(String, Vec<Segment>)) {
     let longest = |&i: &usize| ring.segments[i].length();
     let Some(i) = (0..ring.segments.len()).max_by(|a, b| longest(a).total_cmp(&longest(b))) else { return };
@@ -222,10 +222,10 @@ fn cuts(ring: &Ring, put: &mut impl FnMut(String, Vec<Segment>)) {
             put(format!("slit {width} wide, {deep} deep"), with(&slit));
         }
     }
-    // An edge bent by its width of about a hair.
+    // An edge bent by four times the tolerance.
     let bent = [Segment::from_bulge(edge.start(), edge.end(), bulge(&edge) + 4.0 * OFF / edge.length())];
     put("edge bent".to_owned(), with(&bent));
-    // A step in an edge: for a stretch it runs beside where it should.
+    // A step in an edge: one stretch runs beside its place.
     let beside = |t: f64| edge.at(t) + crate::geom::trig::right(edge.part(t, 1.0).tangent_at_start()) * OFF;
     let (p, q) = (beside(0.4), beside(0.6));
     let step = [
@@ -236,7 +236,7 @@ fn cuts(ring: &Ring, put: &mut impl FnMut(String, Vec<Segment>)) {
         edge.part(0.6, 1.0),
     ];
     put("edge with a step".to_owned(), with(&step));
-    // Not closed by a thousandth.
+    // A gap of a thousandth in the ring.
     let p = edge.end() + Vec2::new(0.001, 0.0);
     put("not closed".to_owned(), with(&[Segment::from_bulge(edge.start(), p, bulge(&edge))]));
     if let Segment::Arc(a) = edge {

@@ -1,17 +1,17 @@
-//! Closed, finite, true, and no edge there twice.
+//! Closed rings, finite numbers, true arcs, and no doubled edge.
 
 use super::refuse;
 use crate::geom::packed::Packed;
 use crate::geom::{GeomError, Region, Segment};
 use crate::threads::first_of;
 
-/// Ends of an arc lie on its circle within this, mm.
+/// Ends of an arc lie on its circle within this distance, mm.
 const ON_CIRCLE: f64 = 1e-6;
-/// The middle of an edge and a point beside it lying this near to one other edge mean that the edge is there twice, mm. Walls between limbs
-/// kept by the slack are a thousand times as wide.
+/// An edge is doubled if its middle and a point beside the middle lie within this distance, mm, of one other edge. The
+/// thinnest walls that the slack keeps are a thousand times as wide.
 const TWICE: f64 = 1e-6;
 
-/// Fractions of an edge that are looked at beside its middle.
+/// Fractions of the length, beside the middle, at which an edge is tested.
 const ASIDE: [f64; 2] = [0.49, 0.51];
 
 pub(super) fn check(result: &Region) -> Result<(), GeomError> {
@@ -22,9 +22,9 @@ pub(super) fn check(result: &Region) -> Result<(), GeomError> {
 pub(super) fn check_rings(result: &Region) -> Result<(), GeomError> {
     for ring in &result.rings {
         let n = ring.segments.len();
-        let first = ring.segments.first().ok_or(GeomError::NotARegion("a ring without edges"))?;
+        let first = ring.segments.first().ok_or(GeomError::NotARegion("a ring has no edges"))?;
         if n < 2 {
-            return Err(refuse(first.start(), "a ring of one edge"));
+            return Err(refuse(first.start(), "a ring has only one edge"));
         }
         for (i, s) in ring.segments.iter().enumerate() {
             if !s.is_finite() {
@@ -34,12 +34,12 @@ pub(super) fn check_rings(result: &Region) -> Result<(), GeomError> {
                 return Err(refuse(s.end(), "a ring does not close"));
             }
             if s.start() == s.end() {
-                return Err(refuse(s.end(), "an edge without length"));
+                return Err(refuse(s.end(), "an edge has no length"));
             }
             if let Segment::Arc(a) = s {
                 let off = |p: kurbo::Point| ((p - a.center).hypot() - a.radius).abs();
                 if off(a.start).max(off(a.end)) > ON_CIRCLE || a.radius <= 0.0 {
-                    return Err(refuse(a.start, "an arc whose ends are not on its circle"));
+                    return Err(refuse(a.start, "the ends of an arc are not on its circle"));
                 }
             }
         }
@@ -51,7 +51,7 @@ fn no_edge_twice(result: &Region) -> Result<(), GeomError> {
     let all: Vec<&Segment> = result.segments().collect();
     let tree = Packed::new(result.segments().copied());
     let twice = |i: usize, s: &&Segment| {
-        // Cusps: neighbours are tangent to each other, but away from its ends an edge has left its neighbour.
+        // Cusps: neighbours are tangent there, but away from its ends an edge has left its neighbour.
         let touch = TWICE.min(s.length() * 1e-3);
         let on = |t: f64| -> Vec<usize> {
             let m = s.at(t);
@@ -64,10 +64,10 @@ fn no_edge_twice(result: &Region) -> Result<(), GeomError> {
             });
             others
         };
-        // Where rings only touch, in a corner of another edge, it is a point and not a stretch.
+        // Where a corner of another ring only touches this edge, the contact is a point, not a stretch.
         let middle = on(0.5);
         let there = !middle.is_empty() && ASIDE.iter().flat_map(|&t| on(t)).any(|j| middle.contains(&j));
-        there.then(|| refuse(s.at(0.5), "an edge is there twice"))
+        there.then(|| refuse(s.at(0.5), "an edge is doubled"))
     };
     first_of(&all, twice).map_or(Ok(()), Err)
 }

@@ -1,23 +1,23 @@
-//! A line, an arc or two tangent arcs between two points with given directions, and how far a curve is from them.
+//! A line, an arc or two tangent arcs between two points with given directions, and their distance from a curve.
 //!
-//! The distance is measured at points of the curve against [`MARGIN`] of what is allowed: at a few first, which tells
-//! most misfits and by how much, then at [`SAMPLES`]. The curve and the arcs share both ends, and the curve's direction
-//! is held to the arc's at every sample, so the foot of the normal runs over the whole of the arcs: what holds for the
-//! curve's points holds for the arcs' too. That argument needs radii well above the distance; for smaller ones the
-//! arcs' points are measured as well.
+//! The distance is measured at points of the curve against [`MARGIN`] of the tolerance. A few points come first: they
+//! expose most misfits and their size. Then come [`SAMPLES`] points. The curve and the arcs share both ends, and at
+//! every sample the curve's direction is compared with the arc's. So the foot of the normal covers the arcs completely,
+//! and the distance holds for the arcs' points too. This argument needs radii well above the tolerance; for smaller
+//! radii the arcs' points are measured as well.
 
 use super::path::Path;
 use crate::geom::{Arc, Segment, trig};
 use crate::tolerance::{FLATTEST_FITTED, TANGENT};
 use kurbo::{Point, Vec2};
 
-/// Points at which a stretch of a curve is measured before it is accepted.
+/// Number of points at which a stretch of the curve is measured before it is accepted.
 const SAMPLES: usize = 32;
-/// Points of the first look.
+/// Number of points of the preliminary test.
 const FEW: usize = 8;
-/// Share of the allowed distance that the samples may use; the rest is for what lies between them.
+/// Share of the tolerance that the samples may use; the rest covers the curve between them.
 const MARGIN: f64 = 0.95;
-/// Greatest bulge of one arc. Beyond it an arc is near half a turn, and the test of what it spans fails.
+/// Greatest bulge of one arc. A larger arc nears half a turn, where the test of its angular span fails.
 const ROUNDEST: f64 = 0.9;
 
 /// A point of the curve and a unit direction there.
@@ -28,18 +28,18 @@ pub(super) struct Knot {
     pub way: Vec2,
 }
 
-/// One piece of the result: up to `end` (about the curve's start), turning by `bulge`; 0 is a line.
+/// One piece of the result: up to `end` (relative to the curve's start), with the given bulge; 0 is a line.
 #[derive(Clone, Copy)]
 pub(super) struct Bit {
     pub end: Point,
     pub bulge: f64,
 }
 
-/// One piece, or two tangent ones.
+/// One piece, or two tangent pieces.
 #[derive(Clone, Copy)]
 pub(super) struct Bits {
     bits: [Bit; 2],
-    /// Common direction of the two where they meet; none for one piece.
+    /// Common direction of the two pieces at their joint; `None` for one piece.
     joint_way: Option<Vec2>,
 }
 
@@ -48,7 +48,7 @@ impl Bits {
         Bits { bits: [Bit { end, bulge }; 2], joint_way: None }
     }
 
-    /// A chord, tangent to nothing.
+    /// A chord without tangency.
     pub(super) fn chord(end: Point) -> Bits {
         Bits::one(end, 0.0)
     }
@@ -57,21 +57,21 @@ impl Bits {
         if self.joint_way.is_some() { &self.bits } else { &self.bits[..1] }
     }
 
-    /// What leaves `from` and reaches `to` in their directions: a line or an arc if one does within a share of
-    /// [`TANGENT`], else two arcs with tangents of the same length. `None` if there are none of less than half a turn.
+    /// A curve from `from` to `to` in their directions. A line or one arc is used if its directions fit within a share
+    /// of [`TANGENT`], else two arcs with equal tangent lengths. `None` if an arc would reach half a turn.
     pub(super) fn between(from: &Knot, to: &Knot) -> Option<Bits> {
         let v = to.point - from.point;
         let (t0, t1) = (from.way, to.way);
         if v == Vec2::ZERO {
             return None;
         }
-        // Tangents of half the angle between direction and chord at either end; equal on an arc, and its bulge.
+        // Tangents of half the angle between direction and chord at either end. On an arc both equal its bulge.
         let (b0, b1) = (half_turn(t0, v), half_turn(v, t1));
-        // Two bulges this near differ by a quarter of TANGENT in direction, which leaves an eighth at either end.
+        // Bulges this close differ by a quarter of TANGENT in direction, which leaves an eighth at either end.
         if (b0 - b1).abs() <= 0.125 * TANGENT {
             return ready(from.point, Bit { end: to.point, bulge: 0.5 * (b0 + b1) }).map(|b| Bits::one(b.end, b.bulge));
         }
-        // d² · 2(1 − t0·t1) + 2d · v·(t0 + t1) − v·v = 0, the positive root, written so that nothing cancels.
+        // d² · 2(1 − t0·t1) + 2d · v·(t0 + t1) − v·v = 0, the positive root in a form without cancellation.
         let (a, b, c) = ((t0 - t1).hypot2(), v.dot(t0 + t1), v.hypot2());
         let root = (b * b + a * c).sqrt();
         let d = if b >= 0.0 { c / (b + root) } else { (root - b) / a };
@@ -84,9 +84,9 @@ impl Bits {
         Some(Bits { bits: [first, second], joint_way: Some(v - (t0 + t1) * d) })
     }
 
-    /// Whether the curve from `from` to `to` and these keep within [`MARGIN`] of the curve's tolerance of each other
-    /// and run the same way. Yes or no, the greatest distance seen as a share of what is allowed: infinite if that is
-    /// not the fault.
+    /// Whether these pieces and the curve from `from` to `to` lie within [`MARGIN`] of the tolerance of each other and
+    /// run the same way. Both `Ok` and `Err` hold the greatest distance seen as a share of that allowance; infinite if
+    /// the failure has another cause.
     pub(super) fn measure(&self, path: &Path, from: &Knot, to: &Knot) -> Result<f64, f64> {
         let allowed = MARGIN * path.tolerance;
         let middle = self.bits[0];
@@ -114,7 +114,7 @@ impl Bits {
                 return Err(d / allowed);
             }
             worst = worst.max(d);
-            // In a turn too tight to see, and where the curve all but stops, its direction tells nothing.
+            // In a turn too tight to see, and where the curve nearly stops, its direction is meaningless.
             let near = (p - from.point).hypot2().min((p - to.point).hypot2()) < (0.1 * path.tolerance).powi(2);
             if !near && way.dot(velocity) < 0.5 * velocity.hypot() {
                 return Err(f64::INFINITY);
@@ -134,7 +134,7 @@ impl Bits {
     }
 }
 
-/// `bit` with a line in place of an arc too flat for digits; `None` if it has no length or is too round.
+/// `bit` with an arc too flat for the digits replaced by a line; `None` if it has no length or is too round.
 fn ready(start: Point, bit: Bit) -> Option<Bit> {
     let c = (bit.end - start).hypot();
     if c == 0.0 || bit.bulge.is_nan() || bit.bulge.abs() > ROUNDEST {
@@ -149,7 +149,7 @@ fn off_chords(points: &[Point], p: Point) -> f64 {
     points.windows(2).map(|w| Segment::line(w[0], w[1]).nearest(p).0).fold(f64::INFINITY, f64::min)
 }
 
-/// A piece made ready for measuring, without trigonometry.
+/// A piece prepared for measuring without trigonometry.
 enum Circle {
     Line { start: Point, end: Point, way: Vec2 },
     Arc(Arc),
@@ -196,10 +196,10 @@ pub(super) fn unit(v: Vec2) -> Vec2 {
     if n > 0.0 { v / n } else { Vec2::ZERO }
 }
 
-/// Tangent of half the angle from `a` to `b`, positive anticlockwise; infinite for opposite ones.
+/// Tangent of half the angle from `a` to `b`, positive for anticlockwise; infinite for opposite directions.
 fn half_turn(a: Vec2, b: Vec2) -> f64 {
     let (cross, dot) = (a.cross(b), a.dot(b));
     let n = (a.hypot2() * b.hypot2()).sqrt();
-    // Whichever form does not cancel.
+    // Use the form without cancellation.
     if dot >= 0.0 { cross / (n + dot) } else { (n - dot) / cross }
 }

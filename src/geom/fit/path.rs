@@ -1,7 +1,7 @@
-//! A curve in a frame of its own, and where it is cut.
+//! A curve in a local frame, and the choice of its cuts.
 //!
-//! From each cut the next is set by a guess: a biarc's misfit grows with the cube of its span. What is left is divided
-//! evenly by that guess, so that no crumb stays at the end. A guess that fails says by how much, and so gives the next.
+//! Each cut is guessed from the previous one: a biarc's misfit grows with the cube of its span. The rest is divided
+//! evenly by that guess, so that no tiny piece remains at the end. The misfit of a failed guess gives the next guess.
 
 use super::at_angle;
 use super::biarc::{Bits, Knot, unit};
@@ -10,11 +10,11 @@ use crate::tolerance::SHORTEST_FITTED;
 use kurbo::{CubicBez, Point, Vec2, common::solve_cubic};
 use std::f64::consts::FRAC_PI_2;
 
-/// Shortest piece, in the curve's parameter. Only a piece at a cusp, smaller than any tolerance, gets here.
+/// Shortest piece, in the curve's parameter. Only pieces at a cusp, smaller than any tolerance, become this short.
 const SHORTEST: f64 = 1e-6;
-/// Speeds below this share of the greatest are taken for a stop, where the direction comes from the next derivative.
+/// A speed below this share of the greatest counts as a stop; the direction then comes from the next derivative.
 const STOP: f64 = 1e-6;
-/// A turn of a radius below this share of the tolerance is taken for a cusp.
+/// A turn with a radius below this share of the tolerance counts as a cusp.
 const CUSP: f64 = 0.02;
 
 pub(super) enum Shape {
@@ -30,13 +30,13 @@ impl Shape {
     }
 }
 
-/// A curve over t from 0 to 1, in coordinates about its start, where digits are not spent on the place.
+/// A curve over t from 0 to 1, in coordinates relative to its start, so that no digits are spent on its position.
 pub(super) struct Path {
     shape: Shape,
     /// Exact start and end in the frame of the drawing.
     origin: Point,
     end: Point,
-    /// Bound of the speed, mm per parameter.
+    /// Upper bound of the speed, mm per unit of parameter.
     top_speed: f64,
     /// Greatest distance, mm.
     pub(super) tolerance: f64,
@@ -98,8 +98,8 @@ impl Path {
         Knot { t, point: self.at(t), way: unit(way) }
     }
 
-    /// Whether a cubic, inside its span, all but stops and turns round within less than can be seen. The radius where
-    /// the speed is least, and so d1 at right angles to d2, is d1²/|d2|.
+    /// Whether a cubic nearly stops within its span and reverses within less than is visible. Where the speed is least,
+    /// d1 is perpendicular to d2, and the radius there is d1²/|d2|.
     fn is_cusp(&self, d1: Vec2, d2: Vec2, t: f64) -> bool {
         let inside = matches!(self.shape, Shape::Cubic(_)) && t > 0.0 && t < 1.0;
         inside
@@ -107,11 +107,11 @@ impl Path {
             && d1.dot(d2).abs() <= 1e-3 * d1.hypot() * d2.hypot()
     }
 
-    /// Where a cubic stops, or nearly: its cusps and the turns too tight to be seen from a distance.
+    /// Parameters where a cubic stops or nearly stops: its cusps, and turns too tight to be visible.
     pub(super) fn stops(&self) -> Vec<f64> {
         let Shape::Cubic([a, b, c]) = &self.shape else { return Vec::new() };
         let (a, b, c) = (*a, 2.0 * *b, 3.0 * *c);
-        // The speed is least where the square of a + bt + ct² is. Seldom is it small: do without the roots then.
+        // The speed is least where the square of a + bt + ct² is. It is rarely small: skip the roots otherwise.
         let least = |t: f64| (a + (b + c * t) * t).hypot() < 0.05 * self.top_speed;
         if !self.may_stop() {
             return Vec::new();
@@ -122,16 +122,17 @@ impl Path {
         stops
     }
 
-    /// Whether a cubic turns so far that it may stop: not while its velocity keeps to one half plane, well off zero.
+    /// Whether a cubic turns far enough to stop: it cannot while its velocity stays in one half plane, well away from
+    /// zero.
     fn may_stop(&self) -> bool {
         let Shape::Cubic([a, b, c]) = &self.shape else { return false };
-        // The velocity's control points; it lies within their hull.
+        // The velocity's control points; the velocity lies within their hull.
         let hull = [*a, *a + *b, *a + 2.0 * *b + 3.0 * *c];
         let axis = unit(hull[0] + hull[1] + hull[2]);
         hull.iter().any(|v| v.dot(axis) < 0.05 * self.top_speed)
     }
 
-    /// The whole curve, cut at `cuts`, back in the frame of the drawing, ends exact.
+    /// Fits the whole curve, cut at `cuts`, in the frame of the drawing with exact ends.
     pub(super) fn follow(&self, cuts: &[f64], out: &mut Vec<Segment>) {
         let first = out.len();
         let mut start = self.origin;
@@ -147,7 +148,7 @@ impl Path {
         let mut from = 0.0;
         let last = self.at(1.0);
         for &to in cuts {
-            // Next to the curve's ends or the cut before, a cut makes crumbs.
+            // A cut close to the curve's ends or to the previous cut makes tiny pieces.
             let p = self.at(to);
             if [self.at(from), Point::ZERO, last].iter().all(|q| (p - *q).hypot() > SHORTEST_FITTED) {
                 self.span(from, to, &mut push);
@@ -155,7 +156,7 @@ impl Path {
             }
         }
         self.span(from, 1.0, &mut push);
-        // The sum about the origin may be a digit off.
+        // The sum about the origin may differ in the last digit.
         if let Some(s) = out[first..].last_mut()
             && s.end() != self.end
         {
@@ -181,8 +182,8 @@ impl Path {
         }
     }
 
-    /// A long stretch from `knot`, `guess` or thereabouts, that one line, arc or biarc follows: its end, what follows it
-    /// (nothing if it has no length) and its misfit as a share of what is allowed.
+    /// A long stretch from `knot`, about `guess`, that one line, arc or biarc follows. Returns its end, the pieces
+    /// (`None` if it has no length) and the misfit as a share of the allowance.
     fn longest(&self, knot: &Knot, last: &Knot, guess: f64) -> (Knot, Option<Bits>, f64) {
         let rest = last.t - knot.t;
         let count = |guess: f64| (rest / guess - 0.02).ceil().max(1.0);
@@ -195,7 +196,7 @@ impl Path {
                 None => Err(f64::INFINITY),
             };
             match (tried, best) {
-                // One try to do with fewer.
+                // One attempt to use fewer pieces.
                 (Ok((bits, share)), None) if n > 1.0 && count(rest / n * growth(share)) < n => {
                     best = Some((next, bits, share));
                     n = count(rest / n * growth(share));
@@ -205,7 +206,7 @@ impl Path {
                 (Err(share), None) => {
                     let reach = (1..=8)
                         .map(|i| (self.at(knot.t + (next.t - knot.t) * f64::from(i) / 8.0) - knot.point).hypot());
-                    // At a cusp, a stretch lost beside the tolerance: any chord is as near as an arc.
+                    // At a cusp, a stretch that is tiny compared with the tolerance: any chord is as close as an arc.
                     if rest / n < SHORTEST || reach.fold(0.0, f64::max) <= 0.05 * self.tolerance {
                         let bits = (next.point != knot.point).then(|| Bits::chord(next.point));
                         return (next, bits, 1.0);
@@ -217,12 +218,12 @@ impl Path {
     }
 }
 
-/// By how much longer a stretch may be whose misfit is this share of what is allowed, to come to nine tenths of it.
+/// Factor by which to lengthen a stretch with this share of misfit, to reach nine tenths of the allowance.
 fn growth(share: f64) -> f64 {
     if share == f64::INFINITY { 0.5 } else { trig::cbrt(0.9 / share.max(1e-3)) }
 }
 
-/// In order, inside 0 to 1, none twice.
+/// Sorted, strictly inside 0 to 1, without duplicates.
 pub(super) fn tidy(cuts: &mut Vec<f64>) {
     cuts.retain(|t| *t > SHORTEST && *t < 1.0 - SHORTEST);
     cuts.sort_by(f64::total_cmp);

@@ -1,4 +1,4 @@
-//! Distances both ways, joints and counts, measured with means other than the fitter's own.
+//! Distances both ways, joints and counts, measured independently of the fitter.
 
 use super::*;
 use crate::tolerance::{CURVE_FIT, SHORTEST_FITTED, TANGENT};
@@ -25,7 +25,7 @@ fn cubic(p: [(f64, f64); 4]) -> Curve {
     Curve::Cubic(CubicBez::new(p[0], p[1], p[2], p[3]))
 }
 
-/// Distance of `p` from the curve: the nearest of many samples, then a search about it and its rivals.
+/// Distance of `p` from the curve: the nearest of many samples, then a search around it and its rivals.
 fn distance_from_curve(curve: &Curve, samples: &[Point], p: Point) -> f64 {
     let n = samples.len() - 1;
     let d = |i: usize| (samples[i] - p).hypot();
@@ -44,7 +44,7 @@ fn distance_from_curve(curve: &Curve, samples: &[Point], p: Point) -> f64 {
     best
 }
 
-/// Both ways, densely, with means other than the fitter's own.
+/// Both ways, densely, independently of the fitter.
 fn check(curve: &Curve, out: &[Segment], tolerance: f64) {
     assert_eq!(out.first().map(Segment::start), Some(curve.start()), "{curve:?}");
     assert_eq!(out.last().map(Segment::end), Some(curve.end()), "{curve:?}");
@@ -56,7 +56,7 @@ fn check(curve: &Curve, out: &[Segment], tolerance: f64) {
         if let Segment::Arc(a) = s {
             for end in [a.start, a.end] {
                 let off = ((end - a.center).hypot() - a.radius).abs();
-                // What the digits of the place allow is enough for arcs too small to see.
+                // Arcs too small to see need only be as accurate as the digits of their position.
                 let digits = 1e-15 * (1.0 + end.to_vec2().hypot());
                 assert!(off <= (1e-9 * a.radius).max(digits), "{off:e} of {a:?} of {curve:?}");
             }
@@ -75,7 +75,7 @@ fn check(curve: &Curve, out: &[Segment], tolerance: f64) {
     }
 }
 
-/// Greatest angle between one edge's end and the next one's start.
+/// Greatest angle between the end of an edge and the start of the next.
 fn kink(out: &[Segment]) -> f64 {
     out.windows(2)
         .map(|w| {
@@ -170,7 +170,7 @@ fn ellipses() {
     let out = fitted(&whole(Vec2::new(0.0, 20.0)));
     assert!(matches!(out[..], [Segment::Arc(_), Segment::Arc(_)]), "{out:?}");
     check(&whole(Vec2::new(0.0, 20.0)), &out, CURVE_FIT);
-    // Skewed axes, a needle, and one squeezed flat.
+    // Skewed axes, a thin ellipse, and a completely flat one.
     for minor in [Vec2::new(12.0, 9.0), Vec2::new(0.0, 0.01), Vec2::new(0.0, 0.0), Vec2::new(8.0, 0.0)] {
         check(&whole(minor), &fitted(&whole(minor)), CURVE_FIT);
     }
@@ -203,7 +203,7 @@ fn few_arcs_and_no_kinks() {
     assert!(worst <= TANGENT, "{worst}");
 }
 
-/// Tangent at every joint and to the curve at its ends, and no crumbs.
+/// Tangent at every joint and to the curve at its ends, and no tiny pieces.
 fn check_smooth(curve: &Curve, out: &[Segment]) {
     assert!(kink(out) <= TANGENT, "{:e} {curve:?}", kink(out));
     for s in out {
@@ -241,7 +241,7 @@ fn smooth_curves_have_no_kinks() {
     }
 }
 
-/// Curves smaller than the least piece become one line.
+/// Curves smaller than the shortest piece become one line.
 #[test]
 fn specks_are_lines() {
     let c = cubic([(0.0, 0.0), (0.000_02, 0.0), (0.000_05, 0.000_02), (0.000_05, 0.000_05)]);
@@ -261,7 +261,7 @@ proptest! {
         let out = fitted(&c);
         check(&c, &out, CURVE_FIT);
         prop_assert!(out.len() <= 60, "{}", out.len());
-        // Where it never slows down it has no turn too tight to see.
+        // If it never slows down, no turn is too tight to see.
         let step = |i: u32| (eval(&c, f64::from(i + 1) / 1000.0) - eval(&c, f64::from(i) / 1000.0)).hypot();
         if (0..1000).all(|i| step(i) > 0.005) {
             check_smooth(&c, &out);

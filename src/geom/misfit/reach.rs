@@ -1,23 +1,24 @@
-//! Whether a smaller tool reaches into a corner: by a place of the tool that is shown to be free.
+//! Whether a smaller tool reaches into a corner, shown by a free position of the tool.
 //!
-//! In: a corner's region with the outline's edges along it, the outline, a radius; mm. Out: yes, with a place of the tool from
-//! which no point of the corner is farther than allowed; or no such place was found. A yes is certain (the place is
-//! held against every edge of the outline), a no is not.
+//! In: a corner's part with the outline's edges along it, the outline, a radius; mm. Out: whether a free position was
+//! found from which no point of the corner is farther than allowed. A yes is certain: the position is compared with
+//! every edge of the outline. A no is not certain.
 
 use super::Misfit;
 use crate::geom::edges::EdgeIndex;
 use crate::geom::{Point, Segment, Vec2};
 
-/// A tool may overlap the outline by this when a place is tried, mm: rounding.
+/// The tool may overlap the outline by this at a tried position, mm: rounding.
 const TOUCH: f64 = 1e-6;
-/// Steps of Newton's method: it doubles the digits with each.
+/// Steps of Newton's method, which doubles the digits with each.
 const STEPS: usize = 24;
-/// Proposals are narrowed down to this, mm.
+/// Results are refined down to this, mm.
 const FINE: f64 = 0.002;
 
 impl Misfit {
-    /// The largest radius, up to `most` mm, for which a tool is shown to leave this corner no shorter than `least` mm. `drawn`:
-    /// the outline's edges. `lost`: the corner is one of wood lost, not of wood gained. `None` where none is shown.
+    /// The largest radius, up to `most` mm, for which a tool provably leaves this corner short by at most `least` mm.
+    /// `drawn`: the outline's edges. `lost`: the corner loses wood; else it gains wood. `None` if no such radius is
+    /// found.
     #[must_use]
     pub fn reached_by(&self, drawn: &EdgeIndex, lost: bool, most: f64, least: f64) -> Option<f64> {
         let corner = Corner::of(self, drawn, lost)?;
@@ -28,7 +29,7 @@ impl Misfit {
         if corner.reached(start, least) {
             return Some(start);
         }
-        // Between a radius that does and one that does not.
+        // Bisect between a radius that reaches the corner and a larger radius that fails.
         let mut does = [0.8, 0.6, 0.4, 0.2, 0.1, 0.02]
             .map(|k| self.radius + k * (start - self.radius))
             .into_iter()
@@ -42,7 +43,7 @@ impl Misfit {
     }
 }
 
-/// The two sides of a corner, from its deepest place outward.
+/// The two sides of a corner, from its deepest point outward.
 struct Corner<'a> {
     sides: [Vec<Segment>; 2],
     points: Vec<Point>,
@@ -56,7 +57,7 @@ impl Corner<'_> {
         let near = |s: &Segment| s.nearest(m.at).0;
         let k = (0..m.outline.len()).min_by(|&i, &j| near(&m.outline[i]).total_cmp(&near(&m.outline[j])))?;
         let (mut before, mut after) = (m.outline[..=k].to_vec(), m.outline[k..].to_vec());
-        // An edge with the tip at its end belongs to one side only.
+        // An edge that ends at the tip belongs to one side only.
         let ends = [m.outline[k].start(), m.outline[k].end()].map(|p| (p - m.at).hypot());
         if ends[1] < TOUCH {
             after.remove(0);
@@ -73,8 +74,9 @@ impl Corner<'_> {
         Some(Corner { sides: [before, after], points: points.collect(), tip: m.at, drawn, lost })
     }
 
-    /// Whether a free place of a tool with radius `t` is found from which all points of the corner's edges are within
-    /// `least` of the tool, or nearer to the outline that the tool follows on its way there.
+    /// Whether a tool of radius `t` has a free position that reaches the corner. All points of the corner's edges must
+    /// lie within `least` of the tool or outside the sector between its contacts. Outside the sector the tool follows
+    /// the sides.
     fn reached(&self, t: f64, least: f64) -> bool {
         let Some(center) = self.place(t) else { return false };
         let Some(n) = self.drawn.nearest(center) else { return false };
@@ -89,9 +91,9 @@ impl Corner<'_> {
         free && self.points.iter().chain([&self.tip]).all(|&p| (p - center).hypot() <= t + least + TOUCH || !between(p))
     }
 
-    /// Where a tool of radius `t` touches both sides.
+    /// The position where a tool of radius `t` touches both sides.
     fn place(&self, t: f64) -> Option<Point> {
-        // Into the region: away from the tip, between the far ends of the sides.
+        // Into the part: away from the tip, between the far ends of the sides.
         let far = [self.sides[0].first()?.start(), self.sides[1].last()?.end()];
         let into = (far[0] - self.tip).normalize() + (far[1] - self.tip).normalize();
         let mut c = self.tip + if into.hypot() > 1e-9 { into.normalize() * t } else { return None };
@@ -104,7 +106,7 @@ impl Corner<'_> {
             }
             let (a, b) = (t - d, t - e);
             let step = Vec2::new(a * n.y - b * m.y, m.x * b - n.x * a) / det;
-            // No farther at once than the tool is wide.
+            // No step longer than the tool's radius.
             let length = step.hypot();
             c += if length > t { step * (t / length) } else { step };
             if length < TOUCH / 10.0 {

@@ -1,4 +1,4 @@
-//! Misfits against sums by hand.
+//! Misfits compared with closed forms.
 
 use super::*;
 use crate::geom::{Arc, FillRule, enclosed};
@@ -17,7 +17,7 @@ fn not_reached(s: &Certified<Region>, r: f64) -> Vec<Misfit> {
 fn corners_of_known_angles() {
     for degrees in [36.0f64, 60.0, 90.0, 120.0] {
         let half = degrees.to_radians() / 2.0;
-        // An isosceles triangle with the angle at the origin; its other corners are looked past.
+        // An isosceles triangle with the angle at the origin; its other corners are ignored.
         let (x, y) = (60.0 * cos(half), 60.0 * crate::geom::trig::sin(half));
         let found = not_reached(&region(&[(0.0, 0.0), (x, -y), (x, y)]), 3.0);
         assert_eq!(found.len(), 3, "{degrees}");
@@ -114,7 +114,7 @@ fn limbs_and_necks_have_their_width() {
     assert!(closed.iter().all(|m| (m.width.unwrap() - 15.0).abs() < 1e-6), "{closed:?}");
 }
 
-/// A cutter leaves four corners of a rectangle, not a rim, however the rectangle is turned.
+/// A cutter leaves four separate corners of a rectangle, not a rim, however the rectangle is turned.
 #[test]
 fn corners_that_share_their_sides_are_told_apart() {
     for degrees in [0.0f64, 17.0, 45.0] {
@@ -127,7 +127,7 @@ fn corners_that_share_their_sides_are_told_apart() {
     }
 }
 
-/// Small steps along a slope are corners, one by one or some together, and no neck: the cutter passes beside them.
+/// Small steps along a slope are corners, single or combined, not necks: the cutter passes beside them.
 #[test]
 fn steps_are_corners() {
     let mut points = vec![(60.0, -10.0), (60.0, 30.0), (-20.0, 30.0), (-20.0, 0.0)];
@@ -137,7 +137,7 @@ fn steps_are_corners() {
     assert!(found.len() > 20 && found.iter().all(|m| m.is_corner() && m.turn < 2.0), "{found:?}");
 }
 
-/// A limb a little narrower than the cutter in its middle only: two thin strips with straight sides, and no corner.
+/// A limb slightly narrower than the cutter, only in its middle: two thin strips with straight sides, and no corner.
 #[test]
 fn the_sides_of_a_waist_are_no_corners() {
     let p = Point::new;
@@ -152,7 +152,7 @@ fn the_sides_of_a_waist_are_no_corners() {
 }
 
 /// Bow-tie numbers: inside corners short by 1.981771 (3.610638 mm²), outside ones by 0.280110 with o = 7
-/// (0.363317 mm²); derived in closed form from the angles 74.054604° and 211.890792°.
+/// (0.363317 mm²). Closed forms from the angles 74.054604° and 211.890792°.
 #[test]
 fn bow_tie_corners() {
     let s = region(&[(-35.0, -18.0), (0.0, -8.0), (35.0, -18.0), (35.0, 18.0), (0.0, 8.0), (-35.0, 18.0)]);
@@ -168,7 +168,7 @@ fn bow_tie_corners() {
     }
 }
 
-/// The mouth of an open ring, 4 mm wide between two round ends: filled, whatever the offset.
+/// The mouth of an open ring, 4 mm wide between two round ends, is filled at any offset.
 #[test]
 fn a_mouth_between_round_ends_is_a_gap() {
     let p = Point::new;
@@ -179,7 +179,7 @@ fn a_mouth_between_round_ends_is_a_gap() {
         Segment::from_bulge(s, e, if ccw { bulge } else { -bulge })
     };
     let [a, b, c, d] = [p(143.0007, 99.6596), p(143.0007, 120.3404), p(129.2598, 117.6596), p(129.2598, 102.3404)];
-    // Anticlockwise round the wood: the outer edge from the lower end of the mouth round to the upper one, and back inside.
+    // Anticlockwise around the wood: the outer edge from the lower end of the mouth to the upper one, then back inside.
     let ring = vec![
         arc(b, a, 54.0, true, true),
         arc(a, d, 7.0, true, false),

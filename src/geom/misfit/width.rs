@@ -1,20 +1,19 @@
-//! How wide a part too narrow for a tool is, between opposite sides.
+//! Width between opposite sides of a part too narrow for a tool.
 //!
-//! In: the outline's edges along a region, all edges of the outline, the tool's radius, mm. Out: the least width, mm, from discs
-//! that touch two sides; none where no two sides are opposite. Refuses nothing.
+//! In: the outline's edges along a part, all edges of the outline, the tool's radius, mm. Out: the least width, mm,
+//! from discs that touch two sides; `None` if no two sides are opposite. No errors.
 
 use crate::geom::edges::EdgeIndex;
 use crate::geom::trig::{acos, atan2, left, right};
 use crate::geom::{Segment, Vec2};
 use std::f64::consts::{PI, TAU};
 
-/// Widths are not looked for in steps finer than this, mm, but for narrowing down.
+/// Initial steps along an edge are not finer than this, mm.
 const FINEST: f64 = 0.05;
-/// Two touches of an inscribed disc this far round from each other are on opposite sides, radians (150°).
+/// Two contacts of an inscribed disc at least this far apart in angle are opposite, radians (150°).
 const OPPOSITE: f64 = 150.0 * PI / 180.0;
 
-/// Whether any two of the edges run so much against each other that they may be opposite sides: by the directions that
-/// they take, in steps of 10°.
+/// Whether any two edges may be opposite sides, judged by their directions in steps of 10°.
 pub(super) fn may_face(edges: &[Segment]) -> bool {
     const STEPS: usize = 36;
     // Less than [`OPPOSITE`], by two steps.
@@ -37,8 +36,8 @@ pub(super) fn may_face(edges: &[Segment]) -> bool {
     (0..STEPS).any(|i| taken[i] && (APART..=STEPS - APART).any(|k| taken[(i + k) % STEPS]))
 }
 
-/// Least width between opposite sides: twice the least radius of the discs that touch one of `edges` and, nearly across,
-/// another edge.
+/// Least width between opposite sides: twice the least radius of the discs that touch one of `edges` and, nearly
+/// opposite, another edge.
 pub(super) fn width(edges: &[Segment], drawn: &EdgeIndex, tool: f64) -> Option<f64> {
     let at = |s: &Segment, t: f64, least: f64| across(s, t, drawn, tool, least);
     let mut least: Option<(f64, &Segment, f64, f64)> = None;
@@ -67,9 +66,10 @@ pub(super) fn width(edges: &[Segment], drawn: &EdgeIndex, tool: f64) -> Option<f
     Some(width)
 }
 
-/// Diameter of the largest disc that touches `s` at `t` from the region's side, if that is less than `least` and it
-/// touches another edge opposite. (The disc shrinks to what comes nearest to its centre until nothing is in it: after
-/// Ma, Bae and Choi, "3D medial axis point approximation using nearest neighbors and the normal field", 2012.)
+/// Diameter of the largest empty disc that touches `s` at `t` from the part's side. `None` unless it is less than
+/// `least` and the disc touches another edge opposite. The disc shrinks to the point nearest to its centre until it is
+/// empty. (After Ma, Bae and Choi, "3D medial axis point approximation using nearest neighbors and the normal field",
+/// 2012.)
 fn across(s: &Segment, t: f64, drawn: &EdgeIndex, tool: f64, least: f64) -> Option<f64> {
     let p = s.at(t);
     let ahead = match s {
@@ -77,9 +77,10 @@ fn across(s: &Segment, t: f64, drawn: &EdgeIndex, tool: f64, least: f64) -> Opti
         Segment::Arc(a) if a.ccw => left(p - a.center),
         Segment::Arc(a) => right(p - a.center),
     };
-    // The region lies to the left of its own ring, whichever side of S that is.
+    // The part lies to the left of its own ring, whichever side of S that is.
     let into = left(ahead).normalize();
-    // Discs that touch in one point lie one in another: where the one of the least width is free, none is smaller.
+    // Discs tangent to `s` at one point are nested. If the disc of the least width so far is empty, this point has no
+    // smaller width.
     let mut radius = (tool * 1.5).min(least / 2.0);
     let mut other = None;
     for _ in 0..64 {

@@ -1,7 +1,7 @@
-//! Runs of chords that stand for one carrier, and how they become edges again.
+//! Runs of chords that replace one carrier, and their conversion back to exact edges.
 //!
-//! In: the chords of a loop as the overlay gives them, mm, local frame. Out: edges whose ends lie where exact carriers meet.
-//! Nothing here is trusted either: see the module above.
+//! In: the chords of a loop from the overlay, mm, local frame. Out: edges that end where exact carriers intersect.
+//! Nothing here is trusted either: see the parent module.
 
 use super::Carrier;
 use crate::geom::{Arc, Ring, Segment, trig};
@@ -19,7 +19,7 @@ pub(super) fn measure(runs: &[Run]) -> (f64, f64) {
     (area, length)
 }
 
-/// Chords in a row that stand for one carrier.
+/// Consecutive chords that replace one carrier.
 pub(super) struct Run {
     pub(super) carrier: Carrier,
     pub(super) points: Vec<Point>,
@@ -34,8 +34,9 @@ impl Run {
         self.points[self.points.len() - 1]
     }
 
-    /// Too short to be meant. A construction side may show for as long as chords are out: where two edges lean in
-    /// towards each other by less than a chord leans from its arc, their chords part although their arcs cross.
+    /// Whether the run is too short to be intended. A construction side may appear over the length of a chord error. It
+    /// does where two edges converge at a smaller angle than that between chord and arc: their chords then part
+    /// although their arcs cross.
     pub(super) fn is_crumb(&self) -> bool {
         let longest = if matches!(self.carrier, Carrier::Inner) { 2.0 * OVERLAY_CHORD } else { CRUMB };
         self.length() < longest
@@ -45,7 +46,7 @@ impl Run {
         self.points.windows(2).map(|w| (w[1] - w[0]).hypot()).sum()
     }
 
-    /// Whether from `a` to `b` it still runs the way it did, its sweep changed by no more than its ends were moved.
+    /// Whether the run keeps its direction between `a` and `b`, and its sweep changes no more than its ends move.
     fn keeps(&self, a: Point, b: Point) -> bool {
         let Carrier::Circle(c, r) = self.carrier else { return (b - a).dot(self.end() - self.start()) > 0.0 };
         let was = self.turned(c);
@@ -55,7 +56,7 @@ impl Run {
         (now - was.abs()).abs() * r <= 2.0 * moved + 10.0 * GRID
     }
 
-    /// Whether each of its points lies as near to the carrier of a neighbour as chords are out.
+    /// Whether each of its points lies within the chord error of a neighbour's carrier.
     fn stood_for(&self, before: &Run, after: &Run) -> bool {
         let off = |r: &Run, p: Point| {
             if matches!(r.carrier, Carrier::Inner) { f64::INFINITY } else { r.carrier.distance(p).0.abs() }
@@ -63,7 +64,7 @@ impl Run {
         self.points.iter().all(|&p| off(before, p).min(off(after, p)) <= 2.0 * OVERLAY_CHORD)
     }
 
-    /// Angle swept round `c`, signed, from the chords.
+    /// Signed angle swept around `c`, summed over the chords.
     fn turned(&self, c: Point) -> f64 {
         self.points.windows(2).map(|w| trig::atan2((w[0] - c).cross(w[1] - c), (w[0] - c).dot(w[1] - c))).sum()
     }
@@ -74,7 +75,7 @@ impl Run {
         Some(if self.turned(c) > 0.0 { ring } else { ring.reversed() })
     }
 
-    /// The exact edge between the given ends; `None` where it has no length.
+    /// The exact edge between the given ends; `None` if it has no length.
     pub(super) fn edge(&self, start: Point, end: Point) -> Option<Segment> {
         if (end - start).hypot() == 0.0 {
             return None;
@@ -82,20 +83,20 @@ impl Run {
         let Carrier::Circle(center, radius) = self.carrier else { return Some(Segment::line(start, end)) };
         let turned = self.turned(center);
         let ccw = turned > 0.0;
-        // Near tangents the ends were settled beside the circle.
+        // Near a tangency, settled ends may lie off the circle.
         let arc = Arc { start, end, center, radius, ccw }.through_its_ends(turned.abs());
-        // An arc this flat and short is a line to any machine, and its centre is badly known.
+        // An arc this flat and short is a line to any machine, and its centre is inaccurate.
         let flat = arc.sweep() * (end - start).hypot() / 8.0 < GRID && turned.abs() < 1.0;
-        // So is one no larger than a crumb, whose ends may lie on its centre.
+        // The same holds for an arc no larger than a crumb, whose ends may coincide with its centre.
         let crumb = arc.radius < CRUMB;
         Some(if flat || crumb { Segment::line(start, end) } else { Segment::Arc(arc) })
     }
 }
 
-/// Where two carriers in a row meet, near the grid point that they share: Newton's method on their signed distances;
-/// near a tangent the least move that fits both.
+/// Intersection of two consecutive carriers near their common grid point, by Newton's method on the signed distances.
+/// Near a tangency: the smallest move that fits both.
 fn meet(before: &Run, after: &Run) -> Point {
-    // A crumb may have been taken out between the two: start midway.
+    // A crumb between the two may have been removed: start midway.
     let from = before.end().midpoint(after.start());
     if let Some(p) = before.carrier.touches(&after.carrier)
         && (p - from).hypot() < 10.0 * GRID
@@ -113,7 +114,7 @@ fn meet(before: &Run, after: &Run) -> Point {
             (m * f + n * g) * -0.5
         };
         let size = step.hypot();
-        // Newton runs off where the carriers only nearly touch: no step longer than what chords can be out.
+        // Newton's method diverges where the carriers only nearly touch: no step longer than a chord error can reach.
         let limit = 0.25;
         p += if size > limit { step * (limit / size) } else { step };
         if size < 1e-13 {
@@ -123,19 +124,20 @@ fn meet(before: &Run, after: &Run) -> Point {
     let (f, g) = (before.carrier.distance(p).0.abs(), after.carrier.distance(p).0.abs());
     let missed = f.max(g) > 1e-9;
     let strayed = (p - from).hypot();
-    // Chords are out by their sagitta across; along a near tangent that can be much more, but never past a crossing
-    // of circles that the grid did not see. What strays farther, or did not converge, stays where the grid had it.
+    // Across the carriers the chord error is their sagitta. Along a near tangency it can be much larger, but never
+    // passes a crossing of circles that the grid missed. A point that strays farther or does not converge stays on the
+    // grid.
     if !p.is_finite() || strayed > 1.0 || (missed && strayed > 2.0 * OVERLAY_CHORD) { from } else { p }
 }
 
-/// Where each run meets the one before. Chords show carriers that the true edge does not have, by less than chords are out:
-/// the exact carriers of their neighbours meet before they come to them, so that such a run would be gone through
-/// backwards. It is taken out where its neighbours stand for it as well.
+/// The intersection of each run with the previous one. Within the chord error, chords show carriers that the exact
+/// boundary lacks. There the exact carriers of the neighbours meet first, and the run between would go backwards. It
+/// is removed if its neighbours' carriers cover its points.
 pub(super) fn corners(runs: &mut Vec<Run>) -> Vec<Point> {
     let n = runs.len();
     let mut ends: Vec<Point> = (0..n).map(|i| meet(&runs[(i + n - 1) % n], &runs[i])).collect();
     let (mut i, mut unchanged) = (0, 0);
-    // Of two none can stand for both ends of the other: without it the first would be all there is.
+    // With only two runs neither can cover both ends of the other; removal would leave one run.
     while unchanged < runs.len() && runs.len() > 2 {
         let n = runs.len();
         i %= n;
@@ -149,14 +151,14 @@ pub(super) fn corners(runs: &mut Vec<Run>) -> Vec<Point> {
         let n = runs.len();
         i %= n;
         ends[i] = meet(&runs[(i + n - 1) % n], &runs[i]);
-        // The one before may go backwards now.
+        // The previous run may go backwards after this.
         i = (i + n - 1) % n;
         unchanged = 0;
     }
     ends
 }
 
-/// Ends that would turn a run round, or change an arc's sweep out of all proportion, are put back to the grid's.
+/// Ends that would reverse a run, or change an arc's sweep too much, return to the grid's place.
 pub(super) fn settle(runs: &[Run], mut ends: Vec<Point>) -> Vec<Point> {
     let n = runs.len();
     for _ in 0..3 {
@@ -182,7 +184,7 @@ fn grid_corner(runs: &[Run], i: usize) -> Point {
     runs[(i + n - 1) % n].end().midpoint(runs[i].start())
 }
 
-/// Neighbours on one carrier as one edge.
+/// Joins consecutive edges on one carrier.
 pub(super) fn merged(segments: Vec<Segment>) -> Vec<Segment> {
     let mut out: Vec<Segment> = Vec::with_capacity(segments.len());
     for s in segments {

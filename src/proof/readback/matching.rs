@@ -1,10 +1,10 @@
-//! Which closed line of a file is which opening.
+//! Matches the closed lines of a file with the expected openings.
 //!
-//! In: the closed lines of the openings' layer and the openings that should be there. Out: the region of each opening, in
-//! the order asked for. A line belongs to the opening whose outline it runs round at the right offset: all along its edge
-//! the distance to the outline as made is measured. Clearings have no outline to follow; they are told apart by their
-//! area where the document states it, else by their order. An opening may be of several parts, where an outline fell
-//! apart and that was accepted. Refuses, with the place, a line that is none of the openings, and an opening without a line.
+//! In: the closed lines of the openings' layer, and the expected openings. Out: the region of each opening, in the
+//! requested order. A line belongs to the opening whose outline it follows at the correct offset, measured along its
+//! edge from the outline as made. Clearing openings follow no outline: they are distinguished by the area stated in the
+//! document, else by their order. An opening may have several parts, if its outline fell apart and that was accepted.
+//! Errors, with the place: a line that matches no opening, and an opening without a line.
 
 use super::shown;
 use crate::budget::Budget;
@@ -13,21 +13,21 @@ use crate::proof::plan::{FaceFile, Plan, Slot};
 use crate::proof::{Edged, ProofError};
 use crate::template::Panel;
 
-/// A line farther than this from every place that an opening should have is none of them, mm: far more than any change
-/// that is still this opening, less than the least web between two.
+/// A line farther than this from the expected place of every opening matches none of them, mm. That is far more than
+/// any distortion of an opening, and less than the least strip of template between two.
 const NONE_OF_THEM: f64 = 2.0;
-/// Edges that are looked at, at most, to say which opening a line is.
+/// Most edges measured to identify the opening of a line.
 const LOOKED_AT: usize = 64;
 
-/// An opening with the outline that it runs round, where the file shows it.
+/// An opening with the outline that it follows, in the frame of the file.
 struct Place<'p> {
     slot: &'p Slot,
-    /// And the offset, mm; none for a clearing.
+    /// The outline and the offset, mm; `None` for a clearing opening.
     round: Option<(Edged<'static>, f64)>,
 }
 
 impl Place<'_> {
-    /// How far a line lies off this opening at worst, mm.
+    /// The greatest measured deviation of a line from this opening, mm.
     fn off(&self, part: &Region) -> Option<f64> {
         let (made, offset) = self.round.as_ref()?;
         let edges: Vec<_> = part.segments().collect();
@@ -47,7 +47,7 @@ pub(super) fn matched(
     budget: &Budget,
 ) -> Result<Vec<Certified<Region>>, ProofError> {
     let refuse = |what: String| ProofError::File { name: file.name.to_owned(), what };
-    let counts = format!("it has {} openings to cut, where there should be {}", cut.len(), wanted.len());
+    let counts = format!("it has {} openings to cut but should have {}", cut.len(), wanted.len());
     let places: Vec<Place> = wanted.iter().map(|slot| place(slot, file, panel, plan)).collect();
     let clearings: Vec<usize> = (0..places.len()).filter(|&i| places[i].round.is_none()).collect();
     let mut parts: Vec<Vec<&Certified<Region>>> = vec![Vec::new(); wanted.len()];
@@ -56,7 +56,7 @@ pub(super) fn matched(
         plan.check(budget)?;
         let offs = places.iter().enumerate().filter_map(|(i, p)| Some((i, p.off(part)?)));
         match offs.min_by(|a, b| a.1.total_cmp(&b.1)) {
-            // One line for one opening is that opening, however wrong: how far off it lies says the comparison.
+            // A single line for a single opening is that opening, however wrong; the comparison reports the deviation.
             Some((i, off)) if off <= NONE_OF_THEM || (cut.len() == wanted.len() && clearings.is_empty()) => {
                 parts[i].push(part);
             }
@@ -64,9 +64,9 @@ pub(super) fn matched(
         }
     }
     if others.len() > clearings.len() {
-        // The last of them, since further ones stand behind as a rule.
+        // Report the last one: additional lines usually come last.
         let at = others.last().and_then(|r| r.bounds()).map_or(Point::ORIGIN, |b| b.center());
-        return Err(refuse(format!("{counts}: the one about {:.2}, {:.2} mm is none of them", at.x, at.y)));
+        return Err(refuse(format!("{counts}: the one near {:.2}, {:.2} mm matches none of them", at.x, at.y)));
     }
     for (slot, part) in by_area(&clearings, others, &places) {
         parts[slot].push(part);
@@ -92,7 +92,7 @@ fn place<'p>(slot: &'p Slot, file: &FaceFile, panel: &Panel, plan: &Plan) -> Pla
     Place { slot, round }
 }
 
-/// Clearings with their lines: nearest in area first, those without a stated area in their order.
+/// Assigns lines to clearing openings: by nearest area, or in order if no area is stated.
 fn by_area<'r>(
     clearings: &[usize],
     mut lines: Vec<&'r Certified<Region>>,
@@ -104,7 +104,7 @@ fn by_area<'r>(
             break;
         }
         let off = |r: &Certified<Region>| places[i].slot.area.map_or(0.0, |a| (r.area() - a).abs());
-        // The first of equals.
+        // Of equals the first.
         let nearest = (0..lines.len()).min_by(|&a, &b| off(lines[a]).total_cmp(&off(lines[b]))).unwrap_or(0);
         out.push((i, lines.remove(nearest)));
     }

@@ -1,7 +1,8 @@
-//! What a file shows beside its openings: the panel's edges, and what is none of this job.
+//! What a file shows beside its openings: the panel's edges, and lines that do not belong to the job.
 //!
-//! In: a drawing as read, mm, in the frame of its face. Out: warnings in [`Told`]. None of it is an opening, so the proof
-//! of the cuts does not hang on it. But a machine may cut whatever it finds, and a person sets the panel by its edges.
+//! In: a drawing as read, mm, in the frame of its face. Out: warnings in [`Told`]. None of these lines is an opening,
+//! so the proof of the cuts does not depend on them. But a machine may cut any line, and a person sets the panel by its
+//! edges.
 
 use super::{Told, on};
 use crate::budget::Budget;
@@ -13,7 +14,7 @@ use crate::template::{Edge, FREE_LAYER, Face, OPENING_LAYER, PANEL_LAYER, Panel,
 use crate::tolerance::PROVED;
 use std::collections::BTreeMap;
 
-/// Places along an edge of the panel at which its line must be.
+/// Number of intervals at whose ends the line of a panel edge is tested.
 const PLACES: u32 = 64;
 
 pub(super) fn beside(
@@ -31,7 +32,7 @@ pub(super) fn beside(
     edges(file, panel, drawing, told, budget)
 }
 
-/// Lines on other layers than a file of this kind has.
+/// Warns of lines on layers that a file of this kind does not have.
 fn strangers(file: &FaceFile, drawing: &Drawing, own: &[&str], told: &mut Told) {
     let mut found: BTreeMap<(&str, &str), (usize, Point)> = BTreeMap::new();
     for s in drawing.shapes.iter().filter(|s| !own.iter().any(|l| on(s, l))) {
@@ -42,13 +43,13 @@ fn strangers(file: &FaceFile, drawing: &Drawing, own: &[&str], told: &mut Told) 
     for ((layer, kind), (count, at)) in found {
         let place = if layer.is_empty() { "on no layer".to_owned() } else { format!("on layer {layer}") };
         told.warnings.push(format!(
-            "{}: {count} x {kind} {place}, at {:.2}, {:.2} mm, is not of this job; do not let the machine cut it",
+            "{}: {count} x {kind} {place}, at {:.2}, {:.2} mm, does not belong to this job; do not let the machine cut it",
             file.name, at.x, at.y
         ));
     }
 }
 
-/// Whether each edge of the panel is there, on its layer, and no other line beside them.
+/// Warns if an edge of the panel is missing from its layer, or if the layer has any other line.
 fn edges(
     file: &FaceFile,
     panel: &Panel,
@@ -82,7 +83,7 @@ fn edges(
             }
             if !there {
                 told.warnings.push(format!(
-                    "{}: the line of the panel's {name} edge is missing from layer {layer}, or is moved",
+                    "{}: the line of the panel's {name} edge is missing from layer {layer}, or has moved",
                     file.name
                 ));
             }
@@ -92,7 +93,7 @@ fn edges(
         if let Some(s) = stray {
             let p = s.at(0.5);
             told.warnings.push(format!(
-                "{}: a line on layer {layer}, at {:.2}, {:.2} mm, is no such edge of the panel",
+                "{}: a line on layer {layer}, at {:.2}, {:.2} mm, lies on no edge of the panel of that kind",
                 file.name, p.x, p.y
             ));
         }
@@ -104,7 +105,7 @@ fn layer_of(edge: Edge) -> &'static str {
     if edge == Edge::Reference { REFERENCE_LAYER } else { FREE_LAYER }
 }
 
-/// Why there is no opening to read, in words, with the layers that are there.
+/// The reason why there is no opening to read, with the layers of the file.
 pub(super) fn nothing_to_cut(drawing: &Drawing) -> String {
     let mut layers: Vec<&str> = drawing.shapes.iter().filter_map(|s| s.source.layer.as_deref()).collect();
     layers.sort_unstable();

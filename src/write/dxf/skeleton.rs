@@ -1,17 +1,17 @@
-//! The parts of a DXF file that hold no drawing: of release 2000 in the order and with the handles and owners that strict
-//! readers want, of release 12 the few that it has. Source: the published DXF Reference, releases 2000 and 12.
+//! The parts of a DXF file that hold no drawing. Release 2000 has the order, handles and owners that strict readers
+//! require; release 12 has only its few sections. Source: the published DXF Reference, releases 2000 and 12.
 
 use std::fmt::Write;
 
-/// Handle of the block record of model space: the owner of all that is drawn.
+/// Handle of the block record of model space, the owner of all entities.
 pub(super) const MODEL_SPACE: &str = "1F";
 const PAPER_SPACE: &str = "1B";
-/// Handles below this are the skeleton's; layers take theirs from [`FIRST_LAYER`].
+/// Handles below this belong to the skeleton; layers start at [`FIRST_LAYER`].
 pub(super) const FIRST_FREE_HANDLE: u32 = 0x100;
 const FIRST_LAYER: u32 = 0x80;
 const ROOT: &str = "C";
 
-/// Group codes and values, growing.
+/// A growing list of group codes and values.
 pub(super) struct Pairs {
     text: String,
     next: u32,
@@ -23,7 +23,7 @@ impl Pairs {
     }
 
     pub(super) fn pair(&mut self, code: u16, value: &str) -> &mut Pairs {
-        // Writing to a String cannot fail. Line ends as the format's own programs write them.
+        // Writing to a String cannot fail. The format's line ends are CR LF.
         let _ = write!(self.text, "{code:>3}\r\n{value}\r\n");
         self
     }
@@ -35,7 +35,7 @@ impl Pairs {
         self
     }
 
-    /// Gives the entity that was begun the next handle.
+    /// Gives the next handle to the current entity.
     pub(super) fn next_handle(&mut self) {
         let h = format!("{:X}", self.next);
         self.pair(5, &h);
@@ -43,8 +43,8 @@ impl Pairs {
     }
 }
 
-/// The whole file round `entities`. `layers`: name and colour; `units`: `$INSUNITS` and `$MEASUREMENT`; `size`: of the
-/// panel, in the file's unit.
+/// The whole file around `entities`. `layers`: name and colour; `units`: `$INSUNITS` and `$MEASUREMENT`; `size`: size
+/// of the panel, in the file's unit.
 pub(super) fn file(layers: &[(&str, &str)], units: (&str, &str), size: &[String; 2], entities: Pairs) -> String {
     let mut out = Pairs::starting_at(FIRST_LAYER);
     header(&mut out, units, size, &format!("{:X}", entities.next));
@@ -63,10 +63,10 @@ pub(super) fn file(layers: &[(&str, &str)], units: (&str, &str), size: &[String;
     out.text
 }
 
-/// A file of release 12 round `entities`: no handles, no classes. `unit`: `mm` or `in`, for the comment. `units`:
-/// `$INSUNITS` and `$MEASUREMENT`. Release 12 lists neither variable. Later programs look there whatever the release
-/// says, and readers skip variables that they do not know (common practice; ezdxf 1.4 reads the unit from it). They come
-/// last, behind what release 12 lists.
+/// A file of release 12 around `entities`: no handles, no classes. `unit`: `mm` or `in`, for the comment. `units`:
+/// `$INSUNITS` and `$MEASUREMENT`. Release 12 defines neither variable. Later programs read them whatever the release,
+/// and readers skip variables that they do not know (common practice). They come last, after the variables of
+/// release 12.
 pub(super) fn r12(
     layers: &[(&str, &str)],
     (unit, units): (&str, (&str, &str)),
@@ -171,7 +171,7 @@ fn tables(out: &mut Pairs, layers: &[(&str, &str)], size: &[String; 2]) {
     out.pair(0, "ENDTAB");
 }
 
-/// A block that holds nothing: the two spaces must be there. `paper`: the flag of paper space.
+/// An empty block, as both spaces require one. `paper`: the flag of paper space.
 fn block(out: &mut Pairs, record: &str, name: &str, handles: [&str; 2], paper: Option<&str>) {
     let owner = |out: &mut Pairs| {
         out.pair(330, record).pair(100, "AcDbEntity");

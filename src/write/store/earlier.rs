@@ -1,7 +1,7 @@
-//! What an earlier run left, as its document tells.
+//! The files of an earlier run, as listed in its document.
 //!
-//! In: the bytes of `NAME.json`. Out: names and hashes. A file that is not such a document tells nothing: it is then
-//! no file of ours itself.
+//! In: the bytes of `NAME.json`. Out: names and hashes. A file that is no such document lists nothing, and is then not
+//! ours itself.
 
 use super::{StoreError, Written};
 use serde::Deserialize;
@@ -10,7 +10,7 @@ use std::fs::{self, File};
 use std::io::{ErrorKind, Read};
 use std::path::Path;
 
-/// Longest document that is read, bytes: far above what a job with a thousand openings makes.
+/// Longest document read, bytes: far above what a job with a thousand openings makes.
 const LONGEST: u64 = 256 << 20;
 
 #[derive(Debug, Default, Deserialize)]
@@ -22,13 +22,13 @@ struct Document {
     drawing: Option<Drawing>,
 }
 
-/// What the files were made of. A test piece has no drawing.
+/// The drawing from which the files were made. A test piece has none.
 #[derive(Debug, Default, Deserialize)]
 struct Drawing {
-    /// As it was given.
+    /// As given on the command line.
     #[serde(default)]
     path: Option<String>,
-    /// As seen from the folder of the files.
+    /// Relative to the folder of the files.
     #[serde(default)]
     from_folder: Option<String>,
     #[serde(default)]
@@ -36,7 +36,7 @@ struct Drawing {
 }
 
 impl Drawing {
-    /// At the same place, whatever is in it now; or with the same content, wherever it was moved to.
+    /// Whether both are the same drawing: at the same place, whatever its content, or with the same content anywhere.
     fn is(&self, other: &Drawing) -> bool {
         let both = |a: &Option<String>, b: &Option<String>| a.is_some() && a == b;
         let placed = self.from_folder.is_some() && other.from_folder.is_some();
@@ -51,7 +51,7 @@ struct Tool {
     name: String,
 }
 
-/// The files of an earlier run; none where there was none.
+/// The files of an earlier run, if there was one.
 #[derive(Debug, Default)]
 pub(super) struct Earlier(Option<Document>);
 
@@ -59,7 +59,7 @@ impl Earlier {
     pub(super) fn read(path: &Path) -> Result<Earlier, StoreError> {
         match fs::symlink_metadata(path) {
             Ok(m) if m.is_file() && m.len() <= LONGEST => {}
-            // Not ours; whoever wants to write there is refused.
+            // Not ours: writing there is refused later.
             Ok(_) => return Ok(Earlier(None)),
             Err(e) if e.kind() == ErrorKind::NotFound => return Ok(Earlier(None)),
             Err(source) => return Err(StoreError::io(path, "look at", source)),
@@ -70,13 +70,13 @@ impl Earlier {
         Ok(Earlier::parse(&bytes).unwrap_or_default())
     }
 
-    /// `None` where it is no document of ours.
+    /// `None` if it is no document of ours.
     pub(super) fn parse(bytes: &[u8]) -> Option<Earlier> {
         let d: Document = serde_json::from_slice(bytes).ok()?;
         (d.tool.name == env!("CARGO_PKG_NAME")).then_some(Earlier(Some(d)))
     }
 
-    /// Whether it lists just these, with their hashes.
+    /// Whether it lists exactly these files, with their hashes.
     pub(super) fn lists(&self, list: &[Written]) -> bool {
         let Some(d) = &self.0 else { return false };
         d.hashes == super::hashes(list) && list.iter().all(|w| d.files.contains(&w.name))
@@ -91,12 +91,12 @@ impl Earlier {
         self.0.as_ref().map_or(&NONE, |d| &d.hashes)
     }
 
-    /// Whether the file `name` is listed with this hash.
+    /// Whether it lists the file `name` with this hash.
     pub(super) fn owns(&self, name: &str, hash: &str) -> bool {
         self.hashes().get(name).is_some_and(|h| h == hash)
     }
 
-    /// Whether both are of one drawing, or both of none.
+    /// Whether both were made from one drawing, or both from none.
     pub(super) fn is_of_same_drawing(&self, other: &Earlier) -> bool {
         match (self.made_of(), other.made_of()) {
             (None, None) => true,
@@ -105,7 +105,7 @@ impl Earlier {
         }
     }
 
-    /// The drawing as it was given to the earlier run; nothing where there was none.
+    /// The drawing as given to the earlier run; `None` if there was none.
     pub(super) fn drawing(&self) -> Option<String> {
         self.made_of()?.path.clone()
     }

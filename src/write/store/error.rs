@@ -1,18 +1,18 @@
-//! Why files did not get into a folder, and what to do.
+//! Why files could not be stored in a folder, and what to do.
 
 use crate::budget::Stopped;
 use crate::text::terminal;
 use std::io::{self, ErrorKind};
 use std::path::{Path, PathBuf};
 
-/// Nothing was written, unless it is [`StoreError::NotRestored`].
+/// Nothing was written, except for [`StoreError::NotRestored`].
 #[derive(Debug, thiserror::Error)]
 pub enum StoreError {
-    /// A fault of the caller: a name that is no plain file name, or given twice.
-    #[error("\"{}\" cannot be the name of a file here", terminal(name))]
+    /// An error of the caller: a name that is not a plain file name, or is repeated.
+    #[error("\"{}\" cannot be used as a file name here", terminal(name))]
     BadName { name: String },
-    /// A fault of the caller.
-    #[error("{}: the document does not list the files that are written", terminal(name))]
+    /// An error of the caller.
+    #[error("{}: the document does not list the files to be written", terminal(name))]
     Document { name: String },
     #[error("{} is a symbolic link, which is not followed; name the folder itself with --out", shown(path))]
     FolderIsLink { path: PathBuf },
@@ -41,15 +41,18 @@ pub enum StoreError {
         drawing.as_ref().map_or_else(|| "no drawing".to_owned(), |d| format!("another drawing, {}", terminal(d)))
     )]
     OtherDrawing { dir: PathBuf, name: String, drawing: Option<String> },
-    #[error("another run is writing into {}; wait until it is done, or choose another folder with --out", shown(dir))]
+    #[error(
+        "another run is writing into {}; wait until it has finished, or choose another folder with --out",
+        shown(dir)
+    )]
     Busy { dir: PathBuf },
     #[error(transparent)]
     Stopped(#[from] Stopped),
-    #[error("{} cannot be written to ({source}); choose another folder with --out", shown(path))]
+    #[error("cannot write to {} ({source}); choose another folder with --out", shown(path))]
     NotWritable { path: PathBuf, source: io::Error },
     #[error("cannot {doing} {}: {source}", shown(path))]
     Io { path: PathBuf, doing: &'static str, source: io::Error },
-    #[error("{first}; then the files of before could not all be put back ({source}): they are in {}", shown(kept))]
+    #[error("{first}; some earlier files could not be put back ({source}): they are in {}", shown(kept))]
     NotRestored { first: Box<StoreError>, kept: PathBuf, source: io::Error },
 }
 

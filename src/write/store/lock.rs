@@ -1,9 +1,9 @@
-//! One run at a time in a folder.
+//! Allows one run at a time in a folder.
 //!
-//! In: the folder. Out: the folder, made where it was missing, and locked until [`Held`] is dropped. The lock lies on the
-//! folder itself and leaves nothing behind, not even after a kill. Where a folder cannot be locked (Windows, some network
-//! file systems), a file in the system's folder for temporary files stands for it. Refuses ([`StoreError::Busy`]) where
-//! another run does not finish in time.
+//! In: the folder. Out: the folder, created if missing, and locked until [`Held`] is dropped. The lock is on the folder
+//! itself and leaves nothing behind, even after a kill. If a folder cannot be locked (Windows, some network file
+//! systems), a file in the system's temporary folder is locked instead. Error ([`StoreError::Busy`]): another run does
+//! not finish in time.
 
 use super::StoreError;
 use crate::budget::Budget;
@@ -12,21 +12,21 @@ use std::io::{self, ErrorKind};
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
-/// Between two tries.
+/// Pause between two attempts.
 const PAUSE: Duration = Duration::from_millis(10);
-/// So often folders are made anew that another run takes away meanwhile.
+/// Most attempts to create folders that another run removes at the same time.
 const TRIES: usize = 100;
 
-/// A folder that no other run writes into.
+/// A folder locked for this run.
 #[derive(Debug)]
 pub(super) struct Held {
-    /// Folders that were made, the outermost first.
+    /// Folders that were created, the outermost first.
     made: Vec<PathBuf>,
     _lock: File,
 }
 
 impl Held {
-    /// Makes `dir` where it is missing, and waits for it as long as `patience` lasts.
+    /// Creates `dir` if missing, and waits for the lock for up to `patience`.
     pub(super) fn take(dir: &Path, patience: Duration, budget: Option<&Budget>) -> Result<Held, StoreError> {
         let until = Instant::now() + patience;
         let mut made = Vec::new();
@@ -44,7 +44,7 @@ impl Held {
                 }
             };
             tries += 1;
-            // Whoever held it may have removed it: then this is a lock on nothing.
+            // The previous holder may have removed the folder: the lock would then be on nothing.
             if let Some(lock) = lock {
                 return Ok(Held { made, _lock: lock });
             }
@@ -54,13 +54,14 @@ impl Held {
         }
     }
 
-    /// Removes the folders that were made for nothing.
+    /// Removes the folders that were created in vain.
     pub(super) fn abandon(self) {
         remove(&self.made);
     }
 }
 
-/// Makes the folder and those above it; the ones that were missing. Another run may make them at the same time.
+/// Creates the folder and its missing ancestors, and returns those created. Another run may create them at the same
+/// time.
 fn make(dir: &Path) -> Result<Vec<PathBuf>, StoreError> {
     let mut made = Vec::new();
     let mut tries = 0;
@@ -85,18 +86,18 @@ fn make(dir: &Path) -> Result<Vec<PathBuf>, StoreError> {
 
 fn remove(made: &[PathBuf]) {
     for p in made.iter().rev() {
-        // Only if empty: someone may have put a file there meanwhile.
+        // Succeeds only for empty folders: someone may have put a file there meanwhile.
         let _ = fs::remove_dir(p);
     }
 }
 
-/// The lock, or nothing where the folder was removed before it was had.
+/// The lock; `None` if the folder was removed before the lock was acquired.
 fn locked(dir: &Path, until: Instant, budget: Option<&Budget>) -> Result<Option<File>, StoreError> {
     if let Some(file) = open(dir) {
         match wait(&file, dir, until, budget) {
             Ok(()) => return Ok(is_still(&file, dir).then_some(file)),
             Err(Fault::Store(e)) => return Err(e),
-            // This file system locks no folders.
+            // This file system cannot lock folders.
             Err(Fault::Unfit) => {}
         }
     }
@@ -128,18 +129,18 @@ fn wait(file: &File, dir: &Path, until: Instant, budget: Option<&Budget>) -> Res
     }
 }
 
-/// The folder as something that can be locked.
+/// The folder as a handle that can be locked.
 fn open(dir: &Path) -> Option<File> {
     if cfg!(unix) { File::open(dir).ok() } else { None }
 }
 
-/// A file that stands for the folder. It stays where it is: removing it would let two runs lock two files.
+/// A lock file that represents the folder. It is never removed: otherwise two runs could lock two files.
 fn aside(dir: &Path) -> io::Result<File> {
     let place = fs::canonicalize(dir)?;
     let name = format!("letin-{}.lock", &super::sha256(place.as_os_str().as_encoded_bytes())[..32]);
     let path = std::env::temp_dir().join(name);
     match File::options().create(true).append(true).open(&path) {
-        // That of another user: to lock it, reading will do.
+        // It belongs to another user: a read-only handle suffices for the lock.
         Err(e) if e.kind() == ErrorKind::PermissionDenied => File::open(&path),
         other => other,
     }
@@ -177,7 +178,7 @@ mod tests {
         assert_eq!(fs::read_dir(&dir).unwrap().count(), 0, "a lock leaves nothing");
     }
 
-    /// The folder goes while a second run waits for it: that one makes it again, and locks the new one.
+    /// The folder disappears while a second run waits for it: that run creates it again and locks the new one.
     #[test]
     fn a_folder_that_goes_while_it_is_waited_for_is_made_again() {
         let t = tempfile::tempdir().unwrap();

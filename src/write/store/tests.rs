@@ -18,7 +18,7 @@ fn commit(dir: &Path, files: &[(&str, &str)], force: bool) -> Result<Committed, 
     outputs(dir, files).commit(&CommitOptions { force, ..CommitOptions::default() }, document)
 }
 
-/// Names and texts of all that is in the folder.
+/// Names and texts of all files in the folder.
 fn holds(dir: &Path) -> BTreeMap<String, String> {
     let entry = |e: std::io::Result<fs::DirEntry>| {
         let e = e.unwrap();
@@ -70,7 +70,7 @@ fn a_changed_file_is_no_longer_ours() {
     fs::write(dir.join("a.dxf"), "edited").unwrap();
     assert!(matches!(commit(&dir, &[("a.dxf", "1")], false), Err(StoreError::NotOurs { .. })));
     assert_eq!(holds(&dir)["b.dxf"], "2");
-    // Not made any more and edited: left and told.
+    // No longer made, and edited: kept and reported.
     let c = commit(&dir, &[("b.dxf", "2")], false).unwrap();
     assert_eq!((c.removed.len(), c.left), (0, vec!["a.dxf".to_string()]));
     assert_eq!(holds(&dir)["a.dxf"], "edited");
@@ -132,7 +132,7 @@ fn a_document_that_lists_something_else_is_refused() {
     assert!(!dir.exists());
 }
 
-/// Stops before every step in turn: each time the folder is as it was.
+/// Fails before every step in turn: each time the folder is unchanged.
 #[test]
 fn all_or_none() {
     let (_t, dir) = place();
@@ -159,7 +159,7 @@ fn all_or_none() {
     assert_eq!(holds(&dir).len(), 3);
 }
 
-/// Ends before every step in turn as a kill does: the next run needs no `force`, says so, and leaves nothing of it.
+/// Ends before every step in turn as a kill does: the next run needs no `force`, reports it, and leaves no trace of it.
 #[test]
 fn what_a_killed_run_left_is_put_back_by_the_next_one() {
     for old in [true, false] {
@@ -176,7 +176,7 @@ fn what_a_killed_run_left_is_put_back_by_the_next_one() {
             }
             killed += 1;
             assert!(holds(&dir).keys().any(|n| n.starts_with(".letin-")), "step {step}: it was killed");
-            // Another job in the same folder puts it back too.
+            // A run of another job in the same folder restores the files too.
             let mut other = Outputs::new(dir.clone(), "other.json".into());
             other.add("o.dxf", b"o".to_vec());
             let c = other.commit(&CommitOptions::default(), document).unwrap();
@@ -196,7 +196,7 @@ fn what_a_killed_run_left_is_put_back_by_the_next_one() {
     }
 }
 
-/// Killed when all was in place, before its own folder was removed: the new set stays.
+/// Killed when all was in place, before its temporary folder was removed: the new set stays.
 #[test]
 fn a_run_that_was_killed_when_it_was_done_stays_done() {
     let (_t, dir) = place();
@@ -213,7 +213,7 @@ fn a_run_that_was_killed_when_it_was_done_stays_done() {
     assert_eq!((now.len(), &*now["a.dxf"]), (2, "2"));
 }
 
-/// After a kill somebody worked on a file that was already the new one: it stays, and that is told.
+/// After a kill someone edited a new file that was already in place: it stays, and that is reported.
 #[test]
 fn what_was_changed_after_a_kill_is_left_and_told() {
     let (_t, dir) = place();
@@ -229,7 +229,7 @@ fn what_was_changed_after_a_kill_is_left_and_told() {
     assert_eq!((now.len(), &*now["a.dxf"], &*now["b.dxf"]), (3, "edited", "2"));
 }
 
-/// Folders that only look like ours are let be, and no journal leads out of the folder.
+/// Folders that only look like ours are ignored, and no journal leads out of the folder.
 #[test]
 fn a_folder_of_somebody_else_is_not_taken_for_a_broken_off_run() {
     let (t, dir) = place();
@@ -247,7 +247,7 @@ fn a_folder_of_somebody_else_is_not_taken_for_a_broken_off_run() {
     assert!(!dir.join(".letin-cut").exists(), "killed while the journal was written");
 }
 
-/// Many at once into a folder that is not there: no error, and in the end one whole set.
+/// Many runs at once into a missing folder: no error, and in the end one complete set.
 #[test]
 fn runs_at_once_leave_one_whole_set() {
     let (_t, dir) = place();
@@ -290,7 +290,7 @@ fn files_of_another_drawing_are_not_replaced_without_force() {
         }
     };
     for (b, same) in [
-        // Edited; moved; called otherwise from elsewhere.
+        // Edited; moved; named differently from elsewhere.
         (json!({"path": "a/key.svg", "from_folder": "../a/key.svg", "sha256": "2"}), true),
         (json!({"path": "c/key.svg", "from_folder": "../c/key.svg", "sha256": "1"}), true),
         (json!({"path": "key.svg", "from_folder": "../a/key.svg", "sha256": "2"}), true),
@@ -361,12 +361,12 @@ mod unix {
             assert_eq!(fs::read_to_string(&precious).unwrap(), "mine");
             fs::remove_file(real.join(name)).unwrap();
         }
-        // A link that leads nowhere is one all the same.
+        // A dangling link is also a link.
         symlink(t.path().join("nowhere"), real.join("a.dxf")).unwrap();
         assert!(matches!(commit(&real, &[("a.dxf", "1")], true), Err(StoreError::TargetIsLink { .. })));
     }
 
-    /// The kernel's own folder takes no files, not even from the superuser.
+    /// The kernel's own folder accepts no files, not even from the superuser.
     #[cfg(target_os = "linux")]
     #[test]
     fn a_folder_that_cannot_be_written_to() {

@@ -1,10 +1,10 @@
-//! Renames that can be taken back, also by the next run.
+//! Renames that can be undone, also by the next run.
 //!
-//! Everything happens in a folder `.letin-…` beside the files: a journal with the hashes of what will come and of what it
-//! replaces, then the new files, so that a full disk is met before anything is touched; then each old file gets a second
-//! name in there, and each new file is renamed into its place, the document last. A run that is killed in the middle
-//! leaves that folder; [`repair`] goes by its journal and puts back what was. It touches only files that still have the
-//! hash of the journal.
+//! All preparation happens in a folder `.letin-…` beside the files. First comes a journal with the hashes of the new
+//! files and of those they replace. Then come the new files themselves, so that a full disk is noticed before anything
+//! changes. Then each old file gets a second name there, and each new file is renamed into place, the document last. A
+//! run killed in between leaves that folder; [`repair`] follows its journal and restores the earlier state. It changes
+//! only files that have the hash in the journal.
 
 use super::{StoreError, is_plain, listed, sha256};
 use serde::{Deserialize, Serialize};
@@ -20,14 +20,14 @@ const OLD: &str = "old";
 /// Longest journal, bytes: far above what a job with a thousand files makes.
 const LONGEST: u64 = 16 << 20;
 
-/// What a run is about to do. Names are those within the folder, hashes as in the document.
+/// What a run is about to do. Names are relative to the folder, hashes as in the document.
 #[derive(Debug, Serialize, Deserialize)]
 struct Journal {
     letin: String,
-    /// The file that comes last: with its new hash in place, the run was done.
+    /// The file that comes last: once it has its new hash, the run is complete.
     document: String,
     new: BTreeMap<String, String>,
-    /// What is replaced or removed.
+    /// The files that are replaced or removed.
     old: BTreeMap<String, String>,
 }
 
@@ -48,8 +48,8 @@ pub(super) struct Transaction {
 }
 
 impl Transaction {
-    /// Makes the folder for `files`, the document last, and writes the journal. `old`: names and hashes of what will be
-    /// replaced or removed.
+    /// Creates the temporary folder for `files`, the document last, and writes the journal. `old`: names and hashes of
+    /// the files that will be replaced or removed.
     pub(super) fn begin(
         dir: &Path,
         files: &[(String, Vec<u8>)],
@@ -82,8 +82,8 @@ impl Transaction {
         if self.fail_at == Some(self.steps) { Err(io::Error::other("stopped by a test")) } else { Ok(()) }
     }
 
-    /// Puts `files` in place, in order, but the last of them after the `stale` ones are gone. `go` is asked once, before
-    /// anything is touched.
+    /// Puts `files` in place, in order; the last one follows the removal of the `stale` ones. `go` is called once,
+    /// before anything changes.
     pub(super) fn run(
         &mut self,
         files: &[(String, Vec<u8>)],
@@ -104,14 +104,14 @@ impl Transaction {
             self.step().and_then(|()| fs::rename(&at, &kept)).map_err(|e| StoreError::io(&at, "remove", e))?;
             self.done.push(Done::Replaced { at, kept });
         }
-        // The document says what is there: all else is on the disk before it is.
+        // The document lists all files, so they must be on the disk before it.
         settle(&self.dir);
         self.place(last)?;
         settle(&self.dir);
         Ok(())
     }
 
-    /// As any program makes a file: the user's mask decides who may read it.
+    /// Creates the file in the usual way: the user's umask decides who may read it.
     fn write(&self, path: &Path, bytes: &[u8]) -> io::Result<()> {
         let mut file = File::create_new(path)?;
         file.write_all(bytes)?;
@@ -124,22 +124,22 @@ impl Transaction {
         self.step().map_err(fault)?;
         let replaced = self.journal.old.contains_key(name);
         if replaced {
-            // A second name for the old file costs nothing; where the file system has none, a copy does.
+            // A hard link to the old file costs nothing; if the file system has none, copy it.
             fs::hard_link(&at, &kept).or_else(|_| fs::copy(&at, &kept).map(|_| ())).map_err(fault)?;
         } else if fs::symlink_metadata(&at).is_ok() {
-            return Err(fault(io::Error::new(ErrorKind::AlreadyExists, "it was put there just now")));
+            return Err(fault(io::Error::new(ErrorKind::AlreadyExists, "a file with this name has just appeared")));
         }
         fs::rename(&new, &at).map_err(fault)?;
         self.done.push(if replaced { Done::Replaced { at, kept } } else { Done::New(at) });
         Ok(())
     }
 
-    /// The end of a good run: what was replaced goes. A leftover would be no reason to call the run failed.
+    /// Ends a successful run: deletes the replaced files. A leftover does not make the run fail.
     pub(super) fn keep(self) {
         self.tidy();
     }
 
-    /// Puts everything back and hands on what was the matter.
+    /// Restores everything and returns the original error.
     pub(super) fn undo(self, first: StoreError) -> StoreError {
         let mut fault = None;
         for d in self.done.iter().rev() {
@@ -163,13 +163,14 @@ impl Transaction {
     }
 }
 
-/// Without the passing name that `tempfile` adds: it says nothing to whoever reads.
+/// The error without the temporary path that `tempfile` adds: it means nothing to the user.
 pub fn plain(e: &io::Error) -> io::Error {
     let text = e.to_string();
     io::Error::new(e.kind(), text.split(" at path ").next().unwrap_or_default().to_owned())
 }
 
-/// What lies in the folder `staged` by its journal, and the folder if nothing else is in it. The journal goes last.
+/// Removes the contents of the folder `staged` listed in its journal, then the folder if it is empty. The journal goes
+/// last.
 fn tidy(staged: &Path, journal: &Journal) {
     for (sub, names) in [(NEW, &journal.new), (OLD, &journal.old)] {
         for name in names.keys().filter(|n| is_plain(n)) {
@@ -184,27 +185,27 @@ fn tidy(staged: &Path, journal: &Journal) {
     }
 }
 
-/// Has what was renamed on the disk, where folders can be asked for that.
+/// Flushes the renames to the disk, where the system can do this for folders.
 fn settle(dir: &Path) {
     if cfg!(unix) {
         let _ = File::open(dir).and_then(|d| d.sync_all());
     }
 }
 
-/// What a broken-off run left in the folder.
+/// The result of repairing interrupted runs.
 #[derive(Debug, Default, PartialEq, Eq)]
 pub(super) struct Repaired {
-    /// So many runs did not come to their end, and their files were put back.
+    /// Number of interrupted runs whose changes were undone.
     pub runs: usize,
-    /// Files that were changed since, and left.
+    /// Files that were changed since, and were kept.
     pub left: Vec<String>,
 }
 
-/// Puts back what runs that were killed while they wrote had changed, and removes what they left. To be called by whoever
-/// holds the folder.
+/// Undoes the changes of runs that were killed while writing, and removes their leftovers. The caller must hold the
+/// folder's lock.
 pub(super) fn repair(dir: &Path) -> Result<Repaired, StoreError> {
     let mut out = Repaired::default();
-    // A folder that cannot be listed holds nothing of ours that could be found.
+    // A folder that cannot be listed has no leftovers that could be found.
     let Ok(entries) = fs::read_dir(dir) else { return Ok(out) };
     let ours = |e: &fs::DirEntry| {
         e.file_name().to_str().is_some_and(|n| n.starts_with(PREFIX)) && e.file_type().is_ok_and(|t| t.is_dir())
@@ -212,7 +213,7 @@ pub(super) fn repair(dir: &Path) -> Result<Repaired, StoreError> {
     for entry in entries.flatten().filter(ours) {
         let staged = entry.path();
         let Some(journal) = read(&staged) else {
-            // Killed before the journal was written: then nothing else is in there.
+            // Killed before the journal was complete: nothing else is in the folder.
             let lone = fs::read_dir(&staged).is_ok_and(|d| d.flatten().all(|e| e.file_name() == JOURNAL));
             if lone {
                 let _ = fs::remove_file(staged.join(JOURNAL));
@@ -243,7 +244,7 @@ fn read(staged: &Path) -> Option<Journal> {
     plain.then_some(journal)
 }
 
-/// One file as it was before that run; not where it was changed since.
+/// Restores one file to its state before that run; false if it was changed since.
 fn back(dir: &Path, staged: &Path, name: &str, journal: &Journal) -> Result<bool, StoreError> {
     let (at, kept) = (dir.join(name), staged.join(OLD).join(name));
     let (now, new, old) = (hash(&at)?, journal.new.get(name), journal.old.get(name));
@@ -264,7 +265,7 @@ fn back(dir: &Path, staged: &Path, name: &str, journal: &Journal) -> Result<bool
     Ok(true)
 }
 
-/// SHA-256 of a plain file; nothing of anything else.
+/// SHA-256 of a plain file; `None` for anything else.
 pub(super) fn hash(path: &Path) -> Result<Option<String>, StoreError> {
     match fs::symlink_metadata(path) {
         Ok(m) if m.is_file() => {}

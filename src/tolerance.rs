@@ -139,8 +139,8 @@ pub const FLAT: f64 = 1e-3;
 /// [`CURVE_FIT`], which is spent on the cubics. Used by the DXF reader.
 pub const SPLINE_CUBIC: f64 = 1e-4;
 
-/// Least difference of a bush's bore and a cutter's diameter, mm, that lets the cutter pass. It is 1/64 in: a
-/// hobbyist's published table of inch bushes is read with it. Used by `kit`.
+/// Least difference of a bush's bore and a cutter's diameter, mm, that lets the cutter pass: 1/64 in (common practice,
+/// no source). Used by `kit`.
 pub const BORE_CLEARANCE: f64 = 0.396_875;
 
 /// Room per side for chips between cutter and bore, mm (common practice, no source). Used by `kit`.

@@ -46,9 +46,9 @@ pub fn sensitivities(tools: &Tools, one_opening: bool) -> Vec<Sensitivity> {
         all.push(say("the inlay's cutter, or its runout", "inlay-cutter", half));
     }
     // A layer of thickness t makes the bush 2t larger.
-    all.push(say("tape around the bush, for the inlay only", "tape-inlay", BY));
-    all.push(say("tape around the bush, for the recess only", "tape-recess", -BY));
-    all.push(say("the bush off the cutter's axis, if the router turns between the pieces", "eccentricity", -2.0 * BY));
+    all.push(say("tape on the bush, inlay only", "tape-inlay", BY));
+    all.push(say("tape on the bush, recess only", "tape-recess", -BY));
+    all.push(say("bush off the cutter's axis, router turned around", "eccentricity", -2.0 * BY));
     all
 }
 
@@ -62,7 +62,7 @@ pub fn sensitivities_of_one(recess: bool) -> Vec<Sensitivity> {
             say("the recess's opening", "recess-opening", half),
             say("the recess's bush", "recess-bush", -half),
             say("the recess's cutter, or its runout", "recess-cutter", half),
-            say("tape around the bush", "tape-recess", -2.0 * half),
+            say("tape on the bush", "tape-recess", -2.0 * half),
             say("the part", "part", -half),
         ];
     }
@@ -70,8 +70,8 @@ pub fn sensitivities_of_one(recess: bool) -> Vec<Sensitivity> {
         say("the inlay's opening", "inlay-opening", half),
         say("the inlay's bush", "inlay-bush", -half),
         say("the inlay's cutter, or its runout", "inlay-cutter", -half),
-        say("tape around the bush", "tape-inlay", -2.0 * half),
-        say("the existing recess", "recess", -half),
+        say("tape on the bush", "tape-inlay", -2.0 * half),
+        say("the recess in hand", "recess", -half),
     ]
 }
 

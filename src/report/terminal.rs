@@ -284,7 +284,7 @@ fn changes(lines: &mut Lines, facts: &Facts) {
     lines.table(&format!("{head:wide$}  the gap per side changes by"));
     for s in &all {
         let change = if s.gap == 0.0 {
-            "0, as it is the same for both pieces".to_owned()
+            "0, the same for both pieces".to_owned()
         } else {
             let sign = if s.gap < 0.0 { '−' } else { '+' };
             format!("{sign}{}", gap(s.gap.abs()).shown(show))
@@ -316,13 +316,13 @@ fn assumed(lines: &mut Lines, facts: &Facts, detail: Detail) {
     if unknown.is_empty() {
         return;
     }
-    let names: Vec<String> = if detail.full {
-        unknown.iter().map(|(_, words)| words.shown(show)).collect()
-    } else {
-        let mut names: Vec<String> = unknown.iter().map(|(setting, _)| noun(setting).to_owned()).collect();
-        names.dedup();
-        names
-    };
+    if detail.full {
+        lines.line("Not checked, because not given:");
+        unknown.iter().for_each(|(_, words)| lines.item(&format!("{}.", capital(&words.shown(show)))));
+        return;
+    }
+    let mut names: Vec<String> = unknown.iter().map(|(setting, _)| noun(setting).to_owned()).collect();
+    names.dedup();
     lines.line(&format!("Not checked (not given): {}.", names.join(", ")));
 }
 

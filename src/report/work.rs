@@ -192,16 +192,13 @@ pub(super) fn depth(step: &Step, facts: &Facts) -> String {
         let through = if step.through { "right through, " } else { "" };
         return format!("{through}passes of {} at most", plain(step.deepest_pass(r.pass)).shown(show));
     };
-    let into = if step.through {
-        format!(" and {} into the spoil board", plain(INTO_SPOIL).shown(show))
-    } else {
-        String::new()
-    };
+    let into =
+        if step.through { format!(", {} into the spoil board", plain(INTO_SPOIL).shown(show)) } else { String::new() };
     let in_passes = match passes {
         1 => "in one pass".to_owned(),
         many => format!("in {many} passes of {}", plain(cut / f64::from(many)).shown(show)),
     };
-    format!("{} deep{into} {in_passes}", plain(depth).shown(show))
+    format!("{} deep{into}, {in_passes}", plain(depth).shown(show))
 }
 
 fn feed(step: &Step, shoulder: Option<&ShoulderFacts>) -> &'static str {

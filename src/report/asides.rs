@@ -1,6 +1,6 @@
-//! What was asked for besides the verdict, in words and for programs.
+//! Results besides the verdict, in words and for JSON: the chosen pair, other tools, the movement of the wood.
 //!
-//! In: the facts of a run. Out: lines for a terminal, parts of the JSON document.
+//! In: the facts of a run. Out: lines for a terminal, and parts of the JSON document.
 
 use super::facts::{Count, Facts, Lacks, PairChoice, Season, Suggestion};
 use super::json::Number;
@@ -11,7 +11,7 @@ use crate::kit::Tools;
 use crate::text::{Show, gap, tool, typed_up};
 use serde::Serialize;
 
-/// All of it, in words; empty where nothing was asked for.
+/// Writes all results in words; nothing if none was requested.
 pub(super) fn words(lines: &mut Lines, facts: &Facts) {
     let a = &facts.asides;
     if let Some(p) = &a.pair {
@@ -40,7 +40,7 @@ fn called(t: &Tools, show: Show) -> String {
     )
 }
 
-/// What has to be bought, and with what that is used.
+/// The tools to buy, and the tools to use them with.
 fn bought(l: Lacks, t: &Tools, show: Show) -> String {
     let what = |name: &str, size: Option<f64>| size.map(|s| format!("{name} {}", tool(s).shown(show)));
     let all: Vec<String> = [what("bush", l.bush), what("cutter", l.cutter)].into_iter().flatten().collect();
@@ -95,25 +95,26 @@ fn suggestion(lines: &mut Lines, s: &Suggestion, show: Show) {
     }
 }
 
-/// What a set changes, as a sentence.
+/// The effect of a set of tools, as a sentence.
 fn removes(now: Count, then: Count) -> String {
     if then == Count::default() {
         return "Removes all errors and warnings.".to_owned();
     }
     let less = |now: usize, then: usize, what: &str| {
-        // Finer tools can earn more warnings for corners.
+        // Finer tools can cause more warnings at corners. A count that does not fall is left out.
         let s = if now == 1 { "" } else { "s" };
         (then < now).then(|| format!("{} of {now} {what}{s}", now - then))
     };
     let lost = (then.lost < now.lost).then(|| format!("{} of {} lost necks and gaps", now.lost - then.lost, now.lost));
     let (errors, warnings) = (less(now.errors, then.errors, "error"), less(now.warnings, then.warnings, "warning"));
-    // Where neither errors nor warnings are fewer, what is lost is.
+    // Lost necks and gaps are mentioned only if neither errors nor warnings become fewer.
     let lost = lost.filter(|_| errors.is_none() && warnings.is_none());
     let gone: Vec<String> = [errors, lost, warnings].into_iter().flatten().collect();
     format!("Removes {}; leaves {then}.", gone.join(" and "))
 }
 
-/// The box of each inlay, near enough: of a template that is there the outline is no piece of wood.
+/// Approximate bounding box of each inlay, with the outline's number. In a job that starts from an existing thing the
+/// drawing may show a template's opening. The box is then that of the outline as made.
 fn across(facts: &Facts) -> impl Iterator<Item = (usize, Rect)> {
     let made = facts.made.iter().filter(|_| facts.asides.start.is_some()).map(|(n, r)| (*n, r));
     let drawn = facts.outlines.iter().filter(|_| facts.asides.start.is_none()).map(|o| (o.number, &o.region));
@@ -167,14 +168,14 @@ pub(super) struct AsidesPart {
     start: Option<StartPart>,
 }
 
-/// What only a shouldered piece has.
+/// Figures of a shouldered piece.
 #[derive(Serialize)]
 struct ShoulderPart {
     plug_gap_mm: Number,
     common_axis: bool,
     waste_mm2: Option<Number>,
     left_mm2: Option<Number>,
-    /// How far the edge of each clearing opening lies outside the finished plug.
+    /// Distance from the finished plug to the edge of each clearing opening.
     clearing_openings_mm: Vec<Number>,
 }
 
@@ -194,10 +195,11 @@ struct SuggestionPart {
     sets: usize,
     best: Option<SetPart>,
     buy: Option<SetPart>,
-    /// Tried of the general kit, and how many there are; null where nothing was looked for.
+    /// Number of sets tried with tools of the general kit; null if there was no search.
     buy_tried: Option<usize>,
+    /// Number of all such sets; null if there was no search.
     buy_sets: Option<usize>,
-    /// What of it the kit lacks.
+    /// Nominal diameters of the tools in `buy` that the kit lacks.
     buy_bush_mm: Option<Number>,
     buy_cutter_mm: Option<Number>,
     scale: Option<Number>,
@@ -212,7 +214,7 @@ struct SetPart {
     inlay_cutter_mm: Number,
     errors: usize,
     warnings: usize,
-    /// Necks and gaps that it does not make, of both.
+    /// Lost necks and gaps, counted among the errors and warnings.
     lost: usize,
 }
 
@@ -220,8 +222,9 @@ struct SetPart {
 struct SeasonPart {
     species: String,
     moisture_change_percent: Number,
+    /// Change of the width and of the height of each inlay, mm.
     outlines: Vec<[Number; 2]>,
-    /// What the gap per side becomes, across the width or the height, where the board does not move.
+    /// The resulting gap per side, across the width and across the height, if the board does not move.
     gaps_mm: Vec<[Number; 2]>,
 }
 

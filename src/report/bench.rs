@@ -1,6 +1,6 @@
-//! The work at the bench for other programs: the router, and each step with its depth, passes and margin.
+//! The work at the bench in the JSON document: the router, and each step with its depth, passes and tipping margin.
 //!
-//! In: the facts of a run. Out: parts of the JSON document; keys may be added, never renamed.
+//! In: the facts of a run. Out: parts of the JSON document. Keys may be added, never renamed.
 
 use super::facts::Facts;
 use super::json::Number;
@@ -14,18 +14,18 @@ use serde::Serialize;
 #[derive(Serialize)]
 pub(super) struct RouterPart<'a> {
     base_mm: Number,
-    /// Who says so: given, kit, or usual.
+    /// Origin of the figure: `given`, `kit` or `assumed`.
     base_from: &'static str,
     template_thickness_mm: Number,
     template_thickness_from: &'static str,
     template_cutter_mm: Number,
     template_cutter_from: &'static str,
-    /// As given for all bushes of the job.
+    /// The projection given for all bushes of the job; null if not given.
     bush_projection_mm: Option<Number>,
     bush_projection_most_mm: Number,
     pass_depth_mm: Option<Number>,
     into_spoil_mm: Number,
-    /// Settings, and figures of the kit, that nobody gave: what hangs on them was not checked.
+    /// Settings and keys of the kit without a value. Checks that need them were left out.
     not_checked: Vec<&'a str>,
 }
 
@@ -48,7 +48,7 @@ impl RouterPart<'_> {
     }
 }
 
-/// One time the template is set on a piece and the router run round it.
+/// One placement of the template on a piece and one run of the router.
 #[derive(Serialize)]
 pub(super) struct Step<'a> {
     piece: &'static str,
@@ -60,18 +60,19 @@ pub(super) struct Step<'a> {
     bush_mm: Number,
     cutter_mm: Number,
     depth_mm: Option<Number>,
-    /// Right through the wood and `router.into_spoil_mm` into the spoil board.
+    /// The cut goes right through the wood and `router.into_spoil_mm` into the spoil board.
     through: bool,
     passes: Option<u32>,
-    /// How deep each is.
+    /// Depth of each pass.
     pass_mm: Option<Number>,
-    /// For the last pass.
+    /// How far the cutter extends below the base in the last pass.
     cutter_below_base_mm: Option<Number>,
-    /// Along the opening's edge, seen from above.
+    /// Direction of travel along the opening's edge, seen from above.
     feed: &'static str,
-    /// The bush goes everywhere in its opening.
+    /// The middle is cleared too, so the bush goes everywhere in its opening.
     middle_cleared: bool,
-    /// How far the bush's centre stays within what holds the router up, at the worst; null also where nothing does.
+    /// Least depth of the bush's centre inside the convex hull of the panel under the base. Null if it could not be
+    /// calculated, or if no part of the panel is under the base.
     tipping_margin_mm: Option<Number>,
 }
 
@@ -100,12 +101,12 @@ impl Step<'_> {
     }
 }
 
-/// The steps in their order.
+/// The steps, in order.
 pub(super) fn steps(facts: &Facts) -> Vec<Step<'_>> {
     facts.bench.steps.iter().zip(margins(facts)).map(|(s, m)| Step::new(s, m, facts)).collect()
 }
 
-/// Of each step; none where they were not worked out.
+/// The margin of each step; `None` for all if none was calculated.
 fn margins(facts: &Facts) -> impl Iterator<Item = Option<Margin>> + '_ {
     facts.bench.margins.iter().copied().chain(std::iter::repeat(None))
 }

@@ -1,4 +1,4 @@
-//! Everything that a run found out: what the JSON document and the words for people are both made from.
+//! The facts of a run: the source of both the JSON document and the words for people.
 
 use crate::check::Finding;
 use crate::check::depth::Router;
@@ -20,18 +20,18 @@ use crate::text::{Show, Words};
 use crate::units::inch_behind;
 use std::path::Path;
 
-/// A file that the run wrote, or would write.
+/// A file that the run writes, or would write without `--dry-run`.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct FileFact {
     pub name: String,
     pub bytes: usize,
     /// SHA-256, lower-case hexadecimal.
     pub sha256: String,
-    /// Panels and faces that it carries to the machine.
+    /// Panel and face of the openings that the file carries to the machine.
     pub cuts: Vec<(u32, u8)>,
 }
 
-/// The form in which the files for the machine are written.
+/// The format of the files for the machine.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Writing {
     /// `mm` or `in`.
@@ -40,50 +40,50 @@ pub struct Writing {
     pub dxf: &'static str,
 }
 
-/// Which drawing the files were made of: what tells it from another one of the same name.
+/// The drawing that the files were made from. Path and hash distinguish it from others of the same name.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Origin {
-    /// The drawing as seen from the folder of the files.
+    /// Path of the drawing relative to the folder of the files.
     pub from_folder: String,
-    /// SHA-256 of its bytes, lower-case hexadecimal.
+    /// SHA-256 of the drawing's bytes, lower-case hexadecimal.
     pub sha256: String,
 }
 
 #[derive(Clone, Debug, PartialEq)]
 pub struct Facts {
-    /// As the maker gave it.
+    /// Path of the drawing as given.
     pub path: String,
-    /// What a job that follows another is called, such as `island-1`.
+    /// Name of a job that follows another, such as `island-1`; `None` for the first job.
     pub part: Option<String>,
     /// The unit of figures for people.
     pub show: Show,
     pub drawing: Drawing,
-    /// Made is its mirror image; all places are those of the mirror image.
+    /// The pieces are the mirror image of the drawing. All places refer to the mirror image.
     pub mirrored: bool,
     pub outlines: Vec<Outline>,
-    /// The outlines as they will be made, by their numbers, in the drawing frame; those that come to nothing are not in it.
+    /// The outlines as made, with their numbers, in the drawing frame. Outlines that come to nothing are left out.
     pub made: Vec<(usize, Certified<Region>)>,
-    /// What comes out of the openings of each, worked out; in the same order.
+    /// The pieces cut with the openings of each outline, as calculated; in the order of `made`.
     pub cut: Vec<AsCut>,
     pub tools: Tools,
     pub corners: Corners,
-    /// Router and template, and who says so.
+    /// Figures of router and template, each with its origin.
     pub figures: Figures,
     pub template: Template,
     pub bench: Bench,
-    /// What the router's base sweeps on each panel and face, in that face's frame.
+    /// The area swept by the router's base on each panel and face, in that face's frame.
     pub keep_clear: Vec<((u32, u8), Region)>,
     pub fits: Vec<Fit>,
-    /// In their fixed order, with their marks.
+    /// In a fixed order, numbered by their marks.
     pub findings: Vec<Finding>,
     pub files: Vec<FileFact>,
-    /// Arcs of the openings are chords within this of them, mm.
+    /// Arcs of the openings are replaced by chords within this tolerance, mm; `None` keeps arcs.
     pub flatten: Option<f64>,
-    /// Nothing where nothing is written.
+    /// `None` if the run writes no files.
     pub writing: Option<Writing>,
-    /// Nothing where nothing is written, and in jobs that follow.
+    /// `None` if the run writes no files, and in jobs that follow.
     pub origin: Option<Origin>,
-    /// Jobs that follow, in their order: the islands' own wood, let back into what was let in whole.
+    /// Jobs that follow, in order: further shouldered pieces, or the islands' own wood, let back into the inlay.
     pub then: Vec<Facts>,
     pub asides: Asides,
 }
@@ -91,28 +91,29 @@ pub struct Facts {
 /// The work with the template.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Bench {
-    /// What is done, in order; empty while an error stands.
+    /// In order; empty while an error stops the job.
     pub steps: Vec<Step>,
-    /// For each step how far the bush's centre stays within what holds the router up, at the worst.
+    /// The least tipping margin of each step; `None` if the bush does not fit the opening. Empty if not calculated.
     pub margins: Vec<Option<Margin>>,
     /// Radius of the router's base, mm.
     pub base: f64,
     pub router: Router,
-    /// What comes loose on the machine.
+    /// What comes loose when the machine cuts each opening.
     pub loose: Vec<Loose>,
-    /// What nobody said, so that it could not be checked: a setting or a figure of the kit, and in words.
+    /// What could not be checked because its value was not given: the setting or key of the kit, and its name in
+    /// words.
     pub not_checked: Vec<(&'static str, Words)>,
 }
 
-/// What is left of an opening's middle once it is cut out of the panel.
+/// The centre of an opening after the machine has cut it out of the panel.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Loose {
     pub opening: String,
-    /// Width and height, mm; none where the cutter leaves nothing.
+    /// Width and height, mm; `None` if the cutter leaves nothing.
     pub size: Option<(f64, f64)>,
 }
 
-/// What was asked for besides the verdict.
+/// Results besides the verdict. Each is `None` if it was not requested or does not apply.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Asides {
     pub pair: Option<PairChoice>,
@@ -122,36 +123,36 @@ pub struct Asides {
     pub start: Option<StartFacts>,
 }
 
-/// A job that starts from something in hand.
+/// A job that starts from an existing thing.
 #[derive(Clone, Debug, PartialEq)]
 pub struct StartFacts {
     pub start: Start,
-    /// The pair that runs round a part, or for the inlay, as they are called.
+    /// Nominal diameters of the pair that runs around the part. For other starts: of the inlay's pair.
     pub round: Pair,
-    /// The gap per side, mm, if the opening that is there served both pieces with the tools asked for.
+    /// The gap per side, mm, with the requested tools, if one opening served both pieces.
     pub match_gap: f64,
-    /// The gap per side that was wanted, mm.
+    /// The requested gap per side, mm.
     pub wanted: f64,
-    /// Whom the opening serves that is still to be cut on the machine.
+    /// Duty of the opening that the machine must cut; `None` if it cuts none.
     pub cut: Option<Duty>,
     pub stages: Vec<Stage>,
 }
 
-/// What a later step makes.
+/// The result of a later step.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum StageKind {
-    /// The opening that the sheet keeps where a part is routed round.
+    /// The opening that the sheet keeps after routing around a part.
     Round,
-    /// What drops out under the part.
+    /// The piece of the sheet that drops out under the part.
     Blank,
-    /// An opening that the machine has to cut.
+    /// An opening that the machine must cut.
     Opening,
     Recess,
     Inlay,
 }
 
 impl StageKind {
-    /// As it is written for programs.
+    /// The name in JSON.
     #[must_use]
     pub fn name(self) -> &'static str {
         match self {
@@ -164,42 +165,42 @@ impl StageKind {
     }
 }
 
-/// A later step and the size of what it makes, mm.
+/// A later step and the size of its result, mm.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Stage {
     pub outline: usize,
     pub kind: StageKind,
-    /// As the tools are called; the machine's own for an opening.
+    /// Nominal diameters; `None` for an opening, which the machine cuts with its own tools.
     pub pair: Option<Pair>,
     /// Greatest width and height.
     pub size: (f64, f64),
-    /// How far its edge lies outside that of what is in hand, per side; below 0 inside it.
+    /// Distance per side by which the result's edge lies outside the edge of the existing thing; negative inside.
     pub offset: f64,
-    /// False for what would be a step if the pairs matched, and is told for its size only.
+    /// False for a step that the job needs only if the pairs match. It is listed for its size.
     pub taken: bool,
 }
 
-/// How a shouldered piece is made.
+/// Figures of a shouldered piece.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ShoulderFacts {
-    /// Numbers of the outlines.
+    /// Number of the plug's outline.
     pub plug: usize,
+    /// Number of the shoulder's outline.
     pub shoulder: usize,
     /// The plug's tools and gap; the shoulder's are those of the job.
     pub plug_tools: Tools,
     /// Plug and shoulder have a mirror axis in common.
     pub has_axis: bool,
     pub clearing: Option<Clearing>,
-    /// Bushes for clearing: the size that counts, and what each is called by, mm.
+    /// Bushes for clearing: the diameter used in the calculation, and the nominal diameter, mm.
     pub clearing_called: Vec<(f64, f64)>,
 }
 
-/// How much stands against a set of tools; errors weigh more than any number of lost necks and gaps, and these more than
-/// any number of warnings.
+/// Number of problems with a set of tools. The order compares errors first, then lost necks and gaps, then warnings.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Count {
     pub errors: usize,
-    /// Necks and gaps that the tools do not make, of the errors and warnings.
+    /// Lost necks and gaps, counted among the errors and warnings.
     pub lost: usize,
     pub warnings: usize,
 }
@@ -215,36 +216,37 @@ impl std::fmt::Display for Count {
     }
 }
 
-/// Why a matching pair was taken.
+/// Why a matching pair was chosen.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct PairChoice {
-    /// What stands against the job with it: all findings that the report shows.
+    /// Counts all findings that the report shows for this pair.
     pub count: Count,
-    /// So many were tried on the drawing, of so many that match.
+    /// Number of pairs tried on the drawing.
     pub tried: usize,
+    /// Number of pairs of the kit that match.
     pub all: usize,
-    /// The gap that was wanted, mm.
+    /// The requested gap per side, mm.
     pub wanted: f64,
 }
 
-/// What other tools would do.
+/// The effect of other tools.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Suggestion {
-    /// What stands against the job's own tools.
+    /// Problems with the job's own tools.
     pub now: Count,
-    /// Tools of the kit with which less does.
+    /// Sets of the kit with fewer problems.
     pub of_kit: Trials,
-    /// Larger tools than those of the job were tried too.
+    /// Tools larger than the job's were tried too.
     pub larger_too: bool,
-    /// How much larger the drawing would have to be for nothing to stand against it.
+    /// An enlargement of the drawing that leaves no error and no warning; `None` if none was found.
     pub scale: Option<Larger>,
-    /// Tools that the kit lacks, with which less does than with any of its own; none where that was not looked for.
+    /// Sets with tools that the kit lacks, and with fewer problems than the kit's own sets. `None` if not searched.
     pub buy: Option<Trials>,
-    /// What of these the kit lacks.
+    /// The tools in `buy` that the kit lacks.
     pub lacks: Lacks,
 }
 
-/// Tools that a kit has not, by their nominal sizes, mm.
+/// Tools that a kit lacks, by nominal diameter, mm.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Lacks {
     pub bush: Option<f64>,
@@ -258,24 +260,26 @@ impl Lacks {
     }
 }
 
-/// The best of so many sets of tools.
+/// The best of several sets of tools.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Trials {
-    /// None where none is better.
+    /// `None` if no set is better.
     pub best: Option<(Count, Tools)>,
+    /// Number of sets tried.
     pub tried: usize,
+    /// Number of sets there are.
     pub all: usize,
 }
 
-/// A size that was tried.
+/// An enlargement of the drawing that was tried.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Larger {
     pub times: f64,
-    /// Of all that is drawn, mm.
+    /// Width of the enlarged drawing, mm.
     pub width: f64,
 }
 
-/// Wood whose moisture changes.
+/// A change of moisture in the wood.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Season {
     pub species: Species,
@@ -283,7 +287,7 @@ pub struct Season {
     pub percent: f64,
 }
 
-/// A place in words, as people measure it from the corner that places count from.
+/// A place in words: distances from the left and the bottom, counted from `corner`, the origin of places for people.
 #[must_use]
 pub fn in_words(corner: Point, at: Point) -> String {
     let (x, y) = (at.x - corner.x, at.y - corner.y);
@@ -301,34 +305,35 @@ impl Facts {
         [self].into_iter().chain(&self.then)
     }
 
-    /// Whether an error stands, here or in a job that follows: then nothing is written for the machine.
+    /// Whether an error stops this job or a job that follows. Then no file for the machine is written.
     #[must_use]
     pub fn blocked(&self) -> bool {
         self.jobs().flat_map(|f| &f.findings).any(Finding::blocks)
     }
 
-    /// What it is called: the drawing without its folders, and the part of it.
+    /// The name of the job: the file name of the drawing, and the part.
     #[must_use]
     pub fn name(&self) -> String {
         let title = self.part.as_ref().map_or_else(|| self.path.clone(), |p| format!("{}, {p}", self.path));
         Path::new(&title).file_name().map_or_else(|| title.clone(), |n| n.to_string_lossy().into_owned())
     }
 
-    /// Box round all outlines, in the drawing frame: places told to people count from its left and bottom. Without
-    /// outlines the box of all that is drawn.
+    /// Bounding box of all outlines, in the drawing frame. Places for people count from its left and bottom. Without
+    /// outlines: the bounding box of everything drawn.
     #[must_use]
     pub fn frame(&self) -> Option<Rect> {
         let outlines = self.outlines.iter().filter_map(|o| o.region.bounds()).reduce(|a, b| a.union(b));
         outlines.or(self.drawing.bounds)
     }
 
-    /// Where places count from, in the drawing frame. Every outline is gone through: ask once for many places.
+    /// The origin of places for people, in the drawing frame. Each call visits every outline, so call it once for
+    /// many places.
     #[must_use]
     pub fn corner(&self) -> Point {
         self.frame().map_or(Point::ORIGIN, |r| Point::new(r.x0, r.y0))
     }
 
-    /// The same in words.
+    /// A place in words, counted from [`Facts::corner`].
     #[must_use]
     pub fn place_in_words(&self, at: Point) -> String {
         in_words(self.corner(), at)
@@ -340,8 +345,8 @@ impl Facts {
         self.files.iter().filter(move |f| f.cuts.contains(&on)).map(|f| f.name.as_str())
     }
 
-    /// The face that an opening is cut from, and its box there: what the machine's program must show. In one set-up all is cut
-    /// from face 1.
+    /// The face from which an opening is cut, and its bounding box there, which the CAM program must show. In one
+    /// set-up everything is cut from face 1.
     #[must_use]
     pub fn read_back(&self, o: &Opening) -> Option<(u8, Rect)> {
         let panel = self.template.panels.iter().find(|p| p.number == o.panel)?;
@@ -349,7 +354,7 @@ impl Facts {
         Some((face, Face { panel, face, openings: Vec::new() }.seen(o).bounds()?))
     }
 
-    /// Width and height of what comes loose when the machine cuts an opening, mm.
+    /// Width and height of what comes loose when the machine cuts an opening, mm; `None` if nothing does.
     #[must_use]
     pub fn loose(&self, o: &Opening) -> Option<(f64, f64)> {
         at_its_number(&self.bench.loose, &o.id, |l| &l.opening)?.size
@@ -362,8 +367,8 @@ impl Facts {
         own.zip(self.template.common).map(|(o, c)| stops(p, o.place * c)).unwrap_or_default()
     }
 
-    /// Waste that no guided bush reaches, in the frame of the opening within which it is cleared by hand: the shoulder's
-    /// for the inlay.
+    /// Waste that no guided bush reaches, in the frame of the opening's face. It is cleared by hand inside the
+    /// inlay's opening for the shoulder. For every other opening: `None`.
     #[must_use]
     pub fn left_under(&self, o: &Opening) -> Option<Region> {
         let s = self.asides.shoulder.as_ref()?;
@@ -372,9 +377,10 @@ impl Facts {
         (inlay && left.area() >= crate::template::clearing::NOTHING).then(|| left.under_similarity(o.place))
     }
 
-    /// An outline as it is made, with its number. They stand in the order of their numbers.
+    /// An outline as made, with its number.
     #[must_use]
     pub fn made_of(&self, outline: usize) -> Option<&(usize, Certified<Region>)> {
+        // Outlines are usually in the order of their numbers.
         let there = self.made.binary_search_by_key(&outline, |m| m.0).ok().and_then(|i| self.made.get(i));
         there.or_else(|| self.made.iter().find(|m| m.0 == outline))
     }
@@ -388,7 +394,7 @@ impl Facts {
         }
     }
 
-    /// What an outline is of a shouldered piece.
+    /// The role of an outline in a shouldered piece: `plug` or `shoulder`.
     #[must_use]
     pub fn role(&self, outline: usize) -> Option<&'static str> {
         let s = self.asides.shoulder.as_ref()?;

@@ -1,7 +1,7 @@
 //! Errors, warnings and notes on the terminal.
 //!
-//! In: findings of one job. Out: lines. Findings of one code and severity are one entry: the worst in full, the places of
-//! the others as a list. Strings from files are made harmless.
+//! In: findings of one job. Out: lines. Findings of one code and severity share one entry: the worst in full, the
+//! others as a list of places. Strings from files are made safe for the terminal.
 
 use super::lines::Lines;
 use crate::check::{Code, Finding, Severity};
@@ -9,7 +9,7 @@ use crate::geom::Point;
 use crate::text::{Show, tenth, terminal as safe};
 use std::collections::BTreeMap;
 
-/// Places listed behind the worst one.
+/// Greatest number of places listed after the worst one.
 const PLACES: usize = 8;
 
 /// How findings are shown.
@@ -18,14 +18,15 @@ pub(super) struct Manner<'a> {
     pub show: Show,
     /// Places count from here, in the drawing frame.
     pub corner: Point,
-    /// More than one outline is made, so that an entry names its own.
+    /// Several outlines are made, so an entry names its outline.
     pub several: bool,
     /// Every finding has an entry of its own.
     pub each: bool,
     pub severities: &'a [Severity],
 }
 
-/// An entry for each kind of finding of the severities asked for: the most severe first, then what is farthest off.
+/// An entry for each kind of finding in the severities of `manner`. The most severe come first, then those farthest
+/// off.
 pub(super) fn entries(lines: &mut Lines, findings: &[Finding], manner: Manner) {
     let mut kinds: BTreeMap<(Severity, Code, bool), Vec<&Finding>> = BTreeMap::new();
     let asked = |f: &&Finding| manner.severities.contains(&f.severity);
@@ -52,7 +53,7 @@ pub(super) fn entries(lines: &mut Lines, findings: &[Finding], manner: Manner) {
     }
 }
 
-/// How far a piece is off, or by how much a limit is missed.
+/// How far a piece is off; else by how much a limit is missed.
 fn badness(f: &Finding) -> f64 {
     f.off.or(f.short).or(f.measured).unwrap_or(0.0).abs()
 }
@@ -100,7 +101,7 @@ fn entry(lines: &mut Lines, kind: &[&Finding], manner: Manner) {
     }
 }
 
-/// Marks of the pictures: `Mark 3.`, `Marks 1 to 4.`
+/// The marks in the pictures: `Mark 3.`, `Marks 1 to 4.`
 fn marks(kind: &[&Finding]) -> String {
     let mut all: Vec<usize> = kind.iter().map(|f| f.mark).collect();
     all.sort_unstable();
@@ -121,7 +122,7 @@ fn place(p: Point, manner: Manner) -> String {
     format!("{}, {}", tenth(x).number(manner.show), tenth(y).number(manner.show))
 }
 
-/// What the notes are about, in one line; nothing without notes. `hand` is never counted here: it has its own entry.
+/// The kinds of notes in one line; writes nothing without notes. `hand` is not counted: it has its own entry.
 pub(super) fn notes(lines: &mut Lines, findings: &[Finding]) {
     let mut kinds: BTreeMap<Code, usize> = BTreeMap::new();
     for f in findings.iter().filter(|f| f.severity == Severity::Note && f.code != Code::Hand) {
@@ -139,7 +140,7 @@ pub(super) fn notes(lines: &mut Lines, findings: &[Finding]) {
     lines.line(&format!("{} {all} note{s}: {}. --full shows them.", sign(Severity::Note), listed.join(", ")));
 }
 
-/// With a capital letter.
+/// `text` with a capital first letter.
 pub(super) fn capital(text: &str) -> String {
     let mut chars = text.chars();
     chars.next().map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())

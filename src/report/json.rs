@@ -1,7 +1,8 @@
-//! The document for other programs, schema 1: what `--json` prints and `NAME.json` holds.
+//! The JSON document for other programs, schema 1: the output of `--json` and the content of `NAME.json`.
 //!
-//! In: the facts of a run. Out: JSON; lengths mm, areas mm², angles none; numbers rounded to 1e-6, never −0; what does
-//! not apply is null. Keys may be added, never renamed. The same facts give the same bytes.
+//! In: the facts of a run. Out: JSON. Lengths are in mm, areas in mm²; the document has no angles. Numbers are
+//! rounded to 1e-6, never −0. Values that do not apply are null. Keys may be added, never renamed. The same facts
+//! give the same bytes.
 
 mod fit;
 mod making;
@@ -23,10 +24,10 @@ use making::{OpeningPart, PanelPart, ToolsPart};
 use serde::{Serialize, Serializer};
 use std::collections::BTreeMap;
 
-/// The version of the document's form.
+/// Version of the schema.
 pub(super) const SCHEMA: u32 = 1;
 
-/// A number as the document shows it: rounded to 1e-6, whole ones without a point, what is not finite as null.
+/// A number in the document: rounded to 1e-6, integers without a decimal point, non-finite values as null.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Number(pub(super) f64);
 
@@ -36,7 +37,7 @@ impl Serialize for Number {
         if !v.is_finite() {
             return s.serialize_none();
         }
-        // Whole and below 2^53: no digit is lost.
+        // Integers below 2^53 convert without loss.
         if v.fract() == 0.0 && v.abs() < 9e15 { s.serialize_i64(v as i64) } else { s.serialize_f64(v) }
     }
 }
@@ -73,9 +74,9 @@ struct Document<'a> {
     asides: AsidesPart,
     files: Vec<&'a str>,
     hashes: BTreeMap<&'a str, &'a str>,
-    /// What a job that follows another is called.
+    /// Name of a job that follows another, such as `island-1`; null for the first job.
     part: Option<&'a str>,
-    /// Jobs that follow, each a document of its own.
+    /// Jobs that follow. Each has a document of its own.
     then: Vec<Document<'a>>,
 }
 
@@ -94,21 +95,22 @@ pub(super) struct DrawingPart<'a> {
     unit: &'static str,
     unit_source: &'a str,
     size_mm: Option<Pt>,
-    /// Made is the mirror image; all places are those of the mirror image.
+    /// The pieces are the mirror image of the drawing. All places refer to the mirror image.
     mirrored: bool,
-    /// The drawing as seen from the folder of the files, and its SHA-256: only where files are written.
+    /// Path of the drawing relative to the folder of the files; only in the first job's document of `make`.
     #[serde(skip_serializing_if = "Option::is_none")]
     from_folder: Option<&'a str>,
+    /// SHA-256 of the drawing; only in the first job's document of `make`.
     #[serde(skip_serializing_if = "Option::is_none")]
     sha256: Option<&'a str>,
 }
 
-/// The form of the files for the machine.
+/// The format of the files for the machine.
 #[derive(Serialize)]
 struct WritingPart {
     unit: Option<&'static str>,
     dxf: Option<&'static str>,
-    /// Arcs are chords within this of them.
+    /// Arcs are replaced by chords within this tolerance; null keeps arcs.
     flatten_mm: Option<Number>,
 }
 
@@ -149,7 +151,7 @@ struct OutlinePart<'a> {
     number: usize,
     source: &'a str,
     layer: Option<&'a str>,
-    /// Plug or shoulder; flush pieces have none.
+    /// `plug` or `shoulder`; null for flush pieces.
     role: Option<&'static str>,
     area_mm2: Number,
     perimeter_mm: Number,
@@ -192,10 +194,10 @@ pub(super) struct FindingPart {
     area_mm2: Option<Number>,
     message: String,
     help: String,
-    /// Settings that would do, each with its limit.
+    /// Settings that would remove the finding, each with its limit.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     ways: Vec<WayPart>,
-    /// Made so many times as large it is gone: tried.
+    /// Enlarging the drawing by this factor removes the finding. The program has tried it.
     #[serde(skip_serializing_if = "Option::is_none")]
     scale: Option<Number>,
     #[serde(skip_serializing_if = "std::ops::Not::not")]
@@ -231,17 +233,17 @@ impl FindingPart {
     }
 }
 
-/// The document, with a line end.
+/// The document, ending with a newline.
 ///
 /// # Errors
-/// Only what `serde_json` itself cannot write.
+/// If `serde_json` cannot write the document.
 pub fn document(facts: &Facts) -> Result<Vec<u8>, serde_json::Error> {
     Ok(with_line_end(serde_json::to_vec_pretty(&of_job(facts))?))
 }
 
 fn of_job(facts: &Facts) -> Document<'_> {
     let (d, t, c) = (&facts.drawing, &facts.tools, facts.corners);
-    // The first document lists the files of all jobs.
+    // The document of the first job lists the files of all jobs.
     let files = || facts.jobs().flat_map(|f| &f.files);
     Document {
         schema: SCHEMA,
@@ -275,7 +277,7 @@ fn of_job(facts: &Facts) -> Document<'_> {
     }
 }
 
-/// What `--json` prints where there is no verdict.
+/// The output of `--json` if there is no verdict.
 ///
 /// # Errors
 /// As [`document`].
@@ -284,7 +286,7 @@ pub fn error(code: &str, message: &str, help: Option<&str>) -> Result<Vec<u8>, s
     Ok(with_line_end(serde_json::to_vec_pretty(&error)?))
 }
 
-/// What `letin explain CODE --json` prints.
+/// The output of `letin explain CODE --json`.
 ///
 /// # Errors
 /// As [`document`].
@@ -295,7 +297,7 @@ pub fn page(code: Code) -> Result<Vec<u8>, serde_json::Error> {
     Ok(with_line_end(serde_json::to_vec_pretty(&page)?))
 }
 
-/// What `letin explain --json` prints.
+/// The output of `letin explain --json`.
 ///
 /// # Errors
 /// As [`document`].

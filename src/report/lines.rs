@@ -1,7 +1,7 @@
 //! Lines of the terminal: wrapped, never longer than a set number of columns.
 //!
-//! In: sentences. Out: text. A line breaks between words, and not between a number and its unit; only a word that is
-//! longer than a line by itself, such as a path, runs over.
+//! In: sentences. Out: text. A line breaks between words, but never between a number and its unit. Only a single word
+//! that is longer than a line, such as a path, exceeds the limit.
 
 /// Longest line, columns.
 pub(super) const WIDEST: usize = 100;
@@ -15,36 +15,36 @@ impl Lines {
         self.0
     }
 
-    /// An empty line, but never two and never at the start.
+    /// An empty line; never two in a row, and never at the start.
     pub(super) fn gap(&mut self) {
         if !self.0.is_empty() && !self.0.ends_with("\n\n") {
             self.0.push('\n');
         }
     }
 
-    /// A line at the margin; what does not fit goes on two columns further in.
+    /// A line at the margin. Its further lines are indented by two columns.
     pub(super) fn line(&mut self, words: &str) {
         self.hung(0, 2, words);
     }
 
-    /// A line two columns in.
+    /// A line indented by two columns.
     pub(super) fn item(&mut self, words: &str) {
         self.hung(2, 4, words);
     }
 
-    /// A line four columns in.
+    /// A line indented by four columns.
     pub(super) fn below(&mut self, words: &str) {
         self.hung(4, 6, words);
     }
 
-    /// A row of a table, two columns in: its spaces stay.
+    /// A row of a table, indented by two columns. Its spaces are kept.
     pub(super) fn table(&mut self, row: &str) {
         self.0.push_str("  ");
         self.0.push_str(row.trim_end());
         self.0.push('\n');
     }
 
-    /// `words` behind `heading`, further lines below the first of them.
+    /// `words` after `heading`. Further lines start below the first word.
     pub(super) fn hung_behind(&mut self, heading: &str, words: &str) {
         let at = self.0.len();
         let wide = heading.chars().count();
@@ -75,7 +75,7 @@ impl Lines {
     }
 }
 
-/// Words between which a line may break.
+/// The parts between which a line may break.
 fn chunks(words: &str) -> Vec<String> {
     let mut out: Vec<String> = Vec::new();
     for word in words.split_whitespace() {

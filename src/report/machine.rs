@@ -1,7 +1,7 @@
-//! What to do on the machine that cuts the template, and what its CAM program must show after import.
+//! The work on the machine that cuts the template, and the figures that its CAM program must show after import.
 //!
-//! In: the facts of a run. Out: lines for a terminal. Figures are those of the files, and where these have another unit than
-//! the report, both.
+//! In: the facts of a run. Out: lines for a terminal. Figures are in the unit of the files. If the report has another
+//! unit, they are given in both.
 
 use super::facts::Facts;
 use super::lines::Lines;
@@ -55,7 +55,7 @@ fn how(p: &Panel) -> &'static str {
     }
 }
 
-/// Panels of one size are one line.
+/// Neighbouring panels of one size share a line.
 fn panels(lines: &mut Lines, facts: &Facts) {
     for alike in facts.template.panels.chunk_by(|a, b| (a.width, a.height) == (b.width, b.height)) {
         let [p, ..] = alike else { continue };
@@ -76,7 +76,7 @@ fn panels(lines: &mut Lines, facts: &Facts) {
     }
 }
 
-/// A line for each DXF file: all its openings together.
+/// A line for each DXF file, with the bounding box of all its openings.
 fn files(lines: &mut Lines, facts: &Facts) {
     for file in facts.files.iter().filter(|f| f.name.ends_with(".dxf") && !f.cuts.is_empty()) {
         let own: Vec<&Opening> =
@@ -100,7 +100,7 @@ fn whom(duty: Duty) -> &'static str {
     }
 }
 
-/// Size and place of a box as the machine's program shows them.
+/// Size and place of a bounding box, as the CAM program shows them.
 fn figures(b: Rect, facts: &Facts) -> String {
     let unit = match facts.writing.map(|w| w.unit) {
         Some("in") => Show::Inch,

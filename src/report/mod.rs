@@ -1,4 +1,4 @@
-//! What is told: to people and to other programs.
+//! The results of a run, for people and for other programs.
 
 mod asides;
 mod balloons;

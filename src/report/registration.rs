@@ -1,8 +1,9 @@
-//! What errors of setting up do to the fit, in words and for programs.
+//! The effect of set-up errors on the fit, in words and for JSON.
 //!
-//! In: the facts of a run. Out: lines for a terminal, a part of the JSON document; mm. A flush inlay is cut round by
-//! itself, so such errors move the recess on the board and leave the fit as it is. Of a shouldered piece plug and shoulder
-//! are cut in two settings on each piece, and how far they may come to lie off each other is what the two gaps leave.
+//! In: the facts of a run. Out: lines for a terminal, and a part of the JSON document; mm. A flush inlay is cut in
+//! one setting of the template. A set-up error moves its recess on the board and leaves the fit unchanged. Plug and
+//! shoulder of a shouldered piece take two settings on each piece of wood. The two gaps limit how far they may shift
+//! against each other.
 
 use super::facts::Facts;
 use super::json::Number;
@@ -12,16 +13,18 @@ use crate::template::{Panel, Setup, Turn};
 use crate::text::plain;
 use serde::Serialize;
 
-/// Errors whose effect is told, mm: of datum, width and setting; of sides over their length; between the stops' heights.
+/// Example error of the datum, of the panel's width and of a setting, mm.
 const OFF: f64 = 0.1;
+/// Example error of squareness: over the length of the sides, mm.
 const OUT: f64 = 0.5;
+/// Example height difference between the side stops on the work and on the machine, mm.
 const HIGHER: f64 = 80.0;
 
 #[derive(Serialize)]
 pub(super) struct Registration {
-    /// Plug and shoulder of one piece may lie so far off those of the other; nothing for flush pieces.
+    /// Greatest shift between plug and shoulder that the gaps allow; null for flush pieces.
     shift_allowed_mm: Option<Number>,
-    /// Settings of the template that each piece takes.
+    /// Number of settings of the template on each piece.
     settings: usize,
     sources: Vec<Source>,
 }
@@ -30,22 +33,22 @@ pub(super) struct Registration {
 struct Source {
     source: &'static str,
     error_mm: Number,
-    /// The side stop of the work higher than that of the machine.
+    /// How much higher the side stop lies on the work than on the machine.
     #[serde(skip_serializing_if = "Option::is_none")]
     stops_apart_mm: Option<Number>,
     /// How far the recess moves on the board.
     place_mm: Number,
-    /// How far plug and shoulder of a piece move against each other, which the fit has to bear; of a flush piece nothing does.
+    /// How far plug and shoulder shift against each other; 0 for flush pieces.
     fit_mm: Number,
 }
 
-/// What an error does: its name, its size, the stops, to the place and to the fit.
+/// For each error: its name, its size, the height difference of the stops, the effect on the place and on the fit.
 fn sources(facts: &Facts) -> Vec<(&'static str, f64, Option<f64>, f64, f64)> {
     let Some(p) = facts.template.panels.first() else { return Vec::new() };
     let shouldered = facts.asides.shoulder.is_some();
     let fit = |mm: f64| if shouldered { mm } else { 0.0 };
     let lean = OUT / side(p) * HIGHER;
-    // In one set-up the panel's sides are cut with the openings, and move with the datum.
+    // In one set-up the panel's sides are cut with the openings. An error of the datum then moves both alike.
     let datum = if p.setup == Setup::One && p.turn != Turn::None { 0.0 } else { OFF };
     vec![
         ("datum", OFF, None, datum, 0.0),
@@ -55,7 +58,7 @@ fn sources(facts: &Facts) -> Vec<(&'static str, f64, Option<f64>, f64, f64)> {
     ]
 }
 
-/// What the gaps leave for plug and shoulder to lie off each other.
+/// Greatest shift between plug and shoulder: the sum of their gaps. `None` for flush pieces.
 fn allowed(facts: &Facts) -> Option<f64> {
     facts.asides.shoulder.as_ref().map(|s| s.plug_tools.gap + facts.tools.gap)
 }
@@ -78,8 +81,8 @@ pub(super) fn part(facts: &Facts) -> Option<Registration> {
     })
 }
 
-/// The machine's stops and what to measure, of the panels that are all alike; then what errors of setting up do. Jobs that
-/// follow have panels of their own.
+/// Lists the stops of the machine, the diagonals to measure, and the effects of set-up errors. All panels of a job
+/// are alike, so they are listed once. A job that follows is listed only if its panels differ.
 pub(super) fn words(lines: &mut Lines, facts: &Facts) {
     let Some(p) = facts.template.panels.first() else { return };
     to_measure(lines, facts, p);

@@ -1,6 +1,6 @@
-//! A job that starts from something in hand: every later step with its tools and sizes, in words and for programs.
+//! A job that starts from an existing thing: every later step with its tools and sizes, in words and for JSON.
 //!
-//! In: the facts of a run. Out: lines for a terminal, a part of the JSON document.
+//! In: the facts of a run. Out: lines for a terminal, and a part of the JSON document.
 
 use super::facts::{Facts, Stage, StageKind, StartFacts};
 use super::json::Number;
@@ -14,7 +14,7 @@ use crate::template::start::Start;
 use crate::text::{Words, fixed, gap, plain, tool as nominal};
 use serde::Serialize;
 
-/// What the drawing is taken for.
+/// What the drawing shows, in words.
 pub(super) fn taken_for(start: Start) -> &'static str {
     match start {
         Start::Part => "the outside of a part in hand, let in as it is",
@@ -23,7 +23,7 @@ pub(super) fn taken_for(start: Start) -> &'static str {
     }
 }
 
-/// What the gap hangs on: only the parts that are used.
+/// The parts that affect the gap; only those that the job uses.
 pub(super) fn hangs_on(facts: &Facts) -> Vec<Sensitivity> {
     match facts.asides.start.as_ref().map(|s| (s.start, s.cut)) {
         None => sensitivities(&facts.tools, facts.tools.one_opening),
@@ -31,7 +31,8 @@ pub(super) fn hangs_on(facts: &Facts) -> Vec<Sensitivity> {
         Some((Start::Recess, _)) => sensitivities_of_one(false),
         Some((start, _)) => {
             let all = sensitivities(&facts.tools, facts.tools.one_opening);
-            // The opening was made by the very pair that runs round the part, and the bush is taped for one step only.
+            // The pair that runs around the part also makes the opening, so the opening adds no error of its own.
+            // Tape on the bush serves one step only.
             let told =
                 |s: &Sensitivity| start != Start::Part || !matches!(s.name, "opening" | "eccentricity" | "tape-inlay");
             let named = |s: Sensitivity| match (start, s.name) {
@@ -44,7 +45,7 @@ pub(super) fn hangs_on(facts: &Facts) -> Vec<Sensitivity> {
     }
 }
 
-/// The steps in their order; then what rests on what.
+/// Writes the steps in order. Then: whether one opening serves both pieces, and what is not checked and not proved.
 pub(super) fn words(lines: &mut Lines, s: &StartFacts, facts: &Facts, full: bool) {
     lines.line("Step by step");
     let several = facts.outlines.len() > 1;
@@ -122,7 +123,7 @@ fn step(s: &StartFacts, stage: &Stage, facts: &Facts, full: bool) -> String {
     }
 }
 
-/// Whether the opening in hand would serve both pieces, and what would make it do so.
+/// Says whether the existing opening serves both pieces. If not, names the recess bush with which it can.
 fn matching(lines: &mut Lines, s: &StartFacts, facts: &Facts, full: bool) {
     let (t, show) = (&facts.tools, facts.show);
     if s.cut.is_none() {
@@ -149,7 +150,7 @@ fn matching(lines: &mut Lines, s: &StartFacts, facts: &Facts, full: bool) {
         format!("the gap would be {} per side", gap(s.match_gap).shown(show))
     };
     lines.line(&format!("{what} cannot serve both pieces with these tools: {why}."));
-    // Bf = Bm + dm + df − 2g.
+    // The pairs match if Bf = Bm + dm + df − 2g. B: bush, d: cutter, g: gap per side; f: recess, m: inlay.
     let bush = s.round.bush + s.round.cutter + t.recess_called.cutter - 2.0 * t.gap;
     lines.item(&format!(
         "It can with a recess bush of {} and the same cutters. --pair auto looks for such tools in the kit.",
@@ -157,13 +158,13 @@ fn matching(lines: &mut Lines, s: &StartFacts, facts: &Facts, full: bool) {
     ));
 }
 
-/// For programs.
+/// The job's start in the JSON document.
 #[derive(Serialize)]
 pub(super) struct StartPart {
     from: &'static str,
-    /// The opening that is there (or that the sheet keeps round the part) serves both pieces.
+    /// One opening serves both pieces: the existing one, or the one that the sheet keeps around the part.
     one_opening: bool,
-    /// The gap per side if it did, with the tools asked for.
+    /// The gap per side, with the requested tools, if that opening served both pieces.
     one_opening_gap_mm: Number,
     steps: Vec<StagePart>,
 }
@@ -176,7 +177,7 @@ struct StagePart {
     cutter_mm: Option<Number>,
     size_mm: [Number; 2],
     offset_mm: Number,
-    /// False for what would be a step if the pairs matched.
+    /// False for a step that the job needs only if the pairs match.
     taken: bool,
 }
 

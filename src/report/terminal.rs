@@ -1,8 +1,8 @@
 //! The report on the terminal, short or in full.
 //!
-//! In: the facts of a run. Out: text, no line above [`super::lines::WIDEST`] columns. The verdict comes first, then the
-//! size, since a wrong unit is the likeliest disaster. While an error stands the report has only what stops the job and
-//! the ways out. Strings from files are made harmless.
+//! In: the facts of a run. Out: text; no line is longer than [`super::lines::WIDEST`] columns. The verdict comes
+//! first, then the size, because a wrong unit is the most likely serious mistake. While an error stops the job, the
+//! report has only that error and the ways out. Strings from files are made safe for the terminal.
 
 use super::caution::CAUTION;
 use super::facts::Facts;
@@ -18,7 +18,7 @@ use crate::kit::{Figure, Said, Tools};
 use crate::template::ease::Corners;
 use crate::text::{Show, Words, fixed, gap, plain, terminal as safe, tool};
 
-/// So many outlines have a line with their sizes for the calipers in the short report.
+/// The short report lists the caliper sizes of at most this many outlines.
 const SIZES: usize = 4;
 
 /// How much is shown.
@@ -26,11 +26,11 @@ const SIZES: usize = 4;
 pub struct Detail {
     /// Every finding by itself.
     pub all: bool,
-    /// Everything there is.
+    /// Every detail.
     pub full: bool,
 }
 
-/// The report. `made`: files are written (`make`), or the job is checked only (`check`).
+/// The report. `made`: true if files are written (`make`), false if the job is only checked (`check`).
 #[must_use]
 pub fn report(facts: &Facts, detail: Detail, made: bool) -> String {
     let mut lines = Lines::default();
@@ -52,7 +52,7 @@ pub fn report(facts: &Facts, detail: Detail, made: bool) -> String {
     lines.text()
 }
 
-/// A job that can be made: what to know, what comes out, and the cuts.
+/// A job that can be made: its findings, the sizes of the pieces, and the cuts.
 fn one(lines: &mut Lines, facts: &Facts, detail: Detail, made: bool) {
     if let Some(part) = &facts.part {
         follows(lines, part, facts);
@@ -76,7 +76,7 @@ fn one(lines: &mut Lines, facts: &Facts, detail: Detail, made: bool) {
     }
 }
 
-/// A job that follows the first: another shouldered piece, or the islands' own wood.
+/// The heading of a job that follows the first: another shouldered piece, or the islands' own wood.
 fn follows(lines: &mut Lines, part: &str, facts: &Facts) {
     lines.gap();
     if facts.asides.shoulder.is_some() {
@@ -131,7 +131,7 @@ fn manner<'a>(facts: &Facts, detail: Detail, severities: &'a [Severity]) -> Mann
     }
 }
 
-/// Warnings, and notes as a count; in full every one.
+/// Each kind of error and warning, and the notes in one line. With `--all` or `--full`: every finding.
 fn found(lines: &mut Lines, facts: &Facts, detail: Detail) {
     use Severity::{Error, Note, Warning};
     if detail.all || detail.full {
@@ -147,7 +147,7 @@ fn found(lines: &mut Lines, facts: &Facts, detail: Detail) {
     found::notes(lines, &facts.findings);
 }
 
-/// What stops the job, and the ways out.
+/// The errors that stop the job, and the ways out.
 fn stopped(lines: &mut Lines, facts: &Facts, detail: Detail) {
     let mut others: Vec<Severity> = Vec::new();
     for job in facts.jobs() {
@@ -185,7 +185,7 @@ fn stopped(lines: &mut Lines, facts: &Facts, detail: Detail) {
     lines.line("No opening is written while an error stops the job. letin explain CODE says more.");
 }
 
-/// What calipers read on the two pieces.
+/// The sizes that calipers must show on the two pieces.
 fn sizes(lines: &mut Lines, facts: &Facts, full: bool) {
     let most = if full { usize::MAX } else { SIZES };
     let several = facts.fits.len() > 1;
@@ -274,7 +274,7 @@ fn corners(facts: &Facts, t: &Tools) -> String {
     }
 }
 
-/// A table: what the gap depends on.
+/// A table of the parts that affect the gap.
 fn changes(lines: &mut Lines, facts: &Facts) {
     let all = start::hangs_on(facts);
     let show = facts.show;
@@ -293,7 +293,7 @@ fn changes(lines: &mut Lines, facts: &Facts) {
     }
 }
 
-/// What nobody gave: assumed, or not checked.
+/// The figures that were not given: assumed, or not checked.
 fn assumed(lines: &mut Lines, facts: &Facts, detail: Detail) {
     let (f, show) = (&facts.figures, facts.show);
     let figures =
@@ -326,7 +326,7 @@ fn assumed(lines: &mut Lines, facts: &Facts, detail: Detail) {
     lines.line(&format!("Not checked (not given): {}.", names.join(", ")));
 }
 
-/// What a setting or a key of the kit gives.
+/// The noun for the value of a setting or of a key of the kit.
 fn noun(setting: &str) -> &str {
     match setting {
         "recess-depth" => "recess depth",
@@ -341,7 +341,7 @@ fn noun(setting: &str) -> &str {
     }
 }
 
-/// Findings of a drawing that was only listed.
+/// The findings in the list of outlines.
 pub(super) fn listed(lines: &mut Lines, findings: &[Finding], each: bool, show: Show, corner: Point) {
     use Severity::{Error, Note, Warning};
     let severities = [Error, Warning, Note];

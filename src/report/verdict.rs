@@ -1,7 +1,8 @@
-//! The verdict in one or two spoken sentences: whether the pieces fit each other, and whether they are what was drawn.
+//! The verdict in one or two sentences: whether the pieces fit each other, and whether they match the drawing.
 //!
-//! In: the facts of a run. Out: text without marks, for the first line of every report and the headline of every picture.
-//! Fit and likeness are two questions: pieces that fit each other may both have lost much of the drawing.
+//! In: the facts of a run. Out: text without markup, for the first line of every report and the headline of every
+//! picture. Fit and likeness are separate questions. Pieces that fit each other may both have lost much of the
+//! drawing.
 
 use super::facts::Facts;
 use crate::check::{Code, Finding, Severity};
@@ -11,10 +12,10 @@ use crate::text::tenth;
 use crate::tolerance::DEEP_LOSS;
 use std::sync::Arc;
 
-/// Gaps that differ by less are told as one, mm.
+/// Gaps that differ by less than this are given as one figure, mm.
 const ONE_GAP: f64 = 0.01;
 
-/// Whether the pieces fit, and whether they are the drawing; or why nothing can be made.
+/// Whether the pieces fit and match the drawing; or why nothing can be made.
 #[must_use]
 pub fn verdict(facts: &Facts) -> String {
     let errors = facts.jobs().flat_map(|f| &f.findings).filter(|f| f.blocks()).count();
@@ -39,7 +40,7 @@ pub fn verdict(facts: &Facts) -> String {
     }
 }
 
-/// How the pieces differ from the drawing, in a sentence; nothing where they do not.
+/// How the pieces differ from the drawing, in a sentence; `None` if they do not.
 #[must_use]
 pub fn differs(facts: &Facts) -> Option<String> {
     likeness(facts).map(|l| l.words)
@@ -47,7 +48,7 @@ pub fn differs(facts: &Facts) -> Option<String> {
 
 struct Likeness {
     words: String,
-    /// So much is lost that it is not the same drawing.
+    /// The pieces have lost so much that they are not the drawing.
     heavy: bool,
 }
 
@@ -75,7 +76,8 @@ fn likeness(facts: &Facts) -> Option<Likeness> {
     Some(Likeness { words, heavy })
 }
 
-/// A corner that the router leaves to the maker's hand: a recess to chisel, or an inlay to pare before it goes in.
+/// Whether the router leaves this corner for handwork: to chisel in the recess, or to pare on the inlay before it
+/// goes in.
 fn left_to_hand(facts: &Facts, f: &Finding) -> bool {
     match facts.corners {
         Corners::Ease { .. } => false,
@@ -84,7 +86,8 @@ fn left_to_hand(facts: &Facts, f: &Finding) -> bool {
     }
 }
 
-/// One that is as drawn when that is done: where the recess has lost a point, it never is.
+/// Whether handwork makes the corner as drawn. It restores an outside corner only in a job that starts from an
+/// existing thing. In other jobs the cutter has removed a point of the board.
 fn as_drawn_by_hand(facts: &Facts, f: &Finding) -> bool {
     left_to_hand(facts, f) && (f.code == Code::InsideCorner || facts.asides.start.is_some())
 }
@@ -93,7 +96,7 @@ fn by_hand(facts: &Facts) -> usize {
     count(facts.jobs().flat_map(|f| &f.findings).filter(|f| f.region.is_some() && left_to_hand(facts, f)))
 }
 
-/// Places, not findings: several may speak of one.
+/// The number of places. Several findings may share one place.
 fn count<'a>(findings: impl Iterator<Item = &'a Finding>) -> usize {
     let mut places: Vec<*const Region> = findings.filter_map(|f| f.region.as_ref().map(Arc::as_ptr)).collect();
     places.sort_unstable();
@@ -101,12 +104,12 @@ fn count<'a>(findings: impl Iterator<Item = &'a Finding>) -> usize {
     places.len()
 }
 
-/// The gap per side, in words; none where nothing was put together.
+/// The gap per side, in words; `None` if no pieces were put together.
 fn gap(facts: &Facts) -> Option<String> {
     let fits = || facts.jobs().flat_map(|f| &f.fits);
     let least = fits().map(|f| f.gap_min.mm).min_by(f64::total_cmp)?;
     let most = fits().map(|f| f.gap_max.mm).max_by(f64::total_cmp)?;
-    // Where corners are left to the hand the pieces overlap in them until that is done: the gap is the one worked out.
+    // Before the handwork the pieces overlap in those corners. The gap given is then the calculated one.
     let worked_out = facts.jobs().map(|f| f.tools.gap).min_by(f64::total_cmp)?;
     let shown = |mm: f64| crate::text::gap((mm * 100.0).round() / 100.0).shown(facts.show);
     if by_hand(facts) > 0 || least < 0.0 {

@@ -1,8 +1,8 @@
-//! The cuts at the bench: one line each, or each with all that a beginner needs.
+//! The cuts at the bench: one line each, or all that a beginner needs.
 //!
-//! In: the facts of a run. Out: lines for a terminal: piece, panel, face, edges, tools, depth and passes; in full also the
-//! feed direction, what comes free, and what holds it. Common practice, no source, where no sum gives the figure: the
-//! feed direction, tape or a skin of 0.3 mm, 0.5 to 1 mm left in thick wood, the trial in scrap first.
+//! In: the facts of a run. Out: lines for a terminal: piece, panel, face, edges, tools, depth and passes. In full
+//! also the feed direction, what comes free, and how to hold it. These are common practice, no source: the feed
+//! direction, tape or a skin of 0.3 mm, 0.5 to 1 mm left in thick wood, the trial in scrap first.
 
 use super::facts::{Facts, ShoulderFacts};
 use super::found::capital;
@@ -16,7 +16,7 @@ use crate::text::{Length, Show, Words, fixed, plain, tool as nominal};
 use crate::tolerance::WIDTH_SLACK;
 use std::collections::BTreeSet;
 
-/// A tool by its nominal size, with its own size where that was measured: `20 mm (19.86 mm measured)`.
+/// A tool by its nominal size, with the measured size if that differs: `20 mm (19.86 mm measured)`.
 pub(super) fn tool(called: f64, size: f64, show: Show) -> String {
     let name = nominal(called).shown(show);
     if size == called {
@@ -29,7 +29,7 @@ pub(super) fn tool(called: f64, size: f64, show: Show) -> String {
     }
 }
 
-/// The nominal sizes of a pair, of those that the job uses.
+/// The nominal sizes of `pair`, looked up among the tools of the job.
 pub(super) fn called(pair: Pair, facts: &Facts) -> Pair {
     let shoulder = facts.asides.shoulder.as_ref();
     let sets = [Some(&facts.tools), shoulder.map(|s| &s.plug_tools)];
@@ -40,7 +40,7 @@ pub(super) fn called(pair: Pair, facts: &Facts) -> Pair {
     Pair { bush: line.or_else(clearing).unwrap_or(pair.bush), cutter }
 }
 
-/// The steps in their order, those that are one cut to the maker together.
+/// The steps in order. Steps that the maker sees as one cut are grouped.
 fn cuts(facts: &Facts) -> Vec<Vec<&Step>> {
     let shouldered = facts.asides.shoulder.is_some();
     let mut steps: Vec<&Step> = facts.bench.steps.iter().collect();
@@ -50,7 +50,7 @@ fn cuts(facts: &Facts) -> Vec<Vec<&Step>> {
     }
     let together = |a: &&Step, b: &&Step| {
         if shouldered {
-            // Clearing passes in one opening, one bush after the other.
+            // Clearing passes in the same opening are one cut, one bush after the other.
             [a, b].iter().all(|s| s.purpose == Purpose::Clearing) && a.opening == b.opening
         } else {
             (a.work, a.panel, a.face_up) == (b.work, b.panel, b.face_up)
@@ -59,7 +59,7 @@ fn cuts(facts: &Facts) -> Vec<Vec<&Step>> {
     steps.chunk_by(together).map(<[&Step]>::to_vec).collect()
 }
 
-/// All cuts; nothing while an error stands.
+/// All cuts; writes nothing while an error stops the job.
 pub(super) fn words(lines: &mut Lines, facts: &Facts, full: bool) {
     let cuts = cuts(facts);
     let Some(first) = cuts.first().and_then(|c| c.first()) else { return };
@@ -93,7 +93,7 @@ fn edges(corner: Corner) -> String {
     format!("{side} and {end}")
 }
 
-/// What holds for all cuts.
+/// Advice for all cuts.
 fn before(lines: &mut Lines, facts: &Facts) {
     let (r, show) = (facts.bench.router, facts.show);
     let most = plain(r.thickness - ABOVE_WORK).shown(show);
@@ -133,7 +133,7 @@ fn one(lines: &mut Lines, number: usize, cut: &[&Step], facts: &Facts, with_edge
     }
 }
 
-/// Which piece of which outlines: `recess`, `inlays 1, 3`, `inlay, waste round the plug`.
+/// The name of the piece, with the outlines: `recess`, `inlays 1, 3`, `inlay, waste around the plug`.
 fn piece(cut: &[&Step], facts: &Facts) -> String {
     let [step, ..] = cut else { return String::new() };
     if let Some(s) = &facts.asides.shoulder {
@@ -162,14 +162,14 @@ fn piece(cut: &[&Step], facts: &Facts) -> String {
     }
 }
 
-/// Bushes in the order in which they run, and the cutter.
+/// The bushes in the order of use, and the cutter.
 fn tools(cut: &[&Step], facts: &Facts) -> String {
     let mut listed: Vec<String> =
         cut.iter().map(|s| tool(called(s.pair, facts).bush, s.pair.bush, facts.show)).collect();
     if facts.asides.shoulder.is_none() {
         listed.truncate(1);
     }
-    // In one unit it is named once.
+    // If all are in mm, the unit is written once.
     let metric = listed.iter().all(|b| b.ends_with(" mm"));
     let bush = match listed.as_slice() {
         [one] => format!("bush {one}"),
@@ -217,7 +217,7 @@ fn feed(step: &Step, shoulder: Option<&ShoulderFacts>) -> &'static str {
     }
 }
 
-/// What comes free on the last pass of a cut, and what holds it.
+/// What comes free on the last pass of a cut, and how to hold it.
 fn loose(step: &Step, facts: &Facts) -> Option<String> {
     if step.purpose == Purpose::Clearing || !step.through {
         return None;
@@ -256,7 +256,7 @@ fn after_shoulder(lines: &mut Lines, s: &ShoulderFacts, facts: &Facts, full: boo
     lines.item(&format!("Turn the inlay over and lay it in from above.{}", lies(s, facts)));
 }
 
-/// How deep the inlay lies, as far as depths are known.
+/// The position of the inlay between the board's faces, as far as depths are known.
 fn lies(s: &ShoulderFacts, facts: &Facts) -> String {
     let deep = |work: Work, outline: usize| {
         let line = |x: &&Step| x.purpose == Purpose::Line && x.work == work && x.outline == outline;
@@ -280,10 +280,10 @@ fn lies(s: &ShoulderFacts, facts: &Facts) -> String {
     out
 }
 
-/// The panels that serve the inlay only.
+/// Lists the panels that serve the inlay only.
 fn mirrored(lines: &mut Lines, facts: &Facts) {
     let t = &facts.template;
-    // On a panel that serves both pieces the inlay's cuts have the other face up instead.
+    // A panel that serves both pieces has no mirrored openings. Its other face is up for the inlay.
     if t.openings.iter().any(|o| o.duty == Duty::Both) {
         return;
     }
@@ -293,7 +293,7 @@ fn mirrored(lines: &mut Lines, facts: &Facts) {
     }
 }
 
-/// What comes free when the machine cuts an opening, and what holds it.
+/// What comes free when the machine cuts an opening, and how to hold it.
 pub(super) fn on_machine(o: &Opening, facts: &Facts) -> Option<String> {
     let (w, h) = facts.loose(o)?;
     let size = |mm: f64| -> Length { fixed(mm) };
@@ -305,7 +305,7 @@ pub(super) fn on_machine(o: &Opening, facts: &Facts) -> Option<String> {
 mod tests {
     use super::*;
 
-    /// 5/16 in is 7.9375 mm and 1/8 in 3.175, by 25.4.
+    /// At 25.4 mm per inch: 5/16 in is 7.9375 mm, 1/8 in is 3.175 mm.
     #[test]
     fn tools_are_called_as_in_the_box() {
         for (called, size, mm, inch) in [

@@ -1,7 +1,7 @@
-//! Texts for people in which lengths are still numbers: one text, shown in millimetres or in inches.
+//! Texts for people that keep lengths as numbers. The same text can be shown in millimetres or in inches.
 //!
-//! In: a form with places `{}` and what goes into them. Out: [`Words`], which [`Words::shown`] turns into text. Lengths
-//! are in mm and areas in mm² until then.
+//! In: a form with places `{}`, and the parts that fill them. Out: [`Words`], which [`Words::shown`] turns into text.
+//! Inside [`Words`] lengths are in mm and areas in mm².
 
 use super::number::rounded;
 use crate::units::{INCH, fraction_of_inch};
@@ -16,7 +16,7 @@ pub enum Show {
 }
 
 impl Show {
-    /// As it is written behind a number: `mm` or `in`.
+    /// The symbol after a number: `mm` or `in`.
     #[must_use]
     pub fn symbol(self) -> &'static str {
         match self {
@@ -41,22 +41,22 @@ enum Form {
     Gap,
     /// 20 mm, 15.88 mm (5/8 in); 5/8 in, 0.787 in (20 mm).
     Tool,
-    /// 2.99 mm, 0.117 in: never more than it is.
+    /// 2.99 mm, 0.117 in: rounded down.
     AtMost,
-    /// 3.01 mm, 0.119 in: never less than it is.
+    /// 3.01 mm, 0.119 in: rounded up.
     AtLeast,
-    /// As an option takes it: 0.29, 0.0114in; never more than it is.
+    /// As typed for an option: 0.29, 0.0114in; rounded down.
     Typed,
-    /// As an option takes it: 0.3, 0.0119in; never less than it is.
+    /// As typed for an option: 0.3, 0.0119in; rounded up.
     TypedUp,
 }
 
-/// A length on its way to a reader.
+/// A length and the form in which it is shown.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Length {
     mm: f64,
     form: Form,
-    /// The nearest 64th of an inch follows where inches are shown.
+    /// The nearest 64th of an inch is added if inches are shown.
     fraction: bool,
 }
 
@@ -66,7 +66,7 @@ pub fn fixed(mm: f64) -> Length {
     Length { mm, form: Form::Fixed, fraction: false }
 }
 
-/// At most two decimals, no zeros behind.
+/// At most two decimals, without trailing zeros.
 #[must_use]
 pub fn plain(mm: f64) -> Length {
     Length { mm, form: Form::Plain, fraction: false }
@@ -84,13 +84,13 @@ pub fn whole(mm: f64) -> Length {
     Length { mm, form: Form::Whole, fraction: false }
 }
 
-/// A gap per side: two decimals, three where the third counts.
+/// A gap per side: two decimals, or three if the third is not 0.
 #[must_use]
 pub fn gap(mm: f64) -> Length {
     Length { mm, form: Form::Gap, fraction: false }
 }
 
-/// The nominal size of a bush or cutter: each kind of tool in its own unit.
+/// The nominal size of a bush or cutter. The tool's own unit is always given: `15.88 mm (5/8 in)`.
 #[must_use]
 pub fn tool(mm: f64) -> Length {
     Length { mm, form: Form::Tool, fraction: false }
@@ -121,7 +121,7 @@ pub fn typed(mm: f64) -> Length {
 }
 
 impl Length {
-    /// With the nearest 64th behind it where inches are shown.
+    /// Adds the nearest 64th of an inch if inches are shown.
     #[must_use]
     pub fn with_fraction(mut self) -> Length {
         self.fraction = true;
@@ -131,7 +131,7 @@ impl Length {
     /// The number without its unit.
     #[must_use]
     pub fn number(self, show: Show) -> String {
-        // Halves go up for a reader; a double may lie a hair below one.
+        // Halves round away from zero. The nudge covers doubles slightly below a half.
         let nudge = |v: f64| v + v.signum() * 1e-9;
         let decimals = |v: f64, d: usize| no_minus_zero(format!("{:.d$}", nudge(v)));
         let trimmed = |v: f64, d: usize| rounded(nudge(v), d).unwrap_or_else(|_| v.to_string());
@@ -178,7 +178,7 @@ impl Length {
         }
     }
 
-    /// ` (≈ 2 3/4)`, to go behind decimal inches.
+    /// The nearest 64th to follow decimal inches: ` (≈ 2 3/4)`.
     fn behind(self) -> String {
         let parts = (self.mm.abs() / INCH * 64.0).round();
         if parts < 1.0 || !parts.is_finite() {
@@ -200,7 +200,7 @@ impl Length {
     }
 }
 
-/// ` (≈ 2 3/4 × 1 27/64)`, to go behind two decimals.
+/// The nearest 64ths to follow a width and a height: ` (≈ 2 3/4 × 1 27/64)`.
 fn both_fractions(w: Length, h: Length) -> String {
     let (w, h) = (w.behind(), h.behind());
     let bare = |s: &str| s.trim_start_matches(" (").trim_end_matches(')').trim_start_matches("≈ ").to_owned();
@@ -228,11 +228,11 @@ enum Part {
     Area(f64),
 }
 
-/// A text whose lengths are still numbers. Its `Display` shows millimetres.
+/// A text that keeps its lengths as numbers. `Display` shows them in millimetres.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Words(Vec<Part>);
 
-/// Places in a form.
+/// The number of places `{}` in a form.
 #[must_use]
 pub const fn places(form: &str) -> usize {
     let bytes = form.as_bytes();
@@ -247,8 +247,8 @@ pub const fn places(form: &str) -> usize {
     n
 }
 
-/// [`Words`] from a literal form with places `{}` and their parts; that there are as many parts as places is checked when
-/// the program is compiled.
+/// [`Words`] from a literal form with places `{}` and their parts. The compiler checks that there are as many parts
+/// as places.
 #[macro_export]
 macro_rules! words {
     ($form:literal $(, $part:expr)* $(,)?) => {{
@@ -258,7 +258,7 @@ macro_rules! words {
 }
 
 impl Words {
-    /// A form with its places filled. Use [`words!`](crate::words), which checks their number.
+    /// A form with its places filled by `parts`. [`words!`](crate::words) also checks their number.
     #[must_use]
     pub fn of<const N: usize>(form: &str, parts: [Words; N]) -> Words {
         let mut out = Words::default();
@@ -272,7 +272,7 @@ impl Words {
         out
     }
 
-    /// Puts `other` behind it.
+    /// Appends `other`.
     pub fn push(&mut self, other: Words) {
         for part in other.0 {
             match (self.0.last_mut(), part) {
@@ -283,7 +283,7 @@ impl Words {
         }
     }
 
-    /// All of `list`, with `between` between each two.
+    /// The texts of `list`, separated by `between`.
     #[must_use]
     pub fn join(list: impl IntoIterator<Item = Words>, between: &str) -> Words {
         let mut out = Words::default();
@@ -302,13 +302,13 @@ impl Words {
         Words(vec![Part::Pair(width, height)])
     }
 
-    /// mm², shown without decimals.
+    /// An area in mm². It is shown with one decimal below 10 mm², else without decimals; in square inches with two.
     #[must_use]
     pub fn area(mm2: f64) -> Words {
         Words(vec![Part::Area(mm2)])
     }
 
-    /// Whether `text` is in it, as shown in millimetres.
+    /// Whether it contains `text` when shown in millimetres.
     #[must_use]
     pub fn contains(&self, text: &str) -> bool {
         self.to_string().contains(text)
@@ -388,7 +388,7 @@ impl From<u32> for Words {
 mod tests {
     use super::*;
 
-    /// By 25.4: 70 mm is 2.7559 in, 20 mm is 0.7874 in, 5/8 in is 15.875 mm.
+    /// At 25.4 mm per inch: 70 mm is 2.7559 in, 20 mm is 0.7874 in, 5/8 in is 15.875 mm.
     #[test]
     fn lengths_in_both_units() {
         for (length, mm, inch) in [

@@ -1,4 +1,4 @@
-//! What the proof found: in the document of a run, and of `letin prove`.
+//! The results of the proof, in the document of a run and in the output of `letin prove --json`.
 
 use super::{FindingPart, Number, Pt, SCHEMA, outline_id, pt, with_line_end};
 use crate::check::Finding;
@@ -18,7 +18,8 @@ pub(super) struct ProofPart {
     outlines: Vec<ShapePart>,
 }
 
-/// An outline as SVG path data in mm, y *down* from 0: what `letin prove` works the pieces out of again. A path a ring.
+/// An outline as SVG path data, mm, one path per ring. The y axis points *down*: each y is the negative of that in
+/// the drawing frame. `letin prove` recalculates the pieces from these paths.
 #[derive(Serialize)]
 struct ShapePart {
     outline: String,
@@ -27,7 +28,7 @@ struct ShapePart {
 }
 
 fn shapes(facts: &Facts) -> Vec<ShapePart> {
-    // What is not finite comes out empty, and then nothing is proved by it.
+    // A ring with a non-finite number becomes an empty path, which proves nothing.
     let paths = |r: &Region| r.rings.iter().map(|r| svg_path(r, 0.0).unwrap_or_default()).collect();
     let of = |(number, made): &(usize, Certified<Region>)| {
         let drawn = facts.outlines.iter().find(|o| o.number == *number)?;
@@ -50,13 +51,16 @@ struct FitPart {
     gap_max_at_mm: Pt,
     recess_off_mm: Number,
     inlay_off_mm: Number,
-    /// Off the outline as made, corners eased or not.
+    /// Greatest distance between the edge of the piece as cut and the outline as made, whether or not its corners are
+    /// eased.
     recess_off_made_mm: Number,
     inlay_off_made_mm: Number,
-    /// The worst place of each stretch where the inlay is too large, and of each where the gap shows.
+    /// The worst place of each stretch where the inlay is too large.
     binds: Vec<PlacePart>,
+    /// The worst place of each stretch where the gap is too wide.
     gapes: Vec<PlacePart>,
-    /// For each line of the recess's edge the gap along it, from its first point; between two places it runs straight.
+    /// The gap along each ring of the recess's edge, from the ring's first point. Between neighbouring places the gap
+    /// is linear.
     joint: Vec<RunPart>,
 }
 
@@ -117,21 +121,21 @@ pub(super) fn proof(facts: &Facts) -> Option<ProofPart> {
     })
 }
 
-/// What `letin prove` found of one document.
+/// The result of `letin prove` for one document.
 #[derive(Clone, Copy, Debug)]
 pub struct Proved<'a> {
     /// Name of the document.
     pub document: &'a str,
     pub notes: &'a [String],
     pub warnings: &'a [String],
-    /// Fits, findings, the files read back; or code and message of what stands against it.
+    /// The results; or the code and message of the error.
     pub verdict: Result<Routed<'a>, (&'a str, &'a str)>,
 }
 
-/// Fits, findings, and the files read back.
+/// The fits, the findings, and the names of the files that were read back.
 pub type Routed<'a> = (&'a [Fit], &'a [Finding], &'a [String]);
 
-/// What `letin prove --json` prints.
+/// The output of `letin prove --json`.
 ///
 /// # Errors
 /// As [`super::document`].

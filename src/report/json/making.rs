@@ -1,4 +1,4 @@
-//! Tools, openings, panels and steps of the document.
+//! Tools, openings and panels in the document.
 
 use super::{Number, Pt, outline_id, pt, size};
 use crate::geom::{Region, Segment};
@@ -13,17 +13,18 @@ use serde::Serialize;
 
 #[derive(Serialize)]
 pub(super) struct ToolsPart {
-    /// Null where nothing is routed for that piece.
+    /// Null if no recess is routed.
     recess: Option<PairPart>,
+    /// Null if no inlay is routed.
     inlay: Option<PairPart>,
     gap_mm: Number,
     gap_wanted_mm: Number,
-    /// All diameters were measured.
+    /// True if all diameters are measured.
     measured: bool,
     sensitivity: Vec<SensitivityPart>,
 }
 
-/// What it does to the gap if a part is 0.1 mm larger than the sums take it for.
+/// The change of the gap per side if a part is 0.1 mm larger than calculated.
 #[derive(Serialize)]
 struct SensitivityPart {
     part: &'static str,
@@ -60,7 +61,7 @@ struct PairPart {
     bush_mm: Number,
     cutter_mm: Number,
     offset_mm: Number,
-    /// What the tools are called by, where the sums are made with what was measured.
+    /// Nominal diameters; present only if the calculation uses a measured diameter that differs.
     #[serde(skip_serializing_if = "Option::is_none")]
     bush_nominal_mm: Option<Number>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -91,13 +92,13 @@ pub(super) struct OpeningPart<'a> {
     area_mm2: Number,
     perimeter_mm: Number,
     size_mm: Option<Pt>,
-    /// The box that the machine's program must show after import, in the frame of the face that is cut: left, bottom,
-    /// right, top.
+    /// The bounding box that the CAM program must show after import: left, bottom, right, top. In the frame of the
+    /// face that is cut.
     reads_mm: Option<[Number; 4]>,
     lines: usize,
     arcs: usize,
     place: [Number; 6],
-    /// What is left of its middle on the machine; none where nothing is.
+    /// Width and height of the centre that comes loose on the machine; null if the cutter leaves nothing.
     loose_mm: Option<Pt>,
     files: Vec<&'a str>,
 }
@@ -141,20 +142,21 @@ pub(super) struct PanelPart {
     panel: u32,
     size_mm: Pt,
     turn: &'static str,
-    /// Cut in two set-ups, a file a face, or in one, with all openings in the file of face 1, those of face 2 mirrored.
+    /// In two set-ups each face has a file. In one set-up the file of face 1 has all openings; those of face 2 are
+    /// mirrored in it.
     setup: &'static str,
-    /// The common point in the frame of whichever face is up.
+    /// The centre mark, in the frame of whichever face is up.
     common_mm: Option<Pt>,
     edges: EdgesPart,
-    /// Points of the machine that touch the reference edges, whichever face is up, in the face frame.
+    /// Points of the machine that touch the reference edges, in the face frame. They are the same for both faces.
     stops_mm: Vec<Pt>,
-    /// Each of both, if it is square.
+    /// Length of each of the two diagonals if the panel is square-cornered.
     diagonal_mm: Number,
-    /// Where no clamp, stop or screw may stand, of each face.
+    /// For each face, the area where no clamp, stop or screw may be.
     keep_clear: Vec<KeepClearPart>,
 }
 
-/// What the router's base sweeps, as far as it lies on the panel.
+/// The area swept by the router's base, limited to the panel.
 #[derive(Serialize)]
 struct KeepClearPart {
     face: u8,

@@ -43,15 +43,15 @@ impl Unit {
         Unit { symbol: "px", mm: INCH / dpi }
     }
 
-    /// The unit named by `text`, in either case: a symbol, `inch`, `inches`, or the inch mark.
+    /// The unit named by `text`, in either case: a symbol, a name in British or American spelling, or the inch mark.
     #[must_use]
     pub fn parse(text: &str) -> Option<Unit> {
         match text.trim().to_ascii_lowercase().as_str() {
-            "mm" => Some(Unit::MM),
-            "cm" => Some(Unit::CM),
-            "m" => Some(Unit::M),
+            "mm" | "millimetre" | "millimetres" | "millimeter" | "millimeters" => Some(Unit::MM),
+            "cm" | "centimetre" | "centimetres" | "centimeter" | "centimeters" => Some(Unit::CM),
+            "m" | "metre" | "metres" | "meter" | "meters" => Some(Unit::M),
             "in" | "inch" | "inches" | "\"" | "″" => Some(Unit::INCH),
-            "ft" => Some(Unit::FOOT),
+            "ft" | "foot" | "feet" => Some(Unit::FOOT),
             "px" => Some(Unit::PX),
             "pt" => Some(Unit::POINT),
             "pc" => Some(Unit::PICA),

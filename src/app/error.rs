@@ -1,8 +1,8 @@
-//! No verdict: why, and the way out.
+//! The errors that leave a run without a verdict, and what to do about each.
 
 use crate::budget::Stopped;
 use crate::drawing::ReadError;
-use crate::drawing::choose::NoSuchName;
+use crate::drawing::choose::{NameKind, NoSuchName};
 use crate::geom::GeomError;
 use crate::kit::file::KitFileError;
 use crate::proof::ProofError;
@@ -12,17 +12,18 @@ use crate::text::alike;
 use crate::text::terminal as safe;
 use crate::write::WriteError;
 use crate::write::store::StoreError;
+use std::borrow::Cow;
 use std::path::PathBuf;
 
 #[derive(Debug, thiserror::Error)]
 pub enum AppError {
     #[error("there is no file {}", safe(&path.to_string_lossy()))]
     NotFound { path: PathBuf },
-    #[error("{} cannot be read: {why}", safe(&path.to_string_lossy()))]
+    #[error("cannot read {}: {why}", safe(&path.to_string_lossy()))]
     Unreadable { path: PathBuf, why: String },
-    #[error("{} cannot be written: {why}", safe(&path.to_string_lossy()))]
+    #[error("cannot write {}: {why}", safe(&path.to_string_lossy()))]
     Unwritable { path: PathBuf, why: String },
-    #[error("{} is {what} and is never overwritten", safe(&path.to_string_lossy()))]
+    #[error("{} is {what}, which letin never overwrites", safe(&path.to_string_lossy()))]
     Kept { path: PathBuf, what: &'static str },
     #[error("{}: {source}", safe(&path.to_string_lossy()))]
     Read { path: PathBuf, source: ReadError },
@@ -31,27 +32,27 @@ pub enum AppError {
     #[error("no tools of the kit let one opening serve both pieces with a gap of 0 to {most} mm per side")]
     NoPair {
         most: f64,
-        /// One more tool of the general kit would help.
+        /// Whether one more tool of the general kit would help.
         buy: bool,
     },
-    #[error("{}: there is no closed outline in it{}", safe(&path.to_string_lossy()), safe(flat))]
+    #[error("{} holds no closed outline{}", safe(&path.to_string_lossy()), safe(flat))]
     NoOutline {
         path: PathBuf,
-        /// Closed lines that enclose nothing, in words behind the rest; or nothing.
+        /// A clause about closed lines that enclose no area; may be empty.
         flat: String,
     },
-    #[error("{}: there is no document of this program (NAME.json) in it", safe(&path.to_string_lossy()))]
+    #[error("{} holds no document of letin (NAME.json)", safe(&path.to_string_lossy()))]
     NoDocument { path: PathBuf },
     #[error("{}: {why}", safe(&path.to_string_lossy()))]
     NothingToProve { path: PathBuf, why: &'static str },
-    #[error("nothing in the drawing is called {}{}", safe(&.0.name), meant(.0))]
+    #[error("nothing in the drawing is called {}", safe(&.0.name))]
     NoSuchName(NoSuchName),
-    #[error("--{setting} has no meaning for a DXF drawing, and {} is one", safe(&path.to_string_lossy()))]
+    #[error("--{setting} applies to SVG drawings only, and {} is a DXF drawing", safe(&path.to_string_lossy()))]
     OnlySvg { setting: &'static str, path: PathBuf },
-    #[error("--{setting} {}: an outline with a hole can be neither plug nor shoulder", safe(name))]
+    #[error("--{setting} {}: this outline has a hole, so it cannot be a plug or a shoulder", safe(name))]
     Holed { setting: &'static str, name: String },
     #[error(
-        "--plug names {plugs} outlines and --shoulder {shoulders}: {}each plug has to lie in a shoulder of its own",
+        "--plug names {plugs} outlines and --shoulder {shoulders}: {}each plug must lie in a shoulder of its own",
         safe(why)
     )]
     NotPaired { plugs: usize, shoulders: usize, why: String },
@@ -67,29 +68,60 @@ pub enum AppError {
     Write(#[from] WriteError),
     #[error(transparent)]
     Store(#[from] StoreError),
-    #[error("the report could not be put together: {0}")]
+    #[error("letin cannot write the report: {0}")]
     Document(#[from] serde_json::Error),
     #[error(transparent)]
     Stopped(#[from] Stopped),
 }
 
-/// So many names are told, where none looks like what was asked for.
-const TOLD: usize = 30;
+/// Most names listed of a drawing.
+const LISTED: usize = 10;
 
-/// The names that were likely meant, or what names there are.
-fn meant(no: &NoSuchName) -> String {
-    let listed = |names: &[&str]| names.iter().map(|n| safe(n)).collect::<Vec<_>>().join(", ");
-    let alike = alike(&no.name, no.there.iter().map(String::as_str));
-    if !alike.is_empty() {
-        return format!("; did you mean {}?", listed(&alike));
+/// The names of the drawing, the most similar first, and how to list them all.
+fn names(no: &NoSuchName) -> String {
+    let similar = alike(&no.name, no.there.iter().map(|n| n.1.as_str()));
+    let rank = |name: &str| similar.iter().position(|s| *s == name).unwrap_or(similar.len());
+    let mut there: Vec<&(NameKind, String)> = no.there.iter().collect();
+    there.sort_by_key(|n| rank(&n.1));
+    let shown = &there[..there.len().min(LISTED)];
+    let mut lines = Vec::new();
+    if let Some(first) = similar.first() {
+        lines.push(format!("Did you mean {}?", quoted(first)));
     }
-    let some: Vec<&str> = no.there.iter().take(TOLD).map(String::as_str).collect();
-    let more = no.there.len().saturating_sub(TOLD);
-    match (some.is_empty(), more) {
-        (true, _) => "; it has no names at all".to_owned(),
-        (_, 0) => format!("; it has: {}", listed(&some)),
-        _ => format!("; it has: {} and {more} more", listed(&some)),
+    lines.push("The drawing has".to_owned());
+    let mut kinds: Vec<NameKind> = Vec::new();
+    for (kind, _) in shown {
+        if !kinds.contains(kind) {
+            kinds.push(*kind);
+        }
     }
+    for kind in kinds {
+        let of_kind: Vec<String> = shown.iter().filter(|n| n.0 == kind).map(|n| quoted(&n.1)).collect();
+        let what = match kind {
+            NameKind::Layer => "layers",
+            NameKind::Label => "labels",
+            NameKind::Colour => "colours",
+            NameKind::Id => "ids",
+        };
+        lines.push(format!("  {what}: {}", of_kind.join(", ")));
+    }
+    lines.push(match no.numbers {
+        0 => "  no lines".to_owned(),
+        1 => "  number: 1".to_owned(),
+        most => format!("  numbers: 1 to {most}"),
+    });
+    let more = there.len() - shown.len();
+    lines.push(match more {
+        0 => "Capitals count. `letin outlines DRAWING` lists the lines with their names.".to_owned(),
+        _ => format!("and {more} more names: `letin outlines DRAWING` lists them. Capitals count."),
+    });
+    lines.join("\n")
+}
+
+/// A name as it is typed, in quotation marks where it has a blank.
+fn quoted(name: &str) -> String {
+    let name = safe(name);
+    if name.contains(' ') { format!("\"{name}\"") } else { name }
 }
 
 impl From<NoSuchName> for AppError {
@@ -135,45 +167,47 @@ impl AppError {
         }
     }
 
-    /// What to do, where the message does not say so itself.
+    /// What to do, where the message does not say it.
     #[must_use]
-    pub fn help(&self) -> Option<&'static str> {
-        match self {
+    pub fn help(&self) -> Option<Cow<'static, str>> {
+        Some(Cow::Borrowed(match self {
             AppError::NotFound { .. } => {
-                Some("look at the name and the folder; a name with spaces needs quotation marks")
+                "Check the name and the folder. Put a name with spaces in quotation marks. `letin --help` lists the commands."
             }
-            AppError::Unreadable { .. } => Some("look whether it is a file, and whether you may read it"),
-            AppError::Kept { .. } => Some("give another name"),
-            AppError::Unwritable { .. } => Some("give another name, or --force to replace a file"),
-            AppError::Read { source, .. } => Some(match source {
-                ReadError::NotADrawing(_) => "save the drawing as SVG or DXF from the program that made it",
-                ReadError::Empty => "look whether the right file was saved, and with the outline in it",
-                ReadError::Syntax { .. } => "the file is damaged or cut short there: save or fetch it again",
-                ReadError::Refused { .. } => "save the drawing again as plain SVG or as DXF of release 2000",
-                ReadError::Stopped(_) => "take what is not needed out of the drawing",
-            }),
-            AppError::Kit { .. } => Some("a row is [[bush]] and below it outside = 20, or [[cutter]] and diameter = 6"),
+            AppError::Unreadable { .. } => "Check that it is a plain file, and that you may read it.",
+            AppError::Kept { .. } => "Give another name.",
+            AppError::Unwritable { .. } => "Give another name, or replace an existing file with --force.",
+            AppError::Read { source, .. } => match source {
+                ReadError::NotADrawing(_) => "Save the drawing as SVG or DXF from the program that made it.",
+                ReadError::Empty => "Check that you saved the right file, with the outline in it.",
+                ReadError::Syntax { .. } => "The file is damaged or cut short there. Save or fetch it again.",
+                ReadError::Refused { .. } => "Save the drawing again as plain SVG, or as DXF of release 2000.",
+                ReadError::Stopped(_) => "Delete from the drawing what the job does not need.",
+            },
+            AppError::Kit { .. } => "A row is [[bush]] and below it outside = 20, or [[cutter]] and diameter = 6.",
             AppError::NoPair { buy: false, .. } => {
-                Some("leave --pair out for two openings; no one tool of the general kit more would help")
+                "Leave out --pair: two openings then. No single tool of the general kit would help."
             }
-            AppError::NoPair { .. } => Some("leave --pair out for two openings; letin offsets says what tool to buy"),
+            AppError::NoPair { .. } => "Leave out --pair: two openings then. `letin offsets` says what tool to buy.",
             AppError::NoOutline { .. } => {
-                Some("draw the outline as a closed line; text, pictures and clones have to be turned into paths first")
+                "Draw the outline as a closed line. Convert text, pictures and clones to paths first."
             }
-            AppError::OnlySvg { .. } => Some("leave it out; the unit of a DXF drawing is said by --unit"),
-            AppError::NoDocument { .. } => Some("give the folder that letin make wrote into"),
-            AppError::NoSuchName(_) => Some(
-                "a name is an id, layer, label or colour of the drawing, with capitals as there, or a number that letin outlines lists",
-            ),
-            AppError::Geom(GeomError::TooFar) => Some("move the drawing to the origin, and look at its unit"),
+            AppError::OnlySvg { setting, .. } => {
+                return Some(format!("Leave out --{setting}. --unit sets the unit of a DXF drawing.").into());
+            }
+            AppError::NoDocument { .. } => "Give the folder that letin make wrote, such as letin prove key-letin.",
+            AppError::NoSuchName(no) => return Some(names(no).into()),
+            AppError::Geom(GeomError::TooFar) => "Move the drawing to the origin, and check its unit.",
             AppError::Holed { .. } | AppError::NotPaired { .. } => {
-                Some("letin outlines lists what there is, with numbers")
+                "`letin outlines DRAWING` lists the outlines with their numbers."
             }
-            AppError::Shoulder(_) => Some("draw the shoulder round the plug, or change --plug and --shoulder about"),
+            AppError::Shoulder(_) => "Draw the shoulder around the plug, or exchange the names of --plug and --shoulder.",
             AppError::Write(_) | AppError::Document(_) | AppError::Proof(_) | AppError::ShoulderProof(_) => {
-                Some("this is a fault of the program: please report it with the drawing")
+                "letin itself is at fault. Please report it with the drawing."
             }
-            AppError::NothingToProve { .. } | AppError::Geom(_) | AppError::Store(_) | AppError::Stopped(_) => None,
-        }
+            AppError::NothingToProve { .. } | AppError::Geom(_) | AppError::Store(_) | AppError::Stopped(_) => {
+                return None;
+            }
+        }))
     }
 }

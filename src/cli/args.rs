@@ -1,4 +1,4 @@
-//! What can be typed. Only names, values as text, and help; meaning is given in [`super::convert`].
+//! The definition of the command line: commands, options, values as text, and help. [`super::convert`] gives them meaning.
 
 mod job;
 
@@ -7,23 +7,24 @@ pub use job::*;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::{Path, PathBuf};
 
-/// Works out, checks and proves the template openings for inlaying wood in wood with a router and guide bush.
+/// Makes router templates for inlaying wood in wood: checks an outline, works out the openings and proves them.
 #[derive(Debug, Parser)]
 #[command(
     name = "letin",
     version,
     subcommand_required = true,
     arg_required_else_help = true,
+    max_term_width = 100,
     after_help = "\
 Examples:
-  letin key.svg                            bush 20, cutter 6; files into key-letin beside the drawing
-  letin make hatch.dxf --bush 5/8in --cutter 1/4in --unit in
-  letin check sole-board.svg --corners square --json
-  letin make hatch.toml                    drawing and settings in one file; --write-job makes one
+  letin key.svg                    Bush 20, cutter 6; files into key-letin beside the drawing
+  letin make tray.dxf --bush 5/8in --cutter 1/4in --unit in
+  letin check tray.dxf --corners square
+  letin make tray.toml             Drawing and settings from a file; --write-job writes one
 
-Lengths: 6, 6.35, 6,35, 6mm, 0.25in, 1/4in, 1 1/4in (in quotation marks where there is a space).
-Exit status: 0 nothing stands against it, 1 something was found, 2 no verdict; also 2 where the answer cannot be
-written to standard output (a full disk; a closed pipe, of which nothing is said)."
+Lengths: 6, 6.35, 6,35, 6mm, 0.25in, 1/4in, \"1 1/4in\". A bare number is in millimetres.
+Spellings: --bushing and --bit for --bush and --cutter; center, color, gray and meter too.
+Exit status: 0 no problem, 1 problems listed, 2 no answer."
 )]
 pub struct Cli {
     #[command(subcommand)]
@@ -31,37 +32,37 @@ pub struct Cli {
 }
 
 #[derive(Debug, Subcommand)]
-#[allow(clippy::large_enum_variant, reason = "there is one of it, made once")]
+#[allow(clippy::large_enum_variant, reason = "one value, made once")]
 pub enum Command {
     #[command(flatten)]
     Job(JobCommand),
-    /// Lists what a drawing holds: lines with sizes and names, and what was not read
+    /// List what a drawing holds: lines with sizes and names, and what was left out
     Outlines(OutlinesArgs),
-    /// Reads written files again and proves them against their document
+    /// Read written files again and prove them against their document
     Prove(ProveArgs),
-    /// Tells what a finding means, why it matters and what to do; without a code, lists them all
+    /// Explain an error, warning or note: what it means, why it matters, what to do
     Explain(ExplainArgs),
-    /// Lists the offset of every bush with every cutter of the kit, and which tools let one opening serve both pieces
+    /// List the offset of each bush with each cutter, and pairs that share one opening
     Offsets(OffsetsArgs),
-    /// Writes the template of a test piece; with --measured, works out bush and cutter and corrects the kit
+    /// Write a test-piece template; from its measured pieces, correct the kit
     Testpiece(TestpieceArgs),
-    /// Writes a plain outline of a given size as a drawing
+    /// Write a drawing of a plain shape by size
     Shape(ShapeArgs),
-    /// Works out bow-tie keys for a split, by common practice, and writes them as a drawing
+    /// Plan bow-tie keys for a split by common practice, and write their drawing
     Keys(KeysArgs),
 }
 
-/// The commands that look at a drawing.
+/// The commands that take a drawing and make templates for it.
 #[derive(Debug, Subcommand)]
 pub enum JobCommand {
-    /// Reads and checks a drawing, works out the openings, and writes the files (also: letin DRAWING)
+    /// Check a drawing, work out the openings, and write the files; `letin DRAWING` does the same
     Make(MakeArgs),
-    /// The same without writing: prints the findings
+    /// Check a drawing and write nothing: list its errors, warnings and notes
     Check(CheckArgs),
 }
 
 impl JobCommand {
-    /// What both commands have.
+    /// The options of both commands.
     pub fn common(&self) -> &CommonArgs {
         match self {
             JobCommand::Make(m) => &m.common,
@@ -69,7 +70,7 @@ impl JobCommand {
         }
     }
 
-    /// Where the settings are to be saved.
+    /// The job file to write.
     pub fn write_job(&self) -> Option<&Path> {
         match self {
             JobCommand::Make(m) => m.write_job.as_deref(),
@@ -80,69 +81,69 @@ impl JobCommand {
 
 #[derive(Debug, Args)]
 pub struct ProveArgs {
-    /// The folder that the files were written into
+    /// The folder of the files
     pub folder: PathBuf,
-    /// Print it as JSON
+    /// Print the answer as JSON
     #[arg(long)]
     pub json: bool,
-    /// Findings from this level on give exit status 1
+    /// Least severity that gives exit status 1
     #[arg(long, value_enum, value_name = "LEVEL", default_value = "error")]
     pub fail_on: FailOn,
 }
 
 #[derive(Debug, Args)]
 pub struct ExplainArgs {
-    /// The word in brackets of a finding, such as neck
+    /// The word in brackets of an error, warning or note, such as neck [default: list them all]
     pub code: Option<String>,
-    /// Print it as JSON
+    /// Print the answer as JSON
     #[arg(long)]
     pub json: bool,
 }
 
 #[derive(Debug, Args)]
 pub struct OffsetsArgs {
-    /// Your kit of bushes and cutters; or metric or inch for a general one [default: the nearest letin.toml]
+    /// Your kit of bushes and cutters; or metric or inch [default: the nearest letin.toml]
     #[arg(long, value_name = "FILE")]
     pub kit: Option<PathBuf>,
-    /// Gap wanted between recess and inlay, per side
+    /// Gap per side to aim for between recess and inlay
     #[arg(long, value_name = "LENGTH", default_value = "0.05", allow_negative_numbers = true)]
     pub gap: String,
-    /// Widest gap that will do for tools with one opening [default: 0.15]
+    /// Widest gap per side for pairs that share one opening [default: 0.15]
     #[arg(long, value_name = "LENGTH", allow_negative_numbers = true)]
     pub gap_most: Option<String>,
-    /// Also write the table as a page to print
+    /// Write the table as a page to print
     #[arg(long, value_name = "FILE")]
     pub html: Option<PathBuf>,
-    /// Replace that page if there is one (never a kit or a document NAME.json)
+    /// Replace an existing page (never a kit or a document NAME.json)
     #[arg(long)]
     pub force: bool,
-    /// Print it as JSON
+    /// Print the answer as JSON
     #[arg(long)]
     pub json: bool,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub enum KindArg {
-    /// SIZE is the diameter
+    /// A circle; SIZE is the diameter
     Disc,
     /// An ellipse; SIZE is length x width
     Oval,
-    /// SIZE is length x width, from corner to corner
+    /// A diamond; SIZE is length x width, from corner to corner
     Lozenge,
-    /// SIZE is length x width; --corner rounds it
+    /// SIZE is length x width; --corner rounds the corners
     Rectangle,
-    /// Regular, of so many --sides; SIZE is the diameter of the circle through its corners
+    /// Regular, with --sides; SIZE is the diameter of the circle through its corners
     Polygon,
-    /// SIZE is length x width at the ends; --waist is its width in the middle
+    /// SIZE is length x width at the ends; --waist is the width in the middle
     BowTie,
 }
 
 #[derive(Debug, Args)]
 pub struct ShapeArgs {
-    /// What it is
+    /// The shape
     #[arg(value_enum)]
     pub kind: KindArg,
-    /// How large it is: 60, or 80x50
+    /// Its size: 60, or 80x50
     #[arg(value_name = "SIZE", allow_hyphen_values = true)]
     pub size: String,
     /// Radius of a rectangle's corners [default: 0, sharp]
@@ -154,10 +155,10 @@ pub struct ShapeArgs {
     /// Width of a bow-tie in the middle [default: half of its width]
     #[arg(long, value_name = "LENGTH", allow_negative_numbers = true)]
     pub waist: Option<String>,
-    /// The drawing, NAME.svg or NAME.dxf [default: kind and sizes, as SVG, in this folder]
+    /// The drawing, NAME.svg or NAME.dxf [default: shape and size, as SVG, in this folder]
     #[arg(long, value_name = "FILE")]
     pub out: Option<PathBuf>,
-    /// Replace a file that is there already
+    /// Replace an existing file
     #[arg(long)]
     pub force: bool,
 }
@@ -170,16 +171,16 @@ pub struct KeysArgs {
     /// Thickness of the board
     #[arg(long, value_name = "LENGTH", allow_negative_numbers = true)]
     pub board: String,
-    /// Number of keys [default: as many as common practice has]
+    /// Number of keys [default: by common practice]
     #[arg(long, value_name = "NUMBER", allow_negative_numbers = true)]
     pub count: Option<String>,
-    /// Diameter of the cutter that the keys must suit
-    #[arg(long, value_name = "LENGTH", default_value = "6", allow_negative_numbers = true)]
+    /// Diameter of the cutter for the recesses (US: bit)
+    #[arg(long, alias = "bit", value_name = "LENGTH", default_value = "6", allow_negative_numbers = true)]
     pub cutter: String,
     /// The drawing, NAME.svg or NAME.dxf [default: keys and sizes, as SVG, in this folder]
     #[arg(long, value_name = "FILE")]
     pub out: Option<PathBuf>,
-    /// Replace a file that is there already
+    /// Replace an existing file
     #[arg(long)]
     pub force: bool,
     /// Print the keys as JSON
@@ -189,34 +190,34 @@ pub struct KeysArgs {
 
 #[derive(Debug, Args)]
 pub struct TestpieceArgs {
-    /// Outside diameter of the guide bush, as it is called
-    #[arg(long, value_name = "LENGTH", default_value = "20", allow_negative_numbers = true)]
+    /// Nominal outside diameter of the guide bush (US: guide bushing)
+    #[arg(long, alias = "bushing", value_name = "LENGTH", default_value = "20", allow_negative_numbers = true)]
     pub bush: String,
-    /// Diameter of the cutter, as it is called
-    #[arg(long, value_name = "LENGTH", default_value = "6", allow_negative_numbers = true)]
+    /// Nominal diameter of the cutter (US: bit)
+    #[arg(long, alias = "bit", value_name = "LENGTH", default_value = "6", allow_negative_numbers = true)]
     pub cutter: String,
-    /// Your kit of bushes and cutters, to be corrected; made if it is not there [default: the nearest letin.toml]
+    /// The kit to correct; made if missing [default: the nearest letin.toml]
     #[arg(long, value_name = "FILE")]
     pub kit: Option<PathBuf>,
-    /// Widths of recess and inlay routed through the same opening, such as 46.07x34.19 (may be given again)
+    /// Measured widths of recess and inlay from one opening, such as 46.07x34.19 (repeatable)
     #[arg(long, value_name = "RECESSxINLAY", allow_hyphen_values = true)]
     pub measured: Vec<String>,
-    /// Size of the opening as measured [default: as drawn] (may be given again)
+    /// Measured size of the opening (repeatable) [default: as drawn]
     #[arg(long, value_name = "LENGTH", allow_negative_numbers = true)]
     pub opening: Vec<String>,
-    /// Radius of the router's base [default: your kit's, else 75]
+    /// Radius of the router's base [default: from your kit, else 75]
     #[arg(long, value_name = "LENGTH", allow_negative_numbers = true)]
     pub base: Option<String>,
-    /// Folder for the files; testpiece-letin unless given
+    /// Folder for the files [default: testpiece-letin]
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
-    /// Replace files that this program did not make
+    /// Replace files that letin did not make
     #[arg(long)]
     pub force: bool,
-    /// Only tell what would be written
+    /// List the files and write nothing
     #[arg(long)]
     pub dry_run: bool,
-    /// Print it as JSON
+    /// Print the answer as JSON
     #[arg(long)]
     pub json: bool,
 }
@@ -231,61 +232,64 @@ pub enum FailOn {
 /// The unit of figures for people.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub enum ShowArg {
+    #[value(aliases = ["millimetre", "millimetres", "millimeter", "millimeters"])]
     Mm,
+    #[value(aliases = ["inch", "inches"])]
     In,
 }
 
-/// How a drawing is read.
+/// How to read a drawing.
 #[derive(Debug, Args)]
 pub struct ReadingArgs {
-    /// The drawing shows the back of the work: make its mirror image
-    #[arg(long, help_heading = "Reading")]
+    /// Use the mirror image: the drawing shows the back of the work
+    #[arg(long, help_heading = "Reading the drawing")]
     pub mirror: bool,
 
-    /// The drawing's unit, whatever the file says: mm, cm, m, in, ft, px, pt, pc or Q
-    #[arg(long, value_name = "UNIT", help_heading = "Reading")]
+    /// Unit of the drawing, whatever the file states: mm, cm, m, in, ft, px, pt, pc or Q
+    #[arg(long, value_name = "UNIT", help_heading = "Reading the drawing")]
     pub unit: Option<String>,
-    /// Pixels an inch of an SVG file without a unit [default: 96]
-    #[arg(long, value_name = "NUMBER", allow_negative_numbers = true, help_heading = "Reading")]
+    /// Pixels per inch of an SVG file without a unit [default: 96]
+    #[arg(long, value_name = "NUMBER", allow_negative_numbers = true, help_heading = "Reading the drawing")]
     pub dpi: Option<String>,
-    /// Join ends of lines that lie this near to each other [default: 0.05]
-    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Reading")]
+    /// Join line ends that lie this near to each other [default: 0.05]
+    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Reading the drawing")]
     pub join: Option<String>,
-    /// Make all that is drawn so wide, whatever the file says
-    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Reading")]
+    /// Scale the drawing to this width, whatever the file states
+    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Reading the drawing")]
     pub width: Option<String>,
-    /// What strokes without a fill stand for in SVG
-    #[arg(long, value_enum, default_value = "centre", help_heading = "Reading")]
+    /// Outline of an SVG stroke without a fill
+    #[arg(long, value_enum, default_value = "centre", help_heading = "Reading the drawing")]
     pub stroke: StrokeArg,
-    /// What becomes of text in SVG
-    #[arg(long, value_enum, default_value = "leave", help_heading = "Reading")]
+    /// Text in an SVG drawing
+    #[arg(long, value_enum, default_value = "leave", help_heading = "Reading the drawing")]
     pub text: TextArg,
 }
 
-/// What of it counts.
+/// Which lines of the drawing to use.
 #[derive(Debug, Args)]
 pub struct ChoiceArgs {
-    /// Only what has this id, layer, label, colour or number (may be given again)
-    #[arg(long, value_name = "NAME", help_heading = "Reading")]
+    /// Use only the lines with this id, layer, label, colour or number (repeatable)
+    #[arg(long, value_name = "NAME", help_heading = "Reading the drawing")]
     pub only: Vec<String>,
-    /// Not what has this id, layer, label, colour or number (may be given again)
-    #[arg(long, value_name = "NAME", help_heading = "Reading")]
+    /// Leave out the lines with this id, layer, label, colour or number (repeatable)
+    #[arg(long, value_name = "NAME", help_heading = "Reading the drawing")]
     pub skip: Vec<String>,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub enum StrokeArg {
-    /// Their middle is the outline
+    /// The middle of the stroke
+    #[value(alias = "center")]
     Centre,
-    /// Their edges are: a wide stroke is a band
+    /// Both edges of the stroke, which becomes a band
     Outline,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub enum TextArg {
-    /// Left out, and told
+    /// Left out, with a note
     Leave,
-    /// Letters become outlines, by the fonts of this computer
+    /// Letters become outlines, with the fonts of this computer
     Outline,
 }
 
@@ -295,19 +299,19 @@ pub struct OutlinesArgs {
     pub drawing: PathBuf,
     #[command(flatten)]
     pub reading: ReadingArgs,
-    /// Draw them with their numbers into this SVG file
-    #[arg(long, value_name = "FILE", help_heading = "Answer")]
+    /// Draw the lines with their numbers into this SVG file
+    #[arg(long, value_name = "FILE", help_heading = "Files")]
     pub picture: Option<PathBuf>,
-    /// Replace that file if there is one (never the drawing, a kit or a document NAME.json)
-    #[arg(long, help_heading = "Answer")]
+    /// Replace an existing picture (never the drawing, a kit or a document NAME.json)
+    #[arg(long, help_heading = "Files")]
     pub force: bool,
     /// Print the list as JSON
-    #[arg(long, help_heading = "Answer")]
+    #[arg(long, help_heading = "Report")]
     pub json: bool,
-    /// List every line and every finding
-    #[arg(long, help_heading = "Answer")]
+    /// List every line, error, warning and note
+    #[arg(long, help_heading = "Report")]
     pub all: bool,
-    /// Unit of the figures for you [default: inches where the drawing has them, else mm]
-    #[arg(long, value_enum, help_heading = "Answer")]
+    /// Unit of the figures [default: inches where the drawing has them, else mm]
+    #[arg(long, value_enum, help_heading = "Report")]
     pub show: Option<ShowArg>,
 }

@@ -1,11 +1,12 @@
-//! From what was typed to a checked [`Job`]: once, with a message that names the option.
+//! Options as text become a checked [`Job`]. Errors name the option.
 
 use super::args::{
-    ChoiceArgs, CommonArgs, CornersArg, DxfArg, FailOn, JobCommand, ReadingArgs, SetupArg, ShowArg, StartArg,
-    StrokeArg, TextArg, TurnArg, WriteUnit,
+    ChoiceArgs, CommonArgs, CornersArg, DxfArg, FailOn, JobCommand, ReadingArgs, ReportArgs, SetupArg, ShowArg,
+    StartArg, StrokeArg, TextArg, TurnArg, WriteUnit,
 };
 use super::jobfile::{DRAWING, is_job_file};
-use super::ranges::{length, number, pair};
+use super::ranges::{self, length, number, pair};
+use super::spelling::british;
 use crate::app::{Job, Out, PlugAndShoulder, Selection, Task};
 use crate::check::depth::Router;
 use crate::check::{Code, Severity};
@@ -17,53 +18,53 @@ use crate::template::layout::PanelSettings;
 use crate::template::start::Start;
 use crate::template::work::Depths;
 use crate::template::{Setup, Turn};
-use crate::text::{Show, terminal};
+use crate::text::{Show, alike, terminal};
 use crate::tolerance::JOIN;
 use crate::units::{Unit, parse_length};
 use crate::write::FileUnit;
 use crate::write::dxf::Release;
 use std::path::PathBuf;
 
-/// Least web that is wanted, whatever the template's thickness, mm. Common practice, no source.
+/// Least strip of template beside an opening by default, whatever the template's thickness, mm. Common practice, no source.
 const LEAST_WEB: f64 = 6.0;
-/// Margins of easing unless given, mm: a cutter in a corner of just its own radius dwells and burns, and an outside
-/// corner of just the offset leaves the template a sharp point. Common practice, no source.
+/// Default margins of easing, mm. A cutter in a corner of exactly its own radius dwells and burns. An outside corner of
+/// exactly the offset's radius leaves a sharp point on the template. Common practice, no source.
 const EASE_INSIDE: f64 = 0.5;
 const EASE_OUTSIDE: f64 = 1.0;
 
-/// The plug is made so much smaller than its hole, per side, unless given, mm. Plug and shoulder are placed by two
-/// settings of the template, and both cannot be tight. Common practice, no source.
+/// Default gap per side around a plug, mm. Plug and shoulder are routed in two settings of the template, so both cannot be
+/// tight. Common practice, no source.
 const PLUG_GAP: f64 = 0.25;
 
-/// Pixels an inch: no file has fewer or more.
+/// Bounds of pixels per inch; no real file lies outside.
 const LEAST_DPI: f64 = 1.0;
 const MOST_DPI: f64 = 100_000.0;
 
-/// Arcs become chords no finer than this, mm: a tenth of what is promised of the files...
+/// Least tolerance of chords, mm: a tenth of the accuracy of the files.
 const FINEST_CHORDS: f64 = 0.0005;
-/// ... and no coarser: a bush jolts over corners that can be felt. Common practice, no source.
+/// Greatest tolerance of chords, mm: a bush jolts over corners that a finger can feel. Common practice, no source.
 const COARSEST_CHORDS: f64 = 0.2;
 
-/// What was typed does not make sense.
+/// A setting with an impossible value, or settings that contradict each other.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum UsageError {
-    #[error("{} {value}: {why}", called(option))]
+    #[error("{} {}: {why}", called(option), terminal(value))]
     Value { option: &'static str, value: String, why: String },
     #[error("--{one} and --{other} contradict each other: {why}")]
     Contradiction { one: &'static str, other: &'static str, why: &'static str },
-    #[error("--accept {0}: there is no such code; those that can be accepted are {list}", list = acceptable())]
+    #[error("--accept {}: there is no such code", terminal(_0))]
     NoSuchCode(String),
-    #[error("--accept {0}: this cannot be accepted; what can be is {list}", list = acceptable())]
+    #[error("--accept {0}: this cannot be accepted")]
     NotAcceptable(Code),
-    #[error("{0} drawings are named: letin takes one at a time")]
-    SeveralDrawings(usize),
-    #[error("{0} names no drawing")]
+    #[error("{} drawings are named; letin takes one at a time", _0.len())]
+    SeveralDrawings(Vec<String>),
+    #[error("{0} is no drawing")]
     NoDrawing(String),
     #[error(transparent)]
     Kit(#[from] KitError),
 }
 
-/// Options with their dashes; what has its place and no dashes is written large.
+/// Options with their dashes; positional arguments have none and are in capitals.
 fn called(option: &str) -> String {
     if option.starts_with(|c: char| c.is_ascii_uppercase()) { option.to_owned() } else { format!("--{option}") }
 }
@@ -75,7 +76,7 @@ impl UsageError {
         "usage"
     }
 
-    /// The settings it is about, by name; the first is the one to look at.
+    /// The settings in question, by name; the first is the one to look at.
     #[must_use]
     pub fn settings(&self) -> Vec<&'static str> {
         match self {
@@ -86,16 +87,44 @@ impl UsageError {
             UsageError::Kit(e) => e.settings(),
         }
     }
+
+    /// What to type instead, where the message does not say it.
+    #[must_use]
+    pub fn help(&self) -> Option<String> {
+        Some(match self {
+            UsageError::Value { option, .. } => return ranges::example(option),
+            UsageError::Contradiction { one, other, .. } => format!("Change or leave out --{one} or --{other}."),
+            UsageError::NoSuchCode(typed) => {
+                let alike = alike(&british(typed), Code::ALL.iter().filter(|c| c.acceptable()).map(|c| c.name()));
+                let meant = alike.first().map(|a| format!("Did you mean --accept {a}? ")).unwrap_or_default();
+                format!("{meant}You can accept {}.", acceptable())
+            }
+            UsageError::NotAcceptable(code) => {
+                format!("`letin explain {code}` says what to do. You can accept {}.", acceptable())
+            }
+            UsageError::SeveralDrawings(names) => {
+                format!("Run letin once for each drawing: letin make {}", names.first()?)
+            }
+            UsageError::NoDrawing(_) => "Give an SVG or DXF file in its place.".to_owned(),
+            UsageError::Kit(e) => match e {
+                KitError::NotPositive { setting, .. } => return ranges::example(setting),
+                KitError::BushNotLarger { bush_setting, cutter_setting, .. } => {
+                    format!("Give a larger --{bush_setting} or a smaller --{cutter_setting}.")
+                }
+                KitError::NegativeGap(_) | KitError::GapTooWide { .. } => return ranges::example("gap"),
+            },
+        })
+    }
 }
 
-/// How the verdict is told.
+/// How to print the report.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Answer {
     pub json: bool,
     pub all: bool,
-    /// Everything there is to say.
+    /// The report with all its parts.
     pub full: bool,
-    /// Findings this bad or worse make the exit status 1.
+    /// Findings of this severity or above give exit status 1.
     pub fail_on: Option<Severity>,
 }
 
@@ -107,32 +136,32 @@ pub(super) fn shown(asked: ShowArg) -> Show {
     }
 }
 
-/// The job and how to answer.
+/// The job, and how to report it.
 ///
 /// # Errors
-/// [`UsageError`] for values and combinations that make no sense.
+/// [`UsageError`] for impossible values and contradictions.
 pub fn convert(command: JobCommand, kit: &Kit) -> Result<(Job, Answer), UsageError> {
-    let (common, task, flatten, fail) = match command {
+    let (common, report, task, flatten, fail) = match command {
         JobCommand::Make(m) => {
             let flatten = m.flatten.as_deref().map(flatten).transpose()?;
             let unit = if m.write_unit == WriteUnit::In { FileUnit::Inch } else { FileUnit::Mm };
             let release = if m.dxf == DxfArg::R12 { Release::R12 } else { Release::R2000 };
             let out = Out { folder: m.out, force: m.force, dry_run: m.dry_run, unit, release };
-            (m.common, Task::Make(out), flatten, FailOn::Error)
+            (m.common, m.report, Task::Make(out), flatten, FailOn::Error)
         }
-        JobCommand::Check(c) => (c.common, Task::Check, None, FailOn::Warning),
+        JobCommand::Check(c) => (c.common, c.report, Task::Check, None, FailOn::Warning),
     };
-    let fail_on = match common.fail_on.unwrap_or(fail) {
+    let fail_on = match report.fail_on.unwrap_or(fail) {
         FailOn::Error => Some(Severity::Error),
         FailOn::Warning => Some(Severity::Warning),
         FailOn::Never => None,
     };
     let figures = figures(&common, kit)?;
-    let answer = Answer { json: common.json, all: common.all, full: common.full, fail_on };
+    let answer = Answer { json: report.json, all: report.all, full: report.full, fail_on };
     let job = Job {
         task,
         read: reading(&common.reading)?,
-        show: common.show.map(shown),
+        show: report.show.map(shown),
         mirror: common.reading.mirror,
         flatten,
         select: selection(&common.choice)?,
@@ -144,7 +173,7 @@ pub fn convert(command: JobCommand, kit: &Kit) -> Result<(Job, Answer), UsageErr
         season: season(&common)?,
         corners: corners(&common)?,
         within: common.within.as_deref().map(|t| length("within", t)).transpose()?,
-        start: start(&common)?,
+        start: start(&common, &report)?,
         panel: panel(&common, figures)?,
         figures,
         router: Router {
@@ -153,20 +182,21 @@ pub fn convert(command: JobCommand, kit: &Kit) -> Result<(Job, Answer), UsageErr
             pass: common.pass_depth.as_deref().map(|t| length("pass-depth", t)).transpose()?,
         },
         depths: depths(&common)?,
-        accept: common.accept.iter().map(|c| accepted(c)).collect::<Result<_, _>>()?,
+        accept: report.accept.iter().map(|c| accepted(c)).collect::<Result<_, _>>()?,
         drawing: drawing(common.drawing)?,
         also_read: Vec::new(),
     };
     Ok((job, answer))
 }
 
-/// The one drawing; the job file that named it is none.
+/// The one drawing, without the job file that names it.
 fn drawing(named: Vec<PathBuf>) -> Result<PathBuf, UsageError> {
     let (files, mut drawings): (Vec<_>, Vec<_>) = named.into_iter().partition(|p| is_job_file(p));
-    match (drawings.pop(), drawings.len()) {
-        (Some(one), 0) => Ok(one),
-        (Some(_), more) => Err(UsageError::SeveralDrawings(more + 1)),
-        (None, _) => Err(UsageError::NoDrawing(files.iter().map(|f| terminal(&f.to_string_lossy())).collect())),
+    let names = |all: &[PathBuf]| all.iter().map(|f| terminal(&f.to_string_lossy())).collect::<Vec<_>>();
+    match drawings.len() {
+        0 => Err(UsageError::NoDrawing(names(&files).join(", "))),
+        1 => Ok(drawings.remove(0)),
+        _ => Err(UsageError::SeveralDrawings(names(&drawings))),
     }
 }
 
@@ -176,7 +206,7 @@ fn value(option: &'static str, text: &str, why: impl Into<String>) -> UsageError
 
 pub fn reading(c: &ReadingArgs) -> Result<ReadSettings, UsageError> {
     if c.unit.is_some() && c.dpi.is_some() {
-        let why = "one says how long the drawing's unit is, the other how many pixels go to the inch";
+        let why = "both set the length of the drawing's unit";
         return Err(UsageError::Contradiction { one: "unit", other: "dpi", why });
     }
     let unit = c.unit.as_deref().map(unit).transpose()?;
@@ -185,7 +215,7 @@ pub fn reading(c: &ReadingArgs) -> Result<ReadSettings, UsageError> {
     let width = c.width.as_deref().map(|t| length("width", t)).transpose()?;
     for (other, given) in [("unit", &c.unit), ("dpi", &c.dpi)] {
         if width.is_some() && given.is_some() {
-            let why = "each says by itself how large the drawing is";
+            let why = "each sets the size of the drawing by itself";
             return Err(UsageError::Contradiction { one: "width", other, why });
         }
     }
@@ -195,12 +225,12 @@ pub fn reading(c: &ReadingArgs) -> Result<ReadSettings, UsageError> {
 }
 
 fn unit(text: &str) -> Result<Unit, UsageError> {
-    Unit::parse(text).ok_or_else(|| value("unit", text, "the units are mm, cm, m, in, ft, px, pt, pc and Q"))
+    Unit::parse(text).ok_or_else(|| value("unit", text, "this is no unit of a drawing"))
 }
 
 fn selection(c: &ChoiceArgs) -> Result<Selection, UsageError> {
     if c.only.iter().any(|n| c.skip.contains(n)) {
-        let why = "the same name is asked for and left out";
+        let why = "both hold the same name";
         return Err(UsageError::Contradiction { one: "only", other: "skip", why });
     }
     Ok(Selection { only: c.only.clone(), skip: c.skip.clone() })
@@ -240,7 +270,7 @@ fn depths(c: &CommonArgs) -> Result<Depths, UsageError> {
     if let Some(rest) = depths.shoulder()
         && rest <= 0.0
     {
-        let why = "the plug cannot be as high as the wood is thick: nothing is left for the shoulder";
+        let why = "a plug as high as the wood is thick leaves no shoulder";
         return Err(UsageError::Contradiction { one: "stock", other: "plug-height", why });
     }
     let shouldered = !c.plug.is_empty();
@@ -250,14 +280,14 @@ fn depths(c: &CommonArgs) -> Result<Depths, UsageError> {
         let why = if shouldered {
             "the rebate would go right through the board"
         } else {
-            "the recess would be deeper than the board is thick; one right through is as deep as the board"
+            "the recess is deeper than the board is thick; a recess right through is as deep as the board"
         };
         return Err(UsageError::Contradiction { one: "board", other: "recess-depth", why });
     }
     if let (true, Some(rebate), Some(board)) = (shouldered, depths.rebate(), depths.board)
         && rebate >= board
     {
-        let why = "the rebate, as deep as the shoulder is thick, would go right through the board";
+        let why = "the rebate is as deep as the shoulder is thick, and would go right through the board";
         return Err(UsageError::Contradiction { one: "board", other: "stock", why });
     }
     Ok(depths)
@@ -266,7 +296,7 @@ fn depths(c: &CommonArgs) -> Result<Depths, UsageError> {
 fn season(c: &CommonArgs) -> Result<Option<Season>, UsageError> {
     let (Some(name), Some(percent)) = (&c.species, &c.moisture_change) else { return Ok(None) };
     let names = || wood::all().into_iter().map(|s| s.name).collect::<Vec<_>>().join(", ");
-    let species = wood::named(name).ok_or_else(|| value("species", name, format!("the table has {}", names())))?;
+    let species = wood::named(name).ok_or_else(|| value("species", name, format!("the species are {}", names())))?;
     // The coefficients hold between 6 and 14 per cent.
     let percent = number("moisture-change", percent.trim().trim_end_matches('%').trim_end(), -8.0, 8.0)?;
     Ok(Some(Season { species, percent }))
@@ -282,21 +312,21 @@ fn corners(c: &CommonArgs) -> Result<Corners, UsageError> {
     }
     for (other, given) in [("ease-inside", &c.ease_inside), ("ease-outside", &c.ease_outside)] {
         if given.is_some() {
-            let why = "margins of easing mean something only with --corners ease";
+            let why = "the margins of easing apply to --corners ease only";
             return Err(UsageError::Contradiction { one: "corners", other, why });
         }
     }
     Ok(if c.corners == CornersArg::Square { Corners::Square } else { Corners::Keep })
 }
 
-fn start(c: &CommonArgs) -> Result<Option<Start>, UsageError> {
+fn start(c: &CommonArgs, report: &ReportArgs) -> Result<Option<Start>, UsageError> {
     let Some(from) = c.from else { return Ok(None) };
-    if c.accept.iter().any(|code| code == Code::Island.name()) {
-        let why = "what is in hand has no island that could be let in afterwards";
+    if report.accept.iter().any(|code| code == Code::Island.name()) {
+        let why = "a job that starts from something in hand makes no second inlay for an island";
         return Err(UsageError::Contradiction { one: "from", other: "accept", why });
     }
     if from == StartArg::Recess && c.pair.is_some() {
-        let why = "the recess is there: only the inlay is made, and that takes one pair of tools";
+        let why = "with a recess in hand only the inlay is made, with one bush and one cutter";
         return Err(UsageError::Contradiction { one: "from", other: "pair", why });
     }
     Ok(Some(match from {
@@ -324,8 +354,7 @@ fn panel(c: &CommonArgs, figures: Figures) -> Result<PanelSettings, UsageError> 
     };
     let setup = if c.setup == SetupArg::One { Setup::One } else { Setup::Two };
     if (turn, setup) == (Turn::None, Setup::One) {
-        let why =
-            "a panel that is not turned has one face and one set-up anyway; --setup one is for panels that are turned";
+        let why = "a panel that is not turned has one face, so one set-up";
         return Err(UsageError::Contradiction { one: "turn", other: "setup", why });
     }
     let at = c.at.as_deref().map(|t| pair("at", t)).transpose()?;
@@ -334,27 +363,26 @@ fn panel(c: &CommonArgs, figures: Figures) -> Result<PanelSettings, UsageError> 
     if let (Some(panel), Some(bed)) = (size, bed)
         && (panel.0 > bed.0 || panel.1 > bed.1)
     {
-        let why = "the panel asked for is larger than the bed";
+        let why = "the panel is larger than the bed";
         return Err(UsageError::Contradiction { one: "panel", other: "bed", why });
     }
     if let (Some(at), Some(panel)) = (at, size)
         && (at.0 >= panel.0 || at.1 >= panel.1)
     {
-        let why = "the common point would not lie on the panel";
+        let why = "the centre mark would not lie on the panel";
         return Err(UsageError::Contradiction { one: "at", other: "panel", why });
     }
     let web = c.web.as_deref().map_or(Ok(LEAST_WEB.max(figures.thickness.mm)), |t| length("web", t))?;
     Ok(PanelSettings { base: figures.base.mm, web, at, size, bed, turn, setup })
 }
 
-/// A tolerance that makes sense: below it no machine follows, above it the bush feels the corners.
+/// The tolerance of chords: no machine follows a finer one, and the bush jolts over a coarser one.
 fn flatten(text: &str) -> Result<f64, UsageError> {
     let mm = parse_length(text, Unit::MM).unwrap_or(f64::NAN);
     if (FINEST_CHORDS..=COARSEST_CHORDS).contains(&mm) {
         return Ok(mm);
     }
-    let why = format!("it must lie between {FINEST_CHORDS} and {COARSEST_CHORDS} mm; 0.01 will do for wood");
-    Err(value("flatten", text, why))
+    Err(value("flatten", text, format!("it must be from {FINEST_CHORDS} to {COARSEST_CHORDS} mm")))
 }
 
 /// Names of the codes that can be accepted.
@@ -363,7 +391,7 @@ fn acceptable() -> String {
 }
 
 fn accepted(name: &str) -> Result<Code, UsageError> {
-    let code = Code::from_name(name).ok_or_else(|| UsageError::NoSuchCode(name.to_owned()))?;
+    let code = Code::from_name(&british(name)).ok_or_else(|| UsageError::NoSuchCode(name.to_owned()))?;
     if code.acceptable() { Ok(code) } else { Err(UsageError::NotAcceptable(code)) }
 }
 
@@ -377,7 +405,7 @@ mod tests {
         let all = ["letin"].into_iter().chain(args.split_whitespace());
         match Cli::try_parse_from(all).expect("parses").command {
             Command::Job(command) => convert(command, &Kit::default()),
-            _ => panic!("{args}: looks at no drawing"),
+            _ => panic!("{args}: takes no drawing"),
         }
     }
 

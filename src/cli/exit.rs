@@ -1,13 +1,13 @@
-//! What the program's exit status says.
+//! The exit status of the program.
 
-/// The exit status: 0, 1 or 2, never anything else.
+/// The exit status, always 0, 1 or 2.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum ExitStatus {
-    /// A verdict, and nothing found at the level that fails.
+    /// A verdict without findings at the severity of `--fail-on`.
     Clean = 0,
-    /// A verdict, with findings at that level.
+    /// A verdict with findings at that severity.
     Findings = 1,
-    /// No verdict: wrong usage, unreadable input, a refused overwrite, a proof that failed.
+    /// No verdict: wrong usage, unreadable input, a refused overwrite, a failed proof.
     NoVerdict = 2,
 }
 

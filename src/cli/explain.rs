@@ -1,22 +1,23 @@
 //! `letin explain`: the page of a code, for a terminal or as JSON.
 //!
-//! In: what was typed. Out: text on standard output; a word that is no code gets those that look like it. The pages are
-//! Markdown of a small kind: paragraphs, headings, lists, and words in backticks. Nothing else is set here.
+//! In: the code as typed. Out: the page on standard output, or an error with the codes of similar spelling. The pages use a
+//! subset of Markdown: paragraphs, headings, lists, and words in backticks.
 
+use super::spelling::british;
 use super::{ExitStatus, no_verdict, stdout};
 use crate::check::Code;
 use crate::report::json;
 use crate::text::alike;
 use crate::text::terminal as safe;
 
-/// Longest line, characters: more is tiring to read.
+/// Longest line, characters; longer lines tire the reader.
 const WIDEST: usize = 80;
-/// Shortest that is wrapped to; narrower terminals break lines by themselves.
+/// Least width for wrapping, characters; a narrower terminal breaks the lines itself.
 const NARROWEST: usize = 30;
 
 /// Prints the page of `code`, or the list of all codes.
 pub(super) fn explain(code: Option<&str>, as_json: bool) -> ExitStatus {
-    let text = match code.map(|typed| Code::from_name(typed.trim()).ok_or(typed)) {
+    let text = match code.map(|typed| Code::from_name(&british(typed)).ok_or(typed)) {
         None if as_json => json::codes(),
         None => Ok(list(width()).into_bytes()),
         Some(Ok(code)) if as_json => json::page(code),
@@ -30,17 +31,17 @@ pub(super) fn explain(code: Option<&str>, as_json: bool) -> ExitStatus {
 }
 
 fn unknown(typed: &str, as_json: bool) -> ExitStatus {
-    let message = format!("there is no code {}", safe(typed));
-    let alike = alike(typed, Code::ALL.iter().map(|c| c.name()));
-    let help = if alike.is_empty() {
-        "letin explain, without a code, lists them all".to_owned()
-    } else {
-        format!("did you mean {}? letin explain, without a code, lists them all", alike.join(" or "))
+    let alike = alike(&british(typed), Code::ALL.iter().map(|c| c.name()));
+    let message = match alike.first() {
+        None => format!("There is no code {}.", safe(typed)),
+        Some(first) => format!("There is no code {}. Did you mean `letin explain {first}`?", safe(typed)),
     };
-    no_verdict("usage", &message, Some(&help), as_json)
+    let others = alike.get(1..).unwrap_or_default();
+    let others = if others.is_empty() { String::new() } else { format!("Similar codes: {}. ", others.join(", ")) };
+    no_verdict("usage", &message, Some(&format!("{others}`letin explain` lists all codes.")), as_json)
 }
 
-/// What the terminal says of itself, as far as it does.
+/// The width of the terminal, as far as the environment states it.
 fn width() -> usize {
     let columns = std::env::var("COLUMNS").ok().and_then(|c| c.parse::<usize>().ok());
     columns.map_or(WIDEST, |c| c.clamp(NARROWEST, WIDEST))
@@ -52,7 +53,7 @@ fn list(width: usize) -> String {
         let head = format!("  {:longest$}  ", c.name());
         wrapped(c.summary(), &head, &" ".repeat(longest + 4), width)
     });
-    format!("{}\nletin explain CODE tells what it means, why it matters and what to do.\n", lines.collect::<String>())
+    format!("{}\n`letin explain CODE` says what it means, why it matters and what to do.\n", lines.collect::<String>())
 }
 
 fn page(code: Code, width: usize) -> String {
@@ -92,13 +93,13 @@ fn items(block: &str) -> Vec<String> {
     items.iter().map(|i| plain(i)).collect()
 }
 
-/// Without the marks of Markdown.
+/// The text without Markdown's backticks.
 fn plain(text: &str) -> String {
     text.replace('`', "")
 }
 
-/// `text` in lines no longer than `width`, the first behind `head`, the others behind `margin`.
-fn wrapped(text: &str, head: &str, margin: &str, width: usize) -> String {
+/// `text` in lines of at most `width` characters. `head` begins the first line, `margin` the others.
+pub(super) fn wrapped(text: &str, head: &str, margin: &str, width: usize) -> String {
     let mut out = String::new();
     let mut line = head.to_owned();
     let mut bare = true;

@@ -1,13 +1,13 @@
-//! JOB.toml: settings in a file, by the names they have on the command line.
+//! JOB.toml: settings in a file, under the names of the command line's options.
 //!
-//! In: the arguments as typed, with a file NAME.toml in the place of the drawing. Out: the arguments that say the same
-//! without it. The definition of the command line is the only list of settings: what it knows, a job file knows, and
-//! what is typed beside the file outweighs it. Paths in the file count from the file's folder. Refuses (with
-//! [`JobFileError`]) what is no TOML, settings that do not exist and values of the wrong kind, each with its place.
+//! In: the arguments as typed, with a file NAME.toml in place of the drawing. Out: equivalent arguments without that file.
+//! The definition of the command line is the only list of settings: every option of it is a setting of a job file. A typed
+//! option overrides the file. Paths in the file are relative to the file's folder. Refuses, with [`JobFileError`] and the
+//! place in the text: invalid TOML, unknown settings, and values of the wrong type.
 
 use super::args::Cli;
+use super::meant::{self, Meant, find};
 use crate::app::{self, AppError};
-use crate::text::alike;
 use clap::parser::ValueSource;
 use clap::{Arg, ArgAction, ArgMatches, Command, CommandFactory, ValueHint};
 use std::ffi::OsString;
@@ -16,28 +16,28 @@ use std::path::{Path, PathBuf};
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-/// The key that names the drawing; on the command line it has no name.
+/// The key that names the drawing; on the command line the drawing is a positional argument.
 pub(super) const DRAWING: &str = "drawing";
 
-/// A job file that was read.
+/// The text of a job file, and its settings.
 #[derive(Clone, Debug)]
 pub(super) struct JobFile {
     pub path: PathBuf,
     pub text: String,
-    /// Each setting in it, with its place in the text.
+    /// Each setting by the name of its option, with the byte range of its value.
     places: Vec<(String, Range<usize>)>,
-    /// Settings that were typed beside it.
+    /// Options typed on the command line.
     typed: Vec<String>,
 }
 
 impl JobFile {
-    /// Where the file gives `setting`.
+    /// The byte range of the value of `setting`.
     pub(super) fn place(&self, setting: &str) -> Option<Range<usize>> {
         self.places.iter().find(|(name, _)| name == setting).map(|(_, place)| place.clone())
     }
 
-    /// Whether `setting` was typed, whatever the file says.
-    pub(super) fn outweighed(&self, setting: &str) -> bool {
+    /// Whether a typed option overrides `setting`.
+    pub(super) fn overridden(&self, setting: &str) -> bool {
         self.typed.iter().any(|t| t == setting)
     }
 
@@ -46,7 +46,7 @@ impl JobFile {
     }
 }
 
-/// Something in a job file that cannot be understood.
+/// An error in a job file, with its place in the text.
 #[derive(Debug)]
 pub(super) struct Wrong {
     pub file: JobFile,
@@ -66,8 +66,8 @@ pub(super) fn is_job_file(path: &Path) -> bool {
     path.extension().is_some_and(|e| e.eq_ignore_ascii_case("toml"))
 }
 
-/// The arguments with what stands in the job file that they name, if they name one. Arguments that cannot be understood
-/// come back as they are: whoever reads them next says so.
+/// The arguments with the settings of their job file, if they name one. Invalid arguments are returned unchanged; the
+/// caller parses them again and reports the error.
 pub(super) fn spelt_out(args: Vec<OsString>) -> Result<(Vec<OsString>, Option<JobFile>), JobFileError> {
     let Ok(typed) = Cli::command().try_get_matches_from(&args) else { return Ok((args, None)) };
     let Some((name, typed)) = typed.subcommand() else { return Ok((args, None)) };
@@ -85,7 +85,7 @@ pub(super) fn spelt_out(args: Vec<OsString>) -> Result<(Vec<OsString>, Option<Jo
     Ok((all, Some(file)))
 }
 
-/// What the file says and the command line does not, as arguments of the command `name`.
+/// The settings of the file as arguments of the command `name`, without those that a typed option overrides.
 fn from_file(
     file: &mut JobFile,
     commands: &Command,
@@ -95,33 +95,37 @@ fn from_file(
     let text = file.text.clone();
     let table = DeTable::parse(&text).map_err(|e| {
         let place = e.span().unwrap_or(0..text.len().min(1));
-        file.wrong(place, format!("this is no TOML: {}", e.message()), "a setting is written as name = \"value\"")
+        let message = format!("the job file is not valid TOML: {}", e.message());
+        file.wrong(place, message, "Write each setting as name = \"value\", one on a line.")
     })?;
     let mut entries: Vec<_> = table.get_ref().iter().collect();
     entries.sort_by_key(|(key, _)| key.span().start);
     let mut args = Vec::new();
     for (key, value) in entries {
-        let setting = key.get_ref().to_string();
-        let Some(arg) = known(commands, &setting) else {
-            return Err(file.wrong(key.span(), format!("there is no setting {setting}"), meant(commands, &setting)));
+        let Some(arg) = known(commands, key.get_ref()) else {
+            let Meant { message, help } = meant::setting(commands, key.get_ref());
+            return Err(file.wrong(key.span(), message, help));
         };
+        // An alias such as `bushing` counts as its option.
+        let setting = arg.get_long().unwrap_or(DRAWING).to_owned();
         file.places.push((setting.clone(), value.span()));
         let of_this_command = commands.find_subcommand(name).is_some_and(|c| find(c, &setting).is_some());
         let over = of_this_command && typed.value_source(arg.get_id().as_str()) == Some(ValueSource::CommandLine);
         let given = arguments(file, arg, &setting, value)?;
-        // The drawing's own place is taken by the job file, so it is never outweighed.
+        // The typed drawing is the job file itself, so it does not override the drawing of the file.
         if of_this_command && (!over || setting == DRAWING) {
             args.extend(given);
         }
     }
     if file.place(DRAWING).is_none() {
         let place = 0..text.len().min(1);
-        return Err(file.wrong(place, "it names no drawing".to_owned(), "add a line such as drawing = \"key.svg\""));
+        let message = "the job file names no drawing".to_owned();
+        return Err(file.wrong(place, message, "Add a line such as drawing = \"key.svg\"."));
     }
     Ok(args)
 }
 
-/// The setting of either command that works on a drawing: one file serves both.
+/// The option with this name of `make` or `check`: one job file serves both.
 fn known<'a>(commands: &'a Command, setting: &str) -> Option<&'a Arg> {
     on_drawings(commands).find_map(|c| find(c, setting)).filter(|a| !only_typed(a))
 }
@@ -130,25 +134,9 @@ fn on_drawings(commands: &Command) -> impl Iterator<Item = &Command> {
     commands.get_subcommands().filter(|c| ["make", "check"].contains(&c.get_name()))
 }
 
-fn find<'a>(command: &'a Command, setting: &str) -> Option<&'a Arg> {
-    let named = |a: &&Arg| a.get_long() == Some(setting) || (setting == DRAWING && a.get_id() == DRAWING);
-    command.get_arguments().find(named)
-}
-
-/// What has no meaning in a file.
+/// Whether an option has no meaning in a job file.
 pub(super) fn only_typed(a: &Arg) -> bool {
     matches!(a.get_long(), Some("help" | "version" | "write-job"))
-}
-
-fn meant(commands: &Command, setting: &str) -> String {
-    let names: Vec<&str> =
-        on_drawings(commands).flat_map(Command::get_arguments).filter_map(Arg::get_long).chain([DRAWING]).collect();
-    let mut alike = alike(setting, names.into_iter());
-    alike.dedup();
-    if alike.is_empty() {
-        return "the settings are the options that letin make --help lists, without the two dashes".to_owned();
-    }
-    format!("did you mean {}?", alike.join(" or "))
 }
 
 /// One entry of the file as arguments.
@@ -163,15 +151,18 @@ fn arguments(
         return match value.get_ref() {
             DeValue::Boolean(true) => Ok(vec![format!("--{setting}").into()]),
             DeValue::Boolean(false) => Ok(Vec::new()),
-            _ => Err(file.wrong(place, format!("{setting} is yes or no"), format!("write {setting} = true"))),
+            _ => {
+                let help = format!("Write {setting} = true or {setting} = false.");
+                Err(file.wrong(place, format!("{setting} is yes or no: true or false"), help))
+            }
         };
     }
     let many = matches!(arg.get_action(), ArgAction::Append);
     let values: Vec<&Spanned<DeValue>> = match value.get_ref() {
         DeValue::Array(list) if many => list.iter().collect(),
         DeValue::Array(_) => {
-            let help = format!("write {setting} = \"…\", without the brackets");
-            return Err(file.wrong(place, format!("{setting} has one value, not a list"), help));
+            let help = format!("Write {setting} = \"…\", without the brackets.");
+            return Err(file.wrong(place, format!("{setting} takes one value, not a list"), help));
         }
         _ => vec![value],
     };
@@ -179,7 +170,7 @@ fn arguments(
     for v in values {
         let Some(text) = plain(v.get_ref()) else {
             let message = format!("{setting} cannot be a {}", v.get_ref().type_str());
-            return Err(file.wrong(v.span(), message, format!("write {setting} = \"…\"")));
+            return Err(file.wrong(v.span(), message, format!("Write {setting} = \"…\".")));
         };
         let text = if is_path(arg) { beside(&file.path, &text) } else { text.into() };
         let mut one = OsString::new();
@@ -192,7 +183,7 @@ fn arguments(
     Ok(args)
 }
 
-/// Strings as they are and numbers as they are written.
+/// The text of a string, or of a decimal number as it is written.
 fn plain(value: &DeValue<'_>) -> Option<String> {
     match value {
         DeValue::String(s) => Some(s.to_string()),
@@ -206,7 +197,7 @@ pub(super) fn is_path(arg: &Arg) -> bool {
     matches!(arg.get_value_hint(), ValueHint::AnyPath | ValueHint::FilePath | ValueHint::DirPath)
 }
 
-/// Relative paths count from the folder of the file they stand in.
+/// A path relative to the folder of the job file.
 fn beside(file: &Path, text: &str) -> OsString {
     file.parent().unwrap_or(Path::new("")).join(text).into_os_string()
 }

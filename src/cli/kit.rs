@@ -1,6 +1,6 @@
 //! `letin offsets` and `letin testpiece`.
 //!
-//! In: what was typed. Out: the table, the test piece's files, or the corrected kit; an exit status.
+//! In: the options as text. Out: the table, the files of the test piece, or the corrected kit; an exit status.
 
 use super::args::{CommonArgs, OffsetsArgs, TestpieceArgs};
 use super::convert::UsageError;
@@ -20,10 +20,10 @@ use crate::tolerance::WIDE_GAP;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
-/// Least web unless given, mm: the template's usual thickness. Common practice, no source.
+/// Least strip of template beside an opening, mm: the usual thickness of a template. Common practice, no source.
 const WEB: f64 = 9.0;
 
-/// Why there is no answer.
+/// The error of a command on kits.
 enum Trouble {
     Usage(UsageError),
     App(AppError),
@@ -63,21 +63,23 @@ impl From<ReadingError> for Trouble {
 fn answer(result: Result<Vec<u8>, Trouble>, json: bool) -> ExitStatus {
     match result {
         Ok(bytes) => stdout::answer(&bytes, ExitStatus::Clean),
-        Err(Trouble::Usage(e)) => no_verdict(e.code(), &e.to_string(), Some("see letin --help"), json),
+        Err(Trouble::Usage(e)) => no_verdict(e.code(), &e.to_string(), e.help().as_deref(), json),
         Err(Trouble::App(e)) => no_verdict_from(&e, json),
         Err(Trouble::Readings(e)) => {
             let help = match e {
                 ReadingError::Apart { .. } => {
-                    "measure again; where it stays so, the opening is out of round or the cutter runs out: put that right first"
+                    "Measure again. If the readings stay apart, the opening is out of round or the cutter runs out of true."
                 }
-                _ => "--measured is the width of the recess and that of the inlay, routed through the same opening",
+                _ => {
+                    "--measured takes the widths of recess and inlay, both routed through the same opening: 46.07x34.19."
+                }
             };
             no_verdict("readings", &e.to_string(), Some(help), json)
         }
     }
 }
 
-/// The kit of a job: asked for, or the nearest upward from the drawing. Its path is told.
+/// The kit of a job: the given one, or the nearest upward from the drawing. Prints its path.
 pub(super) fn of_job(args: &CommonArgs) -> Result<ChosenKit, AppError> {
     let drawing = args.drawing.iter().rfind(|p| !is_job_file(p));
     let chosen = load(args.kit.as_deref(), drawing.and_then(|d| d.parent()).unwrap_or(Path::new(".")))?;
@@ -87,7 +89,7 @@ pub(super) fn of_job(args: &CommonArgs) -> Result<ChosenKit, AppError> {
     Ok(chosen)
 }
 
-/// The kit asked for, or the nearest from here.
+/// The given kit, or the nearest upward from the current folder. Prints its path.
 fn kit(asked: Option<&Path>) -> Result<ChosenKit, AppError> {
     let chosen = load(asked, Path::new("."))?;
     if chosen.found {
@@ -104,7 +106,7 @@ fn table_of(args: &OffsetsArgs, budget: &Budget) -> Result<Vec<u8>, Trouble> {
     let (wanted, most) = (length("gap", &args.gap)?, args.gap_most.as_deref());
     let most = most.map_or(Ok(WIDE_GAP.max(wanted)), |t| length("gap-most", t))?;
     if most < wanted {
-        let why = "the widest gap that will do is smaller than the one wanted";
+        let why = "the widest gap is smaller than the gap to aim for";
         return Err(UsageError::Contradiction { one: "gap", other: "gap-most", why }.into());
     }
     let chosen = kit(args.kit.as_deref())?;
@@ -134,7 +136,7 @@ fn test_piece_of(args: &TestpieceArgs, budget: &Budget) -> Result<Vec<u8>, Troub
     let sized = chosen.kit.sized(called);
     if args.measured.is_empty() {
         if !args.opening.is_empty() {
-            let why = "the opening's size says nothing without the widths of recess and inlay";
+            let why = "the size of the opening needs the widths of recess and inlay beside it";
             return Err(UsageError::Contradiction { one: "opening", other: "measured", why }.into());
         }
         let base = args.base.as_deref().map(|t| length("base", t)).transpose()?;
@@ -147,7 +149,7 @@ fn test_piece_of(args: &TestpieceArgs, budget: &Budget) -> Result<Vec<u8>, Troub
         return Ok(if args.json { made.document } else { made.words.into_bytes() });
     }
     let found = solve(&readings(args, called)?, called)?;
-    // Asked for by name it is made if need be; a general kit is nobody's to be corrected.
+    // A kit given by name is made if it is missing. A general kit belongs to nobody and is never corrected.
     let own = args.kit.clone().filter(|p| p != Path::new("metric") && p != Path::new("inch")).or(chosen.path);
     budget.check().map_err(AppError::from)?;
     budget.enter(WRITING);
@@ -163,9 +165,9 @@ fn test_piece_of(args: &TestpieceArgs, budget: &Budget) -> Result<Vec<u8>, Troub
 
 fn where_to(kit: Option<&PathBuf>, dry_run: bool) -> String {
     match kit {
-        Some(p) if dry_run => format!("would be written into {}", crate::text::terminal(&p.to_string_lossy())),
-        Some(p) => format!("written into {}", crate::text::terminal(&p.to_string_lossy())),
-        None => format!("not written: there is no kit of your own yet; --kit {NAME} makes one"),
+        Some(p) if dry_run => format!("Dry run: nothing written to {}", crate::text::terminal(&p.to_string_lossy())),
+        Some(p) => format!("Written to {}", crate::text::terminal(&p.to_string_lossy())),
+        None => format!("Not written: you have no kit yet. --kit {NAME} makes one."),
     }
 }
 

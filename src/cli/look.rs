@@ -1,4 +1,4 @@
-//! `letin outlines`: what a drawing holds.
+//! `letin outlines`: lists what a drawing holds.
 
 use super::args::OutlinesArgs;
 use super::watch::watched;
@@ -7,15 +7,15 @@ use crate::app::{self, AppError, Input, Out, WRITING};
 use crate::report::listing;
 use crate::write::WriteError;
 
-/// Lists, and draws if asked to. The list is no verdict, so whatever was found the status is 0.
+/// Prints the list, and writes the picture if asked to. A list is no verdict, so its status is 0 whatever it holds.
 pub(super) fn outlines(asked: &OutlinesArgs) -> ExitStatus {
     let read = match convert::reading(&asked.reading) {
         Ok(read) => read,
-        Err(e) => return no_verdict(e.code(), &e.to_string(), Some("see letin outlines --help"), asked.json),
+        Err(e) => return no_verdict(e.code(), &e.to_string(), e.help().as_deref(), asked.json),
     };
     let out = Out::plain(None, asked.force, false);
     let drawing = [Input { path: &asked.drawing, what: "the drawing" }];
-    let told = watched(|budget| -> Result<Vec<u8>, AppError> {
+    let listed = watched(|budget| -> Result<Vec<u8>, AppError> {
         if let Some(to) = &asked.picture {
             app::may_save(to, &drawing, &out)?;
         }
@@ -28,8 +28,8 @@ pub(super) fn outlines(asked: &OutlinesArgs) -> ExitStatus {
         }
         Ok(if asked.json { listing::document(&list)? } else { listing::report(&list, asked.all).into_bytes() })
     });
-    match told {
+    match listed {
         Ok(text) => stdout::answer(&text, ExitStatus::Clean),
-        Err(e) => no_verdict(e.code(), &e.to_string(), e.help(), asked.json),
+        Err(e) => no_verdict(e.code(), &e.to_string(), e.help().as_deref(), asked.json),
     }
 }

@@ -1,7 +1,7 @@
-//! The command line: what is typed, what is printed, the exit status.
+//! The command line: arguments in, text and an exit status out.
 //!
-//! Findings and JSON go to standard output; notes on files and errors to standard error. An answer that cannot be written
-//! is none. Nothing below knows clap or miette.
+//! Findings and JSON go to standard output; notes on files and errors go to standard error. A failed write of the answer
+//! gives [`ExitStatus::NoVerdict`]. No other module depends on clap or miette.
 
 mod args;
 mod convert;
@@ -10,11 +10,14 @@ mod explain;
 mod jobfile;
 mod kit;
 mod look;
+mod meant;
 mod prove;
 mod ranges;
 mod savejob;
 mod shape;
+mod spelling;
 mod stdout;
+mod usage;
 mod watch;
 
 pub use exit::ExitStatus;
@@ -25,10 +28,11 @@ use crate::report::terminal::Detail;
 use crate::report::{json, terminal};
 use crate::text::terminal as safe;
 use args::{Cli, Command};
-use clap::error::{ContextKind, ErrorKind};
+use clap::error::ErrorKind;
 use clap::{CommandFactory, Parser};
 use convert::{Answer, UsageError};
 use jobfile::{JobFile, JobFileError, Wrong};
+use meant::Meant;
 use std::ffi::{OsStr, OsString};
 use std::io::{self, Write};
 use std::ops::Range;
@@ -41,7 +45,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitStatus {
     run_by(app::run, args)
 }
 
-/// The same with a pipeline that is told: tests have others.
+/// [`run`] with another pipeline, for tests.
 fn run_by(
     pipeline: impl Fn(&Job, &Budget) -> Result<Outcome, AppError>,
     args: impl IntoIterator<Item = OsString>,
@@ -49,18 +53,22 @@ fn run_by(
     if let Some(status) = stdout::closed() {
         return status;
     }
-    let args = with_command(args.into_iter().collect());
-    // Asked before the arguments are understood: a program that asked for JSON gets it for wrong usage too.
+    let args: Vec<OsString> = args.into_iter().collect();
+    // Read before the arguments are parsed: with --json, wrong usage is answered in JSON too.
     let json = args.iter().any(|a| a == "--json");
+    if let Some(meant) = mistyped_command(&args) {
+        return no_verdict("usage", &meant.message, Some(&meant.help), json);
+    }
+    let args = with_command(args);
     let (args, file) = match jobfile::spelt_out(args) {
         Ok(both) => both,
-        Err(JobFileError::Unreadable(e)) => return no_verdict(e.code(), &e.to_string(), e.help(), json),
+        Err(JobFileError::Unreadable(e)) => return no_verdict_from(&e, json),
         Err(JobFileError::Wrong(w)) => return wrong_in_file(&w, json),
     };
     let json = args.iter().any(|a| a == "--json");
     let cli = match Cli::try_parse_from(&args) {
         Ok(cli) => cli,
-        Err(e) => return not_understood(&e, file, json),
+        Err(e) => return not_understood(&e, &args, file, json),
     };
     let command = match cli.command {
         Command::Job(command) => command,
@@ -85,17 +93,17 @@ fn run_by(
     job.also_read = chosen.path.iter().chain(&read_file).cloned().collect();
     let Task::Make(out) = &job.task else {
         return match watched(|budget| pipeline(&job, budget)) {
-            Ok(outcome) => tell(&outcome, answer, false),
+            Ok(outcome) => print(&outcome, answer, false),
             Err(e) => no_verdict_from(&e, json),
         };
     };
-    if let Some(file) = file.as_ref().filter(|f| !f.outweighed("out")) {
-        told_outside(&file.path, &job.drawing, out);
+    if let Some(file) = file.as_ref().filter(|f| !f.overridden("out")) {
+        note_outside(&file.path, &job.drawing, out);
     }
     let inputs: Vec<Input> = [Input { path: &job.drawing, what: "the drawing" }]
         .into_iter()
         .chain(chosen.path.iter().map(|path| Input { path, what: "the kit" }))
-        .chain(read_file.iter().map(|path| Input { path, what: "the job file that is read" }))
+        .chain(read_file.iter().map(|path| Input { path, what: "the job file of this run" }))
         .collect();
     let saved = watched(|budget| {
         save.iter().try_for_each(|(to, _)| may_save(to, &inputs, &job.drawing, out))?;
@@ -104,51 +112,50 @@ fn run_by(
         Ok(outcome)
     });
     match saved {
-        Ok(outcome) => tell(&outcome, answer, true),
+        Ok(outcome) => print(&outcome, answer, true),
         Err(e) => no_verdict_from(&e, json),
     }
 }
 
-/// Whether the settings may be written to `to`: over no file of the run either, whether it is there yet or not.
+/// Checks that the settings may be written to `to`: not over an input, and not over an output of this run, which may not
+/// exist yet.
 fn may_save(to: &Path, inputs: &[Input], drawing: &Path, out: &Out) -> Result<(), AppError> {
     if app::is_output(to, drawing, out) {
-        return Err(AppError::Kept { path: to.to_path_buf(), what: "one of the files that this run writes" });
+        return Err(AppError::Kept { path: to.to_path_buf(), what: "one of the files of this run" });
     }
     app::may_save(to, inputs, out)
 }
 
-/// A job file that came from elsewhere may name any folder: told where that is.
-fn told_outside(file: &Path, drawing: &Path, out: &Out) {
+/// Prints a note where a job file sends the files out of its own folder: a job file from somebody else may name any folder.
+fn note_outside(file: &Path, drawing: &Path, out: &Out) {
     if let Some(folder) = app::outside(file, drawing, out) {
         let (file, folder) = (safe(&file.to_string_lossy()), safe(&folder.to_string_lossy()));
-        let _ = writeln!(io::stderr(), "note: {file} has its files written outside its own folder, into {folder}");
+        let _ = writeln!(io::stderr(), "note: {file} sends the files outside its own folder, into {folder}");
     }
+}
+
+/// Whether the first argument is a command, or asks for help or the version.
+fn is_command(arg: &OsStr) -> bool {
+    ["help", "-h", "--help", "-V", "--version"].iter().any(|f| arg == *f)
+        || Cli::command().get_subcommands().any(|c| arg == c.get_name())
 }
 
 /// `letin DRAWING` means `letin make DRAWING`.
 fn with_command(mut args: Vec<OsString>) -> Vec<OsString> {
-    let mut known = vec!["help".to_owned()];
-    known.extend(Cli::command().get_subcommands().map(|c| c.get_name().to_owned()));
-    let asks = |a: &OsStr| {
-        known.iter().any(|k| a == k.as_str()) || ["-h", "--help", "-V", "--version"].iter().any(|f| a == *f)
-    };
-    if args.get(1).is_some_and(|a| !asks(a)) {
+    if args.get(1).is_some_and(|a| !is_command(a)) {
         args.insert(1, OsString::from("make"));
     }
     args
 }
 
-fn not_understood(e: &clap::Error, file: Option<JobFile>, json: bool) -> ExitStatus {
-    let about = e.get(ContextKind::InvalidArg).map(ToString::to_string).unwrap_or_default();
-    let setting = about.trim_start_matches("--").split([' ', '=']).next().unwrap_or_default();
-    if let Some(place) = file.as_ref().and_then(|f| f.place(setting))
-        && let Some(file) = file
-    {
-        return wrong_in_file(
-            &Wrong { file, place, message: first_line(e), help: "see letin --help".to_owned() },
-            json,
-        );
-    }
+/// The answer to a first word that is no command and no drawing.
+fn mistyped_command(args: &[OsString]) -> Option<Meant> {
+    args.get(1).filter(|a| !a.is_empty() && !is_command(a))?;
+    usage::first_word(args, &Cli::command())
+}
+
+/// Arguments that clap refuses, or a request for help or the version. An error in a job file is shown at its place.
+fn not_understood(e: &clap::Error, args: &[OsString], file: Option<JobFile>, json: bool) -> ExitStatus {
     if matches!(e.kind(), ErrorKind::DisplayHelp | ErrorKind::DisplayVersion) {
         return stdout::written(e.print(), ExitStatus::Clean);
     }
@@ -156,68 +163,69 @@ fn not_understood(e: &clap::Error, file: Option<JobFile>, json: bool) -> ExitSta
         let _ = e.print();
         return ExitStatus::NoVerdict;
     }
-    if !json {
-        let _ = e.print();
-        return ExitStatus::NoVerdict;
+    let Meant { message, help } = usage::refused(e, args, &Cli::command());
+    if let Some(place) = file.as_ref().and_then(|f| f.place(&usage::about(e)))
+        && let Some(file) = file
+    {
+        return wrong_in_file(&Wrong { file, place, message, help }, json);
     }
-    no_verdict("usage", &first_line(e), Some("see letin --help"), true)
+    no_verdict("usage", &message, Some(&help), json)
 }
 
-fn first_line(e: &clap::Error) -> String {
-    e.to_string().lines().next().unwrap_or_default().trim_start_matches("error: ").to_owned()
-}
-
-/// Settings that contradict each other or themselves: pointed at where they stand, if they stand in a file.
+/// Settings with impossible values, or settings that contradict each other. Those of a job file are shown at their place.
 fn does_not_make_sense(e: &UsageError, file: Option<JobFile>, json: bool) -> ExitStatus {
     if let Some(place) = e.settings().iter().find_map(|s| file.as_ref()?.place(s))
         && let Some(file) = file
     {
-        let help = "the settings are the options that letin --help lists".to_owned();
-        return wrong_in_file(&Wrong { file, place, message: e.to_string(), help }, json);
+        return wrong_in_file(&Wrong { file, place, message: e.to_string(), help: e.help().unwrap_or_default() }, json);
     }
-    no_verdict(e.code(), &e.to_string(), Some("see letin --help"), json)
+    no_verdict(e.code(), &e.to_string(), e.help().as_deref(), json)
 }
 
-/// Says what is wrong in a job file, and points there.
+/// An error in a job file, at its place.
 fn wrong_in_file(w: &Wrong, as_json: bool) -> ExitStatus {
     points_at("usage", &w.file.path, &w.file.text, w.place.clone(), (&w.message, &w.help), as_json)
 }
 
-/// Says why the pipeline has no verdict; in a kit it points at the row.
+/// An error of the pipeline; an error in a kit is shown at its row.
 fn no_verdict_from(e: &AppError, as_json: bool) -> ExitStatus {
     match e {
         AppError::Kit { path, text, source } => {
             points_at(e.code(), path, text, source.place.clone(), (&source.message, &source.help), as_json)
         }
-        _ => no_verdict(e.code(), &e.to_string(), e.help(), as_json),
+        _ => no_verdict(e.code(), &e.to_string(), e.help().as_deref(), as_json),
     }
 }
 
-/// Message and help `said` of a place in a text file.
+/// An error at a place, in bytes, of a text file.
 fn points_at(
     code: &str,
     path: &Path,
     text: &str,
     place: Range<usize>,
-    said: (&str, &str),
+    (message, help): (&str, &str),
     as_json: bool,
 ) -> ExitStatus {
     let name = safe(&path.to_string_lossy());
-    let (message, help) = said;
     if as_json {
         let line = text.get(..place.start).map_or(1, |before| before.matches('\n').count() + 1);
-        return no_verdict(code, &format!("{name}, line {line}: {message}"), Some(help), true);
+        let help = (!help.is_empty()).then_some(help);
+        return no_verdict(code, &format!("{name}, line {line}: {message}"), help, true);
     }
     let here = miette::LabeledSpan::underline(place);
-    let diagnostic = miette::MietteDiagnostic::new(message).with_code(code).with_help(help).with_label(here);
-    // A text that would move the cursor is shown as it is only where it is harmless.
+    let mut diagnostic = miette::MietteDiagnostic::new(message).with_code(code).with_label(here);
+    if !help.is_empty() {
+        diagnostic = diagnostic.with_help(help);
+    }
+    // Control characters could move the terminal's cursor.
     let shown: String = text.chars().map(|c| if c.is_control() && c != '\n' { ' ' } else { c }).collect();
     let report = miette::Report::new(diagnostic).with_source_code(miette::NamedSource::new(name, shown));
     let _ = writeln!(io::stderr(), "{report:?}");
     ExitStatus::NoVerdict
 }
 
-fn tell(outcome: &Outcome, answer: Answer, made: bool) -> ExitStatus {
+/// Prints the report and the notes on files. `made`: files were written.
+fn print(outcome: &Outcome, answer: Answer, made: bool) -> ExitStatus {
     let text = if answer.json {
         outcome.document.clone()
     } else {
@@ -226,13 +234,13 @@ fn tell(outcome: &Outcome, answer: Answer, made: bool) -> ExitStatus {
     let counts = |f: &crate::check::Finding| !f.accepted && answer.fail_on.is_some_and(|least| f.severity <= least);
     let found = outcome.facts.jobs().flat_map(|f| &f.findings).any(counts);
     let status = stdout::answer(&text, if found { ExitStatus::Findings } else { ExitStatus::Clean });
-    // Also where the answer did not get out: the files are there all the same.
+    // The files exist even if the answer could not be printed.
     let notes: Vec<u8> = outcome.notes.iter().flat_map(|n| [n.as_bytes(), b"\n"].concat()).collect();
     let _ = io::stderr().write_all(&notes);
     status
 }
 
-/// Says why there is no verdict: as JSON on standard output if asked for, and in words on standard error if not.
+/// An error without a verdict: as JSON on standard output, or in words on standard error.
 fn no_verdict(code: &str, message: &str, help: Option<&str>, as_json: bool) -> ExitStatus {
     if as_json {
         if let Ok(bytes) = json::error(code, message, help) {
@@ -252,11 +260,11 @@ fn in_words(code: &str, message: &str, help: Option<&str>) {
     let _ = writeln!(io::stderr(), "{:?}", miette::Report::new(diagnostic));
 }
 
-/// What is told when the program itself is at fault.
+/// The answer to a fault of the program itself.
 #[must_use]
 pub fn fault(message: &str) -> ExitStatus {
     let json = std::env::args_os().any(|a| a == "--json");
-    no_verdict("internal", message, Some("this is a fault of the program: please report it with the drawing"), json)
+    no_verdict("internal", message, Some("letin itself is at fault. Please report it with the drawing."), json)
 }
 
 #[cfg(test)]
@@ -277,7 +285,7 @@ mod tests {
         assert!(completed(&[]).is_empty());
     }
 
-    /// With a proof that fails: status 2, and nothing of it on the disk.
+    /// A proof that fails gives status 2 and writes nothing.
     #[test]
     fn a_failing_proof_is_no_verdict_and_leaves_nothing() {
         let dir = tempfile::tempdir().unwrap();

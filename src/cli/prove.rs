@@ -1,6 +1,7 @@
-//! `letin prove`: what the files in a folder come to, in words or as JSON.
+//! `letin prove`: proves the files in a folder, and prints the result in words or as JSON.
 
 use super::args::{FailOn, ProveArgs};
+use super::explain::wrapped;
 use super::watch::watched;
 use super::{ExitStatus, no_verdict, stdout};
 use crate::app::prove::{Proved, Verdict, prove as prove_folder};
@@ -8,12 +9,16 @@ use crate::check::{Finding, Severity};
 use crate::proof::Fit;
 use crate::report::json;
 use crate::text::terminal as safe;
+use std::borrow::Cow;
 
-/// Proves a folder and tells what came of it.
+/// Longest line, characters.
+const WIDEST: usize = 100;
+
+/// Proves a folder and prints the result.
 pub(super) fn prove(asked: &ProveArgs) -> ExitStatus {
     let all = match watched(|budget| prove_folder(&asked.folder, budget)) {
         Ok(all) => all,
-        Err(e) => return no_verdict(e.code(), &e.to_string(), e.help(), asked.json),
+        Err(e) => return no_verdict(e.code(), &e.to_string(), e.help().as_deref(), asked.json),
     };
     let errors: Vec<Option<(&str, String)>> =
         all.iter().map(|p| p.verdict.as_ref().err().map(|e| (e.code(), e.to_string()))).collect();
@@ -54,43 +59,46 @@ fn words(p: &Proved) -> String {
     let mut out = match &p.verdict {
         Ok(v) => proved(&p.name, v),
         Err(e) => {
-            let way = match e.code() {
-                "proof" => "do not cut by these files: make them again with letin make",
-                _ => e.help().unwrap_or("make them again with letin make"),
+            let way: Cow<str> = match e.code() {
+                "proof" => "Do not cut with these files. Make them again with letin make.".into(),
+                _ => e.help().unwrap_or("Make the files again with letin make.".into()),
             };
-            format!("{}: NOT proved\n  {}\n  {way}\n", safe(&p.name), safe(&e.to_string()))
+            let mut out = format!("{}: NOT proved\n", safe(&p.name));
+            out.push_str(&wrapped(&safe(&e.to_string()), "  ", "  ", WIDEST));
+            out.push_str(&wrapped(&way, "  ", "  ", WIDEST));
+            out
         }
     };
     for w in &p.warnings {
-        out.push_str(&format!("  warning: {}\n", safe(w)));
+        out.push_str(&wrapped(&safe(w), "  warning: ", "    ", WIDEST));
     }
     for n in &p.notes {
-        out.push_str(&format!("  note: {}\n", safe(n)));
+        out.push_str(&wrapped(&safe(n), "  note: ", "    ", WIDEST));
     }
     out
 }
 
 fn proved(name: &str, v: &Verdict) -> String {
-    let mut out = format!(
-        "{}: proved from {}: no cut lies more than {} mm off what was worked out\n",
-        safe(name),
-        safe(&v.files.join(", ")),
-        v.allowed
-    );
+    let head = format!("{}: proved from {}", safe(name), safe(&v.files.join(", ")));
+    let mut out = wrapped(&head, "", "  ", WIDEST);
+    out.push_str(&format!("  Every cut lies within {} mm of the plan.\n", v.allowed));
     for f in &v.fits {
         out.push_str(&fit(f));
     }
     for f in &v.findings {
-        out.push_str(&format!("  {} [{}] {}\n", f.severity.name(), f.code, safe(&f.message.to_string())));
+        let head = format!("  {} [{}] ", f.severity.name(), f.code);
+        out.push_str(&wrapped(&safe(&f.message.to_string()), &head, "    ", WIDEST));
     }
     out
 }
 
+/// The gap between the pieces, and how far each piece lies off the drawing. Places are in the drawing frame.
 fn fit(f: &Fit) -> String {
     let (least, most) = (f.gap_min, f.gap_max);
     format!(
-        "  outline {}: gap {:.3} mm at {:.2}, {:.2} to {:.3} mm at {:.2}, {:.2} of the drawing\n    \
-         recess {:.2} mm², {:.3} mm off the outline as drawn; inlay {:.2} mm², {:.3} mm off it\n",
+        "  outline {}: gap {:.3} mm per side at X {:.2} Y {:.2}, to {:.3} mm at X {:.2} Y {:.2} of the drawing\n\
+         \x20   recess {:.2} mm², at most {:.3} mm off the drawing\n\
+         \x20   inlay {:.2} mm², at most {:.3} mm off the drawing\n",
         f.outline,
         least.mm,
         least.at.x,

@@ -1,13 +1,13 @@
-//! How large each number may be, by the name of its option: once, for all commands.
+//! The bounds of each number, by the name of its option, for all commands.
 //!
-//! In: the option and its text. Out: millimetres, or a [`UsageError`] that names the option, the value and what is allowed.
-//! The bounds are wider than any tool, board or drawing of a joint; what lies outside is a slip of the unit or of the
-//! point. Common practice, no source.
+//! In: the option and its text. Out: millimetres, or a [`UsageError`] with the option, the value and the bounds. The bounds
+//! are wider than any tool, board or inlay. A figure outside has a wrong unit or a misplaced decimal point. Common practice,
+//! no source.
 
 use super::convert::UsageError;
 use crate::units::{LengthError, Unit, parse_length, parse_pair};
 
-/// Bounds of the lengths, mm, both allowed.
+/// Inclusive bounds of the lengths, mm.
 const LENGTHS: [(&[&str], f64, f64); 11] = [
     (&["bush", "inlay-bush"], 1.0, 200.0),
     (&["cutter", "inlay-cutter", "template-cutter"], 0.1, 100.0),
@@ -28,6 +28,40 @@ fn bounds(option: &str) -> Option<(f64, f64)> {
 
 fn value(option: &'static str, text: &str, why: String) -> UsageError {
     UsageError::Value { option, value: text.to_owned(), why }
+}
+
+/// An example of each option, to type instead of a wrong value.
+const EXAMPLES: [(&[&str], &str); 21] = [
+    (&["bush", "inlay-bush"], "20, 20mm or 3/4in"),
+    (&["cutter", "inlay-cutter", "template-cutter"], "6, 6mm or 1/4in"),
+    (&["gap"], "0.05"),
+    (&["gap-most", "plug-gap"], "0.25"),
+    (&["board", "stock"], "20, 20mm or 3/4in"),
+    (&["recess-depth", "plug-height"], "6, 6mm or 1/4in"),
+    (&["pass-depth"], "3"),
+    (&["template-thickness"], "9, 9mm or 3/8in"),
+    (&["projection"], "7"),
+    (&["within"], "0.5"),
+    (&["base"], "75 or 3in: the radius of the router's base"),
+    (&["web"], "9"),
+    (&["ease-inside", "ease-outside", "corner"], "0.5"),
+    (&["join"], "0.05"),
+    (&["at", "panel", "bed", "measured"], "400x250 or 16x10in"),
+    (&["opening", "width", "waist", "length", "SIZE"], "80, 80mm or 3 1/4in in quotation marks"),
+    (&["flatten"], "0.01"),
+    (&["dpi"], "96"),
+    (&["unit"], "mm, cm, m, in, ft, px, pt, pc or Q"),
+    (&["moisture-change"], "3"),
+    (&["sides", "count"], "6"),
+];
+
+/// What to type for an option; nothing for an option without an example.
+pub(super) fn example(option: &str) -> Option<String> {
+    let (_, example) = EXAMPLES.iter().find(|e| e.0.contains(&option))?;
+    // A positional argument has no dashes; its name is in capitals.
+    let option = if option == "SIZE" { "the size as".to_owned() } else { format!("--{option}") };
+    let bare = if bounds(option.trim_start_matches('-')).is_some() { " A bare number is in millimetres." } else { "" };
+    Some(format!("Write {option} {example}.{bare}"))
 }
 
 /// The option's length, mm.
@@ -53,7 +87,7 @@ pub(super) fn pair(option: &'static str, text: &str) -> Result<(f64, f64), Usage
     }
 }
 
-/// A length that is none, or one that is too small or too large to be told as one.
+/// The error of a text that is no length. A negative or very long length gets the bounds.
 fn refused(option: &'static str, text: &str, e: &LengthError) -> UsageError {
     let far = matches!(e, LengthError::Negative(_) | LengthError::TooLong(_));
     match bounds(option).filter(|_| far) {
@@ -62,7 +96,7 @@ fn refused(option: &'static str, text: &str, e: &LengthError) -> UsageError {
     }
 }
 
-/// The option's number, without a unit, from `least` to `most`.
+/// The option's plain number, from `least` to `most`.
 pub(super) fn number(option: &'static str, text: &str, least: f64, most: f64) -> Result<f64, UsageError> {
     let plain = text.chars().all(|c| c.is_ascii_digit() || ".,-".contains(c));
     let n = text.replace(',', ".").parse::<f64>().ok().filter(|n| plain && (least..=most).contains(n));
@@ -81,7 +115,7 @@ mod tests {
     use super::*;
     use clap::CommandFactory;
 
-    /// Every option that takes a length has bounds; a new one cannot be forgotten.
+    /// Every option that takes a length has bounds and an example.
     #[test]
     fn every_length_has_bounds() {
         let lengths = ["LENGTH", "XxY", "WxH", "RECESSxINLAY", "SIZE"];
@@ -92,9 +126,10 @@ mod tests {
                     continue;
                 };
                 let option = arg.get_long().map_or_else(|| name.clone(), str::to_owned);
-                // Those that ease curves have bounds of their own.
+                // The tolerance of chords has bounds of its own.
                 if lengths.contains(&&*name) && option != "flatten" {
                     assert!(bounds(&option).is_some(), "{} --{option}", command.get_name());
+                    assert!(EXAMPLES.iter().any(|e| e.0.contains(&&*option)), "{} --{option}", command.get_name());
                     seen += 1;
                 }
             }

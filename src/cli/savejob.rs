@@ -1,8 +1,7 @@
 //! The settings of a run as a job file, for `--write-job`.
 //!
-//! In: what was understood of the arguments. Out: TOML that [`super::jobfile`] reads back to the same. What was given is
-//! written as it was given; what was not stands behind `#`, with what it means, so that the file is its own list of
-//! settings.
+//! In: the arguments. Out: TOML that [`super::jobfile`] reads back to the same arguments. A given setting keeps its text.
+//! Every other setting is a comment with its help, so the file lists all settings.
 
 use super::args::Cli;
 use super::jobfile::{DRAWING, is_job_file, is_path, only_typed};
@@ -13,13 +12,13 @@ use std::ffi::{OsStr, OsString};
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 
-/// The job file for the arguments, as it is to be written to `to`.
+/// The text of the job file at `to` for the arguments.
 pub(super) fn text(args: &[OsString], to: &Path) -> Option<String> {
     let matches = Cli::command().try_get_matches_from(args).ok()?;
     let (name, given) = matches.subcommand()?;
     let commands = Cli::command();
     let command = commands.find_subcommand(name)?;
-    let mut out = String::from("# Settings of a letin job. Lengths without a unit are millimetres.\n");
+    let mut out = String::from("# Settings of a letin job. A length without a unit is in millimetres.\n");
     let drawings: Vec<&PathBuf> = given.get_many::<PathBuf>(DRAWING)?.filter(|p| !is_job_file(p)).collect();
     for d in drawings {
         let _ = writeln!(out, "{DRAWING} = {}", quoted(relative(d, to)));
@@ -60,7 +59,7 @@ fn setting(out: &mut String, arg: &Arg, given: &ArgMatches, to: &Path) {
     }
 }
 
-/// A TOML string; names that are no text are written as near to it as there is.
+/// A TOML string; bytes of a name that are not valid Unicode become replacement characters.
 fn quoted(text: impl AsRef<OsStr>) -> String {
     let mut out = String::from("\"");
     for c in text.as_ref().to_string_lossy().chars() {

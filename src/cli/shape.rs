@@ -1,7 +1,7 @@
 //! `letin shape` and `letin keys`.
 //!
-//! In: what was typed. Out: a drawing, words or JSON about it, an exit status. A file that is there is replaced only
-//! with `--force`.
+//! In: the options as text. Out: a drawing, words or JSON about it, an exit status. Only `--force` replaces an existing
+//! file.
 
 use super::args::{KeysArgs, KindArg, ShapeArgs};
 use super::convert::UsageError;
@@ -10,7 +10,7 @@ use super::watch::watched;
 use super::{ExitStatus, no_verdict, no_verdict_from, stdout};
 use crate::app::{AppError, Out, WRITING, save};
 use crate::budget::Budget;
-use crate::report::keys as told;
+use crate::report::keys as report;
 use crate::shape::keys::{Keys, KeysError, MOST as MOST_KEYS, Split};
 use crate::shape::{Drawing, MOST_SIDES, Shape, ShapeError};
 use crate::text::terminal as safe;
@@ -18,7 +18,7 @@ use crate::write;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
-/// Why there is no drawing.
+/// The error of a command that writes a drawing.
 #[derive(Debug, thiserror::Error)]
 enum Trouble {
     #[error(transparent)]
@@ -39,20 +39,41 @@ fn answer(result: Result<Vec<u8>, Trouble>, json: bool) -> ExitStatus {
     match result {
         Ok(bytes) => stdout::answer(&bytes, ExitStatus::Clean),
         Err(Trouble::App(e)) => no_verdict_from(&e, json),
-        Err(e @ Trouble::Keys(_)) => no_verdict("usage", &e.to_string(), Some("see letin keys --help"), json),
-        Err(e @ Trouble::Usage(_)) => no_verdict("usage", &e.to_string(), Some("see letin --help"), json),
-        Err(e @ Trouble::Shape(_)) => no_verdict("usage", &e.to_string(), Some("see letin shape --help"), json),
+        Err(Trouble::Usage(e)) => no_verdict("usage", &e.to_string(), e.help().as_deref(), json),
+        Err(Trouble::Keys(e)) => no_verdict("usage", &e.to_string(), Some(help_of_keys(&e)), json),
+        Err(Trouble::Shape(e)) => no_verdict("usage", &e.to_string(), Some(help_of_shape(&e)), json),
     }
 }
 
-/// Writes the drawing, in the form that the name's ending says.
+/// What to type instead.
+fn help_of_keys(e: &KeysError) -> &'static str {
+    match e {
+        KeysError::NoSize { .. } => "For example: letin keys --length 600 --board 30",
+        KeysError::Count(_) => "Give another --count, or leave it out.",
+        KeysError::TooMany { .. } => "Give a smaller --count, or leave it out.",
+        KeysError::Short { .. } => "Check --length, --board and --cutter. A smaller cutter allows a smaller key.",
+        KeysError::TooLong { .. } => "Give --count, or plan the split in parts.",
+    }
+}
+
+/// What to type instead.
+fn help_of_shape(e: &ShapeError) -> &'static str {
+    match e {
+        ShapeError::NoSize { .. } => "For example: letin shape rectangle 80x50",
+        ShapeError::Corner { .. } => "Give a smaller --corner.",
+        ShapeError::Sides(_) => "For example: letin shape polygon 60 --sides 6",
+        ShapeError::Waist { .. } => "Give a smaller --waist, or leave it out.",
+    }
+}
+
+/// Writes the drawing in the format of the name's ending.
 fn write_drawing(drawing: &Drawing, path: &Path, force: bool, budget: &Budget) -> Result<(), Trouble> {
     let ending = path.extension().and_then(|e| e.to_str()).map(str::to_ascii_lowercase);
     let bytes = match ending.as_deref() {
         Some("svg") => write::outlines::svg(drawing).map(String::into_bytes),
         Some("dxf") => write::dxf::outlines(drawing),
         _ => {
-            let why = "the name must end in .svg or .dxf, which says what is written";
+            let why = "the name must end in .svg or .dxf, which chooses the format";
             return Err(value("out", &safe(&path.to_string_lossy()), why).into());
         }
     };
@@ -72,15 +93,15 @@ pub(super) fn shape(args: &ShapeArgs) -> ExitStatus {
 }
 
 fn shape_of(args: &ShapeArgs, budget: &Budget) -> Result<Vec<u8>, Trouble> {
-    let shape = wanted(args)?;
+    let shape = asked_for(args)?;
     let drawing = shape.drawing()?;
     let path = place(args.out.as_ref(), &shape.file_stem());
     write_drawing(&drawing, &path, args.force, budget)?;
     Ok(format!("{}\nNext: letin make {}\n", drawing.about, safe(&path.to_string_lossy())).into_bytes())
 }
 
-/// What was typed as a shape; an option that its kind has no use for is not passed over.
-fn wanted(args: &ShapeArgs) -> Result<Shape, UsageError> {
+/// The shape of the arguments. Refuses an option that the shape does not have.
+fn asked_for(args: &ShapeArgs) -> Result<Shape, UsageError> {
     let of = [
         ("corner", &args.corner, KindArg::Rectangle, "a rectangle"),
         ("sides", &args.sides, KindArg::Polygon, "a polygon"),
@@ -90,7 +111,7 @@ fn wanted(args: &ShapeArgs) -> Result<Shape, UsageError> {
         if let Some(text) = given
             && args.kind != kind
         {
-            return Err(value(option, text, format!("only {name} has it")));
+            return Err(value(option, text, format!("only {name} has this option")));
         }
     }
     let pair = || pair("SIZE", &args.size);
@@ -130,12 +151,12 @@ fn keys_of(args: &KeysArgs, budget: &Budget) -> Result<Vec<u8>, Trouble> {
         count: args.count.as_deref().map(|t| whole("count", t, 1, MOST_KEYS)).transpose()?,
     })?;
     let path = place(args.out.as_ref(), &keys.file_stem());
-    // Put together first: what cannot be told is not written.
+    // Before the drawing is written: an error here leaves no file.
     let name = path.to_string_lossy();
     let words = if args.json {
-        told::json(&keys, &name).map_err(AppError::from)?
+        report::json(&keys, &name).map_err(AppError::from)?
     } else {
-        told::terminal(&keys, &name).into_bytes()
+        report::terminal(&keys, &name).into_bytes()
     };
     write_drawing(&keys.drawing(), &path, args.force, budget)?;
     Ok(words)

@@ -1,8 +1,7 @@
-//! The answer on standard output, and what it means that it did not get there.
+//! Writes the answer to standard output.
 //!
-//! In: bytes and the status that they stand for. Out: that status, or [`ExitStatus::NoVerdict`] where they could not be
-//! written: an answer that nobody got is none. Why is said on standard error; not of a pipe that is closed, for whoever
-//! closed it knows.
+//! In: bytes and their exit status. Out: that status, or [`ExitStatus::NoVerdict`] where the write fails, with the reason on
+//! standard error. A closed pipe gives no message: its reader closed it on purpose.
 
 use super::ExitStatus;
 use std::io::{self, ErrorKind, Write};
@@ -10,17 +9,17 @@ use std::sync::atomic::{AtomicBool, Ordering};
 
 static CLOSED: AtomicBool = AtomicBool::new(false);
 
-/// Looks before the standard library opens the null device in the place of a standard output that is closed: after that
-/// nobody can tell.
+/// Runs before `main`: the standard library then opens the null device in place of a closed standard output, which hides
+/// that it was closed.
 #[cfg(unix)]
 #[ctor::ctor(unsafe)]
 fn look() {
     CLOSED.store(rustix::io::fcntl_getfd(rustix::stdio::stdout()).is_err(), Ordering::Relaxed);
 }
 
-/// Nothing can be answered: said before any work is done.
+/// The status for a closed standard output, before any work is done.
 pub(super) fn closed() -> Option<ExitStatus> {
-    CLOSED.load(Ordering::Relaxed).then(|| failed(&io::Error::other("it is closed")))
+    CLOSED.load(Ordering::Relaxed).then(|| failed(&io::Error::other("closed")))
 }
 
 /// Writes the answer.
@@ -29,7 +28,7 @@ pub(super) fn answer(bytes: &[u8], status: ExitStatus) -> ExitStatus {
     written(out.write_all(bytes).and_then(|()| out.flush()), status)
 }
 
-/// The status of an answer that somebody else wrote.
+/// The status of an answer that the caller wrote.
 pub(super) fn written(result: io::Result<()>, status: ExitStatus) -> ExitStatus {
     match result.and_then(|()| io::stdout().flush()) {
         Ok(()) => status,
@@ -39,7 +38,7 @@ pub(super) fn written(result: io::Result<()>, status: ExitStatus) -> ExitStatus 
 
 fn failed(e: &io::Error) -> ExitStatus {
     if e.kind() != ErrorKind::BrokenPipe {
-        super::in_words("cannot-write", &format!("standard output cannot be written to: {e}"), None);
+        super::in_words("cannot-write", &format!("letin cannot write to standard output: {e}"), None);
     }
     ExitStatus::NoVerdict
 }

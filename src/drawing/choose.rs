@@ -30,7 +30,19 @@ impl Selection {
 #[derive(Clone, Debug, PartialEq)]
 pub struct NoSuchName {
     pub name: String,
-    pub there: Vec<String>,
+    /// Layers, labels, colours and ids, in this order and by the alphabet.
+    pub there: Vec<(NameKind, String)>,
+    /// The numbers go from 1 to this.
+    pub numbers: usize,
+}
+
+/// What a name is in the drawing.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum NameKind {
+    Layer,
+    Label,
+    Colour,
+    Id,
 }
 
 /// The selected shapes, in file order. `tolerance` is the widest gap that is joined, mm: numbers count joined lines.
@@ -49,18 +61,16 @@ pub fn choose(
     let names = || select.only.iter().chain(&select.skip);
     let is_name = |n: &str| shapes.iter().any(|s| called(&s.source, n));
     let number = |n: &str| n.trim().parse::<usize>().ok().filter(|_| !is_name(n));
-    let members = if names().any(|n| number(n).is_some()) {
-        join::traced(shapes.clone(), tolerance, budget).members
-    } else {
-        Vec::new()
-    };
+    let traced = || join::traced(shapes.clone(), tolerance, budget).members;
+    let members = if names().any(|n| number(n).is_some()) { traced() } else { Vec::new() };
     for name in names() {
         let there = match number(name) {
             Some(n) => (1..=members.len()).contains(&n),
             None => is_name(name),
         };
         if !there {
-            return Err(NoSuchName { name: name.clone(), there: names_of(&shapes) });
+            let numbers = if members.is_empty() { traced().len() } else { members.len() };
+            return Err(NoSuchName { name: name.clone(), there: names_of(&shapes), numbers });
         }
     }
     let any = |list: &[String], i: usize| {
@@ -81,14 +91,20 @@ fn called(s: &Source, name: &str) -> bool {
 
 fn same_colour(a: &str, b: &str) -> bool {
     let rgb = |s: &str| Color::from_str(s).ok().map(|c| (c.red, c.green, c.blue));
-    a.eq_ignore_ascii_case(b) || rgb(a).is_some_and(|c| rgb(b) == Some(c))
+    // Both spellings of `colour 30` count.
+    let plain = |s: &str| s.to_ascii_lowercase().replace("color ", "colour ");
+    plain(a) == plain(b) || rgb(a).is_some_and(|c| rgb(b) == Some(c))
 }
 
-fn names_of(shapes: &[Shape]) -> Vec<String> {
-    let all = shapes.iter().map(|s| &s.source);
-    let all = all.flat_map(|s| s.layer.iter().chain(&s.label).chain(&s.colour).chain([&s.id]));
-    let there: BTreeSet<&String> = all.filter(|n| !n.is_empty()).collect();
-    there.into_iter().cloned().collect()
+fn names_of(shapes: &[Shape]) -> Vec<(NameKind, String)> {
+    let all = shapes.iter().map(|s| &s.source).flat_map(|s| {
+        let layer = s.layer.iter().map(|n| (NameKind::Layer, n));
+        let label = s.label.iter().map(|n| (NameKind::Label, n));
+        let colour = s.colour.iter().map(|n| (NameKind::Colour, n));
+        layer.chain(label).chain(colour).chain([(NameKind::Id, &s.id)])
+    });
+    let there: BTreeSet<(NameKind, &String)> = all.filter(|(_, n)| !n.is_empty()).collect();
+    there.into_iter().map(|(kind, n)| (kind, n.clone())).collect()
 }
 
 #[cfg(test)]
@@ -138,7 +154,9 @@ mod tests {
         assert_eq!(ids(&[], &["1"]).unwrap(), ["2"]);
         assert_eq!(ids(&["10"], &[]).unwrap(), ["10"]);
         let no = ids(&["hatchkey"], &[]).unwrap_err();
-        assert_eq!((no.name.as_str(), no.there.contains(&"hatch key".to_owned())), ("hatchkey", true));
+        let named = |kind, name: &str| no.there.contains(&(kind, name.to_owned()));
+        assert!(named(NameKind::Label, "hatch key") && named(NameKind::Layer, "SOLE") && named(NameKind::Id, "2"));
+        assert_eq!((no.name.as_str(), no.numbers), ("hatchkey", 2));
         assert!(ids(&["3"], &[]).is_err() && ids(&["0"], &[]).is_err());
     }
 }

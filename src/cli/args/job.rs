@@ -1,4 +1,4 @@
-//! The options of the commands that work on a drawing.
+//! The options of the commands that make templates for a drawing.
 
 use super::{ChoiceArgs, FailOn, ReadingArgs, ShowArg};
 use clap::{Args, ValueEnum};
@@ -8,77 +8,82 @@ use std::path::PathBuf;
 pub struct MakeArgs {
     #[command(flatten)]
     pub common: CommonArgs,
-    /// Folder for the files; NAME-letin beside the drawing unless given
+    /// Folder for the files [default: NAME-letin beside the drawing]
     #[arg(long, value_name = "DIR", help_heading = "Files")]
     pub out: Option<PathBuf>,
-    /// Replace files that this program did not make, or made from another drawing (never what it reads). The drawing is
-    /// the same where it lies as before, seen from the folder, or has the same content
+    /// Replace files that letin did not make, or made from another drawing
     #[arg(long, help_heading = "Files")]
     pub force: bool,
-    /// Unit of the numbers in the files for the machine
+    /// Unit of the files for the machine
     #[arg(long, value_enum, default_value = "mm", help_heading = "Files")]
     pub write_unit: WriteUnit,
     /// Release of the DXF files
     #[arg(long, value_enum, default_value = "2000", help_heading = "Files")]
     pub dxf: DxfArg,
-    /// Straight lines only: arcs become chords within this of them
+    /// Write arcs as chords within this tolerance, for a machine without arcs
     #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Files")]
     pub flatten: Option<String>,
-    /// Only tell what would be written
+    /// List the files and write nothing
     #[arg(long, help_heading = "Files")]
     pub dry_run: bool,
     /// Save the settings of this run as a job file
     #[arg(long, value_name = "FILE", help_heading = "Files")]
     pub write_job: Option<PathBuf>,
+    #[command(flatten)]
+    pub report: ReportArgs,
 }
 
 #[derive(Debug, Args)]
 pub struct CheckArgs {
     #[command(flatten)]
     pub common: CommonArgs,
+    #[command(flatten)]
+    pub report: ReportArgs,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub enum CornersArg {
-    /// Round inside and outside corners in both pieces alike
+    /// Round all corners that the tools cannot follow, alike in both pieces
     Ease,
-    /// Round outside corners; inside corners stay sharp, to be chiselled
+    /// Round outside corners of the recess; leave its inside corners to a chisel
     Square,
-    /// As drawn
+    /// Leave every corner as drawn
     Keep,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub enum TurnArg {
-    /// Like the page of a book: left edge over to the right
+    /// Like the page of a book: the left edge goes to the right
     LeftRight,
-    /// Bottom edge over to the top
+    /// The bottom edge goes to the top
     BottomTop,
-    /// Not turned: recess and inlay on a panel each
+    /// Not turned: one panel for the recess, one for the inlay
     None,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub enum SetupArg {
-    /// A file for each face, one datum
+    /// One file for each face, both from one datum (X0 Y0)
     Two,
-    /// Both openings and the panel's outline in one file, all from face 1
+    /// One file for both openings and the panel's edge, all from face 1
     One,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub enum StartArg {
-    /// The outside of a part that is let in as it is; the template is routed round it with --inlay-bush and --inlay-cutter
+    /// The outside of a part to let in; --inlay-bush and --inlay-cutter follow it
     Part,
-    /// The opening of a template that exists; it serves the recess
+    /// The opening of a template in hand, which serves the recess
     Template,
-    /// A recess that is there; only the inlay is made
+    /// A recess in hand; only the inlay is made
     Recess,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub enum WriteUnit {
+    #[value(aliases = ["millimetre", "millimetres", "millimeter", "millimeters"])]
     Mm,
+    #[value(aliases = ["inch", "inches"])]
     In,
 }
 
@@ -91,22 +96,18 @@ pub enum DxfArg {
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub enum PairArg {
-    /// The pair that does best on the drawing
+    /// The pairs that suit the drawing best
     Auto,
 }
 
+/// The options of `make` and `check` that say what to make, and with what.
 #[derive(Debug, Args)]
 pub struct CommonArgs {
-    /// The outline, as SVG or DXF; or a file NAME.toml with the drawing and the settings
+    /// The outline, as SVG or DXF; or a job file NAME.toml with the drawing and the settings
     #[arg(required = true, value_name = "DRAWING or JOB.toml")]
     pub drawing: Vec<PathBuf>,
 
-    /// What the drawing shows, if it is not the outline of the joint but something in hand
-    #[arg(long, value_enum, help_heading = "Starting from something in hand",
-          conflicts_with_all = ["plug", "suggest", "corners", "ease_inside", "ease_outside", "turn", "setup"])]
-    pub from: Option<StartArg>,
-
-    /// Outside diameter of the guide bush (guide bushing)
+    /// Outside diameter of the guide bush (US: guide bushing)
     #[arg(
         long,
         alias = "bushing",
@@ -116,7 +117,7 @@ pub struct CommonArgs {
         help_heading = "Tools"
     )]
     pub bush: String,
-    /// Diameter of the cutter (bit)
+    /// Diameter of the straight cutter (US: bit)
     #[arg(
         long,
         alias = "bit",
@@ -126,51 +127,40 @@ pub struct CommonArgs {
         help_heading = "Tools"
     )]
     pub cutter: String,
-    /// Your kit of bushes and cutters; or metric or inch for a general one [default: the nearest letin.toml]
+    /// Bush for the inlay, or to follow a part in hand [default: as --bush]
+    #[arg(
+        long,
+        alias = "inlay-bushing",
+        value_name = "LENGTH",
+        allow_negative_numbers = true,
+        help_heading = "Tools"
+    )]
+    pub inlay_bush: Option<String>,
+    /// Cutter for the inlay, or to follow a part in hand [default: as --cutter]
+    #[arg(long, alias = "inlay-bit", value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Tools")]
+    pub inlay_cutter: Option<String>,
+    /// Gap per side: the inlay is smaller than its recess by this, all around
+    #[arg(long, value_name = "LENGTH", default_value = "0.05", allow_negative_numbers = true, help_heading = "Tools")]
+    pub gap: String,
+    /// Gap per side around the plug of a stepped inlay [default: 0.25]
+    #[arg(long, value_name = "LENGTH", requires = "plug", allow_negative_numbers = true, help_heading = "Tools")]
+    pub plug_gap: Option<String>,
+    /// Your kit of bushes and cutters; or metric or inch [default: the nearest letin.toml]
     #[arg(long, value_name = "FILE", help_heading = "Tools")]
     pub kit: Option<PathBuf>,
-    /// Take the tools of the kit that let one opening serve both pieces
+    /// Choose tools from the kit that let one opening serve both pieces
     #[arg(long, value_enum, value_name = "auto", help_heading = "Tools",
           conflicts_with_all = ["bush", "cutter", "inlay_bush", "inlay_cutter"])]
     pub pair: Option<PairArg>,
-    /// Try the other tools of the kit on this drawing, and say which would do better
+    /// Try the other tools of the kit on this drawing, and list the better ones
     #[arg(long, help_heading = "Tools")]
     pub suggest: bool,
-    /// Bush for the inlay, or to go round the part in hand, if it is another
+    /// Radius of the router's base [default: from your kit, else 75]
     #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Tools")]
-    pub inlay_bush: Option<String>,
-    /// Cutter for the inlay, or to go round the part in hand, if it is another
+    pub base: Option<String>,
+    /// How far the guide bush reaches below the router's base [default: from your kit]
     #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Tools")]
-    pub inlay_cutter: Option<String>,
-    /// How much smaller than its recess the inlay is made, per side
-    #[arg(long, value_name = "LENGTH", default_value = "0.05", allow_negative_numbers = true, help_heading = "Tools")]
-    pub gap: String,
-
-    /// The plug of a shouldered piece: an id, layer or number of `letin outlines` (may be given again, or name several)
-    #[arg(long, value_name = "NAME", requires = "shoulder", conflicts_with_all = ["only", "suggest"],
-          help_heading = "Shouldered piece")]
-    pub plug: Vec<String>,
-    /// Its shoulder; each plug has to lie in one of its own
-    #[arg(long, value_name = "NAME", requires = "plug", help_heading = "Shouldered piece")]
-    pub shoulder: Vec<String>,
-    /// How much smaller than its hole the plug is made, per side [default: 0.25]
-    #[arg(
-        long,
-        value_name = "LENGTH",
-        requires = "plug",
-        allow_negative_numbers = true,
-        help_heading = "Shouldered piece"
-    )]
-    pub plug_gap: Option<String>,
-    /// How far the plug stands out from the shoulder
-    #[arg(
-        long,
-        value_name = "LENGTH",
-        requires = "plug",
-        allow_negative_numbers = true,
-        help_heading = "Shouldered piece"
-    )]
-    pub plug_height: Option<String>,
+    pub projection: Option<String>,
 
     /// Thickness of the board
     #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Wood")]
@@ -178,82 +168,102 @@ pub struct CommonArgs {
     /// Thickness of the wood for the inlay
     #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Wood")]
     pub stock: Option<String>,
-    /// Depth of the recess, or of a shouldered piece's rebate [default for that: as the shoulder is thick]
+    /// Depth of the recess, or of a stepped inlay's rebate (US: rabbet)
     #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Wood")]
     pub recess_depth: Option<String>,
-    /// How deep a pass is taken [default: half the cutter's diameter]
+    /// Height of the plug of a stepped inlay, beyond its shoulder
+    #[arg(long, value_name = "LENGTH", requires = "plug", allow_negative_numbers = true, help_heading = "Wood")]
+    pub plug_height: Option<String>,
+    /// Greatest depth of one pass [default: half the cutter's diameter]
     #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Wood")]
     pub pass_depth: Option<String>,
-    /// Species of the inlay, to be told how it moves: black walnut, red oak, sugar maple, white ash
+    /// Species of the inlay, to work out its movement: sugar maple, red oak, white ash, black walnut
     #[arg(long, value_name = "NAME", requires = "moisture_change", help_heading = "Wood")]
     pub species: Option<String>,
-    /// By how many per cent its moisture content changes from season to season
+    /// Change of the wood's moisture content from season to season, in per cent
     #[arg(long, value_name = "PERCENT", requires = "species", allow_negative_numbers = true, help_heading = "Wood")]
     pub moisture_change: Option<String>,
 
-    /// How corners are made that the tools cannot follow
-    #[arg(long, value_enum, default_value = "ease", help_heading = "Making")]
+    /// Corners that the tools cannot follow
+    #[arg(long, value_enum, default_value = "ease", help_heading = "Corners")]
     pub corners: CornersArg,
-    /// Round inside corners by so much more than the cutter's radius [default: 0.5]
-    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Making")]
+    /// Extra radius at inside corners of the recess, beyond the cutter's [default: 0.5]
+    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Corners")]
     pub ease_inside: Option<String>,
-    /// Round outside corners by so much more than the offset [default: 1]
-    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Making")]
+    /// Extra radius at outside corners of the recess, beyond the offset [default: 1]
+    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Corners")]
     pub ease_outside: Option<String>,
-    /// Refuse places where a piece lies farther off the drawing than this
-    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Making")]
+    /// Report an error where a piece is farther off the drawing than this
+    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Corners")]
     pub within: Option<String>,
-    /// Radius of the router's base [default: your kit's, else 75]
-    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Making")]
-    pub base: Option<String>,
+
     /// Thickness of the template [default: the first of your kit's stock, else 9]
-    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Making")]
+    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Template and panel")]
     pub template_thickness: Option<String>,
-    /// How far the guide bush stands out below the base [default: what your kit says]
-    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Making")]
-    pub projection: Option<String>,
-    /// Diameter of the cutter that cuts the template [default: the first of your kit's template cutters, else 6]
-    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Making")]
+    /// Cutter that cuts the template [default: your kit's first template cutter, else 6]
+    #[arg(
+        long,
+        alias = "template-bit",
+        value_name = "LENGTH",
+        allow_negative_numbers = true,
+        help_heading = "Template and panel"
+    )]
     pub template_cutter: Option<String>,
-    /// Least template between openings and to the edges [default: 6, or the thickness if that is more]
-    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Making")]
+    /// Least strip of template beside an opening [default: 6, or a greater template thickness]
+    #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Template and panel")]
     pub web: Option<String>,
-    /// Where the middle of the outlines lies from the panel's bottom left corner
-    #[arg(long, value_name = "XxY", allow_hyphen_values = true, help_heading = "Making")]
+    /// Place of the centre mark, from the panel's bottom left corner
+    #[arg(long, value_name = "XxY", allow_hyphen_values = true, help_heading = "Template and panel")]
     pub at: Option<String>,
-    /// How the panel is turned between its two faces
-    #[arg(long, value_enum, default_value = "left-right", help_heading = "Making")]
+    /// Turn of the panel from face 1 to face 2
+    #[arg(long, value_enum, default_value = "left-right", help_heading = "Template and panel")]
     pub turn: TurnArg,
-    /// In how many set-ups the machine cuts a panel that is turned
-    #[arg(long, value_enum, default_value = "two", help_heading = "Making")]
+    /// Set-ups on the machine for a panel with two faces
+    #[arg(long, value_enum, default_value = "two", help_heading = "Template and panel")]
     pub setup: SetupArg,
     /// Largest panel that the machine takes
-    #[arg(long, value_name = "WxH", allow_hyphen_values = true, help_heading = "Making")]
+    #[arg(long, value_name = "WxH", allow_hyphen_values = true, help_heading = "Template and panel")]
     pub bed: Option<String>,
-    /// Size of the panel
-    #[arg(long, value_name = "WxH", allow_hyphen_values = true, help_heading = "Making")]
+    /// Size of the panel [default: as small as works]
+    #[arg(long, value_name = "WxH", allow_hyphen_values = true, help_heading = "Template and panel")]
     pub panel: Option<String>,
 
+    /// Start from something in hand, which the drawing shows
+    #[arg(long, value_enum, help_heading = "Reading the drawing",
+          conflicts_with_all = ["plug", "suggest", "corners", "ease_inside", "ease_outside", "turn", "setup"])]
+    pub from: Option<StartArg>,
     #[command(flatten)]
     pub reading: ReadingArgs,
     #[command(flatten)]
     pub choice: ChoiceArgs,
-    /// Print the verdict as JSON
-    #[arg(long, help_heading = "Answer")]
+    /// Plug of a stepped inlay: a name or number from `letin outlines` (repeatable)
+    #[arg(long, value_name = "NAME", requires = "shoulder", conflicts_with_all = ["only", "suggest"],
+          help_heading = "Reading the drawing")]
+    pub plug: Vec<String>,
+    /// Shoulder of a stepped inlay; each plug lies in a shoulder of its own (repeatable)
+    #[arg(long, value_name = "NAME", requires = "plug", help_heading = "Reading the drawing")]
+    pub shoulder: Vec<String>,
+}
+
+/// How to report the result.
+#[derive(Debug, Args)]
+pub struct ReportArgs {
+    /// Print the answer as JSON
+    #[arg(long, help_heading = "Report")]
     pub json: bool,
-    /// List every error, warning and note by itself
-    #[arg(long, help_heading = "Answer")]
+    /// List every error, warning and note one by one
+    #[arg(long, help_heading = "Report")]
     pub all: bool,
-    /// Print everything: all findings, reasons, set-up errors, what changes the gap
-    #[arg(long, help_heading = "Answer")]
+    /// Print everything: reasons, set-up errors, what changes the gap
+    #[arg(long, help_heading = "Report")]
     pub full: bool,
-    /// Unit of the figures for you [default: inches where drawing or kit has them, else mm]
-    #[arg(long, value_enum, help_heading = "Answer")]
+    /// Unit of the figures [default: inches where drawing or kit has them, else mm]
+    #[arg(long, value_enum, help_heading = "Report")]
     pub show: Option<ShowArg>,
-    /// Go on in spite of this error, with what is left (may be given again)
-    #[arg(long, value_name = "CODE", help_heading = "Answer")]
+    /// Go on in spite of this error, with what remains (repeatable)
+    #[arg(long, value_name = "CODE", help_heading = "Report")]
     pub accept: Vec<String>,
-    /// From which severity on the exit status is 1 [default: error for make, warning for check]
-    #[arg(long, value_enum, help_heading = "Answer")]
+    /// Least severity that gives exit status 1 [default: error for make, warning for check]
+    #[arg(long, value_enum, value_name = "LEVEL", help_heading = "Report")]
     pub fail_on: Option<FailOn>,
 }

@@ -1,13 +1,15 @@
 //! The definition of the command line: commands, options, values as text, and help. [`super::convert`] gives them meaning.
 
 mod job;
+#[cfg(test)]
+mod tests;
 
 pub use job::*;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::{Path, PathBuf};
 
-/// Makes router templates for inlaying wood in wood: checks an outline, works out the openings and proves them.
+/// Makes router templates for inlaying wood: checks an outline, works out the openings, proves them.
 #[derive(Debug, Parser)]
 #[command(
     name = "letin",
@@ -55,7 +57,7 @@ pub enum Command {
 /// The commands that take a drawing and make templates for it.
 #[derive(Debug, Subcommand)]
 pub enum JobCommand {
-    /// Check a drawing, work out the openings, and write the files; `letin DRAWING` does the same
+    /// Check a drawing, work out the openings, and write the files (also: letin DRAWING)
     Make(MakeArgs),
     /// Check a drawing and write nothing: list its errors, warnings and notes
     Check(CheckArgs),
@@ -140,7 +142,7 @@ pub enum KindArg {
 
 #[derive(Debug, Args)]
 pub struct ShapeArgs {
-    /// The shape
+    /// Kind of shape
     #[arg(value_enum)]
     pub kind: KindArg,
     /// Its size: 60, or 80x50

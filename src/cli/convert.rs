@@ -1,7 +1,7 @@
 //! Options as text become a checked [`Job`]. Errors name the option.
 
 use super::args::{
-    ChoiceArgs, CommonArgs, CornersArg, DxfArg, FailOn, JobCommand, ReadingArgs, ReportArgs, SetupArg, ShowArg,
+    ChoiceArgs, Cli, CommonArgs, CornersArg, DxfArg, FailOn, JobCommand, ReadingArgs, ReportArgs, SetupArg, ShowArg,
     StartArg, StrokeArg, TextArg, TurnArg, WriteUnit,
 };
 use super::jobfile::{DRAWING, is_job_file};
@@ -23,6 +23,7 @@ use crate::tolerance::JOIN;
 use crate::units::{Unit, parse_length};
 use crate::write::FileUnit;
 use crate::write::dxf::Release;
+use clap::CommandFactory;
 use std::path::PathBuf;
 
 /// Least strip of template beside an opening by default, whatever the template's thickness, mm. Common practice, no source.
@@ -103,7 +104,13 @@ impl UsageError {
                 format!("`letin explain {code}` says what to do. You can accept {}.", acceptable())
             }
             UsageError::SeveralDrawings(names) => {
-                format!("Run letin once for each drawing: letin make {}", names.first()?)
+                let commands = Cli::command();
+                let is_command = |n: &&String| commands.find_subcommand(n.as_str()).is_some();
+                let others: Vec<&str> = names.iter().filter(|n| !is_command(n)).map(String::as_str).collect();
+                match names.iter().find(is_command) {
+                    Some(command) => format!("The command comes first: letin {command} {}", others.join(" ")),
+                    None => format!("Run letin once for each drawing: letin make {}", names.first()?),
+                }
             }
             UsageError::NoDrawing(_) => "Give an SVG or DXF file in its place.".to_owned(),
             UsageError::Kit(e) => match e {
@@ -397,7 +404,7 @@ fn accepted(name: &str) -> Result<Code, UsageError> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::args::{Cli, Command};
+    use super::super::args::Command;
     use super::*;
     use clap::Parser;
 

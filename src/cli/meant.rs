@@ -153,7 +153,7 @@ pub(super) fn option(commands: &Command, command: &str, typed: &str) -> Meant {
         Some(of) => format!("There is no option {name}. `letin {of}` has `{}`.", offers[0].typed),
         None => format!("There is no option {name}. Did you mean {}?", or(offers.iter().map(|o| o.typed.clone()))),
     };
-    let mut lines: Vec<String> = offers.iter().filter_map(about).collect();
+    let mut lines: Vec<String> = offers.iter().filter_map(|o| about(commands, o)).collect();
     lines.extend((!remark.is_empty()).then(|| remark.to_owned()));
     if lines.is_empty() {
         lines.push(format!("`letin {command} --help` lists its options."));
@@ -175,7 +175,7 @@ pub(super) fn setting(commands: &Command, typed: &str) -> Meant {
     } else {
         format!("There is no setting {name}. Did you mean {}?", or(offers.iter().map(written)))
     };
-    let mut lines: Vec<String> = offers.iter().filter_map(about).collect();
+    let mut lines: Vec<String> = offers.iter().filter_map(|o| about(commands, o)).collect();
     lines.extend((!remark.is_empty()).then(|| remark.to_owned()));
     if lines.is_empty() {
         lines.push("`letin make --help` lists the options; a setting is an option without its dashes.".to_owned());
@@ -270,9 +270,12 @@ fn dashed(arg: &Arg) -> String {
     format!("--{}", arg.get_long().unwrap_or(DRAWING))
 }
 
-/// An option with its value and its help, on one line.
-fn about(offer: &Offer) -> Option<String> {
-    let arg = offer.arg?;
+/// An option or a command with its help, on one line.
+fn about(commands: &Command, offer: &Offer) -> Option<String> {
+    let Some(arg) = offer.arg else {
+        let name = offer.typed.strip_prefix("letin ")?.split(' ').next()?;
+        return Some(format!("letin {name}: {}", commands.find_subcommand(name)?.get_about()?));
+    };
     let long = arg.get_long()?;
     let takes_value = arg.get_action().takes_values();
     let value = arg.get_value_names().and_then(|n| n.first()).filter(|_| takes_value);
@@ -361,7 +364,7 @@ mod tests {
     fn settings_have_no_dashes() {
         let commands = Cli::command();
         let said = |typed: &str| setting(&commands, typed).message;
-        assert_eq!(said("bosh"), "There is no setting bosh. Did you mean `bush`?");
+        assert_eq!(said("bosh"), "There is no setting bosh. Did you mean `bush` or `inlay-bush`?");
         assert_eq!(said("inches"), "There is no setting inches. Did you mean `show = \"in\"` or `unit = \"in\"`?");
         assert_eq!(said("drawin"), "There is no setting drawin. Did you mean `drawing`?");
         assert_eq!(said("tools"), "There is no setting tools. Did you mean `kit`?");

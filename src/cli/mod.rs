@@ -213,10 +213,7 @@ fn points_at(
         return no_verdict(code, &format!("{name}, line {line}: {message}"), help, true);
     }
     let here = miette::LabeledSpan::underline(place);
-    let mut diagnostic = miette::MietteDiagnostic::new(message).with_code(code).with_label(here);
-    if !help.is_empty() {
-        diagnostic = diagnostic.with_help(help);
-    }
+    let diagnostic = diagnostic(code, message, Some(help).filter(|h| !h.is_empty())).with_label(here);
     // Control characters could move the terminal's cursor.
     let shown: String = text.chars().map(|c| if c.is_control() && c != '\n' { ' ' } else { c }).collect();
     let report = miette::Report::new(diagnostic).with_source_code(miette::NamedSource::new(name, shown));
@@ -253,11 +250,28 @@ fn no_verdict(code: &str, message: &str, help: Option<&str>, as_json: bool) -> E
 }
 
 fn in_words(code: &str, message: &str, help: Option<&str>) {
-    let mut diagnostic = miette::MietteDiagnostic::new(message).with_code(code);
-    if let Some(help) = help {
-        diagnostic = diagnostic.with_help(help);
+    let _ = writeln!(io::stderr(), "{:?}", miette::Report::new(diagnostic(code, message, help)));
+}
+
+/// Longest line of an error, characters, without the mark before it.
+const WIDEST: usize = 88;
+
+/// An error with its lines wrapped at blanks only, so that options stay whole.
+fn diagnostic(code: &str, message: &str, help: Option<&str>) -> miette::MietteDiagnostic {
+    // The first call sets the hook; later calls have no effect.
+    let _ = miette::set_hook(Box::new(|_| Box::new(miette::MietteHandlerOpts::new().wrap_lines(false).build())));
+    let lines = |text: &str| {
+        let line = |l: &str| {
+            let margin = " ".repeat(l.len() - l.trim_start().len());
+            explain::wrapped(l, &margin, &margin, WIDEST)
+        };
+        text.lines().map(line).collect::<String>().trim_end().to_owned()
+    };
+    let diagnostic = miette::MietteDiagnostic::new(lines(message)).with_code(code);
+    match help {
+        Some(help) => diagnostic.with_help(lines(help)),
+        None => diagnostic,
     }
-    let _ = writeln!(io::stderr(), "{:?}", miette::Report::new(diagnostic));
 }
 
 /// The answer to a fault of the program itself.

@@ -32,7 +32,7 @@ pub(super) fn about(e: &clap::Error) -> String {
 
 /// `--bush <LENGTH>` is `--bush`.
 fn name(option: &str) -> &str {
-    option.split([' ', '=']).next().unwrap_or_default()
+    option.split([' ', '=']).next().unwrap_or_default().trim_matches(['<', '>'])
 }
 
 /// What to say of arguments that were refused.
@@ -47,8 +47,8 @@ pub(super) fn refused(e: &clap::Error, args: &[OsString], commands: &Command) ->
             if typed.starts_with('-') {
                 return meant::option(commands, &command, &typed);
             }
-            let usage = format!("Leave out {}. {see}", safe(&typed));
-            (format!("`letin {}` takes no further name, and {} is one.", safe(&command), safe(&typed)), usage)
+            let typed = safe(&typed);
+            (format!("{typed} is one name too many for `letin {}`.", safe(&command)), format!("Leave out {typed}."))
         }
         ErrorKind::InvalidValue | ErrorKind::ValueValidation => value(e, &about, see),
         ErrorKind::ArgumentConflict => {
@@ -62,9 +62,16 @@ pub(super) fn refused(e: &clap::Error, args: &[OsString], commands: &Command) ->
             }
         }
         ErrorKind::MissingRequiredArgument => {
-            let missing: Vec<&str> = invalid.iter().map(|a| a.trim_end_matches("...")).collect();
-            let missing = missing.join(", ");
-            (format!("`letin {}` lacks {missing}.", safe(&command)), format!("Add {missing}. {see}"))
+            let missing: Vec<String> = invalid.iter().map(|a| a.trim_end_matches("...").replace(['<', '>'], "")).collect();
+            let missing = missing.join(" and ");
+            let help = match command.as_str() {
+                "make" | "check" | "outlines" if !missing.contains("--") => format!("For example: letin {command} key.svg"),
+                "prove" => "For example: letin prove key-letin".to_owned(),
+                "shape" => "For example: letin shape oval 80x50".to_owned(),
+                "keys" => "For example: letin keys --length 600 --board 30".to_owned(),
+                _ => format!("Add {missing}."),
+            };
+            (format!("`letin {}` lacks {missing}.", safe(&command)), help)
         }
         ErrorKind::InvalidSubcommand => {
             let typed = context(e, ContextKind::InvalidSubcommand).join(" ");

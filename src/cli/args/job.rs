@@ -15,10 +15,10 @@ pub struct MakeArgs {
     #[arg(long, help_heading = "Files")]
     pub force: bool,
     /// Unit of the files for the machine
-    #[arg(long, value_enum, default_value = "mm", help_heading = "Files")]
+    #[arg(long, value_enum, value_name = "UNIT", default_value = "mm", help_heading = "Files")]
     pub write_unit: WriteUnit,
     /// Release of the DXF files
-    #[arg(long, value_enum, default_value = "2000", help_heading = "Files")]
+    #[arg(long, value_enum, value_name = "RELEASE", default_value = "2000", help_heading = "Files")]
     pub dxf: DxfArg,
     /// Write arcs as chords within this tolerance, for a machine without arcs
     #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Files")]
@@ -177,10 +177,10 @@ pub struct CommonArgs {
     /// Greatest depth of one pass [default: half the cutter's diameter]
     #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Wood")]
     pub pass_depth: Option<String>,
-    /// Species of the inlay, to work out its movement: sugar maple, red oak, white ash, black walnut
+    /// Species of the inlay: sugar maple, red oak, white ash or black walnut
     #[arg(long, value_name = "NAME", requires = "moisture_change", help_heading = "Wood")]
     pub species: Option<String>,
-    /// Change of the wood's moisture content from season to season, in per cent
+    /// Seasonal change of the wood's moisture content, in per cent, to work out its movement
     #[arg(long, value_name = "PERCENT", requires = "species", allow_negative_numbers = true, help_heading = "Wood")]
     pub moisture_change: Option<String>,
 

@@ -160,12 +160,12 @@ fn explain_without_a_code_lists_them_all() {
 fn a_code_that_is_none_gets_those_like_it() {
     let o = letin(&["explain", "inside-corners"]);
     assert_eq!(o.status.code(), Some(2));
-    assert!(o.stdout.is_empty() && text(&o.stderr).contains("did you mean inside-corner"), "{}", text(&o.stderr));
+    assert!(o.stdout.is_empty() && text(&o.stderr).contains("Did you mean `letin explain inside-corner`?"), "{}", text(&o.stderr));
     let o = letin(&["explain", "xylophone", "--json"]);
     assert_eq!(o.status.code(), Some(2));
     let v: Value = serde_json::from_slice(&o.stdout).unwrap();
     assert_eq!(v["error"]["code"], "usage");
-    assert!(!v["error"]["help"].as_str().unwrap().contains("did you mean"), "{v}");
+    assert!(!v["error"]["message"].as_str().unwrap().contains("Did you mean"), "{v}");
 }
 
 /// The findings of a report end with one pointer to the pages.

@@ -459,7 +459,7 @@ fn what_says_something_of_svg_only_is_refused_for_dxf() {
     let key = yard.file("key.dxf", include_bytes!("../samples/bow-tie-key/key.dxf"));
     for args in [&["--dpi", "72"], &["--stroke", "outline"], &["--text", "outline"]] {
         let o = letin(&[&["make"], &args[..]].concat(), &key);
-        refused(&o, &format!("{} has no meaning for a DXF drawing", args[0]));
+        refused(&o, &format!("{} applies to SVG drawings only", args[0]));
         assert_eq!(names(yard.dir.path()), ["key.dxf"], "{args:?}");
     }
 }
@@ -495,7 +495,146 @@ fn help_and_version_are_no_failure() {
     assert_eq!(status(&o), 2);
 }
 
-// 5. Foreign folders and files.
+// 5. Mistyped input, and both spellings.
+
+/// Wrong usage in words and as JSON: status 2, and both messages hold `says`. Returns the help.
+fn usage(yard: &Yard, args: &[&str], says: &str) -> String {
+    let run = |more: &[&str]| {
+        let all = args.iter().chain(more);
+        Command::new(env!("CARGO_BIN_EXE_letin")).args(all).current_dir(yard.dir.path()).output().unwrap()
+    };
+    refused(&run(&[]), says);
+    let o = run(&["--json"]);
+    let v = json(&o);
+    assert_eq!((status(&o), v["error"]["code"].as_str()), (2, Some("usage")), "{v}");
+    // The command that the message offers has --json as well.
+    let message = v["error"]["message"].as_str().unwrap().replace(" --json", "");
+    assert!(message.contains(says), "no “{says}” in {v}");
+    v["error"]["help"].as_str().unwrap().to_owned()
+}
+
+#[test]
+fn a_mistyped_command_is_answered_with_the_right_one() {
+    let yard = Yard::new();
+    yard.svg(&path(KEY));
+    for (args, says) in [
+        (&["mak", "key.svg"][..], "There is no command mak. Did you mean `letin make key.svg`?"),
+        (&["chekc", "key.svg"], "There is no command chekc. Did you mean `letin check key.svg`?"),
+        (&["list", "key.svg"], "There is no command list. Did you mean `letin outlines key.svg`?"),
+        (&["verify", "key-letin"], "There is no command verify. Did you mean `letin prove key-letin`?"),
+        (&["butterfly"], "There is no command butterfly. Did you mean `letin keys`?"),
+        (&["xyzzy", "key.svg"], "There is no command xyzzy."),
+    ] {
+        let help = usage(&yard, args, says);
+        assert!(help.contains("The commands are make, check"), "{help}");
+    }
+    // An existing file is a drawing, whatever its name. A lone word unlike every command is a missing drawing.
+    let drawing = yard.file("mak", svg(&path(KEY)));
+    let o = letin(&["--fail-on", "never", "--dry-run"], &drawing);
+    assert_eq!(status(&o), 0, "{}", err(&o));
+    let o = Command::new(env!("CARGO_BIN_EXE_letin")).args(["mak", "--dry-run"]).current_dir(yard.dir.path()).output();
+    assert_eq!(status(&o.unwrap()), 0);
+    let o = Command::new(env!("CARGO_BIN_EXE_letin")).arg("xyzzy").current_dir(yard.dir.path()).output();
+    refused(&o.unwrap(), "there is no file");
+}
+
+#[test]
+fn an_unknown_option_is_answered_by_meaning_and_by_spelling() {
+    let yard = Yard::new();
+    yard.svg(&path(KEY));
+    for (option, says) in [
+        ("--depth", "Did you mean `--recess-depth`?"),
+        ("--thickness", "Did you mean `--template-thickness`, `--board` or `--stock`?"),
+        ("--bit-size", "Did you mean `--cutter`?"),
+        ("--router-base", "Did you mean `--base`?"),
+        ("--baseplate", "Did you mean `--base`?"),
+        ("--tolerance", "Did you mean `--within` or `--gap`?"),
+        ("--clearance", "Did you mean `--gap`?"),
+        ("--offset", "Did you mean `letin offsets`?"),
+        ("--flip", "Did you mean `--turn` or `--mirror`?"),
+        ("--scale", "Did you mean `--width`?"),
+        ("--units", "Did you mean `--unit`?"),
+        ("--output", "Did you mean `--out`?"),
+        ("-o", "Did you mean `--out`?"),
+        ("--overwrite", "Did you mean `--force`?"),
+        ("--fillet", "Did you mean `--ease-inside` or `--ease-outside`?"),
+        ("--layer", "Did you mean `--only`?"),
+        ("--bed-size", "Did you mean `--bed`?"),
+        ("--inches", "Did you mean `--show in` or `--unit in`?"),
+        ("--quiet", "Did you mean `--json`?"),
+        ("--verbose", "Did you mean `--full`?"),
+        ("--list", "Did you mean `letin outlines`?"),
+        ("--help-all", "Did you mean `--help`?"),
+        ("--insert-cutter", "Did you mean `--inlay-cutter`?"),
+        ("--recess_depth", "Did you mean `--recess-depth`?"),
+        ("--moisure-change", "Did you mean `--moisture-change`?"),
+        ("-bush", "Did you mean `--bush`"),
+    ] {
+        let help = usage(&yard, &["make", "key.svg", option], &format!("There is no option {option}. {says}"));
+        assert!(!help.is_empty());
+        assert_eq!(names(yard.dir.path()), ["key.svg"], "{option}");
+    }
+    let help = usage(&yard, &["make", "key.svg", "--offset"], "letin offsets");
+    assert!(help.contains("letin works out the offsets from --bush, --cutter and --gap."), "{help}");
+    usage(&yard, &["check", "key.svg", "--out", "d"], "--out is an option of `letin make`, not of `letin check`.");
+    usage(&yard, &["make", "key.svg", "--turn", "bottom-up"], "Did you mean `bottom-top`?");
+    let help = usage(&yard, &["make", "--turn", "over", "key.svg"], "--turn has no value over.");
+    assert!(help.contains("left-right, bottom-top, none"), "{help}");
+    let help = usage(&yard, &["key.svg", "check"], "2 drawings are named");
+    assert!(help.contains("letin check key.svg"), "{help}");
+}
+
+/// The layer has a space in its name, and the drawing has more names than the answer lists.
+#[test]
+fn an_unknown_name_is_answered_with_the_names_of_the_drawing() {
+    let yard = Yard::new();
+    let part = |i: i32| format!(r#"<rect id="part{i}" x="{}" y="10" width="10" height="10"/>"#, 12 * i);
+    let parts: String = (0..14).map(part).collect();
+    let layer = r#"<g inkscape:groupmode="layer" inkscape:label="Patch layer 2" xmlns:inkscape="http://www.inkscape.org/namespaces/inkscape">"#;
+    let drawing = yard.svg(&format!("{layer}{parts}</g>"));
+    let o = letin(&["check", "--only", "Patch layer"], &drawing);
+    refused(&o, "nothing in the drawing is called Patch layer. Did you mean \"Patch layer 2\"?");
+    let said = err(&o);
+    assert!(said.contains("layers: \"Patch layer 2\"") && said.contains("numbers: 1 to 14"), "{said}");
+    assert_eq!(said.matches("part").count() + 2, 10, "a layer, a colour and eight ids: {said}");
+    assert!(said.contains("and 6 more names: `letin outlines DRAWING` lists them"), "{said}");
+    let v = json(&letin(&["check", "--json", "--only", "Patch layer"], &drawing));
+    assert_eq!(v["error"]["code"], "no-such-name");
+    assert!(v["error"]["help"].as_str().unwrap().contains("numbers: 1 to 14"), "{v}");
+}
+
+/// British and American spellings give the same document.
+#[test]
+fn both_spellings_count() {
+    let yard = Yard::new();
+    let key = yard.svg(&format!(r#"<path fill="none" stroke="grey" d="{KEY}"/>"#));
+    let of = |args: &[&str]| json(&letin(&[&["check", "--json"], args].concat(), &key));
+    let british = ["--stroke", "centre", "--only", "grey", "--unit", "millimetres", "--show", "mm"];
+    let american = ["--stroke", "center", "--only", "gray", "--unit", "millimeters", "--show", "millimeters"];
+    let document = of(&british);
+    assert_eq!(document, of(&american));
+    assert_eq!(document["outlines"].as_array().unwrap().len(), 1, "{document}");
+    let plain =
+        ["--bush", "16", "--cutter", "6.35", "--inlay-bush", "20", "--inlay-cutter", "6", "--template-cutter", "3"];
+    let us = ["--bushing", "16", "--bit", "6.35", "--inlay-bushing", "20", "--inlay-bit", "6", "--template-bit", "3"];
+    assert_eq!(of(&plain), of(&us));
+    for (name, symbol) in [
+        ("inches", "in"),
+        ("feet", "ft"),
+        ("metres", "m"),
+        ("meters", "m"),
+        ("millimetres", "mm"),
+        ("millimeters", "mm"),
+    ] {
+        let drawn = of(&["--unit", name])["drawing"].clone();
+        assert!(drawn["size_mm"].is_array() && drawn == of(&["--unit", symbol])["drawing"], "{name}");
+    }
+    let page = |code: &str| letin(&["explain"], Path::new(code)).stdout;
+    assert_eq!(page("center-line"), page("centre-line"));
+    assert!(!page("center-line").is_empty());
+}
+
+// 6. Foreign folders and files.
 
 #[test]
 fn a_folder_that_cannot_be_written() {
@@ -524,7 +663,7 @@ fn files_of_others_are_not_replaced() {
     assert_ne!(fs::read(&theirs).unwrap(), b"theirs");
 }
 
-// 6. Long runs.
+// 7. Long runs.
 
 /// A drawing that takes seconds: a disc with a rough edge.
 fn rough_disc(yard: &Yard) -> PathBuf {

@@ -119,7 +119,7 @@ fn a_closed_line_without_area_is_reported() {
     let o =
         std::process::Command::new(env!("CARGO_BIN_EXE_letin")).args(["check", "--json"]).arg(&path).output().unwrap();
     let said = String::from_utf8_lossy(&o.stdout);
-    let wanted = said.contains("no closed outline in it; LWPOLYLINE, line 15") && said.contains("encloses nothing");
+    let wanted = said.contains("holds no closed outline; LWPOLYLINE, line 15") && said.contains("encloses nothing");
     assert!(o.status.code() == Some(2) && wanted, "{said}");
     // A clean drawing has no such line.
     let d = read(file("", "0 CIRCLE 10 100 20 0 40 10").as_bytes());

@@ -99,7 +99,7 @@ fn a_test_piece_corrects_the_kit() {
     }
     assert!(out(&o).contains("recess 46.00 mm, inlay 34.00 mm"), "{}", out(&o));
     let o = letin(dir.path(), &["testpiece", "--measured", "46.12x34.14", "--dry-run"]);
-    assert!(out(&o).contains("now 19.870 mm") && out(&o).contains("would be written"), "{}{}", out(&o), err(&o));
+    assert!(out(&o).contains("now 19.870 mm") && out(&o).contains("Dry run: nothing written to letin.toml"), "{}{}", out(&o), err(&o));
     assert_eq!(fs::read_to_string(dir.path().join("letin.toml")).unwrap(), BOX);
     let o = letin(dir.path(), &["testpiece", "--measured", "46.12x34.14", "--json"]);
     let v = json(&o);

@@ -58,7 +58,7 @@ fn chooses_by_every_name() {
     }
     let no = json(&["check", file, "--json", "--only", "Hatch kye"]);
     assert_eq!(no["error"]["code"], "no-such-name");
-    assert!(no["error"]["message"].as_str().unwrap().ends_with("did you mean hatch key?"), "{no}");
+    assert!(no["error"]["message"].as_str().unwrap().ends_with("Did you mean \"hatch key\"?"), "{no}");
     assert_eq!(json(&["check", file, "--json", "--only", "3"])["error"]["code"], "no-such-name");
 }
 

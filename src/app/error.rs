@@ -23,7 +23,7 @@ pub enum AppError {
     Unreadable { path: PathBuf, why: String },
     #[error("cannot write {}: {why}", safe(&path.to_string_lossy()))]
     Unwritable { path: PathBuf, why: String },
-    #[error("{} is {what}, which letin never overwrites", safe(&path.to_string_lossy()))]
+    #[error("{} is {what} and is never overwritten", safe(&path.to_string_lossy()))]
     Kept { path: PathBuf, what: &'static str },
     #[error("{}: {source}", safe(&path.to_string_lossy()))]
     Read { path: PathBuf, source: ReadError },
@@ -45,7 +45,7 @@ pub enum AppError {
     NoDocument { path: PathBuf },
     #[error("{}: {why}", safe(&path.to_string_lossy()))]
     NothingToProve { path: PathBuf, why: &'static str },
-    #[error("nothing in the drawing is called {}", safe(&.0.name))]
+    #[error("nothing in the drawing is called {}{}", safe(&.0.name), meant(.0))]
     NoSuchName(NoSuchName),
     #[error("--{setting} applies to SVG drawings only, and {} is a DXF drawing", safe(&path.to_string_lossy()))]
     OnlySvg { setting: &'static str, path: PathBuf },
@@ -77,18 +77,24 @@ pub enum AppError {
 /// Most names listed of a drawing.
 const LISTED: usize = 10;
 
+/// The names of the drawing that are similar to the unknown one, the most similar first.
+fn similar(no: &NoSuchName) -> Vec<&str> {
+    alike(&no.name, no.there.iter().map(|n| n.1.as_str()))
+}
+
+/// The name that was likely meant, as a question.
+fn meant(no: &NoSuchName) -> String {
+    similar(no).first().map(|name| format!(". Did you mean {}?", quoted(name))).unwrap_or_default()
+}
+
 /// The names of the drawing, the most similar first, and how to list them all.
 fn names(no: &NoSuchName) -> String {
-    let similar = alike(&no.name, no.there.iter().map(|n| n.1.as_str()));
+    let similar = similar(no);
     let rank = |name: &str| similar.iter().position(|s| *s == name).unwrap_or(similar.len());
     let mut there: Vec<&(NameKind, String)> = no.there.iter().collect();
     there.sort_by_key(|n| rank(&n.1));
     let shown = &there[..there.len().min(LISTED)];
-    let mut lines = Vec::new();
-    if let Some(first) = similar.first() {
-        lines.push(format!("Did you mean {}?", quoted(first)));
-    }
-    lines.push("The drawing has".to_owned());
+    let mut lines = vec!["The drawing has".to_owned()];
     let mut kinds: Vec<NameKind> = Vec::new();
     for (kind, _) in shown {
         if !kinds.contains(kind) {

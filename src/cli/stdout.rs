@@ -19,7 +19,7 @@ fn look() {
 
 /// The status for a closed standard output, before any work is done.
 pub(super) fn closed() -> Option<ExitStatus> {
-    CLOSED.load(Ordering::Relaxed).then(|| failed(&io::Error::other("closed")))
+    CLOSED.load(Ordering::Relaxed).then(|| failed(&io::Error::other("it is closed")))
 }
 
 /// Writes the answer.
@@ -38,7 +38,7 @@ pub(super) fn written(result: io::Result<()>, status: ExitStatus) -> ExitStatus 
 
 fn failed(e: &io::Error) -> ExitStatus {
     if e.kind() != ErrorKind::BrokenPipe {
-        super::in_words("cannot-write", &format!("letin cannot write to standard output: {e}"), None);
+        super::in_words("cannot-write", &format!("standard output cannot be written to: {e}"), None);
     }
     ExitStatus::NoVerdict
 }

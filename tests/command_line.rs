@@ -59,7 +59,7 @@ fn status(o: &Output) -> i32 {
 
 fn err(o: &Output) -> String {
     // The terminal wraps long lines behind a bar: join them again, so that phrases can be searched.
-    let text = String::from_utf8_lossy(&o.stderr).replace(['│', '╰', '├', '─', '▶'], " ");
+    let text = String::from_utf8_lossy(&o.stderr).replace(['│', '|', '╰', '├', '─', '▶'], " ");
     text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 

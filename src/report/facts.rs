@@ -16,7 +16,7 @@ use crate::template::registration::stops;
 use crate::template::start::Start;
 use crate::template::tipping::Margin;
 use crate::template::{Duty, Face, Opening, Panel, Setup};
-use crate::text::Show;
+use crate::text::{Show, Words};
 use crate::units::inch_behind;
 use std::path::Path;
 
@@ -100,8 +100,8 @@ pub struct Bench {
     pub router: Router,
     /// What comes loose on the machine.
     pub loose: Vec<Loose>,
-    /// What nobody said, so that it could not be checked: a setting or a figure of the kit, and in words.
-    pub not_checked: Vec<(&'static str, String)>,
+    /// What was not checked, because it was not given: a setting or a figure of the kit, and a noun phrase.
+    pub not_checked: Vec<(&'static str, Words)>,
 }
 
 /// What is left of an opening's middle once it is cut out of the panel.

@@ -282,7 +282,7 @@ fn mirrored(out: &mut String, facts: &Facts) -> std::fmt::Result {
 }
 
 fn not_checked(out: &mut String, facts: &Facts) -> std::fmt::Result {
-    let all: Vec<&str> = facts.bench.not_checked.iter().map(|(_, words)| words.as_str()).collect();
+    let all: Vec<String> = facts.bench.not_checked.iter().map(|(_, words)| words.shown(facts.show)).collect();
     // Once: a job that follows lacks the same figures.
     if all.is_empty() || facts.part.is_some() {
         Ok(())

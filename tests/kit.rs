@@ -160,8 +160,8 @@ fn only_what_is_missing_is_said_to_be() {
     let dir = yard("[[bush]]\noutside = 20\nbore = 17\nmeasured = 19.86\n[[cutter]]\ndiameter = 6\nlength = 25\n");
     let o = letin(dir.path(), &["make", "patch.svg"]);
     let said = out(&o);
-    assert!(said.contains("the shank of the cutter of 6 mm (your kit)"), "{said}{}", err(&o));
-    assert!(!said.contains("length and shank") && !said.contains("the bore of"), "{said}");
+    assert!(said.contains("shank of the 6 mm cutter (your kit)"), "{said}{}", err(&o));
+    assert!(!said.contains("length and shank") && !said.contains("bore of"), "{said}");
     // Tools by their names, with what they measure.
     assert!(said.contains("bush 20 (19.86 measured), cutter 6;"), "{said}");
 }

@@ -58,7 +58,7 @@ pub fn rides(kit: &Kit, bush: f64, router: Router) -> Option<Finding> {
         outcome
     );
     let help = words!(
-        "Use a template of {} or more (--template-thickness), or shorten the bush to {} or less.",
+        "Use a template of {} or more (--template-thickness), or shorten the bush to a projection of at most {}.",
         at_least(projection + ABOVE_WORK),
         at_most(most)
     );

@@ -7,7 +7,7 @@ use super::{Code, Finding, Severity};
 use crate::drawing::Source;
 use crate::drawing::outline::{Flat, Hole, LARGEST_OUTLINE, LARGEST_SPREAD, Outline, Outlines, Trouble};
 use crate::geom::{Point, Rect};
-use crate::text::{Length, Words, at_least, tenth, whole};
+use crate::text::{Length, Words, at_least, plain, tenth, whole};
 use crate::tolerance::{SAME_PLACE, WIDTH_SLACK};
 use crate::words;
 
@@ -65,7 +65,6 @@ pub fn uncertified(at: Option<Point>, what: &str) -> Finding {
 }
 
 fn trouble(t: &Trouble) -> Finding {
-    let two = |[a, b]: &[Source; 2]| format!("{} and {}", named(a), named(b));
     let help = "Redraw it without the crossing. Or unite the shapes that cross with --accept crossing.";
     match t {
         Trouble::SelfCrossing { at, source } => {
@@ -74,16 +73,18 @@ fn trouble(t: &Trouble) -> Finding {
             Finding::new(Code::Crossing, Severity::Error, message, help).at(*at)
         }
         Trouble::Crossing { at, sources } => {
-            let message = words!("Two outlines cross: {}.", two(sources));
+            let message = words!("An outline ({}) crosses another ({}).", named(&sources[0]), named(&sources[1]));
             Finding::new(Code::Crossing, Severity::Error, message, help).at(*at)
         }
         Trouble::Touching { at, gap, sources } => {
             let help = "Let in one first, then the other, each with --only.";
             let [a, b] = sources;
             let message = match apart(*gap) {
-                None if a == b => words!("Two closed lines of {} touch.", named(a)),
-                None => words!("Two outlines touch: {}.", two(sources)),
-                Some(gap) => words!("Two outlines are at most {} apart: {}.", gap, two(sources)),
+                None if a == b => words!("Two closed lines of one shape touch ({}).", named(a)),
+                None => words!("An outline ({}) touches another ({}).", named(a), named(b)),
+                Some(gap) => {
+                    words!("An outline ({}) is at most {} away from another ({}).", named(a), gap, named(b))
+                }
             };
             Finding::new(Code::Touching, Severity::Error, message, help).at(*at).measuring(*gap)
         }
@@ -163,7 +164,7 @@ fn odd_size(o: &Outline, cutter: f64) -> Option<Finding> {
     let large = b.width().max(b.height());
     let least = cutter.max(SMALLEST);
     let finding = |needed: f64, what: &str| {
-        let message = words!("The outline is {}, {}.", Words::pair(tenth(b.width()), tenth(b.height())), what);
+        let message = words!("The outline is {}, {}.", Words::pair(plain(b.width()), plain(b.height())), what);
         let help = "Check this size. If it is wrong, set the file's unit with --unit mm or --unit in.";
         let mut f = Finding::new(Code::OddSize, Severity::Warning, message, help).at(b.center()).on(o.number);
         (f.measured, f.needed) = (Some(large), Some(needed));
@@ -210,7 +211,7 @@ fn nested(o: &Outline, hole: &Hole) -> Finding {
         Code::Nested,
         Severity::Error,
         words!(
-            "One outline lies inside another: {} inside {}. The file does not say whether it is an island, a plug in its \
+            "One outline ({}) lies inside another ({}). The file does not say whether it is an island, a plug in its \
              shoulder, or a shape in a frame.",
             named(&hole.source),
             named(&o.source)

@@ -52,7 +52,8 @@ fn thin_web(t: &Template, settings: &PanelSettings) -> Option<Finding> {
     } else {
         Words::default()
     };
-    let help = words!("{}.{}", larger(t, settings).unwrap_or_else(|| LEAVE_OUT.into()), less);
+    let set = larger(t, settings).map_or_else(|| leave_out(settings).into(), |set| words!("Set {}", set));
+    let help = words!("{}.{}", set, less);
     let f = Finding::new(Code::ThinWeb, Severity::Warning, message, help);
     Some(f.at(tight.at).on(tight.outline).measures(tight.mm, web))
 }
@@ -60,9 +61,16 @@ fn thin_web(t: &Template, settings: &PanelSettings) -> Option<Finding> {
 /// The least strip of template that is proposed, mm.
 const LEAST_WEB: f64 = 1.0;
 
-const LEAVE_OUT: &str = "Leave out --panel and --at";
+/// An imperative without a full stop: without the size and the place that were given, the program finds its own.
+fn leave_out(settings: &PanelSettings) -> &'static str {
+    match (settings.size, settings.at) {
+        (Some(_), None) => "Leave out --panel",
+        (None, Some(_)) => "Leave out --at",
+        _ => "Leave out --panel and --at",
+    }
+}
 
-/// An imperative with a size and a place that work together, without a full stop.
+/// Options with a size and a place that work together.
 fn larger(t: &Template, settings: &PanelSettings) -> Option<Words> {
     let l = t.layout?;
     // The least size is that for the place that was given. A place farther in needs more, twice as much across the turn.
@@ -74,7 +82,7 @@ fn larger(t: &Template, settings: &PanelSettings) -> Option<Words> {
         Turn::None => (1.0, 1.0),
     };
     let size = (l.least_size.0 + across * dx, l.least_size.1 + along * dy);
-    Some(words!("Set --panel {} or larger with --at {}", option(size), option(at)))
+    Some(words!("--panel {} or larger with --at {}", option(size), option(at)))
 }
 
 fn off_panel(t: &Template, settings: &PanelSettings, r: &Tight) -> Finding {
@@ -88,8 +96,8 @@ fn off_panel(t: &Template, settings: &PanelSettings, r: &Tight) -> Finding {
         words!("The openings run {} off the panel of {}.", at_least(-r.mm), size)
     };
     let help = match larger(t, settings) {
-        Some(set) => words!("{}. Or: {}.", LEAVE_OUT, set),
-        None => words!("{}.", LEAVE_OUT),
+        Some(set) => words!("{}. Or set {}.", leave_out(settings), set),
+        None => words!("{}.", leave_out(settings)),
     };
     Finding::new(Code::OffPanel, Severity::Error, message, help).at(r.at).on(r.outline)
 }

@@ -4,7 +4,7 @@
 
 use super::{Code, Finding, Severity, signature};
 use crate::drawing::{Drawing, Format, Remark, RemarkKind, Source};
-use crate::text::{Words, fixed, gap as of_gap, plain, tenth, typed_up};
+use crate::text::{Words, at_least, fixed, plain, tenth, typed_up};
 use crate::tolerance::{CLEARLY_MENDED, NEARLY_MEET, SAME_PLACE};
 use crate::words;
 
@@ -78,7 +78,7 @@ fn remark(r: &Remark, anything_closed: bool) -> Finding {
         RemarkKind::JoinedGap { gap } => Finding::new(
             Code::JoinedGap,
             mended(*gap),
-            words!("Two ends {} apart were joined{}.", of_gap(*gap), &of),
+            words!("Two ends {} apart were joined{}.", at_least(*gap), &of),
             "Nothing to do if the outline looks right. Else close it in the drawing, or set a smaller --join.",
         )
         .measuring(*gap),
@@ -98,7 +98,7 @@ fn remark(r: &Remark, anything_closed: bool) -> Finding {
         RemarkKind::Speck { size } => Finding::new(
             Code::Speck,
             mended(*size),
-            words!("A speck {} across was left out{}.", of_gap(*size), &of),
+            words!("A speck of at most {} was left out{}.", at_least(size.max(0.001)), &of),
             "Nothing to do if it is a slip of the pen. Else draw it larger than the cutter.",
         )
         .measuring(*size),
@@ -138,13 +138,13 @@ fn remark(r: &Remark, anything_closed: bool) -> Finding {
         RemarkKind::Tolerated { what } => Finding::new(
             Code::Tolerated,
             Severity::Note,
-            words!("The file breaks a rule of its format and was read all the same: {}{}.", what, &of),
+            words!("The file breaks a rule of its format: {}{}. It was read all the same.", what, &of),
             "Nothing to do if the outline looks right.",
         ),
         RemarkKind::Damaged { what } => Finding::new(
             Code::LeftOut,
             Severity::Warning,
-            words!("The file is damaged, and part of the drawing may be missing: {}{}.", what, &of),
+            words!("The file is damaged: {}{}. Part of the drawing may be missing.", what, &of),
             "Save the drawing again and copy the whole file. Else compare each outline in the report with the drawing.",
         ),
     };
@@ -164,7 +164,8 @@ fn open_line(gap: f64, length: f64, of: &str, anything_closed: bool) -> Finding 
         } else {
             "Close the line in the drawing: an opening needs a closed line.".into()
         };
-        let message = words!("A line {} long does not close{}. Its ends are {} apart.", tenth(length), of, of_gap(gap));
+        let message =
+            words!("A line {} long does not close{}. Its ends are {} apart.", tenth(length), of, at_least(gap));
         return Finding::new(Code::OpenLine, Severity::Error, message, help).measuring(gap);
     }
     Finding::new(

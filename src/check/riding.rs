@@ -23,9 +23,16 @@ use std::collections::BTreeMap;
 /// Least distance of the bush's centre from the edge of the router's support, inside it, mm. Common practice, no source.
 pub const MARGIN: f64 = 10.0;
 
-/// The margin as a place relative to the support: `3 mm outside`, `4 mm inside`.
+/// The margin as a place, to follow "the centre is": `3 mm outside what supports it`. Whole millimetres, never better than
+/// it is.
 fn beside(mm: f64) -> Words {
-    if mm < 0.0 { words!("{} outside", at_least(-mm)) } else { words!("{} inside", at_most(mm)) }
+    if mm < 0.0 {
+        words!("{} outside what supports it", at_least((-mm).ceil()))
+    } else if mm < 1.0 {
+        "at the edge of what supports it".into()
+    } else {
+        words!("{} inside what supports it", at_most(mm.floor()))
+    }
 }
 
 /// Openings in which the base would tip: one finding for the worst place of each. `stands` gives the wood that a loose
@@ -72,8 +79,8 @@ fn tips_in(
     let message = if least.mm.is_finite() {
         let tips = if least.mm < 0.0 { "tips" } else { "nearly tips" };
         words!(
-            "The router {} into {}: the centre of its base is {} what supports it, and {} inside is safe. The base has a radius \
-             of {}, the bush {}.",
+            "The router {} into {}: the centre of its base is {}. It should be {} inside or more. The radius of the base is \
+             {}, and the bush is {}.",
             tips,
             &o.id,
             beside(least.mm),
@@ -129,7 +136,7 @@ fn way_out(
     }
     let size = Words::pair(at_most(b.width().floor()), at_most(b.height().floor()));
     let lies = if least.is_finite() {
-        words!("the centre of the base is then {} what supports it", beside(least))
+        words!("the centre of the base is then {}", beside(least))
     } else {
         "nothing then supports the base".into()
     };
@@ -160,9 +167,9 @@ pub fn clamp_room(t: &Template, swept: &[((u32, u8), Region)], settings: &PanelS
         }
     }
     let (room, panel, face) = worst?;
-    let left = if room > 0.05 { words!("Only pads of {} fit", at_most(room)) } else { "No pad fits".into() };
+    let left = if room < 1.0 { "No pad fits".into() } else { words!("Pads of at most {} fit", at_most(room.floor())) };
     let message = words!(
-        "On face {} of panel {} the router's base leaves no room for two clamps {} apart. {}, and the pads need {}.",
+        "On face {} of panel {} the router's base leaves no room for two clamps {} apart. {}, and clamps need {}.",
         u32::from(face),
         panel,
         plain(APART),

@@ -69,11 +69,8 @@ pub fn sharp_points_of_one(
 fn finding((number, drawn): (usize, &Region), m: &Misfit, piece: &str) -> Finding {
     let ease = words!("Set --corners ease with --ease-outside {} or more", typed_up(SHARP));
     let finding = if m.is_corner() {
-        let message = words!(
-            "A point of the template for the {} has a radius of {}, and the bush dents it.",
-            piece,
-            plain(m.radius)
-        );
+        let shape = if m.radius < 0.005 { "is sharp".into() } else { words!("has a radius of {}", plain(m.radius)) };
+        let message = words!("A point of the template for the {} {}, and the bush dents it.", piece, shape);
         let help = words!("{}, or draw this corner rounder.", ease);
         Finding::new(Code::SharpPoint, Severity::Note, message, help).measures(m.radius, SHARP)
     } else {

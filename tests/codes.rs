@@ -160,7 +160,11 @@ fn explain_without_a_code_lists_them_all() {
 fn a_code_that_is_none_gets_those_like_it() {
     let o = letin(&["explain", "inside-corners"]);
     assert_eq!(o.status.code(), Some(2));
-    assert!(o.stdout.is_empty() && text(&o.stderr).contains("Did you mean `letin explain inside-corner`?"), "{}", text(&o.stderr));
+    assert!(
+        o.stdout.is_empty() && text(&o.stderr).contains("Did you mean `letin explain inside-corner`?"),
+        "{}",
+        text(&o.stderr)
+    );
     let o = letin(&["explain", "xylophone", "--json"]);
     assert_eq!(o.status.code(), Some(2));
     let v: Value = serde_json::from_slice(&o.stdout).unwrap();

@@ -80,7 +80,7 @@ fn a_recess_right_through() {
         "18 mm deep and 0.5 mm into the spoil board in 7 passes of 2.64 mm, the cutter 27.5 mm below the base",
         "the middle drops out with the last pass: tape it to the spoil board before the cut",
         "how deep was not said: in passes of 3 mm at most, and 0.5 mm into the spoil board",
-        "not checked, since it was not said: how thick the wood for the inlay is (--stock)",
+        "not checked, since it was not said: thickness of the wood for the inlay (--stock)",
     ] {
         assert!(said.contains(words), "{words}: {said}");
     }

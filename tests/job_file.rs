@@ -107,7 +107,10 @@ fn mistakes_are_pointed_at() {
         ("drawing = \"key.svg\"\nbush = true\n", ["key.toml:2:8", "cannot be a boolean", "bush"]),
         ("drawing = \"key.svg\"\njson = 3\n", ["key.toml:2:8", "yes or no", "json = true"]),
         ("drawing = \"key.svg\"\ncorners = \"round\"\n", ["key.toml:2:11", "round", "corners"]),
-        ("drawing = \"key.svg\"\n[tools]\nbush = 16\n", ["key.toml:2:", "There is no setting tools", "Did you mean `kit`"]),
+        (
+            "drawing = \"key.svg\"\n[tools]\nbush = 16\n",
+            ["key.toml:2:", "There is no setting tools", "Did you mean `kit`"],
+        ),
         ("drawing = \"key.svg\"\nbush = 16\nbush = 17\n", ["key.toml:3:", "not valid TOML", "duplicate"]),
         ("drawing = \"key.svg\"\nbush = \n", ["key.toml:2:", "not valid TOML", "name ="]),
         ("bush = 16\n", ["key.toml:1:1", "names no drawing", "drawing ="]),
@@ -115,7 +118,10 @@ fn mistakes_are_pointed_at() {
         ("drawing = \"key.svg\"\ncorners = \"keep\"\nease-inside = 1\n", ["key.toml:3:15", "contradict", "--corners"]),
         ("drawing = \"key.svg\"\naccept = [\"fit\"]\n", ["key.toml:2:10", "cannot be accepted", "island"]),
         ("drawing = [\"key.svg\", \"key.svg\"]\n", ["key.toml:1:11", "2 drawings", "one at a time"]),
-        ("drawing = \"key.svg\"\ndepth = 6\n", ["key.toml:2:1", "There is no setting depth", "Did you mean `recess-depth`"]),
+        (
+            "drawing = \"key.svg\"\ndepth = 6\n",
+            ["key.toml:2:1", "There is no setting depth", "Did you mean `recess-depth`"],
+        ),
         ("drawing = \"key.svg\"\ninches = true\n", ["key.toml:2:1", "`show = \"in\"`", "`unit = \"in\"`"]),
         ("drawing = \"key.svg\"\nonly = \"no\"\n", ["nothing in the drawing is called no", "ids: key", "no-such-name"]),
         ("drawing = \"gone.svg\"\n", ["there is no file", "gone.svg", "not-found"]),
@@ -130,7 +136,8 @@ fn mistakes_are_pointed_at() {
 /// Both spellings count in a file, and each value reports its own place.
 #[test]
 fn american_spellings_and_aliases_count() {
-    let dir = yard("drawing = \"key.svg\"\nbushing = \"5/8in\"\nbit = '1/4in'\nstroke = \"center\"\nunit = \"inches\"\n");
+    let dir =
+        yard("drawing = \"key.svg\"\nbushing = \"5/8in\"\nbit = '1/4in'\nstroke = \"center\"\nunit = \"inches\"\n");
     let by_file = json(&letin(dir.path(), &["check", "yard/key.toml", "--json"]));
     let typed = ["--bush", "5/8in", "--cutter", "1/4in", "--unit", "in", "--json"];
     assert_eq!(by_file, json(&letin(dir.path(), &[&["check", "yard/key.svg"], &typed[..]].concat())));

@@ -99,7 +99,12 @@ fn a_test_piece_corrects_the_kit() {
     }
     assert!(out(&o).contains("recess 46.00 mm, inlay 34.00 mm"), "{}", out(&o));
     let o = letin(dir.path(), &["testpiece", "--measured", "46.12x34.14", "--dry-run"]);
-    assert!(out(&o).contains("now 19.870 mm") && out(&o).contains("Dry run: nothing written to letin.toml"), "{}{}", out(&o), err(&o));
+    assert!(
+        out(&o).contains("now 19.870 mm") && out(&o).contains("Dry run: nothing written to letin.toml"),
+        "{}{}",
+        out(&o),
+        err(&o)
+    );
     assert_eq!(fs::read_to_string(dir.path().join("letin.toml")).unwrap(), BOX);
     let o = letin(dir.path(), &["testpiece", "--measured", "46.12x34.14", "--json"]);
     let v = json(&o);
@@ -161,8 +166,8 @@ fn only_what_is_missing_is_said_to_be() {
     let dir = yard("[[bush]]\noutside = 20\nbore = 17\nmeasured = 19.86\n[[cutter]]\ndiameter = 6\nlength = 25\n");
     let o = letin(dir.path(), &["make", "patch.svg"]);
     let said = out(&o);
-    assert!(said.contains("the shank of the cutter of 6 mm (your kit)"), "{said}{}", err(&o));
-    assert!(!said.contains("length and shank") && !said.contains("the bore of"), "{said}");
+    assert!(said.contains("shank of the 6 mm cutter (your kit)"), "{said}{}", err(&o));
+    assert!(!said.contains("length and shank") && !said.contains("bore of"), "{said}");
     // Tools have their nominal names, with the measured size beside them.
     assert!(said.contains("bush 20 (19.86 measured), cutter 6;"), "{said}");
 }

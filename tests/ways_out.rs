@@ -150,11 +150,11 @@ fn what_is_proposed_to_be_drawn() {
         assert!(of(&with(hollow(r - 0.15), mode), "outside-corner", corner).is_some(), "{mode} {r}");
         let any = |all: &[Value], code: &str| all.iter().find(|f| f["code"] == code).cloned();
         let f = any(&with(neck(4.0), mode), "neck").unwrap_or_else(|| panic!("{mode}"));
-        let w = after(f["help"].as_str().unwrap(), "draw the part ");
+        let w = after(f["help"].as_str().unwrap(), "Draw the part ");
         assert!(any(&with(neck(w), mode), "neck").is_none(), "{mode} {w}");
         assert!(any(&with(neck(w - 0.05), mode), "neck").is_some(), "{mode} {w}");
         let f = any(&with(gap(12.0), mode), "closed-gap").unwrap_or_else(|| panic!("{mode}"));
-        let w = after(f["help"].as_str().unwrap(), "draw the gap ");
+        let w = after(f["help"].as_str().unwrap(), "Draw the gap ");
         assert!(any(&with(gap(w), mode), "closed-gap").is_none(), "{mode} {w}");
         assert!(any(&with(gap(w - 0.05), mode), "closed-gap").is_some(), "{mode} {w}");
     }
@@ -218,11 +218,11 @@ fn tools_that_are_proposed() {
     assert!(!with(most) && with(most + 0.05), "{most}");
     // The proposed template thickness lets the bush clear the work, and a thinner template does not.
     let f = of(&[]);
-    let thick = number(of_code(&f, "bush-depth").unwrap()["help"].as_str().unwrap(), "make the template ");
+    let thick = number(of_code(&f, "bush-depth").unwrap()["help"].as_str().unwrap(), "Use a template of ");
     assert!(of_code(&of(&["--template-thickness", &thick]), "bush-depth").is_none(), "{thick}");
     let thinner = (thick.parse::<f64>().unwrap() - 0.05).to_string();
     assert!(of_code(&of(&["--template-thickness", &thinner]), "bush-depth").is_some());
-    let shorter = number(of_code(&f, "bush-depth").unwrap()["help"].as_str().unwrap(), "shorten the bush to ");
+    let shorter = number(of_code(&f, "bush-depth").unwrap()["help"].as_str().unwrap(), "a projection of at most ");
     assert!(of_code(&of(&["--projection", &shorter]), "bush-depth").is_none(), "{shorter}");
     // A part with corner radius 2. The proposed cutter reaches the corner, a larger one does not.
     draw("M12 10 H98 A2 2 0 0 1 100 12 V88 A2 2 0 0 1 98 90 H12 A2 2 0 0 1 10 88 V12 A2 2 0 0 1 12 10 Z");

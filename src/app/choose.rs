@@ -1,9 +1,9 @@
-//! Which tools of the kit do best on this drawing: found by really running the checks with each set.
+//! Finds the tools of the kit that do best on this drawing, by running the checks with each set.
 //!
-//! In: the outlines, the job with its kit. Out: the matching pair to take (`--pair auto`), or what other tools would do
-//! ([`Suggestion`]). Sets are weighed by their errors, then by the necks and gaps that are lost, then by their warnings; of sets that do as well, the first in order
-//! counts, and the order puts large tools first, since they are the stronger ones. So many sets are tried and no more;
-//! how many there are is told. What is found of the tools themselves counts as in the run.
+//! In: the outlines, the job with its kit. Out: the matching pair to use (`--pair auto`), or what other tools would do
+//! ([`Suggestion`]). Sets are ranked by their errors, then by lost necks and gaps, then by their warnings. Of equal sets the
+//! first counts. Large tools come first, because they are stiffer. The number of trials is limited and reported. Findings on
+//! the tools themselves count as in the run.
 
 use super::steps::BOTH;
 use super::{AppError, Job, scale, steps};
@@ -19,21 +19,21 @@ use crate::template::Turn;
 use crate::template::layout::PanelSettings;
 use crate::tolerance::WIDE_GAP;
 
-/// So many sets are tried on a drawing: each costs as much as a check.
+/// Most sets tried on a drawing. Each costs as much as a check.
 const TRIED: usize = 24;
-/// Of these so many at most change the inlay's bush only.
+/// Most of these sets that change only the inlay's bush.
 const APART: usize = 8;
-/// Scales that are tried, times what the findings' figures speak for.
+/// Scales to try, as multiples of the estimate from the findings' figures.
 const SCALES: [f64; 3] = [1.0, 1.04, 1.15];
-/// No drawing is proposed to be made larger than this.
+/// Largest scale that is proposed.
 const LARGEST: f64 = 10.0;
-/// So many matching pairs, which are ranked already.
+/// Most matching pairs tried. They are ranked already.
 const PAIRS_TRIED: usize = 8;
 
-/// What a job cuts with these tools, and how deep.
+/// The cuts of a job with given tools, with their depths.
 pub(super) type Cuts<'a> = &'a dyn Fn(&Tools) -> Vec<Cut>;
 
-/// What is found of the tools themselves, on whatever drawing.
+/// Findings on the tools themselves, independent of the drawing.
 pub(super) fn of_tools(job: &Job, tools: &Tools, cuts: &[Cut]) -> Vec<Finding> {
     let mut found = bore::bores(&job.kit, tools);
     found.extend(depth::bushes(&job.kit, tools, job.router));
@@ -42,7 +42,7 @@ pub(super) fn of_tools(job: &Job, tools: &Tools, cuts: &[Cut]) -> Vec<Finding> {
     found
 }
 
-/// What the checks find with these tools.
+/// Counts and findings of the checks with these tools.
 fn tried(
     outlines: &[Outline],
     job: &Job,
@@ -52,9 +52,9 @@ fn tried(
 ) -> Result<(Count, Vec<Finding>), AppError> {
     let job = Job { tools, ..job.clone() };
     let (pieces, mut findings) = steps::plan(outlines, &job, budget)?;
-    let told = findings.iter().filter(|f| f.code == Code::ClosedGap && f.severity == Severity::Error);
-    let told: Vec<usize> = told.filter_map(|f| f.outline).collect();
-    match making::closed_gaps(&pieces, &BOTH, &told, &tools, budget) {
+    let reported = findings.iter().filter(|f| f.code == Code::ClosedGap && f.severity == Severity::Error);
+    let reported: Vec<usize> = reported.filter_map(|f| f.outline).collect();
+    match making::closed_gaps(&pieces, &BOTH, &reported, &tools, budget) {
         Ok(gaps) => findings.extend(gaps),
         Err(e) => findings.push(steps::uncertified(e)?),
     }
@@ -72,17 +72,17 @@ pub(super) fn count<'a>(findings: impl IntoIterator<Item = &'a Finding>) -> Coun
     Count { errors: of(Severity::Error), lost, warnings: of(Severity::Warning) }
 }
 
-/// No pair of the kit matches: and whether any one tool would help.
+/// The error for a kit without a matching pair. It says whether one more tool would help.
 pub(super) fn no_pair(kit: &Kit, bounds: Bounds) -> AppError {
     AppError::NoPair { most: bounds.most, buy: to_buy(kit, &shop(kit), bounds).is_some() }
 }
 
-/// The general kit in the units of the maker's own.
+/// The general kit in the units of the maker's kit.
 fn shop(kit: &Kit) -> Kit {
     if kit.inches { generic::inch() } else { generic::metric() }.unwrap_or_default()
 }
 
-/// The job with the matching pair of its kit that does best on the outlines, and why it was taken.
+/// The job with the matching pair of its kit that does best on the outlines, and the reason for the choice.
 ///
 /// # Errors
 /// [`AppError::NoPair`] where no tools of the kit match; else as the checks.
@@ -106,12 +106,12 @@ pub(super) fn pair(
     }
     let (count, tools) = best.ok_or_else(|| no_pair(&job.kit, bounds))?;
     let choice = PairChoice { count, tried: all.len().min(PAIRS_TRIED), all: all.len(), wanted: gap };
-    // One opening stands on one face: nothing is turned over.
+    // One opening serves both pieces, so the panel is not turned over.
     let panel = PanelSettings { turn: Turn::None, ..job.panel };
     Ok((Job { tools, panel, ..job.clone() }, choice))
 }
 
-/// What other tools of the kit would do where something was found, and what could be bought.
+/// Better tools from the kit, better tools to buy, and a better scale, if the job has findings.
 ///
 /// # Errors
 /// As the checks.
@@ -126,7 +126,7 @@ pub(super) fn suggestion(
     if now == Count::default() {
         return Ok(None);
     }
-    // Where something stands against a tool itself, a larger one may be what mends it.
+    // A finding on a tool itself may need a larger tool.
     let larger_too = of_tools(job, &job.tools, &cuts(&job.tools)).iter().any(|f| f.severity != Severity::Note);
     let of_kit = best(sets(&job.kit, job, larger_too), now, outlines, job, cuts, budget)?;
     let (mut buy, mut lacks) = (None, Lacks::default());
@@ -136,7 +136,7 @@ pub(super) fn suggestion(
         let lacking = |t: &Tools| lacks_of(&job.kit, t);
         let apart = apart.into_iter().filter(|t| lacking(t).many() > 0).collect();
         both.retain(|t| lacking(t).many() > 0);
-        // Rather one tool to buy than two.
+        // One tool to buy is better than two.
         both.sort_by_key(|t| lacking(t).many());
         let trials = best((apart, both), least, outlines, job, cuts, budget)?;
         lacks = trials.best.map(|(_, t)| lacking(&t)).unwrap_or_default();
@@ -146,7 +146,7 @@ pub(super) fn suggestion(
     Ok(Some(Suggestion { now, of_kit, larger_too, scale, buy, lacks }))
 }
 
-/// The kit with what a shop has besides; what the maker owns stays as it was measured.
+/// The kit and the tools of the general kit. The maker's own tools keep their measured sizes.
 fn with_shop(kit: &Kit) -> Kit {
     let (mut all, shop) = (kit.clone(), shop(kit));
     all.bushes.extend(shop.bushes.into_iter().filter(|b| kit.bush(b.outside).is_none()));
@@ -156,7 +156,7 @@ fn with_shop(kit: &Kit) -> Kit {
     all
 }
 
-/// What the kit lacks of these tools.
+/// Tools of the set that the kit lacks.
 fn lacks_of(kit: &Kit, tools: &Tools) -> Lacks {
     let pairs = [tools.recess_called, tools.inlay_called];
     Lacks {
@@ -165,12 +165,12 @@ fn lacks_of(kit: &Kit, tools: &Tools) -> Lacks {
     }
 }
 
-/// Evenly from all of them, so that small tools come in too: no more than `most`.
+/// At most `most` sets, spread evenly over all, which includes small tools.
 fn thinned(all: &[Tools], most: usize) -> Vec<Tools> {
     all.iter().step_by(all.len().div_ceil(most.max(1)).max(1)).copied().collect()
 }
 
-/// The first of the best of `sets`, if it is better than `than`; and how many were tried: no more than [`TRIED`].
+/// The first of the best sets, if it is better than `than`, and the number of trials, at most [`TRIED`].
 fn best(
     (apart, both): (Vec<Tools>, Vec<Tools>),
     than: Count,
@@ -197,9 +197,9 @@ fn best(
     Ok(Trials { best, tried: trials, all })
 }
 
-/// The job's tools with another bush for the inlay only; and every bush with every cutter that comes through it, for both
-/// pieces. Unless `larger_too`, none larger than those of the job: larger ones reach nowhere that these do not. The largest
-/// first.
+/// The sets to try, largest first. The first list has the job's tools with another bush for the inlay. The second has every
+/// bush with every cutter that passes through it, for both pieces. Unless `larger_too`, no tool is larger than those of the
+/// job, because a larger one reaches fewer places.
 fn sets(kit: &Kit, job: &Job, larger_too: bool) -> (Vec<Tools>, Vec<Tools>) {
     let (bush, cutter) = (job.tools.inlay.bush.max(job.tools.recess.bush), job.tools.recess.cutter);
     let (recess, inlay) = (job.tools.recess_called, job.tools.inlay_called);
@@ -220,9 +220,9 @@ fn sets(kit: &Kit, job: &Job, larger_too: bool) -> (Vec<Tools>, Vec<Tools>) {
     (apart, both)
 }
 
-/// How much larger the drawing would have to be for nothing to stand against it: what the findings' own figures speak for,
-/// and then a little more, each tried. None where sharp corners are among the findings, which no scale mends, where none of
-/// the sizes does, or where there is too much to try.
+/// The scale at which the drawing has no findings. It tries the estimate from the findings' figures, then a little more.
+/// `None` if the findings include sharp corners, which no scale mends. `None` too if no size works or the drawing is too large
+/// to try.
 fn larger(
     findings: &[Finding],
     outlines: &[Outline],
@@ -237,7 +237,7 @@ fn larger(
         let all = match all {
             Ok(all) => all,
             Err(e) => {
-                // What cannot be certified at this size is not proposed.
+                // A size that cannot be certified is not proposed.
                 steps::uncertified(e)?;
                 continue;
             }
@@ -249,11 +249,11 @@ fn larger(
     Ok(None)
 }
 
-/// What the figures of the findings speak for.
+/// The scale that the figures of the findings ask for.
 fn asked(findings: &[Finding]) -> Option<f64> {
     let mut most: f64 = 1.0;
     for f in findings.iter().filter(|f| f.severity != Severity::Note) {
-        // No size of the drawing mends a tool.
+        // Scaling the drawing does not mend a tool.
         if [Code::BushBore, Code::BushDepth, Code::CutterReach, Code::PassDepth].contains(&f.code) {
             return None;
         }

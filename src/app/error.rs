@@ -207,7 +207,9 @@ impl AppError {
             AppError::Holed { .. } | AppError::NotPaired { .. } => {
                 "`letin outlines DRAWING` lists the outlines with their numbers."
             }
-            AppError::Shoulder(_) => "Draw the shoulder around the plug, or exchange the names of --plug and --shoulder.",
+            AppError::Shoulder(_) => {
+                "Draw the shoulder around the plug, or exchange the names of --plug and --shoulder."
+            }
             AppError::Write(_) | AppError::Document(_) | AppError::Proof(_) | AppError::ShoulderProof(_) => {
                 "letin itself is at fault. Please report it with the drawing."
             }

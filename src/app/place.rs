@@ -1,13 +1,13 @@
-//! Where a file is, whatever it is called from here.
+//! Locations of files, independent of how they were named.
 //!
-//! In: paths as they were given. Out: paths without links and dots, and one path as seen from another. The file system is
-//! asked; what is not there yet is taken as it is written.
+//! In: paths as given. Out: paths without links and dots, and paths relative to another. Links are resolved with the file
+//! system. The part of a path that does not exist yet is used as written.
 
 use super::Out;
 use super::files::target;
 use std::path::{Component, Path, PathBuf};
 
-/// The whole path, with links followed in as much of it as is there.
+/// The absolute path. Links are followed in the part that exists.
 pub(super) fn resolved(path: &Path) -> PathBuf {
     let path = if path.as_os_str().is_empty() { Path::new(".") } else { path };
     let Ok(whole) = std::path::absolute(path) else { return path.to_path_buf() };
@@ -15,7 +15,7 @@ pub(super) fn resolved(path: &Path) -> PathBuf {
     let Some((above, mut real)) = there else { return whole };
     let rest = whole.strip_prefix(above).unwrap_or(Path::new(""));
     for part in rest.components() {
-        // What is not there has no links, so going up is just that.
+        // The part that does not exist has no links, so `..` removes its parent.
         if part == Component::ParentDir {
             real.pop();
         } else {
@@ -25,8 +25,8 @@ pub(super) fn resolved(path: &Path) -> PathBuf {
     real
 }
 
-/// A file as seen from a folder, with slashes: the same wherever both are moved together, and from wherever both are
-/// named. The file's own name stays as it was given.
+/// The path of a file relative to a folder, with slashes. It stays the same if both move together, and whatever path names
+/// them. The file's own name is kept as given.
 pub(super) fn seen_from(folder: &Path, file: &Path) -> String {
     let parent = file.parent().unwrap_or(Path::new(""));
     between(&resolved(folder), &resolved(parent).join(file.file_name().unwrap_or_default()))
@@ -34,7 +34,7 @@ pub(super) fn seen_from(folder: &Path, file: &Path) -> String {
         .into_owned()
 }
 
-/// The way from one whole path to another, where there is one.
+/// The relative path from `folder` to `path`, both absolute. Where none exists it is `path` itself.
 fn between(folder: &Path, path: &Path) -> PathBuf {
     let (mut a, mut b) = (path.components().peekable(), folder.components().peekable());
     let mut shared = 0;
@@ -43,7 +43,7 @@ fn between(folder: &Path, path: &Path) -> PathBuf {
         b.next();
         shared += 1;
     }
-    // Another drive has no way there.
+    // No relative path leads to another drive.
     if shared == 0 || b.clone().any(|c| matches!(c, Component::ParentDir)) {
         return path.to_path_buf();
     }
@@ -52,7 +52,8 @@ fn between(folder: &Path, path: &Path) -> PathBuf {
     PathBuf::from(up.chain(down).collect::<Vec<_>>().join("/"))
 }
 
-/// `path` as seen from the folder of the file `from`, with slashes, where that can be said; both as they are written.
+/// `path` relative to the folder of the file `from`, with slashes. Links are not followed. Without a relative path it is
+/// `path` itself.
 #[must_use]
 pub fn relative(path: &Path, from: &Path) -> PathBuf {
     let (Ok(path_abs), Ok(from_abs)) = (std::path::absolute(path), std::path::absolute(from)) else {
@@ -61,7 +62,7 @@ pub fn relative(path: &Path, from: &Path) -> PathBuf {
     between(from_abs.parent().unwrap_or(Path::new("")), &path_abs)
 }
 
-/// Where a run of `drawing` writes, if that lies outside the folder of the job file.
+/// The folder that a run of `drawing` writes to, if it lies outside the folder of the job file.
 #[must_use]
 pub fn outside(job_file: &Path, drawing: &Path, out: &Out) -> Option<PathBuf> {
     let folder = resolved(&target(drawing, out).0);

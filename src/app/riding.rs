@@ -1,4 +1,4 @@
-//! The router on the panel: what its base sweeps, where it would tip, and whether clamps have room.
+//! The router on the panel: the area that its base sweeps, places where it tips, and room for clamps.
 
 use super::steps::uncertified;
 use super::{AppError, Job};
@@ -16,21 +16,21 @@ use crate::threads::{both, each};
 use std::borrow::Cow;
 use std::collections::BTreeMap;
 
-/// What the base sweeps on each panel and face.
+/// The area that the base sweeps on each panel and face.
 type Swept = Vec<((u32, u8), Region)>;
 
-/// What was found.
+/// The results for a job.
 #[derive(Default)]
 pub(super) struct Riding {
     pub swept: Swept,
-    /// Of each step.
+    /// Margin of each step.
     pub margins: Vec<Option<Margin>>,
-    /// Of each opening.
+    /// Loose centre of each opening.
     pub loose: Vec<Loose>,
     pub findings: Vec<Finding>,
 }
 
-/// All of it. What cannot be certified is a finding. `stands`: see [`riding::tips`].
+/// Calculates all results. A place that cannot be certified becomes a finding. `stands`: see [`riding::tips`].
 pub(super) fn look(
     t: &Template,
     steps: &[Step],
@@ -86,7 +86,7 @@ pub(super) fn look(
     Ok(all)
 }
 
-/// `centre`: of the smallest bush that runs in an opening.
+/// The area that the base sweeps. `centre` gives the path of the centre of the smallest bush in an opening.
 fn sweep<'a>(
     t: &Template,
     centre: impl Fn(&Opening) -> Result<Cow<'a, Certified<Region>>, GeomError> + Sync,

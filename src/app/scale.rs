@@ -1,8 +1,8 @@
-//! Sizes of the drawing at which something found would be gone: tried before they are told.
+//! Tries larger sizes of the drawing and proposes those that remove a finding.
 //!
-//! In: findings with the scale that their own figures speak for. Out: the same; of errors and warnings, where the outline made so large, planned and
-//! certified anew, no longer has the finding, its help says so, with the width to ask for; where it still has it, a little
-//! more is tried; where that does not do either, or too much would have to be tried, nothing is proposed.
+//! In: findings with the scale that their own figures estimate. Out: the same findings. The scaled outline is planned and
+//! certified anew. If an error or a warning is gone, its help names the scale and the width to set. If not, a slightly larger
+//! scale is tried. If that fails too, or the outline has too many edges, nothing is proposed.
 
 use super::{AppError, Job, steps};
 use crate::budget::Budget;
@@ -14,16 +14,16 @@ use crate::text::typed_up;
 use crate::words;
 use std::collections::BTreeMap;
 
-/// So many sizes are tried for one outline's findings: each costs as much as a check.
+/// Most sizes tried for the findings of one outline. Each costs as much as a check.
 const TRIED: usize = 2;
-/// What a finding's own figures speak for, and a little more.
+/// Scales to try, as multiples of the estimate from the finding's figures.
 const LARGER: [f64; 2] = [1.0, 1.04];
-/// Outlines of more edges than this are not tried: it would take as long as all the rest.
+/// Outlines with more edges than this are not tried. It would take as long as the rest of the run.
 const MOST_EDGES: usize = 500;
-/// A finding of the same kind within this of the place, times the scale, mm, is the same finding.
+/// Findings of one kind are the same if their places differ by at most this times the scale, mm.
 const SAME_PLACE: f64 = 6.0;
 
-/// The outline, so many times as large.
+/// The outline scaled by `times`.
 ///
 /// # Errors
 /// As [`enclosed`].
@@ -32,22 +32,22 @@ pub(super) fn scaled(o: &Outline, times: f64, budget: &Budget) -> Result<Outline
     Ok(Outline { region: enclosed(&rings, FillRule::EvenOdd, budget)?, ..o.clone() })
 }
 
-/// Whether it is small enough to be tried at other sizes.
+/// True if the outlines have few enough edges to try other sizes.
 pub(super) fn can_be_tried(outlines: &[Outline]) -> bool {
     outlines.iter().map(|o| o.region.segments().count()).sum::<usize>() <= MOST_EDGES
 }
 
-/// To the hundredth above.
+/// Rounded up to the hundredth.
 pub(super) fn up(v: f64) -> f64 {
     (v * 100.0 - 1e-6).ceil() / 100.0
 }
 
-/// The setting that makes the drawing so many times as large.
+/// The value of `--width`, mm, that scales the drawing by `times`.
 pub(super) fn width(drawing: &Drawing, times: f64) -> Option<f64> {
     Some(up(drawing.bounds?.width() * times))
 }
 
-/// Tries what the findings propose, and leaves in them what holds.
+/// Tries the scale of each finding. A scale that works stays and is added to the help, any other is removed.
 ///
 /// # Errors
 /// As the checks.
@@ -71,14 +71,14 @@ pub(super) fn tried(
         }
         let own: Vec<Finding> = ours.iter().map(|f| (*f).clone()).collect();
         let mut trials: Vec<(f64, Vec<Finding>)> = Vec::new();
-        // The worst first, and of those the ones that little would mend.
+        // The most serious first, and of those the smallest scale first.
         ours.sort_by(|a, b| {
             let scale = |f: &Finding| f.scale.unwrap_or(f64::INFINITY);
             a.severity.cmp(&b.severity).then(scale(a).total_cmp(&scale(b)))
         });
         for f in ours {
             let Some(asked) = f.scale.take() else { continue };
-            // For the sake of a note nobody draws anything larger.
+            // A note is no reason to enlarge the drawing.
             if f.severity == Severity::Note || !can_be_tried(std::slice::from_ref(o)) {
                 continue;
             }
@@ -97,7 +97,7 @@ pub(super) fn tried(
     Ok(())
 }
 
-/// What is found on the outline at that size; none where too many were tried already.
+/// Findings on the outline at this scale. `None` after [`TRIED`] sizes.
 fn at_scale<'a>(
     o: &Outline,
     times: f64,
@@ -118,7 +118,8 @@ fn at_scale<'a>(
     Ok(trials.iter().find(|t| t.0 == times).map(|t| t.1.as_slice()))
 }
 
-/// Neither is there one of the kind at the place, nor are there as many as before; and it could be certified.
+/// True if the finding is gone at the scale: no finding of its code lies at the place, there are fewer of its kind than
+/// before, and the outline could be certified.
 fn gone(f: &Finding, before: &[Finding], found: &[Finding], times: f64) -> bool {
     let alike = |g: &&Finding| (g.code, g.severity) == (f.code, f.severity);
     let near = |g: &Finding| match (f.at, g.at) {

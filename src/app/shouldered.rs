@@ -1,7 +1,7 @@
-//! From two outlines, plug and shoulder, to what a shouldered piece is made with.
+//! Shouldered pieces: from two outlines, plug and shoulder, to openings and findings.
 //!
-//! In: the drawing, the names of plug and shoulder. Out: the facts of the run, findings among them. Each outline is
-//! chosen before it is looked at what lies in what, and is checked against its own tools and gap. No files here.
+//! In: the drawing, the names of plug and shoulder. Out: the facts of the run with its findings. Each outline is selected
+//! before nesting is examined, and is checked against its own tools and gap. This module accesses no files.
 
 use super::files::{self, Machine};
 use super::{AppError, Job, choose, scale, steps};
@@ -29,11 +29,11 @@ use crate::template::{Duty, Opening, clearing};
 pub struct PlugAndShoulder {
     pub plug: Vec<String>,
     pub shoulder: Vec<String>,
-    /// How much smaller than its hole the plug is made, per side, mm.
+    /// Gap between the plug and its hole, per side, mm.
     pub plug_gap: f64,
 }
 
-/// One of the two outlines on its way.
+/// One of the two outlines, planned and checked.
 struct Part {
     outlines: Outlines,
     tools: Tools,
@@ -46,16 +46,16 @@ struct Part {
 struct Order {
     plug: Part,
     shoulder: Part,
-    /// Nothing where an error stands.
+    /// `None` if an error blocks the piece.
     both: Option<(Shouldered, Clearing)>,
     findings: Vec<Finding>,
 }
 
-/// What comes of the pieces, each with its files for the machine. The first is the job; the others follow it, set to the same
-/// marks.
+/// The facts of all pieces, each with its files for the machine. The first piece is the job. The others follow it and use
+/// the same marks.
 ///
 /// # Errors
-/// [`AppError`] where a name is not there, where plugs and shoulders are no pairs, and as all steps.
+/// [`AppError`] if a name is unknown or plugs and shoulders do not form pairs, and as all steps.
 pub(super) fn worked_out(
     drawing: Drawing,
     order: &PlugAndShoulder,
@@ -65,7 +65,7 @@ pub(super) fn worked_out(
     let plug_job = Job { tools: Tools { gap: order.plug_gap, ..job.tools }, ..job.clone() };
     let (seen, mut plugs) = chosen(&drawing, "plug", &order.plug, &plug_job, budget)?;
     let (_, mut shoulders) = chosen(&drawing, "shoulder", &order.shoulder, job, budget)?;
-    // Numbers follow the file.
+    // Outlines are numbered in the order of the file.
     let mut all: Vec<&mut Outline> = plugs.outlines.iter_mut().chain(&mut shoulders.outlines).collect();
     all.sort_by_key(|o| drawing.shapes.iter().position(|s| s.source == o.source));
     all.into_iter().zip(1..).for_each(|(o, n)| o.number = n);
@@ -75,7 +75,7 @@ pub(super) fn worked_out(
         let seen = Drawing { remarks, ..seen.clone() };
         orders.push(ordered(&seen, (plug, shoulder), &plug_job, job, budget)?);
     }
-    // One place and one size for all panels, so that the same marks serve them.
+    // All panels have one place and one size, because the same marks serve them.
     let whole: Vec<(&Shouldered, &Clearing)> =
         orders.iter().filter_map(|o| o.both.as_ref()).map(|(both, clearing)| (both, clearing)).collect();
     let together = Together::of(&whole, job.panel.turn);
@@ -88,18 +88,18 @@ pub(super) fn worked_out(
     }
     let mut facts = jobs.remove(0);
     for mut next in jobs {
-        // What is true of tools and router was said.
-        let said = |f: &Finding| {
+        // Findings on tools and router are listed once.
+        let listed = |f: &Finding| {
             f.outline.is_none() && facts.findings.iter().any(|g| (g.code, &g.message) == (f.code, &f.message))
         };
-        next.findings.retain(|f| !said(f));
+        next.findings.retain(|f| !listed(f));
         facts.then.push(next);
     }
     Ok((facts, machine))
 }
 
-/// Each plug with the shoulder that it lies in, in the order of the plugs. A single pair is taken as it is: what is wrong
-/// with it is told as findings.
+/// Each plug with the shoulder around it, in the order of the plugs. A single pair is not examined here, because its faults
+/// become findings.
 fn paired(plugs: Outlines, mut shoulders: Outlines) -> Result<Vec<(Outlines, Outlines)>, AppError> {
     let (n, m) = (plugs.outlines.len(), shoulders.outlines.len());
     if n <= 1 && m <= 1 {
@@ -115,9 +115,9 @@ fn paired(plugs: Outlines, mut shoulders: Outlines) -> Result<Vec<(Outlines, Out
         let within = |s: &Outline| plug.region.segments().next().is_some_and(|e| contains(&s.region, e.start()));
         let mut around = (0..shoulders.outlines.len()).filter(|&j| within(&shoulders.outlines[j]));
         let (Some(j), None) = (around.next(), around.next()) else {
-            return Err(not(format!("{} lies in none that is free, or in several; ", plug.source.id)));
+            return Err(not(format!("{} lies in no free shoulder, or in several; ", plug.source.id)));
         };
-        // Troubles of the drawing are told with the first piece.
+        // Troubles of the drawing are reported with the first piece.
         let first = i == 0;
         let own = Outlines { outlines: vec![plug.clone()], ..rest(&plugs, first) };
         let shoulder = shoulders.outlines.remove(j);
@@ -164,7 +164,7 @@ fn ordered(
     Ok(Order { plug, shoulder, both: all, findings: numbered(findings, &job.accept) })
 }
 
-/// One piece with its panels.
+/// One piece with its panels, as facts and files for the machine.
 fn piece(
     seen: &Drawing,
     order: Order,
@@ -240,7 +240,7 @@ fn piece(
     Ok((facts, made.machine))
 }
 
-/// The outlines of those names, with what was seen in the drawing.
+/// The outlines with these names, and the drawing as read for them.
 fn chosen(
     drawing: &Drawing,
     setting: &'static str,
@@ -256,7 +256,7 @@ fn chosen(
     Ok((seen, outlines))
 }
 
-/// The cuts of each piece, with either outline's tools.
+/// The cuts of both pieces. Even places use the plug's tools, odd places the shoulder's.
 fn cuts(plug: &Tools, shoulder: &Tools, job: &Job) -> [Cut; 4] {
     let d = &job.depths;
     let cut = |called, depth, through| Cut { called, depth, through };
@@ -268,7 +268,7 @@ fn cuts(plug: &Tools, shoulder: &Tools, job: &Job) -> [Cut; 4] {
     ]
 }
 
-/// `which`: 0 the plug, 1 the shoulder, as in [`cuts`].
+/// Plans and checks one outline. `which` is 0 for the plug and 1 for the shoulder, as in [`cuts`].
 fn planned(drawing: &Drawing, outlines: Outlines, which: usize, job: &Job, budget: &Budget) -> Result<Part, AppError> {
     let own = |t: &Tools| cuts(t, t, job).into_iter().skip(which).step_by(2).collect();
     let chosen = if job.auto_pair { Some(choose::pair(job, &outlines.outlines, &own, budget)?) } else { None };
@@ -281,7 +281,7 @@ fn planned(drawing: &Drawing, outlines: Outlines, which: usize, job: &Job, budge
     Ok(Part { outlines, tools: job.tools, pair, piece: pieces.into_iter().next(), findings })
 }
 
-/// What is made of the two; empty while an error stands.
+/// The results for plug and shoulder together. Empty if an error blocks the piece.
 #[derive(Default)]
 struct Made {
     template: Template,
@@ -295,7 +295,7 @@ struct Made {
     machine: Vec<Machine>,
 }
 
-/// The waste on the inlay, cleared with the bushes at hand.
+/// The waste on the inlay, cleared with the available bushes.
 fn cleared(both: &Shouldered, job: &Job, budget: &Budget) -> Result<Clearing, GeomError> {
     let one = both.one_panel(job.panel.turn);
     let opening = |p: &Piece| if one { p.recess.clone() } else { p.inlay.clone() };
@@ -315,7 +315,7 @@ fn make(
     (both, together): &(Shouldered, Together),
     clearing: &Clearing,
     part: Option<&str>,
-    told: &[Finding],
+    before: &[Finding],
     job: &Job,
     made: &mut Made,
     budget: &Budget,
@@ -335,9 +335,9 @@ fn make(
     let stands = standing(both, budget).map_err(steps::uncertified);
     let stands = match stands {
         Ok(region) => region,
-        Err(told) => return Ok(findings.into_iter().chain([told?]).collect()),
+        Err(uncertified) => return Ok(findings.into_iter().chain([uncertified?]).collect()),
     };
-    // Outside the plug's own opening only the plug stands.
+    // Outside the plug's own opening the plug is the only support.
     let on = |o: &Opening| {
         let own = o.outline == both.plug.outline && o.duty != Duty::Clearing;
         (!own).then(|| stands.clone())
@@ -368,27 +368,27 @@ fn make(
         Err(other) => return Err(AppError::ShoulderProof(other)),
     };
     let measured = both.plug_tools.measured && both.shoulder_tools.measured;
-    findings.extend(checks::fits(&fits, job.corners, measured, told, piece.plug, piece.shoulder.1));
+    findings.extend(checks::fits(&fits, job.corners, measured, before, piece.plug, piece.shoulder.1));
     made.fits = fits.to_vec();
     Ok(findings)
 }
 
-/// The bushes at hand that the plug's cutter passes.
+/// The available bushes that the plug's cutter passes through.
 fn bushes(both: &Shouldered, job: &Job) -> Vec<f64> {
     let cutter = job.kit.cutter(both.plug_tools.inlay_called.cutter);
     let passes = |b: &&Bush| cutter.is_none_or(|c| passage(b, c) != Passage::No);
     let own = both.own_bushes();
-    // One that would ride on the work is not at hand.
+    // A bush that would ride on the work is not available.
     let stays_off = |b: &&Bush| depth::rides(&job.kit, b.outside, job.router).is_none();
     job.kit.bushes.iter().filter(passes).filter(stays_off).map(Bush::true_size).chain(own).collect()
 }
 
-/// What a bush of that true size is called by.
+/// The nominal size of the bush with this true size.
 fn called(bush: f64, job: &Job) -> f64 {
     job.kit.bushes.iter().find(|b| b.true_size() == bush).map_or(bush, |b| b.outside)
 }
 
-/// The finished plug, in the drawing frame: all that stands up once the waste round it is cleared.
+/// The finished plug, in the drawing frame. It is the only support after the waste around it is cleared.
 fn standing(both: &Shouldered, budget: &Budget) -> Result<Certified<Region>, GeomError> {
     shrink(&both.plug.inlay, both.plug_tools.inlay.bush_radius() + both.plug_tools.inlay.cutter_radius(), budget)
 }

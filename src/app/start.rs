@@ -1,7 +1,7 @@
-//! From something in hand to what is still to be cut: a part, a template or a recess in place of the drawing of the joint.
+//! Jobs that start from a part, a template or a recess in hand, instead of a drawing of the inlay.
 //!
-//! In: the drawing of what is in hand. Out: the facts of the run with every later step and its sizes, and the files of the
-//! openings that are still to be cut, if any. No files here.
+//! In: the drawing of what is in hand. Out: the facts of the run with every remaining step and its sizes, and the data of the
+//! files for the openings to cut, if any. This module accesses no files.
 
 use super::files::{Machine, machine};
 use super::{AppError, Job, riding, steps};
@@ -21,10 +21,10 @@ use crate::template::start::{Begun, Start, begin};
 use crate::template::{Duty, Turn, work};
 use crate::tolerance::WIDE_GAP;
 
-/// So many matching pairs are tried, which are ranked already.
+/// Most matching pairs tried. They are ranked already.
 const PAIRS_TRIED: usize = 8;
 
-/// What comes of a job that starts so.
+/// The facts of a job that starts from something in hand, and its files for the machine.
 ///
 /// # Errors
 /// As all steps.
@@ -76,7 +76,7 @@ pub(super) fn worked_out(
     findings.extend(of_fit);
     findings.extend(steps::account_in_hand(&pieces, &fits, &findings, job));
 
-    let told = StartFacts {
+    let start_facts = StartFacts {
         start,
         round: round.1,
         match_gap: nominal_gap,
@@ -113,12 +113,12 @@ pub(super) fn worked_out(
         writing: None,
         origin: None,
         then: Vec::new(),
-        asides: Asides { pair, season: job.season.clone(), start: Some(told), ..Asides::default() },
+        asides: Asides { pair, season: job.season.clone(), start: Some(start_facts), ..Asides::default() },
     };
     Ok((facts, files))
 }
 
-/// The tools of the job: two pairs that match, or the one that is still needed.
+/// The tools of the job: two pairs that match, or the one pair that is needed.
 fn tools(
     start: Start,
     outlines: &[Outline],
@@ -135,7 +135,7 @@ fn tools(
     Ok((
         match job.tools.matched(most) {
             Some(matched) => matched,
-            // The part is there: nothing but the recess is routed.
+            // The part exists, so only the recess is routed.
             None if start == Start::Part => job.tools.only(&job.kit, true),
             None => job.tools,
         },
@@ -143,16 +143,16 @@ fn tools(
     ))
 }
 
-/// What is found of the tools themselves.
+/// Findings on the tools themselves.
 fn of_tools(start: Start, tools: &Tools, job: &Job) -> Vec<Finding> {
     let mut found = bore::bores(&job.kit, tools);
-    // The bush that runs round a part is as high above the sheet as the part is thick, and that nobody has said.
+    // The bush that goes around a part may project as far as the part is thick. That thickness is not known.
     let over_template = if start == Start::Part { tools.only(&job.kit, true) } else { *tools };
     found.extend(depth::bushes(&job.kit, &over_template, job.router));
     found
 }
 
-/// The matching pair of the kit with which least is found.
+/// The matching pair of the kit with the fewest findings.
 fn chosen(
     start: Start,
     outlines: &[Outline],
@@ -179,7 +179,7 @@ fn chosen(
     Ok((tools, PairChoice { count, tried: all.len().min(PAIRS_TRIED), all: all.len(), wanted }))
 }
 
-/// Each outline begun, and what is found on it. Those that come to nothing have findings instead.
+/// Each outline begun, and its findings. An outline of which nothing is left has only findings.
 fn begun(
     start: Start,
     outlines: &[Outline],
@@ -204,7 +204,7 @@ fn begun(
     Ok((all, findings))
 }
 
-/// With chords for arcs in what is still to be cut, where that is asked for.
+/// With chords for arcs in the openings to cut, if `--flatten` is given.
 fn flattened(b: Begun, job: &Job, budget: &Budget) -> Result<Begun, crate::geom::GeomError> {
     let Some(tolerance) = job.flatten else { return Ok(b) };
     let piece = Piece {
@@ -215,8 +215,8 @@ fn flattened(b: Begun, job: &Job, budget: &Budget) -> Result<Begun, crate::geom:
     Ok(Begun { piece, ..b })
 }
 
-/// Every later step of one outline with its tools and sizes, in the order of work. Sizes of the pieces are those that the
-/// proof cut; while an error stands they are not told.
+/// Every remaining step of one outline with its tools and sizes, in the order of work. The sizes of the pieces come from the
+/// proof. They are missing if an error blocks the job.
 fn stages(start: Start, b: &Begun, round: (Pair, Pair), fits: &[Fit], job: &Job) -> Vec<Stage> {
     let (outline, tools) = (b.piece.outline, &job.tools);
     let size = |r: &Region| r.bounds().map_or((0.0, 0.0), |b| (b.width(), b.height()));

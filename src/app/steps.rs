@@ -1,4 +1,4 @@
-//! The steps between reading and writing. No files here.
+//! The steps between reading and writing. They access no files.
 
 use super::files::Machine;
 use super::{AppError, Job, Out, Prover, Task};
@@ -15,7 +15,7 @@ use crate::template::openings::{Piece, Template, template};
 use crate::threads::{both, each};
 use crate::write::dxf::Release;
 
-/// Loose edges joined, what was chosen, and the outlines in it.
+/// The chosen part of the drawing with loose edges joined, and its outlines.
 pub(super) fn join(drawing: Drawing, job: &Job, budget: &Budget) -> Result<(Drawing, Outlines), AppError> {
     let mut drawing = if job.mirror { drawing.mirrored() } else { drawing };
     let chosen = choose(drawing.shapes, &job.select, job.read.join, budget)?;
@@ -33,12 +33,12 @@ pub(super) fn join(drawing: Drawing, job: &Job, budget: &Budget) -> Result<(Draw
     Ok((drawing, found))
 }
 
-/// What crosses made one, if the maker accepts that.
+/// Unites shapes that cross, if the maker accepts that.
 fn united(drawing: Drawing, found: Outlines, job: &Job, budget: &Budget) -> Result<(Drawing, Outlines), AppError> {
     if !job.accept.contains(&Code::Crossing) {
         return Ok((drawing, found));
     }
-    // What crosses is united; that it crossed is still told.
+    // The crossings remain as findings after the union.
     let united = Drawing { shapes: unite::unite(&drawing.shapes, &found.troubles, budget)?, ..drawing };
     let mut again = find_outlines(&united.shapes, budget)?;
     let crossed = |t: &Trouble| matches!(t, Trouble::Crossing { .. } | Trouble::SelfCrossing { .. });
@@ -46,7 +46,7 @@ fn united(drawing: Drawing, found: Outlines, job: &Job, budget: &Budget) -> Resu
     Ok((united, again))
 }
 
-/// The outlines as they will be made, with their openings. Those that come to nothing have findings instead.
+/// The outlines as made, with their openings and findings. An outline of which nothing is left has only findings.
 pub(super) fn plan(outlines: &[Outline], job: &Job, budget: &Budget) -> Result<(Vec<Piece>, Vec<Finding>), AppError> {
     let (mut pieces, mut findings) = (Vec::new(), Vec::new());
     for (o, planned) in outlines.iter().zip(each(outlines.iter().collect(), |o| planned(o, job, budget))) {
@@ -67,22 +67,22 @@ fn planned(o: &Outline, job: &Job, budget: &Budget) -> Result<(Option<Piece>, Ve
     let ((made, cut), of_tools) = (made?, of_tools?);
     let of = Subject { number: o.number, drawn, cut: &cut, corners: job.corners, tools, within: job.within };
     let differ = difference::differences(drawn, &cut, (of.inside_radius(), of.outside_radius()), budget)?;
-    let told = difference::findings(&of, &made, &differ, &of_tools);
-    let broken = told.iter().any(|f| f.code == Code::Neck && f.severity == Severity::Error);
+    let differences = difference::findings(&of, &made, &differ, &of_tools);
+    let broken = differences.iter().any(|f| f.code == Code::Neck && f.severity == Severity::Error);
     let way = making::way(&of, &made, broken);
     if let Some(mut last) = way.clone().filter(|f| f.last_word) {
-        // Nothing is left: how narrow it is and what would help is in the findings of its parts.
-        if let Some(part) = narrowest(&told) {
+        // Nothing is left of the outline: report the width and the remedy of its narrowest neck.
+        if let Some(part) = narrowest(&differences) {
             (last.measured, last.needed, last.short) = (part.measured, part.needed, part.short);
             (last.help, last.ways, last.scale) = (part.help.clone(), part.ways.clone(), part.scale);
         }
         return Ok((None, vec![last]));
     }
-    let mut found: Vec<Finding> = way.into_iter().chain(told).collect();
+    let mut found: Vec<Finding> = way.into_iter().chain(differences).collect();
     let piece = Piece::new(o.number, &o.region, made, cut.clone(), &job.tools, budget)?;
     found.extend(making::horns(&of, &piece.made, budget)?);
     found.extend(making::template_corners(&piece, &BOTH, job.figures.template_cutter.mm, &job.tools, budget)?);
-    // Eased with such a margin, an opening has no sharp points.
+    // With an easing margin of SHARP or more an opening has no sharp points.
     if !matches!(job.corners, Corners::Ease { outside, .. } if outside >= sharp_point::SHARP) {
         let t = of.tools;
         let openings = [(&piece.recess, "recess", t.recess_offset()), (&piece.inlay, "inlay", t.inlay_offset())];
@@ -99,8 +99,8 @@ fn planned(o: &Outline, job: &Job, budget: &Budget) -> Result<(Option<Piece>, Ve
     Ok((Some(piece), found))
 }
 
-/// The outline as it is made, and the pieces that come of it. A gap that closes round an island of template is filled, island
-/// and all, where the maker accepts closed gaps.
+/// The outline as made, and its pieces. If the maker accepts closed gaps, a gap that closes around an island of template is
+/// filled with its island.
 fn made(drawn: &Certified<Region>, job: &Job, budget: &Budget) -> Result<(Certified<Region>, AsCut), GeomError> {
     let opened = ease::opened(drawn, job.corners, &job.tools, budget)?;
     let mut made = ease::made(&opened, job.corners, &job.tools, budget)?;
@@ -117,13 +117,13 @@ fn holes(r: &Region) -> usize {
     r.rings.iter().filter(|r| r.area() < 0.0).count()
 }
 
-/// What no finding explains of the differences between drawing and pieces, as findings of their own. A finding that speaks of a
-/// place which is as drawn fails an assertion of the tests' build.
+/// Findings on differences between drawing and pieces that no other finding explains. In a debug build a finding whose region
+/// is as drawn fails an assertion.
 pub(super) fn account(pieces: &[Piece], fits: &[Fit], findings: &[Finding], job: &Job) -> Vec<Finding> {
     accounted(pieces.iter().map(|p| held(p, job)).collect(), fits, findings)
 }
 
-/// The same where a piece, a recess or a template is in hand: the pieces are held against what follows from that.
+/// The same for a piece, a recess or a template in hand. The pieces are compared with the outline that follows from it.
 pub(super) fn account_in_hand(pieces: &[Piece], fits: &[Fit], findings: &[Finding], job: &Job) -> Vec<Finding> {
     let held = pieces.iter().map(|p| account::Held { drawn: &p.made, ..held(p, job) });
     accounted(held.collect(), fits, findings)
@@ -151,13 +151,13 @@ fn held<'a>(p: &'a Piece, job: &Job) -> account::Held<'a> {
     }
 }
 
-/// The neck with the least width that was measured.
+/// The neck with the least measured width.
 fn narrowest(necks: &[Finding]) -> Option<&Finding> {
     let width = |f: &&Finding| f.measured.unwrap_or(f64::INFINITY);
     necks.iter().filter(|f| f.code == Code::Neck && f.measured.is_some()).min_by(|a, b| width(a).total_cmp(&width(b)))
 }
 
-/// A place that could not be certified is a finding; anything else means no verdict.
+/// Turns a place that could not be certified into a finding. Any other error ends the run without a verdict.
 pub(super) fn uncertified(e: GeomError) -> Result<Finding, AppError> {
     match e {
         GeomError::Uncertified { at, why } => Ok(outlines::uncertified(Some(at), why)),
@@ -165,10 +165,10 @@ pub(super) fn uncertified(e: GeomError) -> Result<Finding, AppError> {
     }
 }
 
-/// Openings for either piece count.
+/// The openings of both pieces count.
 pub(super) const BOTH: [Duty; 2] = [Duty::Recess, Duty::Inlay];
 
-/// What stands against making it, before there is a panel. `served`: the pieces whose openings count.
+/// Findings on the drawing and its outlines, before panels are laid out. `served`: the pieces whose openings count.
 pub(super) fn check(
     drawing: &Drawing,
     found: &Outlines,
@@ -178,18 +178,18 @@ pub(super) fn check(
     budget: &Budget,
 ) -> Result<Vec<Finding>, AppError> {
     let nothing = found.outlines.is_empty();
-    let told = !found.troubles.is_empty() || drawing.remarks.iter().any(|r| is_open(&r.kind));
-    if nothing && (!told || job.accept.contains(&Code::OpenLine)) {
+    let reported = !found.troubles.is_empty() || drawing.remarks.iter().any(|r| is_open(&r.kind));
+    if nothing && (!reported || job.accept.contains(&Code::OpenLine)) {
         let flat = found.flat.iter().map(|f| format!("; {} encloses nothing", reading::named(&f.source))).collect();
         return Err(AppError::NoOutline { path: job.drawing.clone(), flat });
     }
     let mut findings = reading::findings(drawing, !nothing);
     findings.extend(outlines::findings(found, job.tools.recess.cutter));
-    // Where closed gaps are accepted, an island of template that is still there cannot be held all the same.
+    // With closed gaps accepted, an island of template that remains is a new finding, because nothing holds it.
     let accepted = job.accept.contains(&Code::ClosedGap);
-    let told = planned.iter().filter(|f| !accepted && f.code == Code::ClosedGap && f.severity == Severity::Error);
-    let gaps_told: Vec<usize> = told.filter_map(|f| f.outline).collect();
-    match making::closed_gaps(pieces, served, &gaps_told, &job.tools, budget) {
+    let gaps = planned.iter().filter(|f| !accepted && f.code == Code::ClosedGap && f.severity == Severity::Error);
+    let gaps: Vec<usize> = gaps.filter_map(|f| f.outline).collect();
+    match making::closed_gaps(pieces, served, &gaps, &job.tools, budget) {
         Ok(gaps) => findings.extend(gaps),
         Err(e) => findings.push(uncertified(e)?),
     }
@@ -200,7 +200,7 @@ fn is_open(kind: &RemarkKind) -> bool {
     matches!(kind, RemarkKind::OpenLine { .. } | RemarkKind::Branching)
 }
 
-/// The panels and their openings; empty while an error stands.
+/// The panels and their openings. Empty if an error blocks the job.
 pub(super) fn build(
     pieces: &[Piece],
     findings: &[Finding],
@@ -212,7 +212,7 @@ pub(super) fn build(
     Ok(template(pieces, &job.tools, &job.panel, common, budget)?)
 }
 
-/// Simulated from the bytes of the files, and from what is in hand.
+/// The fits, simulated from the bytes of the files and from what is in hand.
 pub(super) fn prove(
     pieces: &[Piece],
     t: &Template,
@@ -225,7 +225,7 @@ pub(super) fn prove(
     if t.openings.is_empty() && !in_hand.is_some_and(|h| h.one_opening) {
         return Ok(Vec::new());
     }
-    // What no panel takes is told as an error, and has no opening to route.
+    // An outline that fits no panel has an error and no opening to route.
     let has = |p: &&Piece| in_hand.is_some_and(|h| h.one_opening) || t.openings.iter().any(|o| o.outline == p.outline);
     let has: Vec<&Piece> = pieces.iter().filter(has).collect();
     let plan = Plan { in_hand, ..proof_plan(&has, t, proof::steps(&t.openings, &job.tools), job) };
@@ -235,7 +235,7 @@ pub(super) fn prove(
     }
 }
 
-/// What the proof is told, all but the shapes of the openings.
+/// The input of the proof, without the shapes of the openings.
 pub(super) fn proof_plan(pieces: &[&Piece], t: &Template, steps: Vec<proof::Step>, job: &Job) -> Plan {
     let wanted = |p: &&Piece| Wanted { number: p.outline, drawn: p.drawn.clone(), made: p.made.clone() };
     let unitless = match &job.task {

@@ -1,22 +1,28 @@
-//! The account of differences: no piece differs from its drawing without a finding that says so.
+//! Tests that every difference between a piece and its drawing has a finding.
 //!
-//! In: an outline as drawn (or as it is in hand), the pieces that come of it, and all findings on it. Out: an error for each
-//! place where a piece differs and no finding owns the place. What is compared is what is cut: the recess as the proof cut it
-//! from the written bytes, or as worked out where nothing is written; the inlay's outline; the outline as made. The second
-//! engine compares them ([`crate::geom::apart`]), which shares nothing with the checks whose findings it holds to account.
-//! What a disc of [`FINDING_DEPTH`] does not fit into is within tolerance: needles and slivers narrower than twice that.
+//! In: an outline as drawn or as in hand, its pieces, and all findings on it. Out: an error for each place where a piece
+//! differs and no finding covers the place.
+//!
+//! The test compares what is cut. These are the recess as the proof cuts it from the written bytes, the inlay's outline
+//! and the outline as made. Where nothing is written the recess is the calculated one. The second engine
+//! ([`crate::geom::apart`]) does the comparison. It shares no code with the checks.
+//!
+//! A difference is within tolerance if a disc of radius [`FINDING_DEPTH`] does not fit into it. This drops needles and
+//! slivers narrower than twice that.
 
 use super::{Code, Finding, Severity};
 use crate::geom::Region;
 use crate::geom::apart::{Differing, Spot, unknown};
 use crate::proof::Fit;
 use crate::template::ease::AsCut;
+use crate::text::{Words, plain};
 use crate::tolerance::FINDING_DEPTH;
+use crate::words;
 
-/// A finding is idle if more than this share of its place is as drawn.
+/// A finding is idle if more than this share of its region is as drawn.
 const IDLE: f64 = 0.5;
 
-/// What one outline's pieces are held against.
+/// One outline with its pieces.
 #[derive(Clone, Copy, Debug)]
 pub struct Held<'a> {
     /// Number of the outline.
@@ -24,12 +30,12 @@ pub struct Held<'a> {
     pub drawn: &'a Region,
     pub made: &'a Region,
     pub cut: &'a AsCut,
-    /// Greatest distance of chords from the arcs that they stand for in the openings, mm.
+    /// Greatest distance of the chords in the openings from their arcs, mm. 0 without `--flatten`.
     pub flatten: f64,
 }
 
 impl<'a> Held<'a> {
-    /// The pieces, in words, and what each may differ by everywhere: as far as chords lie off their arcs, to either side.
+    /// The pieces: name, region, and the tolerance that chords in place of arcs add on either side, mm.
     fn pieces(&self, fits: &'a [Fit]) -> [(&'static str, &'a Region, f64); 3]
     where
         Self: 'a,
@@ -40,26 +46,26 @@ impl<'a> Held<'a> {
     }
 }
 
-/// An error for each place where a piece differs from the drawing and none of `findings` owns it.
+/// An error for each place where a piece differs from the drawing and none of `findings` covers it.
 #[must_use]
 pub fn unexplained(held: &Held, fits: &[Fit], findings: &[Finding]) -> Vec<Finding> {
     let known: Vec<&Region> = owned(held.outline, findings).filter_map(|f| f.region.as_deref()).collect();
     let pieces = held.pieces(fits);
     let mut found: Vec<Finding> = Vec::new();
     for (i, (what, region, chords)) in pieces.iter().enumerate() {
-        // The same region twice is looked at once.
+        // Equal regions are compared once.
         if pieces[..i].iter().any(|(_, other, _)| other == region) {
             continue;
         }
         for spot in unknown(held.drawn, region, &known, FINDING_DEPTH + chords) {
             let twice = found.iter().any(|f| f.at.is_some_and(|at| (at - spot.at).hypot() <= spot.radius));
-            found.extend((!twice).then(|| told(held.outline, what, spot)));
+            found.extend((!twice).then(|| error(held.outline, what, spot)));
         }
     }
     found
 }
 
-/// The findings of `held`'s outline whose place is for the most part as drawn in every piece.
+/// The findings of this outline whose region is mostly as drawn in every piece.
 #[must_use]
 pub fn idle<'a>(held: &Held, fits: &[Fit], findings: &'a [Finding]) -> Vec<&'a Finding> {
     let differ = Differing::new(held.drawn, &held.pieces(fits).map(|p| p.1));
@@ -71,13 +77,14 @@ fn owned(outline: usize, findings: &[Finding]) -> impl Iterator<Item = &Finding>
     findings.iter().filter(move |f| f.outline == Some(outline))
 }
 
-fn told(outline: usize, what: &str, spot: Spot) -> Finding {
-    let message = format!(
-        "The {what} differs from the drawing here and no check says why: a disc of {:.2} mm fits into the difference, {:.1} mm².",
-        2.0 * spot.radius,
-        spot.area
+fn error(outline: usize, what: &str, spot: Spot) -> Finding {
+    let message = words!(
+        "The {} differs from the drawing, and no check explains it. A disc of {} fits into the difference, an area of {}.",
+        what,
+        plain(2.0 * spot.radius),
+        Words::area(spot.area)
     );
-    let help = "This is a fault of the program. Do not cut this job; report the drawing and the command.";
+    let help = "This is a fault of the program. Do not cut this job. Report the drawing and the command.";
     let mut f = Finding::new(Code::Unexplained, Severity::Error, message, help).at(spot.at).on(outline);
     f.short = Some(spot.radius);
     f.covers(spot.area)

@@ -1,12 +1,14 @@
-//! Cutters that do not come through their bush, by the maker's own kit.
+//! Cutters that do not pass through the bore of their bush, by the maker's own kit.
 //!
-//! In: the kit and the tools of the job, mm. Out: an error for a pair whose cutter the bore does not let through.
-//! Measured: the bore; needed: the cutter and the least clearance. A bore that nobody gave is not checked, and a general
-//! kit's bores are nobody's.
+//! In: the kit and the tools of the job, mm. Out: an error for each pair whose cutter does not pass. Measured is the
+//! bore, needed is the cutter and the least clearance. A bush without a bore in the kit is not checked. A general kit is
+//! not checked either, because nobody owns its bushes.
 
 use super::{Code, Finding, Severity};
 use crate::kit::{Kit, Pair, Passage, Tools, passage};
+use crate::text::{at_least, at_most, tool};
 use crate::tolerance::BORE_CLEARANCE;
+use crate::words;
 
 /// The pairs of the job whose cutter does not pass.
 #[must_use]
@@ -26,14 +28,19 @@ fn one(kit: &Kit, pair: Pair, whose: &str) -> Option<Finding> {
     let (bush, cutter) = (kit.bush(pair.bush)?, kit.cutter(pair.cutter)?);
     let bore = bush.bore.filter(|_| passage(bush, cutter) == Passage::No)?;
     let needed = cutter.true_size() + BORE_CLEARANCE;
-    let message = format!(
-        "the {} mm cutter{whose} does not come through the {} mm bush: its bore is {bore:.2} mm, and {needed:.2} mm are needed",
-        pair.cutter, pair.bush
+    let message = words!(
+        "The {} bush has a bore of {}. The {} cutter{} needs {} to pass through it.",
+        tool(pair.bush),
+        at_most(bore),
+        tool(pair.cutter),
+        whose,
+        at_least(needed)
     );
-    // Down to the hundredth, so that what is said comes through.
+    // Rounded down, because a cutter of exactly this size must pass.
     let largest = ((bore - BORE_CLEARANCE) * 100.0 + 1e-6).floor() / 100.0;
-    let help = format!(
-        "take a cutter of at most {largest:.2} mm, or a bush with a wider bore; letin offsets lists what passes"
+    let help = words!(
+        "Use a cutter of at most {}, or a bush with a wider bore. letin offsets lists the pairs that pass.",
+        at_most(largest)
     );
     let setting = if whose == " for the inlay" { "inlay-cutter" } else { "cutter" };
     let found = Finding::new(Code::BushBore, Severity::Error, message, help).measures(bore, needed);

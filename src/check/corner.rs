@@ -1,26 +1,29 @@
 //! Corners that the tools make rounder than drawn: inside corners by the recess's cutter, outside corners by the offset.
 //!
-//! In: one region of the difference that is one corner, and the corner's own figures. Out: its finding. Measured and needed
-//! are radii, mm. Where the tool itself is too large, needed is the tool's radius, and short is how far the tool stays away from
-//! the corner; where only the margin of easing moves it, needed is the radius with the margin, and short is how far it moves.
+//! In: one region of the difference that is a single corner, and the corner's own figures. Out: its finding. Measured and
+//! needed are radii, mm. Where the tool itself is too large, needed is the tool's radius. `short` is then the distance
+//! that the tool keeps from the corner. Where only the easing margin moves the outline, needed is the radius with the
+//! margin. `short` is then the distance that the outline moves.
 
 use super::{Code, Finding, Severity, Subject};
 use crate::geom::edges::EdgeIndex;
 use crate::geom::misfit::Misfit;
 use crate::template::ease::Corners;
-use crate::tolerance::FINDING_DEPTH;
+use crate::text::{Words, at_least, at_most, fixed, plain, tool, typed};
+use crate::tolerance::{FINDING_DEPTH, WIDTH_SLACK};
+use crate::words;
 
-/// Where easing moves the outline by no more than this, it is worth a note and no warning, mm.
+/// A corner where easing moves the outline no farther than this gets a note instead of a warning, mm.
 const SMALL_MOVE: f64 = 1.0;
 
-/// A drawing is not proposed to be made larger than so many times for the sake of a corner.
+/// Largest scale of the drawing that is proposed for the sake of a corner.
 const LARGEST_SCALE: f64 = 3.0;
 
-/// One corner on its way to its finding.
+/// What a finding on one corner is made from.
 #[derive(Clone, Copy)]
 pub struct Corner<'a> {
     pub of: &'a Subject<'a>,
-    /// What the tool alone leaves of it; none where it is as round as the tool needs.
+    /// The corner as the tool alone leaves it. `None` where the corner is as round as the tool needs.
     pub tight: Option<&'a Misfit>,
     /// The region in which the pieces differ from the drawing.
     pub moved: &'a Misfit,
@@ -32,7 +35,7 @@ impl Corner<'_> {
         self.tight.unwrap_or(self.moved)
     }
 
-    /// The largest tool, by its radius with all margins, that makes the corner as drawn: by sums where the sides are
+    /// The radius with all margins of the largest tool that makes the corner as drawn. Calculated where the sides are
     /// straight, and always tried.
     fn largest(&self, lost: bool, now: f64) -> Option<f64> {
         self.figures().reached_by(self.drawn, lost, now, FINDING_DEPTH)
@@ -41,33 +44,30 @@ impl Corner<'_> {
     #[must_use]
     pub fn inside(&self) -> Finding {
         let (of, m) = (self.of, self.figures());
-        let (cutter, r, eased) = (of.tools.recess.cutter, of.tools.recess.cutter_radius(), of.inside_radius());
-        let needed = if self.tight.is_some() { r } else { eased };
-        let left = format!("The cutter leaves {:.2} mm of wood in the recess.", m.depth);
-        let (severity, outcome) = match of.corners {
-            Corners::Ease { .. } => (eased_severity(self.moved.depth), self.both_rounded(eased)),
-            Corners::Square => {
-                (Severity::Note, format!("{left} The inlay comes out as drawn: chisel the recess square."))
-            }
-            Corners::Keep => (
-                Severity::Warning,
-                format!("{left} The inlay comes out as drawn: chisel the recess or round the inlay."),
-            ),
-        };
-        let makes = if self.tight.is_some() {
-            format!("the {cutter} mm cutter makes a radius of {r} mm")
-        } else {
-            format!("the {cutter} mm cutter with its margin makes a radius of {eased} mm")
-        };
-        let message = format!("Inside corner of the recess, {}; {makes}. {outcome}", drawn(m));
+        let cutter = tool(of.tools.recess_called.cutter);
+        let (r, eased) = (of.tools.recess.cutter_radius(), of.inside_radius());
         let margin = eased - r;
+        let needed = if self.tight.is_some() { r } else { eased };
+        let head = words!("Inside corner of the recess rounds to {}: drawn {}", plain(eased), shape(m));
+        let head = match of.corners {
+            Corners::Ease { .. } if self.tight.is_none() => {
+                words!("{}. The {} cutter leaves {}, and the margin adds {}.", head, cutter, plain(r), plain(margin))
+            }
+            _ => words!("{}, the {} cutter leaves {}.", head, cutter, plain(r)),
+        };
+        let wood = words!("{} of wood stays in the recess, and the inlay comes out as drawn.", fixed(m.depth));
+        let (severity, outcome, by_hand) = match of.corners {
+            Corners::Ease { .. } => (eased_severity(self.moved.depth), self.both_pieces(), Words::default()),
+            Corners::Square => (Severity::Note, wood, "Chisel the recess square there.".into()),
+            Corners::Keep => (Severity::Warning, wood, "Chisel the recess there, or round the inlay.".into()),
+        };
+        let message = words!("{} {}", head, outcome);
         let largest = self.largest(true, eased);
-        let fits = largest.and_then(|t| to_be_had(2.0 * (t - margin)));
-        let mut ways = vec![format!("draw it with a radius of {} mm or more", up(eased))];
-        ways.extend(fits.map(|d| format!("use a cutter of at most {d} mm")));
+        let fits = largest.and_then(|t| available(2.0 * (t - margin)));
         let inside = largest.filter(|t| self.tight.is_none() && *t >= r).map(|t| down(t - r));
-        ways.extend(inside.map(|mm| format!("set --ease-inside {mm}")));
-        let help = format!("To have it as drawn, {}.", ways.join(", or "));
+        let tool = fits.map(|d| words!("use a cutter of at most {}", at_most(d)));
+        let set = inside.map(|mm| words!("set --ease-inside {}", typed(mm)));
+        let help = remedy(by_hand, words!("it with a radius of {} or more", at_least(eased)), [tool, set]);
         self.finding(Code::InsideCorner, severity, message, help, needed, eased)
             .way("cutter", fits)
             .way("ease-inside", inside)
@@ -77,53 +77,64 @@ impl Corner<'_> {
     pub fn outside(&self) -> Finding {
         let (of, m, tools) = (self.of, self.figures(), self.of.tools);
         let (o, eased) = (tools.largest_offset(), of.outside_radius());
-        let needed = if self.tight.is_some() { o } else { eased };
-        let (severity, outcome) = match of.corners.outside_radius(tools) {
-            Some(radius) => (eased_severity(self.moved.depth), self.both_rounded(radius)),
-            None => (
-                Severity::Warning,
-                format!(
-                    "The recess loses its point to a radius of {0:.2} mm; the inlay's hollow gets {1:.2} mm. Pare the hollow \
-                     to {0:.2} mm, never sharp.",
-                    tools.recess_offset(),
-                    tools.inlay_offset()
-                ),
-            ),
-        };
-        let goes = if self.tight.is_some() {
-            format!("the bush goes round it at {o:.2} mm")
-        } else {
-            format!("with its margin it is rounded to {eased:.2} mm")
-        };
-        let message = format!("Outside corner of the recess, {}; {goes}. {outcome}", drawn(m));
         let margin = eased - o;
+        let needed = if self.tight.is_some() { o } else { eased };
+        let (recess, inlay) = (tools.recess_offset().max(m.radius), tools.inlay_offset().max(m.radius));
+        let (severity, message, by_hand) = match of.corners.outside_radius(tools) {
+            Some(radius) => {
+                let (whose, pair) = if tools.inlay_offset() >= tools.recess_offset() {
+                    ("inlay", tools.inlay_called)
+                } else {
+                    ("recess", tools.recess_called)
+                };
+                let adds = if margin > WIDTH_SLACK {
+                    words!(", and the margin adds {}", plain(margin))
+                } else {
+                    Words::default()
+                };
+                let message = words!(
+                    "Outside corner of the recess (a notch in the inlay) rounds to {}: drawn {}. The {}'s {} bush and {} \
+                     cutter leave {}{}. {}",
+                    plain(radius),
+                    shape(m),
+                    whose,
+                    tool(pair.bush),
+                    tool(pair.cutter),
+                    plain(o),
+                    adds,
+                    self.both_pieces()
+                );
+                (eased_severity(self.moved.depth), message, Words::default())
+            }
+            None => {
+                let message = words!(
+                    "Outside corner of the recess rounds to {}, and the notch in the inlay to {}: drawn {}.",
+                    plain(recess),
+                    plain(inlay),
+                    shape(m)
+                );
+                let pare = words!("Pare the inlay's notch to a radius of {}, never sharper.", plain(recess));
+                (Severity::Warning, message, if inlay > recess { pare } else { Words::default() })
+            }
+        };
         let largest = self.largest(false, eased);
         let of_bush = |follows: f64| 2.0 * (follows - margin + tools.gap) - tools.inlay.cutter;
         let room = |t: f64| of_bush(t) > tools.inlay.cutter + 1.0 && tools.recess_offset() <= t - margin;
-        let fits = largest.filter(|t| room(*t)).and_then(|t| to_be_had(of_bush(t)));
-        let mut ways = vec![format!("draw it with a radius of {:.2} mm or more", up(eased))];
-        ways.extend(fits.map(|b| format!("use an inlay bush of at most {b} mm")));
+        let fits = largest.filter(|t| room(*t)).and_then(|t| available(of_bush(t)));
         let outside = largest.filter(|t| self.tight.is_none() && *t >= o).map(|t| down(t - o));
-        ways.extend(outside.map(|mm| format!("set --ease-outside {mm}")));
-        let help = format!("To have it as drawn, {}.", ways.join(", or "));
+        let tool = fits.map(|b| words!("use an inlay bush of at most {}", at_most(b)));
+        let set = outside.map(|mm| words!("set --ease-outside {}", typed(mm)));
+        let help = remedy(by_hand, words!("it with a radius of {} or more", at_least(eased)), [tool, set]);
         self.finding(Code::OutsideCorner, severity, message, help, needed, eased)
             .way("inlay-bush", fits)
             .way("ease-outside", outside)
     }
 
-    fn both_rounded(&self, radius: f64) -> String {
-        format!("Both pieces come out rounded to {radius:.2} mm, {:.2} mm off the drawing.", self.moved.depth)
+    fn both_pieces(&self) -> Words {
+        words!("Both pieces are {} off the drawing there.", fixed(self.moved.depth))
     }
 
-    fn finding(
-        &self,
-        code: Code,
-        severity: Severity,
-        message: String,
-        help: String,
-        needed: f64,
-        eased: f64,
-    ) -> Finding {
+    fn finding(&self, code: Code, severity: Severity, message: Words, help: Words, needed: f64, eased: f64) -> Finding {
         let m = self.figures();
         let mut f = Finding::new(code, severity, message, help).at(m.at).on(self.of.number);
         f = f.measures(m.radius, needed).covers(m.area).larger(m.radius, eased, LARGEST_SCALE);
@@ -136,31 +147,33 @@ fn eased_severity(moved: f64) -> Severity {
     if moved <= SMALL_MOVE { Severity::Note } else { Severity::Warning }
 }
 
-/// How it is drawn, in words. The angle is that between the sides, on the side of the wood in question, degrees.
-pub(super) fn drawn(m: &Misfit) -> String {
+/// The shape of a corner, to follow "drawn". The angle is the one between the sides, in the corner, degrees.
+pub(super) fn shape(m: &Misfit) -> Words {
     if m.cusp {
-        return "drawn to a point between two sides that touch".to_owned();
+        return "to a point where its sides touch".into();
     }
-    let angle = 180.0 - m.point.unwrap_or(m.turn).to_degrees();
-    if m.radius < 0.005 {
-        format!("{angle:.0}°, drawn sharp")
-    } else {
-        format!("{angle:.0}°, drawn with a radius of {:.2} mm", m.radius)
+    let angle = format!("{:.0}°", 180.0 - m.point.unwrap_or(m.turn).to_degrees());
+    if m.radius < 0.005 { words!("sharp at {}", angle) } else { words!("at {} with {} radius", angle, plain(m.radius)) }
+}
+
+/// A remedy in one or two sentences: what to do by hand, if anything, then what to draw or which setting to use instead.
+/// `draw` follows "draw", each of `others` is an imperative without a capital.
+pub(super) fn remedy(by_hand: Words, draw: Words, others: [Option<Words>; 2]) -> Words {
+    let draw = if by_hand.is_empty() { words!("Draw {}", draw) } else { words!("{} Or draw {}", by_hand, draw) };
+    match others {
+        [None, None] => words!("{}.", draw),
+        [Some(one), None] | [None, Some(one)] => words!("{}, or {}.", draw, one),
+        [Some(one), Some(other)] => words!("{}, {}, or {}.", draw, one, other),
     }
 }
 
-/// A diameter to propose, to the hundredth below; none where no such tool is to be had.
-pub(super) fn to_be_had(diameter: f64) -> Option<f64> {
+/// A diameter to propose, rounded down to the hundredth. `None` below 1 mm, where no tool exists.
+pub(super) fn available(diameter: f64) -> Option<f64> {
     let hundredths = down(diameter);
     (hundredths >= 1.0).then_some(hundredths)
 }
 
-/// To the hundredth below, but for what doubles are out by.
+/// Rounded down to the hundredth, with slack for the error of doubles.
 pub(super) fn down(mm: f64) -> f64 {
     (mm * 100.0 + 1e-6).floor() / 100.0
-}
-
-/// To the hundredth above: a radius to draw is no smaller than what is needed.
-fn up(mm: f64) -> f64 {
-    (mm * 100.0 - 1e-6).ceil() / 100.0
 }

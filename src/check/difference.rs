@@ -1,9 +1,9 @@
-//! Where the pieces differ from the drawing: the regions, and a finding for each.
+//! Regions where the pieces differ from the drawing, with a finding for each.
 //!
-//! In: one outline as drawn, the pieces as they come out of the router. Out: a finding for every region of the two
-//! differences, each with its region. *Lost* is what is drawn and missing from a piece, *gained* what a piece has beyond the
-//! drawing; both from [`FINDING_DEPTH`] deep. One reference for all: the drawing against what is cut. So no kind of place can
-//! fall between two checks; [`super::account`] holds the findings to it once more.
+//! In: one outline as drawn, and the pieces as the router cuts them. Out: a finding for every region of the two
+//! differences. *Lost* is drawn but missing from a piece. *Gained* is part of a piece but not drawn. Both count from
+//! [`FINDING_DEPTH`] deep. All checks on corners, necks and gaps work on these regions, so they cover every difference.
+//! [`super::account`] tests that.
 
 use super::{Code, Finding, Severity, Subject, corner, narrow};
 use crate::budget::Budget;
@@ -12,27 +12,30 @@ use crate::geom::inside::Within;
 use crate::geom::misfit::{Misfit, Misfits, filled, gained, lost, unreached};
 use crate::geom::{Certified, GeomError, Point, Region, and, or};
 use crate::template::ease::{AsCut, Corners};
+use crate::text::{at_least, at_most, typed_up};
 use crate::threads::both;
 use crate::tolerance::FINDING_DEPTH;
+use crate::words;
 use std::sync::Arc;
 
-/// Two deepest points of one corner are the same to this, mm.
+/// Two deepest points this close belong to the same corner, mm.
 const SAME_POINT: f64 = 1e-3;
 
 /// The regions in which a piece differs from the drawing.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Differences {
-    /// Drawn, but missing from the recess or from the inlay.
+    /// Drawn, but missing from the recess or the inlay.
     pub lost: Vec<Misfit>,
-    /// Not drawn, but part of the recess or of the inlay.
+    /// Not drawn, but part of the recess or the inlay.
     pub gained: Vec<Misfit>,
-    /// What both pieces have, and what either has.
+    /// Recess ∩ inlay.
     pub common: Certified<Region>,
+    /// Recess ∪ inlay.
     pub whole: Certified<Region>,
 }
 
-/// The regions of `S \ (recess ∩ inlay)` and of `(recess ∪ inlay) \ S`, the inlay with a gap of 0. `r` and `o`: the radii that
-/// the tools make inside and outside, mm; they bound the widths that are looked for.
+/// The regions of `S \ (recess ∩ inlay)` and `(recess ∪ inlay) \ S`, with the inlay at a gap of 0. `r` and `o` are the
+/// radii that the tools make inside and outside, mm. They bound the search for widths.
 ///
 /// # Errors
 /// As the operations.
@@ -54,15 +57,17 @@ pub fn differences(
     Ok(Differences { lost: lost?, gained: gained?, common, whole })
 }
 
-/// What the tools themselves make of the drawing, before any margin: the figures of its corners.
+/// The drawing as the tools alone make it, without any margin. It gives the figures of the corners.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ByTools {
-    /// The regions of `S \ open_r(S)`, r the recess cutter's radius.
+    /// The regions of `S \ open_r(S)`. r is the recess cutter's radius.
     pub inside: Misfits,
-    /// The regions of `close_o(S) \ S`, o the larger offset.
+    /// The regions of `close_o(S) \ S`. o is the larger offset.
     pub outside: Misfits,
 }
 
+/// Opens and closes the drawing with the radii of the tools.
+///
 /// # Errors
 /// As the operations.
 pub fn by_tools(drawn: &Certified<Region>, of: &crate::kit::Tools, budget: &Budget) -> Result<ByTools, GeomError> {
@@ -73,15 +78,15 @@ pub fn by_tools(drawn: &Certified<Region>, of: &crate::kit::Tools, budget: &Budg
     Ok(ByTools { inside: inside?, outside: outside? })
 }
 
-/// A finding for each region, and where a limit is set, another for each that lies farther off than that. `made`: the
-/// outline as it is made; wood that only the recess's cutter leaves in it is the matter of [`super::making::horns`].
+/// A finding for each region. With a limit ([`Subject::within`]) each region beyond it gets a second finding. `made` is the
+/// outline as made. [`super::making::horns`] checks wood in it that only the recess's cutter leaves.
 #[must_use]
 pub fn findings(of: &Subject, made: &Region, d: &Differences, tools: &ByTools) -> Vec<Finding> {
     let drawn = EdgeIndex::new(of.drawn);
     let made = EdgeIndex::new(made);
     let falls = of.cut.ways != 1;
     let joined = narrow::joins(of.drawn, &d.whole);
-    // Eased outlines have no corner or neck of their own that the cutter does not reach, but for horns.
+    // In an eased outline horns are the only places that the cutter does not reach.
     let eased = matches!(of.corners, Corners::Ease { .. });
     let mut found = Vec::new();
     let sides = [(true, &d.lost, &tools.inside), (false, &d.gained, &tools.outside)];
@@ -89,7 +94,7 @@ pub fn findings(of: &Subject, made: &Region, d: &Differences, tools: &ByTools) -
         let sharp = Sharp::new(of_tool);
         for m in parts {
             let region = Arc::new(m.region.clone());
-            let mut told: Vec<Finding> = if m.is_corner() {
+            let mut all: Vec<Finding> = if m.is_corner() {
                 let corners = sharp.within(m);
                 let one = |t: Option<&Misfit>| {
                     let c = corner::Corner { of, tight: t, moved: m, drawn: &drawn };
@@ -103,14 +108,14 @@ pub fn findings(of: &Subject, made: &Region, d: &Differences, tools: &ByTools) -
             } else {
                 vec![narrow::gap(of, m, joined)]
             };
-            told.extend(not_as_drawn(of.number, m, of.within));
-            found.extend(told.into_iter().map(|f| f.owning(&region, m.depth)));
+            all.extend(not_as_drawn(of.number, m, of.within));
+            found.extend(all.into_iter().map(|f| f.owning(&region, m.depth)));
         }
     }
     found
 }
 
-/// The corners that a tool makes too round, to be found by where they lie.
+/// The corners that a tool makes too round, sorted by x for the search.
 struct Sharp<'a> {
     corners: Vec<(&'a Misfit, Point)>,
 }
@@ -118,7 +123,7 @@ struct Sharp<'a> {
 impl<'a> Sharp<'a> {
     fn new(of: &'a Misfits) -> Sharp<'a> {
         let tooled = EdgeIndex::new(&of.made);
-        // Half way to what the tool makes lies inside the corner's region.
+        // The midpoint towards the tool's result lies inside the corner's region.
         let middle = |m: &Misfit| tooled.nearest(m.at).map_or(m.at, |n| m.at.midpoint(n.at));
         let mut corners: Vec<_> = of.parts.iter().filter(|m| m.is_corner()).map(|m| (m, middle(m))).collect();
         corners.sort_by(|a, b| a.1.x.total_cmp(&b.1.x));
@@ -131,18 +136,21 @@ impl<'a> Sharp<'a> {
         let first = self.corners.partition_point(|c| c.1.x < b.x0);
         let near = self.corners[first..].iter().take_while(|c| c.1.x <= b.x1);
         let of: Vec<&Misfit> = near.filter(|c| within.contains(c.1)).map(|c| c.0).collect();
-        // Where closing filled most of a corner again, only its point is left.
+        // If closing fills most of a corner again, only its point remains.
         let same = |c: &&(&'a Misfit, Point)| (c.0.at - m.at).hypot() < SAME_POINT;
         if of.is_empty() { self.corners.iter().find(same).map(|c| c.0).into_iter().collect() } else { of }
     }
 }
 
-/// Where a limit is set and a piece lies farther off than that, mm.
+/// The finding if the piece lies farther from the drawing than the limit `within`, mm.
 pub(super) fn not_as_drawn(outline: usize, m: &Misfit, within: Option<f64>) -> Option<Finding> {
     let within = within.filter(|w| m.depth > *w)?;
-    let message = format!("{:.2} mm off the drawing here; --within allows {within} mm", m.depth);
-    let help =
-        "change the drawing or the tools here, allow more by --within, or take it as it comes by --accept not-as-drawn";
+    let message = words!("A piece is {} off the drawing, and --within allows {}.", at_least(m.depth), at_most(within));
+    let help = words!(
+        "Change the drawing or the tools there. Or allow more with --within {}, or make it all the same with --accept \
+         not-as-drawn.",
+        typed_up(m.depth)
+    );
     let f = Finding::new(Code::NotAsDrawn, Severity::Error, message, help);
     Some(f.at(m.at).on(outline).covers(m.area).measures_over(m.depth, within))
 }

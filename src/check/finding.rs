@@ -1,7 +1,7 @@
-//! What the maker should know: a finding is data, never an error.
+//! Messages to the maker as data. A finding never ends the run.
 //!
-//! All lengths mm, areas mm², places in the drawing frame. The codes, their severities and what they say are part of
-//! the program's interface: a code is never renamed and never used for something else.
+//! Lengths are in mm, areas in mm², places in the drawing frame. Codes and severities are part of the program's
+//! interface. A code keeps its name and its meaning for ever.
 
 use crate::geom::{Point, Region};
 use crate::text::Words;
@@ -9,14 +9,14 @@ use std::cmp::Ordering;
 use std::fmt;
 use std::sync::Arc;
 
-/// How bad it is.
+/// How serious a finding is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Severity {
-    /// Cannot be made as asked.
+    /// The job cannot be made as asked.
     Error,
-    /// Will not come out as drawn, or is a risk.
+    /// The piece differs from the drawing, or the work carries a risk.
     Warning,
-    /// Worth knowing.
+    /// Useful to know.
     Note,
 }
 
@@ -33,28 +33,28 @@ impl Severity {
 
 macro_rules! codes {
     ($($variant:ident = $name:literal, $one:literal, $many:literal;)+) => {
-        /// What a finding is about.
+        /// The subject of a finding.
         #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
         pub enum Code { $(#[doc = include_str!(concat!("pages/", $name, ".md"))] $variant,)+ }
 
         impl Code {
-            /// Every code, in the order in which findings of one severity are told.
+            /// All codes. Findings of one severity are listed in this order.
             pub const ALL: &[Code] = &[$(Code::$variant,)+];
 
-            /// As it is written: kebab-case.
+            /// The name in kebab-case.
             #[must_use]
             pub fn name(self) -> &'static str {
                 match self { $(Code::$variant => $name,)+ }
             }
 
-            /// What `n` findings of it are, as a noun: `inside corners of the recess`.
+            /// A noun for `n` findings of this code: `inside corners of the recess`.
             #[must_use]
             pub fn noun(self, n: usize) -> &'static str {
                 match self { $(Code::$variant => if n == 1 { $one } else { $many },)+ }
             }
 
-            /// What it means, why it matters and what to do: a page of Markdown, `pages/NAME.md`. Its first
-            /// paragraph is a summary of one line, its second says how bad it is.
+            /// The explain page in Markdown, `pages/NAME.md`. The first paragraph is a summary of one line, the second
+            /// states the severity.
             #[must_use]
             pub fn page(self) -> &'static str {
                 match self { $(Code::$variant => include_str!(concat!("pages/", $name, ".md")),)+ }
@@ -63,45 +63,45 @@ macro_rules! codes {
     };
 }
 
-// Variant, name (the page has it too), and what one or several of them are.
+// Variant, name (also the name of the page), noun for one finding, noun for several.
 codes! {
-    UnitGuess = "unit-guess", "unit not known", "units not known";
-    OddSize = "odd-size", "odd size", "odd sizes";
+    UnitGuess = "unit-guess", "unknown unit", "unknown units";
+    OddSize = "odd-size", "doubtful size", "doubtful sizes";
     Unexplained = "unexplained", "unexplained difference", "unexplained differences";
-    Uncertified = "uncertified", "place without a certificate", "places without a certificate";
+    Uncertified = "uncertified", "uncertified place", "uncertified places";
     OpenLine = "open-line", "open line", "open lines";
-    Crossing = "crossing", "outline that crosses itself", "outlines that cross themselves";
-    Touching = "touching", "outlines that touch", "outlines that touch";
-    Island = "island", "island", "islands";
-    Nested = "nested", "outline inside another", "outlines inside another";
+    Crossing = "crossing", "crossing of lines", "crossings of lines";
+    Touching = "touching", "place where outlines touch", "places where outlines touch";
+    Island = "island", "island in an outline", "islands in outlines";
+    Nested = "nested", "outline inside another", "outlines inside others";
     InsideCorner = "inside-corner", "inside corner of the recess", "inside corners of the recess";
     OutsideCorner = "outside-corner", "outside corner of the recess", "outside corners of the recess";
-    Neck = "neck", "neck narrower than the cutter", "necks narrower than the cutter";
+    Neck = "neck", "narrow neck", "narrow necks";
     ClosedGap = "closed-gap", "gap that closes", "gaps that close";
-    BushBore = "bush-bore", "cutter too large for its bush", "cutters too large for their bush";
+    BushBore = "bush-bore", "cutter too large for its bush", "cutters too large for their bushes";
     BushDepth = "bush-depth", "bush that rides on the work", "bushes that ride on the work";
     CutterReach = "cutter-reach", "cutter too short", "cutters too short";
     PassDepth = "pass-depth", "pass too deep", "passes too deep";
-    NotAsDrawn = "not-as-drawn", "place off the drawing", "places off the drawing";
-    Fit = "fit", "gap out of bounds", "gaps out of bounds";
+    NotAsDrawn = "not-as-drawn", "place too far from the drawing", "places too far from the drawing";
+    Fit = "fit", "misfit of the pieces", "misfits of the pieces";
     TemplateCorner = "template-corner", "template corner too round for the bush", "template corners too round for the bush";
     SharpPoint = "sharp-point", "sharp point of the template", "sharp points of the template";
     ThinWeb = "thin-web", "thin strip of template", "thin strips of template";
     OffPanel = "off-panel", "opening off the panel", "openings off the panel";
     Bed = "bed", "panel larger than the bed", "panels larger than the bed";
     FurtherPanel = "further-panel", "further panel", "further panels";
-    BaseTips = "base-tips", "router that tips", "places where the router tips";
+    BaseTips = "base-tips", "place where the router tips", "places where the router tips";
     ClampRoom = "clamp-room", "panel without room for clamps", "panels without room for clamps";
     Ledge = "ledge", "thin ledge", "thin ledges";
-    Hand = "hand", "plug without a mirror axis", "plugs without a mirror axis";
-    FreeHand = "free-hand", "waste left for a free hand", "places of waste left for a free hand";
-    LeftOut = "left-out", "thing left out", "things left out";
+    Hand = "hand", "shouldered piece without a mirror axis", "shouldered pieces without a mirror axis";
+    FreeHand = "free-hand", "area of waste to clear freehand", "areas of waste to clear freehand";
+    LeftOut = "left-out", "part of the drawing left out", "parts of the drawing left out";
     JoinedGap = "joined-gap", "joined gap", "joined gaps";
     DoubledLine = "doubled-line", "doubled line", "doubled lines";
     Speck = "speck", "speck left out", "specks left out";
     CentreLine = "centre-line", "stroke read along its middle", "strokes read along their middle";
-    SecondReader = "second-reader", "difference between two readers", "differences between two readers";
-    Tolerated = "tolerated", "fault of the file that was tolerated", "faults of the file that were tolerated";
+    SecondReader = "second-reader", "unconfirmed reading", "unconfirmed readings";
+    Tolerated = "tolerated", "tolerated fault of the file", "tolerated faults of the file";
     NotMeasured = "not-measured", "fit by nominal sizes", "fits by nominal sizes";
 }
 
@@ -111,20 +111,20 @@ impl Code {
         Code::ALL.iter().copied().find(|c| c.name() == name)
     }
 
-    /// The first line of the page: what it means, in a sentence.
+    /// The first line of the page: its meaning in a sentence.
     #[must_use]
     pub fn summary(self) -> &'static str {
         self.page().lines().next().unwrap_or_default()
     }
 
-    /// How bad it is, in the words of the page and in one line.
+    /// The severity as the page states it, on one line.
     #[must_use]
     pub fn severity_words(self) -> String {
         let words = self.page().split("\n\n").find_map(|p| p.strip_prefix("Severity: "));
         words.unwrap_or_default().split_whitespace().collect::<Vec<_>>().join(" ")
     }
 
-    /// Whether an error of this code can be accepted, so that what is left is made.
+    /// True for codes whose errors the maker can accept. The rest of the job is then made.
     #[must_use]
     pub fn acceptable(self) -> bool {
         matches!(self, Code::OpenLine | Code::Crossing | Code::Neck | Code::Island | Code::ClosedGap | Code::NotAsDrawn)
@@ -137,47 +137,47 @@ impl fmt::Display for Code {
     }
 }
 
-/// A setting with which the finding would be gone, and its limit.
+/// A setting that removes the finding, and the limit of its value.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Way {
-    /// Without the dashes: `cutter`, `inlay-bush`, …
+    /// The option without its dashes: `cutter`, `inlay-bush`.
     pub setting: &'static str,
-    /// mm.
+    /// Largest value that works, mm.
     pub at_most: f64,
 }
 
-/// One thing found.
+/// One message to the maker, with its figures.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Finding {
-    /// Its number in lists and on pictures, from 1; given by [`numbered`].
+    /// Number in lists and on pictures, from 1. Set by [`numbered`].
     pub mark: usize,
     pub code: Code,
     pub severity: Severity,
-    /// Number of the outline it belongs to.
+    /// Number of the outline that the finding belongs to.
     pub outline: Option<usize>,
-    /// In the drawing frame.
+    /// Place in the drawing frame.
     pub at: Option<Point>,
     pub measured: Option<f64>,
     pub needed: Option<f64>,
-    /// By how much it falls short.
+    /// Shortfall of the measured value.
     pub short: Option<f64>,
     pub area: Option<f64>,
-    /// Where a piece differs from the drawing and this finding speaks of it: all of that place, in the drawing frame. See
-    /// [`super::account`].
+    /// The whole region where a piece differs from the drawing, if this finding covers a difference. In the drawing
+    /// frame. See [`super::account`].
     pub region: Option<Arc<Region>>,
-    /// How far a piece lies from the drawing there at most, mm.
+    /// Greatest distance of a piece from the drawing in `region`, mm.
     pub off: Option<f64>,
-    /// Stands alone, without the place.
+    /// The problem, understandable by itself. It does not repeat the place or the severity.
     pub message: Words,
-    /// What to do.
+    /// The remedy.
     pub help: Words,
-    /// The settings that `help` proposes, as numbers.
+    /// The settings in `help` as numbers.
     pub ways: Vec<Way>,
-    /// Made so many times as large it would be gone: by its own figures until that is tried.
+    /// Scale of the drawing that removes the finding. First an estimate from the finding's own figures, later a tried value.
     pub scale: Option<f64>,
-    /// The maker said to go on all the same.
+    /// True if the maker accepts this error.
     pub accepted: bool,
-    /// Cannot be accepted although its code can: nothing would be left to make.
+    /// True if the error cannot be accepted although its code can: nothing would be left to make.
     pub last_word: bool,
 }
 
@@ -217,7 +217,7 @@ impl Finding {
         self
     }
 
-    /// What was measured and what is needed; `short` is the difference.
+    /// Sets the measured value and the least value needed. `short` is their difference.
     #[must_use]
     pub fn measures(mut self, measured: f64, needed: f64) -> Finding {
         self.measured = Some(measured);
@@ -226,14 +226,14 @@ impl Finding {
         self
     }
 
-    /// What was measured where nothing definite is needed.
+    /// Sets the measured value alone, for findings without a limit.
     #[must_use]
     pub fn measuring(mut self, measured: f64) -> Finding {
         self.measured = Some(measured);
         self
     }
 
-    /// What was measured where no more than `allowed` may be; `short` is what is too much.
+    /// Sets the measured value and the largest value allowed. `short` is the excess.
     #[must_use]
     pub fn measures_over(mut self, measured: f64, allowed: f64) -> Finding {
         self.measured = Some(measured);
@@ -242,7 +242,7 @@ impl Finding {
         self
     }
 
-    /// Speaks of all of `region`, in which a piece lies as far as `off` mm from the drawing.
+    /// Sets the region of the difference, where a piece lies up to `off` mm from the drawing.
     #[must_use]
     pub fn owning(mut self, region: &Arc<Region>, off: f64) -> Finding {
         self.region = Some(Arc::clone(region));
@@ -250,14 +250,14 @@ impl Finding {
         self
     }
 
-    /// Proposes a setting.
+    /// Adds a setting with its largest value, mm. `None` adds nothing.
     #[must_use]
     pub fn way(mut self, setting: &'static str, at_most: Option<f64>) -> Finding {
         self.ways.extend(at_most.map(|at_most| Way { setting, at_most }));
         self
     }
 
-    /// Speaks for a larger drawing: by these figures, and only where it is worth a thought.
+    /// Estimates the scale that removes the finding, as `needed / measured`. Scales above `most` are dropped.
     #[must_use]
     pub fn larger(mut self, measured: f64, needed: f64, most: f64) -> Finding {
         let times = needed / measured;
@@ -265,14 +265,14 @@ impl Finding {
         self
     }
 
-    /// Nothing would be left to make, so it cannot be accepted.
+    /// Marks an error that cannot be accepted, because nothing would be left to make.
     #[must_use]
     pub fn last_word(mut self) -> Finding {
         self.last_word = true;
         self
     }
 
-    /// Cannot be accepted unless `acceptable`.
+    /// Marks an error that can be accepted only if `acceptable`.
     #[must_use]
     pub fn final_unless(mut self, acceptable: bool) -> Finding {
         self.last_word = !acceptable;
@@ -285,7 +285,7 @@ impl Finding {
         self
     }
 
-    /// Whether it stands in the way of making anything.
+    /// True for an error that is not accepted: then no file for the machine is written.
     #[must_use]
     pub fn blocks(&self) -> bool {
         self.severity == Severity::Error && !self.accepted
@@ -302,8 +302,8 @@ impl Finding {
     }
 }
 
-/// The findings in their fixed order (errors first, then by code, outline and place) with their marks, those of
-/// `accepted` codes marked so. What is said twice of one place is said once.
+/// Sorts the findings into their fixed order, drops duplicates and sets the marks. Errors come first, then the order is
+/// by code, outline and place. Errors of `accepted` codes are marked as accepted.
 #[must_use]
 pub fn numbered(mut findings: Vec<Finding>, accepted: &[Code]) -> Vec<Finding> {
     findings.sort_by(Finding::order);

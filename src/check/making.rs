@@ -1,4 +1,6 @@
-//! What the tools make of the outlines: parts too narrow, gaps that close, horns, and the fit of the proof.
+//! The results of the tools: parts too narrow, gaps that close, horns, corners of the template, and the fit of the proof.
+//!
+//! In: outlines with their pieces, the tools, the fits of the proof, mm. Out: findings.
 
 use super::{Code, Finding, Severity, Subject, holes};
 use crate::budget::Budget;
@@ -9,81 +11,101 @@ use crate::proof::{Fit, Measured};
 use crate::template::Duty;
 use crate::template::ease::{Corners, Proud, beyond, proud};
 use crate::template::openings::Piece;
+use crate::text::{Words, at_most, gap, plain, tool};
 use crate::tolerance::{FINDING_DEPTH, PROUD, WIDE_GAP, WIDTH_SLACK};
+use crate::words;
 use std::cell::OnceCell;
 
-/// Gaps that close in it can be filled, if the maker accepts that.
+/// Name of the outline as made. A gap that closes in it can be filled, if the maker accepts that.
 const MADE: &str = "outline as made";
 
-/// How far beside a region, and beyond the gap, a misfit of the pieces may lie and still belong to it, mm: it is measured from
-/// points of the pieces' edges, which run along the region's.
+/// Name of the opening that serves the recess.
+const RECESS: &str = "recess opening";
+
+/// A misfit belongs to a region if it lies no farther outside it than the gap and this, mm. A misfit is measured at points
+/// of the pieces' edges, and these run along the region's edge.
 const BESIDE: f64 = 0.05;
 
-/// Whether the way of the cutter through the outline is in one piece: easing can open or close a neck. `told`: necks that are
-/// errors are told already; then this is said again only where nothing would be left to make.
+/// A finding if the cutter's path through the outline is not in one piece. Easing can open or close a neck. With `broken`
+/// an error on a neck exists already, and this finding appears only if nothing would be left to make.
 #[must_use]
-pub fn way(of: &Subject, made: &Region, told: bool) -> Option<Finding> {
+pub fn way(of: &Subject, made: &Region, broken: bool) -> Option<Finding> {
     let cutter = of.tools.recess.cutter;
-    let say = |message: String, at: Option<Point>| {
-        let help = "draw it wider there, or take a smaller cutter (with its bush) by --cutter and --bush";
+    let called = tool(of.tools.recess_called.cutter);
+    let say = |message: Words, at: Option<Point>| {
+        let help = "Draw it wider there, or use a smaller cutter with a bush to match (--cutter and --bush).";
         Finding::new(Code::Neck, Severity::Error, message, help).at(at).on(of.number)
     };
     let middle = of.drawn.bounds().map(|b| b.center());
     if made.is_empty() {
-        let message = format!("nothing of the outline is left: it is narrower than the {cutter} mm cutter everywhere");
+        let width = 2.0 * of.inside_radius();
+        let with = if width > cutter + WIDTH_SLACK { " with its margin" } else { "" };
+        let message = words!(
+            "Nothing of the outline is left. The {} cutter{} needs a width of {}, and the outline is narrower everywhere.",
+            called,
+            with,
+            plain(width)
+        );
         let mut f = say(message, middle).last_word();
         f.needed = Some(cutter);
         return Some(f);
     }
     match of.cut.ways {
         0 => {
-            let message = format!("the {cutter} mm cutter does not fit into the outline anywhere");
+            let message = words!("The {} cutter does not fit into the outline anywhere.", called);
             let mut f = say(message, middle).last_word();
             f.needed = Some(cutter);
             Some(f)
         }
         1 => None,
-        _ if told => None,
+        _ if broken => None,
         n => {
-            let message =
-                format!("the {cutter} mm cutter cannot pass through the outline: its way falls into {n} parts");
+            let message = words!(
+                "The path of the {} cutter through the outline falls into {} parts. It cannot pass between them.",
+                called,
+                n
+            );
             Some(say(message, of.cut.smallest_way.or(middle)))
         }
     }
 }
 
-/// Holes that closing or growing made where the outline has none, and outlines one of which lies in a gap that the other
-/// one loses. `told`: outlines with gaps that are told already. `served`: the pieces, recess or inlay, whose openings count.
+/// Findings on new holes in a piece or its openings, and on outlines that lie in a gap that another outline loses. A new
+/// hole comes from closing or growing and is a loose island of template. `reported` lists outlines whose gaps have a
+/// finding already. `served` lists the pieces, recess or inlay, whose openings count.
 ///
 /// # Errors
 /// As the operations.
 pub fn closed_gaps(
     pieces: &[Piece],
     served: &[Duty],
-    told: &[usize],
+    reported: &[usize],
     tools: &Tools,
     budget: &Budget,
 ) -> Result<Vec<Finding>, GeomError> {
     let mut found = Vec::new();
-    for p in pieces.iter().filter(|p| !told.contains(&p.outline)) {
+    for p in pieces.iter().filter(|p| !reported.contains(&p.outline)) {
         let drawn = holes(&p.drawn).count();
-        let recess = served.contains(&Duty::Recess).then_some((&p.recess, "recess opening"));
+        let recess = served.contains(&Duty::Recess).then_some((&p.recess, RECESS));
         let inlay = served.contains(&Duty::Inlay).then_some((&p.inlay, "inlay opening"));
         let worst =
             [Some((&p.made, MADE)), recess, inlay].into_iter().flatten().find(|(r, _)| holes(r).count() > drawn);
         if let Some((region, what)) = worst {
+            let help = if what == MADE {
+                "Draw the gap wider, or use a smaller inlay bush (--inlay-bush). Or fill the gap with --accept closed-gap."
+            } else if what == RECESS {
+                "Draw the gap wider, or use a smaller recess bush (--bush)."
+            } else {
+                "Draw the gap wider, or use a smaller inlay bush (--inlay-bush)."
+            };
             for hole in holes(region) {
+                let message = words!("A gap closes and leaves a loose island of template in the {}.", what);
                 found.push(
-                    Finding::new(
-                        Code::ClosedGap,
-                        Severity::Error,
-                        format!("a gap closes, and the {what} keeps a loose island of template here"),
-                        "draw the gap wider, or take a smaller bush for the inlay by --inlay-bush",
-                    )
-                    .at(hole.bounds().map(|b| b.center()))
-                    .on(p.outline)
-                    .covers(hole.area().abs())
-                    .final_unless(what == MADE),
+                    Finding::new(Code::ClosedGap, Severity::Error, message, help)
+                        .at(hole.bounds().map(|b| b.center()))
+                        .on(p.outline)
+                        .covers(hole.area().abs())
+                        .final_unless(what == MADE),
                 );
             }
         }
@@ -95,8 +117,8 @@ pub fn closed_gaps(
     Ok(found)
 }
 
-/// What comes out of the openings of each piece: `close_o(S) = (S ⊕ o) ⊖ o`, corners kept or not; worked out when first
-/// asked for.
+/// The closing `close_o(S) = (S ⊕ o) ⊖ o` of each piece, for both offsets. It is what the bush follows, with corners kept or
+/// eased. Calculated on first use.
 struct Closed<'a> {
     pieces: &'a [Piece],
     offsets: [(Duty, f64); 2],
@@ -109,7 +131,7 @@ impl Closed<'_> {
         Closed { pieces, offsets, known: pieces.iter().map(|_| [OnceCell::new(), OnceCell::new()]).collect() }
     }
 
-    /// Of the `i`th piece, by the first of the offsets or the second.
+    /// The closing of piece `i` by offset `duty`: 0 recess, 1 inlay.
     fn of(&self, i: usize, duty: usize, budget: &Budget) -> Result<&Certified<Region>, GeomError> {
         let (cell, piece) = (&self.known[i][duty], &self.pieces[i]);
         if let Some(known) = cell.get() {
@@ -121,8 +143,8 @@ impl Closed<'_> {
     }
 }
 
-/// Openings that run into one another go to panels of their own; but what the bush cannot follow is lost to the piece
-/// itself, and no panel helps where another outline lies in it.
+/// A finding if one outline lies in a gap that the other loses. Openings that overlap go to different panels. But a gap
+/// that the bush cannot follow is lost to the piece itself, and no panel helps there.
 fn joined(
     closed: &Closed,
     (i, j): (usize, usize),
@@ -136,12 +158,14 @@ fn joined(
         }
         let common = and(closed.of(i, duty, budget)?, closed.of(j, duty, budget)?, budget)?;
         if let Some(at) = common.bounds().map(|r| r.center()) {
-            let message = format!(
-                "the {what} of outlines {} and {} run into one another: one lies in a gap that the other one loses",
-                a.outline, b.outline
+            let message = words!(
+                "The {} of outlines {} and {} run into one another: one lies in a gap that the other loses.",
+                what,
+                a.outline,
+                b.outline
             );
-            let help = "take a smaller bush, so that the gap stays open; or let one in first, then the other: choose one \
-                        with --only and give both the same --at";
+            let help = "Use a smaller bush, which keeps the gap open. Or let in one first, then the other, each with --only \
+                        and the same --at.";
             let f = Finding::new(Code::ClosedGap, Severity::Error, message, help);
             return Ok(Some(f.at(at).on(a.outline).covers(common.area()).last_word()));
         }
@@ -149,8 +173,8 @@ fn joined(
     Ok(None)
 }
 
-/// Horns: where the inlay would stand proud because the recess's cutter does not reach. Only where corners are eased;
-/// else they are told to be chiselled or pared.
+/// Errors on horns: places where the inlay is too large because the recess's cutter does not reach. Only with eased
+/// corners. In the other modes the findings on corners say what to chisel or pare.
 ///
 /// # Errors
 /// As the operations.
@@ -160,21 +184,20 @@ pub fn horns(of: &Subject, made: &Region, budget: &Budget) -> Result<Vec<Finding
     }
     let found = beyond(made, &of.cut.recess, of.tools.recess.cutter_radius(), PROUD, budget)?;
     let say = |p: Proud| {
-        Finding::new(
-            Code::Fit,
-            Severity::Error,
-            format!("the inlay would stand {:.2} mm proud here: the recess's cutter does not reach this far", p.depth),
-            "close the narrow gap beside it in the drawing, or draw it wider; or take a smaller bush by --inlay-bush",
-        )
-        .at(p.at)
-        .on(of.number)
-        .measures(0.0, p.depth)
+        let message = words!(
+            "The inlay is {} larger than the recess: the {} cutter of the recess does not reach that far.",
+            gap(p.depth),
+            tool(of.tools.recess_called.cutter)
+        );
+        let help = "Close the narrow gap beside it in the drawing, or draw it wider. Or use a smaller inlay bush \
+                    (--inlay-bush).";
+        Finding::new(Code::Fit, Severity::Error, message, help).at(p.at).on(of.number).measures(0.0, p.depth)
     };
     Ok(found.into_iter().map(say).collect())
 }
 
-/// Corners that the template's cutter (diameter, mm) leaves so round that the bush does not come into them. `served`: the
-/// pieces, recess or inlay, whose openings are cut.
+/// Findings on corners of the openings that the template's cutter leaves too round for the bush. `cutter` is its diameter,
+/// mm. `served` lists the pieces, recess or inlay, whose openings are cut.
 ///
 /// # Errors
 /// As the operations.
@@ -189,15 +212,18 @@ pub fn template_corners(
     let recess = (Duty::Recess, &piece.recess, tools.recess.bush, "recess");
     let inlay = (Duty::Inlay, &piece.inlay, tools.inlay.bush, "inlay");
     for (_, opening, bush, what) in [recess, inlay].into_iter().filter(|s| served.contains(&s.0)) {
-        // Rounding an opening's corners to no more than the bush's own radius changes nothing: (open_a T) ⊖ R = T ⊖ R.
+        // Rounding by no more than the bush's radius changes nothing: (open_a T) ⊖ R = T ⊖ R.
         if cutter <= bush + WIDTH_SLACK {
             continue;
         }
         for p in proud(opening, cutter / 2.0, FINDING_DEPTH, budget)? {
-            let message = format!(
-                "the template's {cutter} mm cutter leaves a corner of the {what} opening rounder than the {bush} mm bush"
+            let message = words!(
+                "The template's {} cutter leaves a corner of the {} opening too round for the {} bush.",
+                tool(cutter),
+                what,
+                tool(bush)
             );
-            let help = "cut the template with a cutter no thicker than the bush, and say so with --template-cutter";
+            let help = words!("Cut the template with a cutter of at most {} (--template-cutter).", at_most(bush));
             let f = Finding::new(Code::TemplateCorner, Severity::Warning, message, help);
             found.push(f.at(p.at).on(piece.outline).measures(bush, cutter));
         }
@@ -205,26 +231,31 @@ pub fn template_corners(
     Ok(found)
 }
 
-/// What the proof says of the fit, and on what it rests. `told`: what is found already. With corners left sharp the
-/// misfit at them is what the maker chose to chisel or pare, and told there: only what lies elsewhere is told here, from
-/// the depth on from which corners are told.
+/// Remedy for an inlay that is too large.
+const TOO_LARGE: &str = "Set a wider gap with --gap, or ease the drawing there.";
+/// Remedy for a gap that is too wide.
+const TOO_WIDE: &str = "Set a smaller gap with --gap, or draw that place rounder.";
+
+/// Findings on the fits of the proof, and a note if they rest on nominal sizes. `found_before` are the findings so far. With
+/// sharp corners the maker chisels or pares the misfit at them, and the findings on corners say so. A misfit elsewhere
+/// gets a finding here, from the least depth of findings on corners.
 #[must_use]
-pub fn fits(fits: &[Fit], corners: Corners, measured: bool, gap: f64, told: &[Finding]) -> Vec<Finding> {
+pub fn fits(fits: &[Fit], corners: Corners, measured: bool, set_gap: f64, found_before: &[Finding]) -> Vec<Finding> {
     let mut found = Vec::new();
     let eased = matches!(corners, Corners::Ease { .. });
     let slack = if eased { WIDTH_SLACK } else { FINDING_DEPTH };
     for f in fits {
-        let own = |m: &&Measured| eased || !told.iter().any(|t| belongs(m, f.outline, gap, t));
+        let own = |m: &&Measured| eased || !found_before.iter().any(|t| belongs(m, f.outline, set_gap, t));
         let by = |a: &&Measured, b: &&Measured| a.mm.total_cmp(&b.mm);
         if let Some(m) = f.binds.iter().filter(|m| m.mm < -slack).filter(own).min_by(by) {
-            let message = format!("the inlay is {:.3} mm too large here and would not go in", -m.mm);
-            let help = "set a wider --gap, or ease the drawing at this place";
+            let message = words!("The inlay is {} too large and does not go in.", gap(-m.mm));
+            let help = TOO_LARGE;
             let one = Finding::new(Code::Fit, Severity::Error, message, help);
             found.push(one.at(m.at).on(f.outline).measures(m.mm, 0.0));
         }
         if let Some(m) = f.gapes.iter().filter(|m| m.mm > WIDE_GAP + slack).filter(own).max_by(by) {
-            let message = format!("the gap between recess and inlay is {:.3} mm here: a glue line that shows", m.mm);
-            let help = "set a smaller --gap, or draw this place rounder";
+            let message = words!("The gap between recess and inlay is {}, and the glue line shows.", gap(m.mm));
+            let help = TOO_WIDE;
             let one = Finding::new(Code::Fit, Severity::Warning, message, help).measuring(m.mm);
             found.push(one.at(m.at).on(f.outline));
         }
@@ -233,15 +264,15 @@ pub fn fits(fits: &[Fit], corners: Corners, measured: bool, gap: f64, told: &[Fi
         found.push(Finding::new(
             Code::NotMeasured,
             Severity::Note,
-            "the fit is worked out from the nominal sizes of bush and cutter",
-            "make a trial recess in scrap first, and the inlay to fit it; letin testpiece measures bush and cutter",
+            "The fit is calculated from the nominal sizes of bush and cutter.",
+            "Make a trial recess in scrap first, and fit the inlay to it. letin testpiece measures bush and cutter.",
         ));
     }
     found
 }
 
-/// Whether a misfit of the two pieces lies in the region that a finding of a corner or a narrow part speaks of, or beside it
-/// by no more than the pieces are apart anyway.
+/// True if a misfit of the two pieces lies in the region of a finding on a corner or a narrow part, or within the gap and
+/// [`BESIDE`] of it.
 fn belongs(m: &Measured, outline: usize, gap: f64, t: &Finding) -> bool {
     let narrow = [Code::InsideCorner, Code::OutsideCorner, Code::Neck, Code::ClosedGap].contains(&t.code);
     let beside = gap + BESIDE;

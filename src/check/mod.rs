@@ -1,7 +1,7 @@
-//! What will not come out, said before any wood is spoilt.
+//! Checks that find problems before any wood is cut.
 //!
-//! In: what was read, the outlines, the pieces, the proof. Out: [`Finding`]s. Nothing here stops the work by itself:
-//! whoever asked looks at [`Finding::blocks`]. "Could not be checked" is a finding of its own, never silence.
+//! In: the drawing as read, the outlines, the pieces, the proof. Out: [`Finding`]s. No check ends the run. The caller looks at
+//! [`Finding::blocks`]. A place that could not be checked gets a finding too.
 
 pub mod account;
 pub mod bore;

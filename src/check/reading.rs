@@ -1,10 +1,14 @@
-//! What the reading of the file left behind: its unit, what was not read, what was mended.
+//! Findings on the file as read: its unit, what was left out, what was mended.
+//!
+//! In: the drawing with its remarks. Out: a finding for each remark, and one for a doubtful unit. Lengths are in mm.
 
 use super::{Code, Finding, Severity, signature};
-use crate::drawing::{Drawing, Remark, RemarkKind, Source};
+use crate::drawing::{Drawing, Format, Remark, RemarkKind, Source};
+use crate::text::{Words, at_least, fixed, plain, tenth, typed_up};
 use crate::tolerance::{CLEARLY_MENDED, NEARLY_MEET, SAME_PLACE};
+use crate::words;
 
-/// Findings on a drawing as it was read. `anything_closed`: whether any closed outline is left.
+/// Findings on a drawing as read. `anything_closed`: the drawing has a closed outline.
 #[must_use]
 pub fn findings(drawing: &Drawing, anything_closed: bool) -> Vec<Finding> {
     let unit = if drawing.unit_guessed { Some(unit_guess(drawing)) } else { mixed_up(drawing) };
@@ -14,113 +18,134 @@ pub fn findings(drawing: &Drawing, anything_closed: bool) -> Vec<Finding> {
 fn unit_guess(drawing: &Drawing) -> Finding {
     let offers = signature::offers(drawing);
     let round = if offers.is_empty() {
-        String::new()
+        Words::default()
     } else {
-        format!("; its size would be round at {}", offers.join(", or "))
+        words!(" A round size would be {}.", Words::join(offers, ", or "))
     };
-    Finding::new(
-        Code::UnitGuess,
-        Severity::Warning,
-        format!("the file does not say how large it is: {}{round}", drawing.unit_source),
-        "measure one length of the drawing against the size told here; if it is wrong, say --unit mm or --unit in, \
-         --dpi for an SVG file of another pixel size, or with --width how wide it is to be",
-    )
+    let message = words!("The file does not state its size. The size is {}.{}", &drawing.unit_source, round);
+    let help = match drawing.format {
+        Format::Svg => {
+            "Compare one length of the drawing with the size in the report. If it is wrong, set --unit mm, --unit in, the \
+             pixels per inch with --dpi, or the whole width with --width."
+        }
+        Format::Dxf => {
+            "Compare one length of the drawing with the size in the report. If it is wrong, set --unit mm, --unit in, or the \
+             whole width with --width."
+        }
+    };
+    Finding::new(Code::UnitGuess, Severity::Warning, message, help)
 }
 
-/// A unit that the file states, and a size that is round only in another.
+/// A finding on a drawing whose size is round only in a unit other than the one in the file.
 fn mixed_up(drawing: &Drawing) -> Option<Finding> {
     let offers = signature::offers(drawing);
     let b = drawing.bounds.filter(|_| !offers.is_empty())?;
     Some(Finding::new(
         Code::OddSize,
         Severity::Warning,
-        format!(
-            "{:.3} x {:.3} mm is no round size, but 25.4 times off one: inches and millimetres may be mixed up",
-            b.width(),
-            b.height()
+        words!(
+            "{} is not a round size, but 25.4 times as much is. Inches and millimetres may be mixed up.",
+            Words::pair(fixed(b.width()), fixed(b.height()))
         ),
-        format!("measure one length of the drawing; it would be {}", offers.join(", or ")),
+        words!("Measure one length of the drawing. If units are mixed up, it is {}.", Words::join(offers, ", or ")),
     ))
 }
 
 fn remark(r: &Remark, anything_closed: bool) -> Finding {
     let name = r.source.as_ref().map(named);
-    // "… (path `limb`)" behind what is said, where the element is known.
+    // The element in parentheses at the end of the sentence.
     let of = name.map(|n| format!(" ({n})")).unwrap_or_default();
     let mended = |changed: f64| if changed > CLEARLY_MENDED { Severity::Warning } else { Severity::Note };
     let f = match &r.kind {
         RemarkKind::LeftOut { what, count, harmless } => Finding::new(
             Code::LeftOut,
             if *harmless { Severity::Note } else { Severity::Warning },
-            format!("not read: {what}{}{of}", if *count > 1 { format!(", {count} of them") } else { String::new() }),
-            if *harmless {
-                "nothing to do, unless it was meant to be cut: then draw it as a closed line"
+            words!(
+                "Left out: {}{}{}.",
+                what,
+                if *count > 1 { format!(", {count} of them") } else { String::new() },
+                &of
+            ),
+            if what == "text" {
+                "Nothing to do, unless it should be cut. Then set --text outline."
+            } else if *harmless {
+                "Nothing to do, unless it should be cut. Then draw it as a closed line."
             } else {
-                "if it belongs to the outline, turn it into plain paths in the drawing program and save again"
+                "If it belongs to the outline, turn it into plain paths in the drawing program and save again."
             },
         ),
         RemarkKind::OpenLine { gap, length } => open_line(*gap, *length, &of, anything_closed),
         RemarkKind::JoinedGap { gap } => Finding::new(
             Code::JoinedGap,
             mended(*gap),
-            format!("two ends {gap:.3} mm apart were joined{of}"),
-            "nothing to do if the outline looks right; else close it in the drawing, or set a smaller --join",
+            words!("Two ends {} apart were joined{}.", at_least(*gap), &of),
+            "Nothing to do if the outline looks right. Else close it in the drawing, or set a smaller --join.",
         )
         .measuring(*gap),
         RemarkKind::Branching => Finding::new(
             Code::OpenLine,
             Severity::Error,
-            format!("three or more lines meet here, so it is not clear which way the outline goes{of}"),
-            "take away the line that does not belong to the outline",
+            words!("Three or more lines meet, and the file does not say which way the outline goes{}.", &of),
+            "Remove the line that does not belong to the outline.",
         ),
         RemarkKind::DoubledLine { length } => Finding::new(
             Code::DoubledLine,
             Severity::Note,
-            format!("a line {length:.2} mm long is drawn twice; one was taken{of}"),
-            "nothing to do; take the second one away to be tidy",
+            words!("A line {} long is drawn twice and counts once{}.", plain(*length), &of),
+            "Nothing to do. Remove the second one to tidy the drawing.",
         )
         .measuring(*length),
         RemarkKind::Speck { size } => Finding::new(
             Code::Speck,
             mended(*size),
-            format!("a speck {size:.3} mm across was left out{of}"),
-            "nothing to do if it is a slip of the pen; else draw it larger than the cutter",
+            words!("A speck of at most {} was left out{}.", at_least(size.max(0.001)), &of),
+            "Nothing to do if it is a slip of the pen. Else draw it larger than the cutter.",
         )
         .measuring(*size),
         RemarkKind::Needle { length } => Finding::new(
             Code::Speck,
             Severity::Note,
-            format!("a line goes out {length:.2} mm and back the same way; it encloses nothing and was taken off{of}"),
-            "nothing to do; take it away in the drawing to be tidy",
+            words!(
+                "A line runs out {} and back the same way{}. It encloses nothing and was left out.",
+                plain(*length),
+                &of
+            ),
+            "Nothing to do. Remove it to tidy the drawing.",
         )
         .measuring(*length),
         RemarkKind::CentreLine { count, widest } => Finding::new(
             Code::CentreLine,
             Severity::Note,
-            format!(
-                "drawn as strokes without a fill: {count}, up to {widest:.2} mm wide; the middle of the stroke is taken for \
-                 the outline{of}"
-            ),
-            "if the stroke's edge is meant, turn strokes into paths in the drawing program and save again",
+            if *count == 1 {
+                words!("A stroke {} wide without a fill is read along its middle{}.", plain(*widest), &of)
+            } else {
+                words!(
+                    "{} strokes without a fill, up to {} wide, are read along their middle{}.",
+                    *count,
+                    plain(*widest),
+                    &of
+                )
+            },
+            "If the edge of the stroke is the outline, set --stroke outline.",
         )
         .measuring(*widest),
         RemarkKind::SecondReader { what } => Finding::new(
             Code::SecondReader,
             Severity::Warning,
-            format!("a second reading of the file saw something else: {what}{of}"),
-            "compare the outline in the written files with the drawing before you cut",
+            words!("The second reader of the file does not confirm the drawing: {}{}.", what, &of),
+            "Compare the outline in the written files with the drawing before you cut.",
         ),
         RemarkKind::Tolerated { what } => Finding::new(
             Code::Tolerated,
             Severity::Note,
-            format!("the file bends the rules of its format and was read all the same: {what}{of}"),
-            "nothing to do if the outline looks right",
+            words!("The file breaks a rule of its format: {}{}. It was read all the same.", what, &of),
+            "Nothing to do if the outline looks right.",
         ),
         RemarkKind::Damaged { what } => Finding::new(
             Code::LeftOut,
             Severity::Warning,
-            format!("the file is damaged, and part of the drawing may be missing: {what}{of}"),
-            "save the drawing again and copy the whole file; else compare each outline here with the drawing",
+            words!("The file is damaged: {}{}. Part of the drawing may be missing.", what, &of),
+            "Save the drawing again and copy the whole file. Else compare each outline in the report with the drawing.",
         ),
     };
     f.at(r.at)
@@ -129,34 +154,30 @@ fn remark(r: &Remark, anything_closed: bool) -> Finding {
 fn open_line(gap: f64, length: f64, of: &str, anything_closed: bool) -> Finding {
     let nearly = gap <= NEARLY_MEET;
     if nearly || !anything_closed {
-        let wider = (gap * 100.0).ceil() / 100.0;
         let help = if gap <= SAME_PLACE {
-            "its ends meet where another line does: take away the one that does not belong to the outline".to_owned()
+            "Remove the line that does not belong to the outline: its ends meet another line.".into()
         } else if nearly {
-            format!(
-                "close the line in the drawing; or join its ends with --join {wider}; or leave it out with --accept open-line"
+            words!(
+                "Close the line in the drawing, or join its ends with --join {}. Or leave it out with --accept open-line.",
+                typed_up(gap)
             )
         } else {
-            "close the line in the drawing: an opening needs a line that goes all the way round".to_owned()
+            "Close the line in the drawing: an opening needs a closed line.".into()
         };
-        return Finding::new(
-            Code::OpenLine,
-            Severity::Error,
-            format!("a line {length:.1} mm long does not close: its ends are {gap:.2} mm apart{of}"),
-            help,
-        )
-        .measuring(gap);
+        let message =
+            words!("A line {} long does not close{}. Its ends are {} apart.", tenth(length), of, at_least(gap));
+        return Finding::new(Code::OpenLine, Severity::Error, message, help).measuring(gap);
     }
     Finding::new(
         Code::OpenLine,
         Severity::Warning,
-        format!("a line {length:.1} mm long does not close and was left out{of}"),
-        "nothing to do if it is not an outline; else close it in the drawing",
+        words!("A line {} long does not close and was left out{}.", tenth(length), of),
+        "Nothing to do if it is not an outline. Else close it in the drawing.",
     )
     .measuring(gap)
 }
 
-/// The element in words: its kind, its name, its line.
+/// The element as text: its kind, name and line.
 #[must_use]
 pub fn named(s: &Source) -> String {
     let place = s.line.map(|n| format!("line {n}"));
@@ -175,7 +196,7 @@ pub fn named(s: &Source) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::drawing::{Format, Unit};
+    use crate::drawing::Unit;
 
     fn drawing(kinds: Vec<RemarkKind>) -> Drawing {
         let remarks = kinds.into_iter().map(|kind| Remark { kind, source: None, at: None }).collect();

@@ -1,7 +1,7 @@
-//! The router on the panel: where its base would tip, and where clamps find no room.
+//! The router on the panel: places where its base tips, and faces without room for clamps.
 //!
-//! In: the template, the steps with their margins, what the base sweeps, mm. Out: warnings with the base, the centre or
-//! the panel that would do, each worked out. Common practice, no source: a margin of [`MARGIN`] mm.
+//! In: the template, the steps with their margins, the area that the base sweeps, mm. Out: warnings with a calculated base,
+//! centre or panel that works. Common practice, no source: a margin of [`MARGIN`] mm.
 
 use super::{Code, Finding, Severity};
 use crate::budget::Budget;
@@ -14,21 +14,30 @@ use crate::template::layout::PanelSettings;
 use crate::template::openings::Template;
 use crate::template::tipping::{LARGEST_BASE, Margin, base_that_holds, margin_with, stuck_back};
 use crate::template::{Face, Opening, Turn};
-use crate::text::rounded;
+use crate::text::{Words, at_least, at_most, plain, tool, typed_up};
 use crate::threads::each;
 use crate::tolerance::WIDTH_SLACK;
+use crate::words;
 use std::collections::BTreeMap;
 
-/// The bush's centre lies so far within what holds the router up, mm. Common practice, no source.
+/// Least distance of the bush's centre from the edge of the router's support, inside it, mm. Common practice, no source.
 pub const MARGIN: f64 = 10.0;
 
-/// A number for people: to the hundredth, no zeros behind.
-fn n(mm: f64) -> String {
-    rounded(mm, 2).unwrap_or_default()
+/// The margin as a place, to follow "the centre is": `3 mm outside what supports it`. Whole millimetres, never better than
+/// it is.
+fn beside(mm: f64) -> Words {
+    if mm < 0.0 {
+        words!("{} outside what supports it", at_least((-mm).ceil()))
+    } else if mm < 1.0 {
+        "at the edge of what supports it".into()
+    } else {
+        words!("{} inside what supports it", at_most(mm.floor()))
+    }
 }
 
-/// Openings in which the base would tip: one finding each, of the worst place. `stands`: what is left standing in the
-/// middle for a centre to be stuck onto, where that is not all of it, in the drawing frame. `centres`: those of the bushes.
+/// Openings in which the base would tip: one finding for the worst place of each. `stands` gives the wood that a loose
+/// centre can be stuck onto, in the drawing frame. `None` means that it can be stuck on everywhere. `centres` are the paths
+/// of the bushes' centres.
 ///
 /// # Errors
 /// As the operations.
@@ -57,7 +66,7 @@ pub fn tips(
     found.into_iter().filter_map(Result::transpose).collect()
 }
 
-/// The finding on one opening in which the base tips in one of the `runs`.
+/// The finding on one opening in which the base tips. `runs` are its steps with their margins.
 fn tips_in(
     on: (&Template, &Centres, &Grounds),
     o: &Opening,
@@ -68,20 +77,22 @@ fn tips_in(
 ) -> Result<Option<Finding>, GeomError> {
     let Some((step, least)) = runs.iter().min_by(|a, b| a.1.mm.total_cmp(&b.1.mm)) else { return Ok(None) };
     let message = if least.mm.is_finite() {
-        let by = if least.mm < 0.0 { "tips into the opening" } else { "stands too near to tipping" };
-        format!(
-            "in {} a router with a base of radius {} mm {by} with its {} mm bush here: the margin of what is left of the \
-             panel under it is {:.2} mm, and {MARGIN} mm are wanted",
-            o.id,
-            n(settings.base),
-            n(step.pair.bush),
-            least.mm
+        let tips = if least.mm < 0.0 { "tips" } else { "nearly tips" };
+        words!(
+            "The router {} into {}: the centre of its base is {}. It should be {} inside or more. The radius of the base is \
+             {}, and the bush is {}.",
+            tips,
+            &o.id,
+            beside(least.mm),
+            plain(MARGIN),
+            plain(settings.base),
+            tool(step.pair.bush)
         )
     } else {
-        format!(
-            "in {} a router with a base of radius {} mm has nothing of the panel under it here",
-            o.id,
-            n(settings.base)
+        words!(
+            "In {} nothing of the panel supports the router's base with its radius of {}.",
+            &o.id,
+            plain(settings.base)
         )
     };
     let help = way_out(on, o, runs, settings, stands, budget)?;
@@ -92,7 +103,7 @@ fn tips_in(
     Ok(Some(f.on(o.outline)))
 }
 
-/// The sub-base that holds, and whether the centre stuck back does.
+/// The sub-base that holds, and whether the loose centre stuck back holds too.
 fn way_out(
     (t, centres, grounds): (&Template, &Centres, &Grounds),
     o: &Opening,
@@ -100,42 +111,48 @@ fn way_out(
     settings: &PanelSettings,
     stands: &(dyn Fn(&Opening) -> Option<Certified<Region>> + Sync),
     budget: &Budget,
-) -> Result<String, GeomError> {
+) -> Result<Words, GeomError> {
     let mut base = Some(0.0_f64);
     for (s, _) in runs.iter().filter(|(_, m)| m.mm < MARGIN - WIDTH_SLACK) {
         let one = base_that_holds(t, s, (centres, grounds), MARGIN, settings, budget)?;
         base = base.zip(one).map(|(a, b)| a.max(b));
     }
     let larger = match base {
-        Some(q) => format!("screw on a sub-base of radius {} mm (--base)", n(q)),
-        None => format!("no sub-base of up to {LARGEST_BASE} mm radius holds it"),
+        Some(q) => words!("Screw on a sub-base with a radius of {} and set --base {}.", plain(q), typed_up(q)),
+        None => words!("No sub-base of up to {} radius holds it.", plain(LARGEST_BASE)),
     };
     if runs.iter().any(|(s, _)| s.whole) {
-        return Ok(format!("{larger}; the opening's loose centre is no help here, since its middle is cleared away"));
+        return Ok(words!("{} The opening's loose centre does not help, because the middle is cleared away.", larger));
     }
     let bush = runs.iter().map(|(s, _)| s.pair.bush).fold(0.0, f64::max);
     let centre = stuck_back(o, bush, stands(o).as_ref(), budget)?;
     let Some(b) = centre.bounds() else {
-        return Ok(format!("{larger}; beside the bush there is no room for the loose centre to be stuck back"));
+        return Ok(words!("{} The bush leaves no room to stick the loose centre back.", larger));
     };
     let mut least = f64::INFINITY;
     for (s, m) in runs {
         let with = margin_with(t, s, (centres, grounds), &centre, settings.base, budget)?;
         least = least.min(with.map_or(m.mm, |w| w.mm));
     }
-    let size = format!("{:.0} x {:.0} mm", b.width().floor(), b.height().floor());
+    let size = Words::pair(at_most(b.width().floor()), at_most(b.height().floor()));
+    let lies = if least.is_finite() {
+        words!("the centre of the base is then {}", beside(least))
+    } else {
+        "nothing then supports the base".into()
+    };
     Ok(if least >= MARGIN - WIDTH_SLACK {
-        format!(
-            "{larger}; or cut the loose centre down to {size}, so that the bush runs round it, and stick it back with tape: the margin is then {least:.2} mm"
+        words!(
+            "{} Or cut the loose centre down to {}, which lets the bush pass around it, and tape it back: {}.",
+            larger,
+            size,
+            lies
         )
     } else {
-        format!(
-            "{larger}; the loose centre stuck back is no help here: cut down to {size}, so that the bush runs round it, it leaves the margin at {least:.2} mm"
-        )
+        words!("{} The loose centre, cut down to {} and taped back, does not help: {}.", larger, size, lies)
     })
 }
 
-/// The face with the least room for clamps, if it is too little.
+/// A finding on the face with the least room for clamps, if that is too little.
 #[must_use]
 pub fn clamp_room(t: &Template, swept: &[((u32, u8), Region)], settings: &PanelSettings) -> Option<Finding> {
     let mut worst: Option<(f64, u32, u8)> = None;
@@ -150,17 +167,25 @@ pub fn clamp_room(t: &Template, swept: &[((u32, u8), Region)], settings: &PanelS
         }
     }
     let (room, panel, face) = worst?;
-    let left = if room > 0.05 { format!("only pads of {room:.1} mm find it") } else { "none finds it".to_owned() };
-    let message = format!(
-        "on face {face} of panel {panel} there is no room for two clamps, {APART} mm apart, where the router's base does not \
-         come: {left}, and pads of {PAD} mm are wanted"
+    let left = if room < 1.0 { "No pad fits".into() } else { words!("Pads of at most {} fit", at_most(room.floor())) };
+    let message = words!(
+        "On face {} of panel {} the router's base leaves no room for two clamps {} apart. {}, and clamps need {}.",
+        u32::from(face),
+        panel,
+        plain(APART),
+        left,
+        plain(PAD)
     );
     let roomy = t.sizes.iter().find(|s| s.roomy && s.turn == settings.turn);
-    let size = roomy.map(|s| format!("a panel of {}x{} mm (--panel) has room", n(s.width), n(s.height)));
     let turn = if settings.turn == Turn::None { "" } else { ", on the face that lies on the work" };
-    let help = format!(
-        "{}; or hold the panel with double-sided tape alone{turn}, and not with clamps",
-        size.unwrap_or_default()
-    );
+    let help = match roomy {
+        Some(s) => words!(
+            "Set --panel {}x{}, or hold the panel with double-sided tape alone{}.",
+            typed_up(s.width),
+            typed_up(s.height),
+            turn
+        ),
+        None => words!("Hold the panel with double-sided tape alone{}.", turn),
+    };
     Some(Finding::new(Code::ClampRoom, Severity::Warning, message, help).measures(room, PAD))
 }

@@ -1,29 +1,30 @@
-//! Points of the template so sharp that the bush dents them.
+//! Points of the template that are sharp enough for the bush to dent.
 //!
-//! In: an opening. Out: a note for each region of `close_ρ(T) \ T`, with ρ of [`SHARP`], that is one corner; a wall
-//! thinner than twice that, between two limbs of the opening, is a thin web. (Common practice, no source.)
+//! In: an opening. Out: a note for each region of `close_ρ(T) \ T` that is a single corner, with ρ = [`SHARP`]. A wall
+//! between two limbs of the opening that is thinner than twice that is a thin strip. (Common practice, no source.)
 
 use super::{Code, Finding, Severity};
 use crate::budget::Budget;
 use crate::geom::misfit::{Misfit, filled};
 use crate::geom::{Certified, GeomError, Point, Region};
+use crate::text::{at_most, plain, typed_up};
 use crate::tolerance::FINDING_DEPTH;
+use crate::words;
 
-/// A point of sheet material rounder than this bears the bush, mm.
+/// Least radius of a point of template that resists the bush, mm.
 pub const SHARP: f64 = 0.5;
 
-/// What is in hand has the corners that it has.
-const HELP_OF_ONE: &str =
-    "run the bush past it without pressing into it, and look at it before the template is used again";
+/// Remedy where a piece or a template in hand fixes the corners.
+const HELP_OF_ONE: &str = "Run the bush past it without pressing. Look at it before you use the template again.";
 
-/// Sine of the least turn between two edges that is a corner of the drawing, not the joint of a curve (6°).
+/// Sine of the least turn between two edges that counts as a corner (6°). A smaller turn is a joint within a curve.
 const CORNER: f64 = 0.1;
-/// A point on the edge of one opening and one of the other stand for the same point of the outline while they are no
-/// farther apart than the offsets differ, times this: along the bisector of a corner of down to 40°.
+/// Points on the edges of the two openings belong to the same point of the outline if their distance is at most the
+/// difference of the offsets times this. It covers the distance along the bisector of corners down to 40°.
 const ALONG_BISECTOR: f64 = 3.0;
 
-/// The sharp points of the template round the openings of one outline, each with the piece (in words) that it serves and
-/// its offset, mm. What both have at the same point of the outline is said once.
+/// The sharp points of the template at the openings of one outline. Each opening has the name of its piece and its offset,
+/// mm. A point that both openings have gets one finding.
 ///
 /// # Errors
 /// As the operations.
@@ -33,7 +34,7 @@ pub fn sharp_points(
     openings: [(&Certified<Region>, &str, f64); 2],
     budget: &Budget,
 ) -> Result<Vec<Finding>, GeomError> {
-    let [(recess, for_recess, a), (inlay, for_insert, b)] = openings;
+    let [(recess, for_recess, a), (inlay, for_inlay, b)] = openings;
     let reach = ALONG_BISECTOR * (a - b).abs() + SHARP;
     let mut others = filled(inlay, SHARP, FINDING_DEPTH, budget)?.parts;
     let mut found = Vec::new();
@@ -42,15 +43,15 @@ pub fn sharp_points(
             .filter(|&i| others[i].is_corner() == m.is_corner() && (others[i].at - m.at).hypot() <= reach)
             .min_by(|&i, &j| (others[i].at - m.at).hypot2().total_cmp(&(others[j].at - m.at).hypot2()));
         match twin.map(|i| others.remove(i)) {
-            Some(_) => found.push(told((number, drawn), &m, &format!("{for_recess} and the {for_insert}"))),
-            None => found.push(told((number, drawn), &m, for_recess)),
+            Some(_) => found.push(finding((number, drawn), &m, &format!("{for_recess} and the {for_inlay}"))),
+            None => found.push(finding((number, drawn), &m, for_recess)),
         }
     }
-    found.extend(others.iter().map(|m| told((number, drawn), m, for_insert)));
+    found.extend(others.iter().map(|m| finding((number, drawn), m, for_inlay)));
     Ok(found)
 }
 
-/// The same round one opening only.
+/// The same for a single opening.
 ///
 /// # Errors
 /// As the operations.
@@ -62,27 +63,31 @@ pub fn sharp_points_of_one(
     budget: &Budget,
 ) -> Result<Vec<Finding>, GeomError> {
     let parts = filled(opening, SHARP, FINDING_DEPTH, budget)?.parts;
-    Ok(parts.iter().map(|m| Finding { help: HELP_OF_ONE.into(), ..told((number, drawn), m, piece) }).collect())
+    Ok(parts.iter().map(|m| Finding { help: HELP_OF_ONE.into(), ..finding((number, drawn), m, piece) }).collect())
 }
 
-fn told((number, drawn): (usize, &Region), m: &Misfit, piece: &str) -> Finding {
-    let help = "ease the outside corners (--corners ease), or draw this one rounder";
+fn finding((number, drawn): (usize, &Region), m: &Misfit, piece: &str) -> Finding {
+    let ease = words!("Set --corners ease with --ease-outside {} or more", typed_up(SHARP));
     let finding = if m.is_corner() {
-        let message = format!(
-            "a point of the template for the {piece} has a radius of {:.2} mm here: the bush dents it",
-            m.radius
-        );
+        let shape = if m.radius < 0.005 { "is sharp".into() } else { words!("has a radius of {}", plain(m.radius)) };
+        let message = words!("A point of the template for the {} {}, and the bush dents it.", piece, shape);
+        let help = words!("{}, or draw this corner rounder.", ease);
         Finding::new(Code::SharpPoint, Severity::Note, message, help).measures(m.radius, SHARP)
     } else {
         let width = m.width.unwrap_or(0.0);
-        let message = format!("the template for the {piece} is only {width:.2} mm thick here, between two limbs");
+        let message = words!(
+            "A strip of template for the {} is {} wide between two limbs, and the bush breaks it.",
+            piece,
+            at_most(width)
+        );
+        let help = words!("{}, or draw the limbs farther apart.", ease);
         Finding::new(Code::ThinWeb, Severity::Warning, message, help).measures(width, 2.0 * SHARP)
     };
     finding.at(on_outline(drawn, m.at)).on(number)
 }
 
-/// The place on the outline, where it can be measured: the opening lies outside it. An outside corner of the drawing that is
-/// hardly farther off than the nearest edge is meant.
+/// The place on the outline for a place on the opening, because the maker can measure it there. It is an outside corner of
+/// the drawing if one lies within twice the distance of the nearest edge, else the nearest point.
 fn on_outline(drawn: &Region, p: Point) -> Point {
     let Some((distance, foot)) = drawn.nearest(p) else { return p };
     let outside = drawn.rings.iter().flat_map(|r| {

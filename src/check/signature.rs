@@ -1,27 +1,29 @@
-//! Sizes that a drawing could be meant to have, told by round numbers.
+//! Sizes that a drawing could be meant to have, judged by round numbers.
 //!
-//! In: a drawing as it was read. Out: other readings of its numbers that make width and height round where they are not
-//! as they stand, each with the setting that would do it. Old programs wrote 90 or 72 pixels an inch, and inches and
-//! millimetres get mixed up. Nothing is applied: it is offered. Common practice, no source.
+//! In: a drawing as read. Out: other readings of its numbers that make width and height round, each with its setting. Old
+//! programs wrote 90 or 72 pixels per inch, and inches get mixed up with millimetres. Nothing is applied, only proposed.
+//! Common practice, no source.
 //!
-//! The rule: a size is offered only where neither the width nor the height is round as read, where both are round by one
-//! of the factors known for the file's format, and where the size offered is that of a joint, [`LARGEST`] at most. The
-//! unit is either guessed, or stated as millimetres by the file; a width that the maker gives is never doubted.
+//! The rule: a size is proposed only where neither width nor height is round as read. Both must be round by one of the known
+//! factors of the file's format. The proposed size must be at most [`LARGEST`]. The unit must be guessed, or stated as
+//! millimetres by the file. A width that the maker gives is never doubted.
 
 use super::outlines::LARGEST;
 use crate::drawing::{Drawing, Format};
+use crate::text::{Words, fixed};
 use crate::units::{CSS_PX_PER_INCH, INCH, Unit};
+use crate::words;
 
-/// How near a length must be to a round one, mm: what five digits of a file leave over.
+/// Tolerance for a round length, mm: the rounding of five digits in a file.
 const NEAR: f64 = 0.004;
-/// Round are multiples of these, mm: half a millimetre, and a sixteenth of an inch.
+/// Round lengths are multiples of these, mm: half a millimetre and a sixteenth of an inch.
 const ROUND: [f64; 2] = [0.5, INCH / 16.0];
 
 fn round(v: f64) -> bool {
     v >= 1.0 && ROUND.iter().any(|&step| (v - (v / step).round() * step).abs() <= NEAR)
 }
 
-/// Another reading: the factor on all lengths, and the setting.
+/// Other readings: the factor on all lengths, and the setting.
 fn readings(d: &Drawing) -> Vec<(f64, &'static str)> {
     match (d.format, d.unit_guessed) {
         (Format::Svg, true) => vec![
@@ -35,16 +37,16 @@ fn readings(d: &Drawing) -> Vec<(f64, &'static str)> {
     }
 }
 
-/// "50 x 30 mm with --dpi 90", where that is round and the size as read is not.
-pub(super) fn offers(d: &Drawing) -> Vec<String> {
+/// Proposals such as "50.00 × 30.00 mm with --dpi 90".
+pub(super) fn offers(d: &Drawing) -> Vec<Words> {
     let Some(b) = d.bounds else { return Vec::new() };
     let (w, h) = (b.width(), b.height());
     if round(w) || round(h) {
         return Vec::new();
     }
     let round_too = |f: &f64| round(w * f) && round(h * f) && w.max(h) * f <= LARGEST;
-    let told = readings(d).into_iter().filter(|(f, _)| round_too(f));
-    told.map(|(f, setting)| format!("{:.2} x {:.2} mm with {setting}", w * f, h * f)).collect()
+    let offered = readings(d).into_iter().filter(|(f, _)| round_too(f));
+    offered.map(|(f, setting)| words!("{} with {}", Words::pair(fixed(w * f), fixed(h * f)), setting)).collect()
 }
 
 #[cfg(test)]
@@ -53,7 +55,7 @@ mod tests {
     use crate::geom::Rect;
 
     fn offered(format: Format, unit: Unit, unit_guessed: bool, w: f64, h: f64) -> Vec<String> {
-        offers(&Drawing {
+        let all = offers(&Drawing {
             format,
             unit,
             unit_source: String::new(),
@@ -61,7 +63,8 @@ mod tests {
             shapes: Vec::new(),
             bounds: Some(Rect::new(5.0, 5.0, 5.0 + w, 5.0 + h)),
             remarks: Vec::new(),
-        })
+        });
+        all.iter().map(Words::to_string).collect()
     }
 
     /// A part of 50 × 30 mm written at 90 or 72 pixels an inch and read at 96 comes out 46.875 or 37.5 wide.
@@ -69,18 +72,18 @@ mod tests {
     fn old_pixels_show() {
         let px = Unit::px_at(96.0);
         // Both readings are round, so both are offered.
-        let both = ["50.00 x 30.00 mm with --dpi 90", "62.50 x 37.50 mm with --dpi 72"];
+        let both = ["50.00 × 30.00 mm with --dpi 90", "62.50 × 37.50 mm with --dpi 72"];
         assert_eq!(offered(Format::Svg, px, true, 46.875, 28.125), both);
         let at_72 = offered(Format::Svg, px, true, 51.0 * 0.75, 31.25 * 0.75);
         assert!(at_72.is_empty(), "31.25 is not round: {at_72:?}");
         assert_eq!(offered(Format::Svg, px, true, 51.3 * 0.75, 30.0 * 0.75).len(), 0);
-        assert_eq!(offered(Format::Svg, px, true, 52.5 * 0.75, 30.5 * 0.75), ["52.50 x 30.50 mm with --dpi 72"]);
-        // Round as it stands: nothing to offer, though 60 × 40 would be round too.
+        assert_eq!(offered(Format::Svg, px, true, 52.5 * 0.75, 30.5 * 0.75), ["52.50 × 30.50 mm with --dpi 72"]);
+        // Round as read: no proposal, although 60 × 40 is round too.
         assert!(offered(Format::Svg, px, true, 45.0, 30.0).is_empty());
     }
 
-    /// Whole and half millimetres and sixteenths of an inch, as width or as height, beside any other side: a size that is
-    /// round as it stands is never doubted.
+    /// Whole and half millimetres and sixteenths of an inch, as width or height, with any other side. A size that is round as
+    /// read gets no proposal.
     #[test]
     fn a_round_size_is_never_doubted() {
         let whole = (1..=1000).map(f64::from);
@@ -97,15 +100,15 @@ mod tests {
                     (Format::Svg, Unit::px_at(96.0), true),
                 ] {
                     let sizes = [(size, other), (other, size)];
-                    // A side under a millimetre is no size of a joint.
-                    let told = sizes.map(|(w, h)| offered(format, unit, guessed, w, h));
-                    assert!(size < 1.0 || told.iter().all(Vec::is_empty), "{size} x {other}: {told:?}");
+                    // A side under a millimetre is not plausible.
+                    let all = sizes.map(|(w, h)| offered(format, unit, guessed, w, h));
+                    assert!(size < 1.0 || all.iter().all(Vec::is_empty), "{size} x {other}: {all:?}");
                 }
             }
         }
     }
 
-    /// 25.4 times as large it would be no joint any more.
+    /// 25.4 times as large it is beyond the largest plausible size.
     #[test]
     fn no_size_beyond_a_joint_is_offered() {
         let of = |inches: f64| offered(Format::Svg, Unit::MM, false, inches + 0.0625, 1.0625).len();
@@ -114,10 +117,10 @@ mod tests {
 
     #[test]
     fn inches_and_millimetres_mixed_up() {
-        assert_eq!(offered(Format::Dxf, Unit::MM, true, 2.25, 1.25), ["57.15 x 31.75 mm with --unit in"]);
+        assert_eq!(offered(Format::Dxf, Unit::MM, true, 2.25, 1.25), ["57.15 × 31.75 mm with --unit in"]);
         assert_eq!(
             offered(Format::Svg, Unit::MM, false, 50.0 / 25.4, 30.0 / 25.4),
-            ["50.00 x 30.00 mm with --unit in"]
+            ["50.00 × 30.00 mm with --unit in"]
         );
         assert!(offered(Format::Svg, Unit::MM, false, 50.0, 30.0).is_empty());
     }

@@ -1,11 +1,10 @@
-//! What does not fit where one of the two pieces, or the opening, is in hand already.
+//! Misfits where one of the two pieces, or the opening, is in hand already.
 //!
-//! In: one outline, what is in hand, the tools. Out: findings, mm. What is in hand is not redrawn and not eased, so a corner
-//! that the tools do not follow is one to be chiselled or pared, and is told with how much that is. Only what the tools of the
-//! job cut is looked at: into a recess that is there no cutter has to reach, and round a part that is there no bush for an
-//! inlay has to go.
+//! In: one outline, what is in hand, the tools. Out: findings, mm. What is in hand is not redrawn and not eased. A corner that
+//! the tools cannot follow is therefore chiselled or pared, and its finding says by how much. Only what the tools of the job
+//! cut is checked. No cutter has to reach into an existing recess, and no bush for an inlay goes around an existing part.
 
-use super::corner::{drawn, to_be_had};
+use super::corner::{available, shape};
 use super::narrow::joins;
 use super::sharp_point::sharp_points_of_one;
 use super::{Code, Finding, Severity, difference, island_count, making};
@@ -16,16 +15,19 @@ use crate::geom::{GeomError, Point, Segment};
 use crate::kit::Tools;
 use crate::template::Duty;
 use crate::template::start::{Begun, Start};
+use crate::text::{Words, at_least, at_most, fixed, plain, tool};
 use crate::tolerance::FINDING_DEPTH;
+use crate::words;
 use std::sync::Arc;
 
-/// The gap that shows in a part's hollow is looked for at so many places of each edge of it, and at its deepest point.
+/// The gap that shows in a part's notch is measured at this many places of each edge, and at its deepest point.
 const SAMPLES: u32 = 32;
-/// The point of a hollow lies no farther from that of the outline a gap outside it than this many gaps: of one of 12°.
+/// Largest distance from the point of a notch to that of the outline one gap outside it, in gaps. It covers notches down to
+/// 12°.
 const HOLLOW: f64 = 10.0;
 
-/// All that is found on one outline. `template_cutter`: diameter, mm; `within`: how far a piece may lie
-/// off what is in hand, mm, where that was asked for.
+/// All findings on one outline. `template_cutter`: diameter, mm. `within`: largest distance of a piece from what is in hand,
+/// mm, if given.
 ///
 /// # Errors
 /// As the operations.
@@ -46,7 +48,7 @@ pub fn misfits(
     if piece.made.is_empty() {
         return Ok(found);
     }
-    // Both pieces follow what is in hand, or what comes out of it: that is what they are held against.
+    // The pieces are compared with what is in hand, or with what comes out of it.
     let o = match start {
         Start::Part => tools.recess_offset(),
         Start::Template => tools.largest_offset(),
@@ -82,18 +84,25 @@ struct Look<'a> {
     tools: &'a Tools,
 }
 
-/// What places are measured to: the drawing, the outline that both pieces follow, and all that either piece has.
+/// Indices to measure distances: to the drawing, to the outline that both pieces follow, to the union of the pieces.
 struct Edges {
     drawn: EdgeIndex,
     made: EdgeIndex,
     whole: EdgeIndex,
-    /// Where edges of the drawing meet.
+    /// Points where edges of the drawing meet.
     points: Vec<Point>,
 }
 
 impl Look<'_> {
-    fn finding(&self, code: Code, severity: Severity, said: (String, String), m: &Misfit, needed: f64) -> Finding {
-        let f = Finding::new(code, severity, said.0, said.1).at(m.at).on(self.of.piece.outline).covers(m.area);
+    fn finding(
+        &self,
+        code: Code,
+        severity: Severity,
+        (message, help): (Words, Words),
+        m: &Misfit,
+        needed: f64,
+    ) -> Finding {
+        let f = Finding::new(code, severity, message, help).at(m.at).on(self.of.piece.outline).covers(m.area);
         let measured = if m.is_corner() { Some(m.radius) } else { m.width };
         let mut f = match measured {
             Some(measured) => f.measures(measured, needed),
@@ -105,11 +114,11 @@ impl Look<'_> {
         f
     }
 
-    /// A corner or a part that the recess's cutter, of radius `r` mm, does not come into.
+    /// A corner or a part that the recess's cutter, of radius `r` mm, does not reach.
     fn inside(&self, m: &Misfit, r: f64, apart: bool, edges: &Edges) -> Finding {
-        let cutter = self.tools.recess.cutter;
-        let (whose, room) = if self.start == Start::Part { ("the part", self.tools.gap) } else { ("the inlay", 0.0) };
-        // Of what is in hand itself: the outline that the recess follows lies outside it by the gap.
+        let cutter = tool(self.tools.recess_called.cutter);
+        let (whose, room) = if self.start == Start::Part { ("part", self.tools.gap) } else { ("inlay", 0.0) };
+        // The figures are those of the part in hand. The outline that the recess follows lies outside it by the gap.
         let own = if room > 0.0 { edges.drawn.nearest(m.at).map(|n| n.at) } else { None };
         let as_drawn = Misfit {
             at: own.unwrap_or(m.at),
@@ -119,40 +128,43 @@ impl Look<'_> {
             ..m.clone()
         };
         if m.is_corner() {
-            let message = format!(
-                "Inside corner of the recess, {}. The {cutter} mm cutter leaves {:.2} mm of wood where {whose} has its corner.",
-                drawn(&as_drawn),
-                as_drawn.depth
+            let message = words!(
+                "Inside corner of the recess, drawn {}: the {} cutter leaves {} of wood at the {}'s corner.",
+                shape(&as_drawn),
+                cutter,
+                fixed(as_drawn.depth),
+                whose
             );
-            let fits = m.reached_by(&edges.made, true, r, FINDING_DEPTH).and_then(|t| to_be_had(2.0 * t));
-            let tool = fits.map(|d| format!(", or use a cutter of at most {d} mm with a bush that suits it"));
-            let help = format!(
-                "Chisel the recess there, or round {whose}'s corner to {:.2} mm{}.",
-                r - room,
-                tool.unwrap_or_default()
-            );
+            let fits = m.reached_by(&edges.made, true, r, FINDING_DEPTH).and_then(|t| available(2.0 * t));
+            let help = words!("Chisel the recess there, or round the {}'s corner to {}.", whose, at_least(r - room));
+            let help = match fits {
+                Some(d) => words!("{} Or use a cutter of at most {} with a bush to match.", help, at_most(d)),
+                None => help,
+            };
             let f = self.finding(Code::InsideCorner, Severity::Warning, (message, help), &as_drawn, r - room);
             return f.way("cutter", fits);
         }
-        let wide = wide(&as_drawn);
-        let message = format!(
-            "A part of {whose} is {wide} here. The recess's {cutter} mm cutter needs {:.2} mm and does not come in.",
-            2.0 * (r - room)
+        let message = words!(
+            "The {} is {} in one place. The {} cutter of the recess needs {} and does not get in.",
+            whose,
+            wide(&as_drawn),
+            cutter,
+            at_least(2.0 * (r - room))
         );
-        let help = "Use a smaller cutter for the recess with a bush that suits it, or cut this place by hand.";
+        let help = "Use a smaller recess cutter with a bush to match (--cutter and --bush), or cut this place by hand.";
         let bad = m.depth > r || (apart && m.stretches != 1);
         let severity = if bad { Severity::Error } else { Severity::Warning };
-        self.finding(Code::Neck, severity, (message, help.to_owned()), &as_drawn, 2.0 * (r - room))
+        self.finding(Code::Neck, severity, (message, help.into()), &as_drawn, 2.0 * (r - room))
     }
 
-    /// A corner or a gap that a bush rolling outside at `o` mm does not follow: in the recess round a part, where then a gap
-    /// shows, or on the inlay, which then has too much wood.
+    /// A corner or a gap that the bush does not follow at the offset `o` mm. In the recess for a part a gap shows there. An
+    /// inlay keeps too much wood there.
     fn outside(&self, m: &Misfit, o: f64, island: bool, edges: &Edges) -> Finding {
         let tools = self.tools;
         let round_part = self.start == Start::Part;
         let room = if round_part { tools.gap } else { 0.0 };
-        // Round a part the gap that shows is seen from the part itself; its hollow's own point lies deeper than what the
-        // outline that the recess follows has of it.
+        // The gap around a part is measured from the part itself. The point of its notch lies deeper than that of the outline
+        // that the recess follows.
         let foot = |p: Point| edges.drawn.nearest(p).map(|n| n.at);
         let along = m.outline.iter().flat_map(|s| (0..=SAMPLES).map(|k| s.at(f64::from(k) / f64::from(SAMPLES))));
         let points = edges.points.iter().copied().filter(|p| (*p - m.at).hypot() <= HOLLOW * tools.gap);
@@ -164,67 +176,88 @@ impl Look<'_> {
         };
         let (outcome, help) = if round_part {
             (
-                format!("The recess loses its point. A gap of up to {depth:.2} mm shows in the part's hollow."),
-                "Let a sliver of wood in there, or fill the part's hollow".to_owned(),
+                words!("A gap of up to {} shows in the part's notch.", fixed(depth)),
+                "let a sliver of wood into the gap, or fill it",
             )
         } else {
             (
-                format!("The inlay keeps up to {depth:.2} mm of wood there."),
-                "Pare the inlay's hollow until it goes in, by no more than that".to_owned(),
+                words!("The inlay keeps up to {} of wood in its notch.", fixed(depth)),
+                "pare the inlay's notch until it goes in, by no more than that",
             )
         };
         let radius = m.radius + if m.radius > 0.0 { room } else { 0.0 };
         let as_drawn = Misfit { at, depth, radius, width: m.width.map(|w| w + 2.0 * room), ..m.clone() };
         if m.is_corner() {
-            // Nobody drew it: it is what the template that is there makes.
+            // The template in hand makes this corner, so it is not drawn.
             let template = self.of.opening.is_some() && !round_part;
-            let shape = if template { drawn(&as_drawn).replace("drawn ", "") } else { drawn(&as_drawn) };
-            let message = format!(
-                "Outside corner of the recess, {shape}. The bush goes round it at {:.2} mm. {outcome}",
-                o + room
+            let message = words!(
+                "Outside corner of the recess, {}{}: bush and cutter leave a radius of {}. {}",
+                if template { "" } else { "drawn " },
+                shape(&as_drawn),
+                plain(o + room),
+                outcome
             );
             let bush = |t: f64| 2.0 * (t + tools.gap) - tools.inlay.cutter;
-            // In a template that exists the bush of the recess has rounded it already.
+            // Around a part only the recess's own tools count, and no inlay bush is proposed.
             let follows = if round_part { None } else { m.reached_by(&edges.made, false, o, FINDING_DEPTH) };
-            let fits = follows.map(bush).and_then(to_be_had).filter(|b| *b > tools.inlay.cutter + 1.0);
-            let tool = fits.map(|b| format!("; or use an inlay bush of at most {b} mm")).unwrap_or_default();
-            let said = (message, format!("{help}{tool}."));
-            let f = self.finding(Code::OutsideCorner, Severity::Warning, said, &as_drawn, o + room);
+            let fits = follows.map(bush).and_then(available).filter(|b| *b > tools.inlay.cutter + 1.0);
+            let by_hand = if round_part {
+                "Let a sliver of wood into the gap, or fill it."
+            } else {
+                "Pare the inlay's notch until it goes in, by no more than that."
+            };
+            let help = match fits {
+                Some(b) => words!("{} Or use an inlay bush of at most {} (--inlay-bush).", by_hand, at_most(b)),
+                None => by_hand.into(),
+            };
+            let f = self.finding(Code::OutsideCorner, Severity::Warning, (message, help), &as_drawn, o + room);
             return f.way("inlay-bush", fits);
         }
-        let wide = wide(&as_drawn);
-        let message = format!(
-            "A gap between two limbs is {wide}. For template to be left in it {:.2} mm are needed. {outcome}",
-            2.0 * (o + room)
+        let message = words!(
+            "A gap between two limbs is {}. It must be {} wide, or no template is left in it. {}",
+            wide(&as_drawn),
+            at_least(2.0 * (o + room)),
+            outcome
         );
         let severity = if island && m.stretches != 1 { Severity::Error } else { Severity::Warning };
-        let which = if round_part { "Use a smaller bush for the recess" } else { "Use a smaller inlay bush" };
-        self.finding(Code::ClosedGap, severity, (message, format!("{which}. Or: {help}.")), &as_drawn, 2.0 * (o + room))
+        let which =
+            if round_part { "Use a smaller recess bush (--bush)" } else { "Use a smaller inlay bush (--inlay-bush)" };
+        self.finding(
+            Code::ClosedGap,
+            severity,
+            (message, words!("{}. Or {}.", which, help)),
+            &as_drawn,
+            2.0 * (o + room),
+        )
     }
 
-    /// Places of the opening that is there into which the bush of the recess does not get.
+    /// Places of the existing opening that the bush of the recess does not enter.
     fn bush(&self, budget: &Budget) -> Result<Vec<Finding>, GeomError> {
         let Some(opening) = &self.of.opening else { return Ok(Vec::new()) };
         let bush = self.tools.recess.bush;
-        let help = "take a smaller bush (--bush), or open the template there";
+        let called = tool(self.tools.recess_called.bush);
+        let help = "Use a smaller bush (--bush), or widen the template there.";
         if self.of.piece.made.is_empty() {
-            let message = format!("the {bush} mm bush does not get into the opening of the template anywhere");
+            let message = words!("The {} bush does not get into the opening of the template anywhere.", called);
             let f = Finding::new(Code::Neck, Severity::Error, message, help).on(self.of.piece.outline).last_word();
             return Ok(vec![f.at(opening.bounds().map(|b| b.center()))]);
         }
         let found = unreached(opening, bush / 2.0, FINDING_DEPTH, budget)?;
         let apart = island_count(&found.made) != island_count(opening);
         let say = |m: &Misfit| {
-            let wide = wide(m);
-            let message = format!("the opening of the template is {wide} here: the {bush} mm bush does not get in");
+            let message = words!(
+                "The opening of the template is {} in one place, and the {} bush does not get in.",
+                wide(m),
+                called
+            );
             let severity = if apart && m.stretches != 1 { Severity::Error } else { Severity::Warning };
-            self.finding(Code::Neck, severity, (message, help.to_owned()), m, bush)
+            self.finding(Code::Neck, severity, (message, help.into()), m, bush)
         };
-        // Corners rounder than the opening's own are what every bush leaves.
+        // Every bush leaves corners rounder than the opening's own.
         Ok(found.parts.iter().filter(|m| !m.is_corner()).map(say).collect())
     }
 }
 
-fn wide(m: &Misfit) -> String {
-    m.width.map_or_else(|| "too narrow".to_owned(), |w| format!("{w:.2} mm wide"))
+fn wide(m: &Misfit) -> Words {
+    m.width.map_or_else(|| "too narrow".into(), |w| words!("{} wide", at_most(w)))
 }

@@ -1,32 +1,33 @@
-//! What the checks of one outline look at.
+//! The input of the checks on one outline.
 
 use crate::geom::{Certified, Region, Ring};
 use crate::kit::Tools;
 use crate::template::ease::{AsCut, Corners};
 
-/// One outline as drawn, and what is made of it.
+/// One outline as drawn, with its pieces.
 #[derive(Clone, Copy, Debug)]
 pub struct Subject<'a> {
-    /// Of the outline.
+    /// Number of the outline.
     pub number: usize,
     pub drawn: &'a Certified<Region>,
-    /// The pieces as they come out.
+    /// The pieces as cut.
     pub cut: &'a AsCut,
     pub corners: Corners,
     pub tools: &'a Tools,
-    /// A piece farther off the drawing than this is an error, mm; none where nothing was asked for.
+    /// Largest distance of a piece from the drawing, mm. Beyond it is an error. `None` without `--within`.
     pub within: Option<f64>,
 }
 
 impl Subject<'_> {
-    /// Radius below which an inside corner does not come out as drawn, mm: the cutter's, with its margin where corners
+    /// Inside corners below this radius differ from the drawing, mm. It is the cutter's radius, with the margin if corners
     /// are eased.
     #[must_use]
     pub fn inside_radius(&self) -> f64 {
         self.corners.inside_radius(self.tools).unwrap_or_else(|| self.tools.recess.cutter_radius())
     }
 
-    /// The same of outside corners: the larger offset, with its margin where corners are eased.
+    /// Outside corners below this radius differ from the drawing, mm. It is the larger offset, with the margin if corners are
+    /// eased.
     #[must_use]
     pub fn outside_radius(&self) -> f64 {
         self.corners.outside_radius(self.tools).unwrap_or_else(|| self.tools.largest_offset())

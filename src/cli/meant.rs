@@ -16,11 +16,7 @@ struct Synonym {
     remark: &'static str,
 }
 
-const fn synonym(
-    typed: &'static [&'static str],
-    means: &'static [&'static str],
-    remark: &'static str,
-) -> Synonym {
+const fn synonym(typed: &'static [&'static str], means: &'static [&'static str], remark: &'static str) -> Synonym {
     Synonym { typed, means, remark }
 }
 
@@ -149,7 +145,9 @@ pub(super) fn option(commands: &Command, command: &str, typed: &str) -> Meant {
     let name = safe(typed);
     let message = match offers.first().and_then(|o| o.of) {
         _ if offers.is_empty() => format!("There is no option {name}."),
-        Some(of) if offers[0].typed == name => format!("{name} is an option of `letin {of}`, not of `letin {command}`."),
+        Some(of) if offers[0].typed == name => {
+            format!("{name} is an option of `letin {of}`, not of `letin {command}`.")
+        }
         Some(of) => format!("There is no option {name}. `letin {of}` has `{}`.", offers[0].typed),
         None => format!("There is no option {name}. Did you mean {}?", or(offers.iter().map(|o| o.typed.clone()))),
     };

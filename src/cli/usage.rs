@@ -62,10 +62,13 @@ pub(super) fn refused(e: &clap::Error, args: &[OsString], commands: &Command) ->
             }
         }
         ErrorKind::MissingRequiredArgument => {
-            let missing: Vec<String> = invalid.iter().map(|a| a.trim_end_matches("...").replace(['<', '>'], "")).collect();
+            let missing: Vec<String> =
+                invalid.iter().map(|a| a.trim_end_matches("...").replace(['<', '>'], "")).collect();
             let missing = missing.join(" and ");
             let help = match command.as_str() {
-                "make" | "check" | "outlines" if !missing.contains("--") => format!("For example: letin {command} key.svg"),
+                "make" | "check" | "outlines" if !missing.contains("--") => {
+                    format!("For example: letin {command} key.svg")
+                }
                 "prove" => "For example: letin prove key-letin".to_owned(),
                 "shape" => "For example: letin shape oval 80x50".to_owned(),
                 "keys" => "For example: letin keys --length 600 --board 30".to_owned(),

@@ -123,7 +123,7 @@ def svg_reasons(text, answer):
         reasons.append("switch: svgelements draws all its children")
     if re.search(r"""(fill|stroke)\s*[:=]\s*["']?url\(""", text):
         reasons.append("paint server: svgelements treats url() as no paint")
-    if "not read" in said:
+    if "Left out:" in said:
         reasons.append("left out by letin, and reported")
     if re.search(r"marker", text):
         reasons.append("markers")
@@ -267,7 +267,7 @@ def dxf_reasons(answer, others):
         reasons.append("heights")
     if "centre line" in said:
         reasons.append("centre lines: left out, and reported")
-    if "not read" in said:
+    if "Left out:" in said:
         reasons.append("left out by letin, and reported")
     if any(f["code"] in ("doubled-line", "speck") for f in answer["findings"]):
         reasons.append("doubled lines and specks dropped, and reported")

@@ -111,7 +111,7 @@ def sorted_out(status, out, err, written):
         "holes": sum(o["holes"] for o in verdict["outlines"]),
         "codes": codes,
         # Outlines that easing removes: their certified openings are empty.
-        "nothing_left": sum(f["code"] == "neck" and f["message"].startswith("nothing of the outline") for f in errors),
+        "nothing_left": sum(f["code"] == "neck" and f["message"].startswith("Nothing of the outline") for f in errors),
         "other_codes": sorted({f["code"] for f in verdict["findings"]} - set(codes)),
         "geometry": not (NO_GEOMETRY & set(codes)) and bool(verdict["outlines"]),
         "openings": len(verdict["openings"]),

@@ -128,13 +128,7 @@ pub struct CommonArgs {
     )]
     pub cutter: String,
     /// Bush for the inlay, or to follow a part in hand [default: as --bush]
-    #[arg(
-        long,
-        alias = "inlay-bushing",
-        value_name = "LENGTH",
-        allow_negative_numbers = true,
-        help_heading = "Tools"
-    )]
+    #[arg(long, alias = "inlay-bushing", value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Tools")]
     pub inlay_bush: Option<String>,
     /// Cutter for the inlay, or to follow a part in hand [default: as --cutter]
     #[arg(long, alias = "inlay-bit", value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Tools")]

@@ -77,8 +77,7 @@ fn every_help_is_one_line() {
 
 #[test]
 fn headings_are_those_of_the_guide() {
-    let headings =
-        ["Tools", "Wood", "Corners", "Template and panel", "Reading the drawing", "Files", "Report"];
+    let headings = ["Tools", "Wood", "Corners", "Template and panel", "Reading the drawing", "Files", "Report"];
     let of = |name: &str| {
         let all = commands().into_iter().find(|c| c.get_name() == name).unwrap();
         let mut seen: Vec<String> = Vec::new();

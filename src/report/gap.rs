@@ -18,7 +18,7 @@ use crate::geom::{Point, Rect};
 use crate::proof::Fit;
 use crate::proof::joint::{Kind, Run};
 use crate::template::ease::Corners;
-use crate::text::{NotFinite, Show, gap, tenth, xml};
+use crate::text::{NotFinite, gap, tenth, xml};
 use crate::tolerance::WIDE_GAP;
 use crate::words;
 
@@ -155,19 +155,23 @@ pub fn svg(facts: &Facts) -> Result<Option<String>, NotFinite> {
     let below = picture::legend(&mut ink, &view, facts.show);
     let beside = list(&mut ink, facts, &pieces, top)?;
     chart::draw(&mut ink, facts, &pieces, &strips, below.max(beside) + 2.0)?;
-    let summary = format!("<desc>{}</desc>", xml(&format!("{} {}", verdict(facts), summary(&pieces, facts.show))));
+    let summary = format!("<desc>{}</desc>", xml(&format!("{} {}", verdict(facts), summary(facts, &pieces))));
     ink.finish(&format!("{}: the gap along the joint", facts.name()), &summary, 4.0).map(Some)
 }
 
 /// The fit in words.
-fn summary(pieces: &[Piece], show: Show) -> String {
+fn summary(facts: &Facts, pieces: &[Piece]) -> String {
     let least = pieces.iter().map(|p| p.fit.gap_min.mm).fold(f64::INFINITY, f64::min);
     let most = pieces.iter().map(|p| p.fit.gap_max.mm).fold(0.0, f64::max);
     let count = |kind| pieces.iter().filter(|p| p.kind() == kind).count();
     let fit = match (count(Kind::Binds), count(Kind::Gapes)) {
         (1, _) if pieces.len() == 1 => "The inlay binds in places.".to_owned(),
         (0, 1) if pieces.len() == 1 => "The inlay goes in. The gap is loose in places.".to_owned(),
-        (0, 0) => "The inlay goes in. The gap is as wanted all along.".to_owned(),
+        // Plug and shoulder are one inlay.
+        (0, 0) if pieces.len() == 1 || facts.asides.shoulder.is_some() => {
+            "The inlay goes in. The gap is as wanted all along.".to_owned()
+        }
+        (0, 0) => "The inlays go in. The gap is as wanted all along.".to_owned(),
         (0, n) => format!("The inlays go in. In {n} of {} joints the gap is loose in places.", pieces.len()),
         (n, _) => format!("In {n} of {} joints the inlay binds in places.", pieces.len()),
     };
@@ -178,7 +182,7 @@ fn summary(pieces: &[Piece], show: Show) -> String {
     } else {
         words!("The gap is {} to {} per side.", gap(least), gap(most))
     };
-    format!("{fit} {}", ends.shown(show))
+    format!("{fit} {}", ends.shown(facts.show))
 }
 
 /// Verdict, fit, how the fit was simulated, and the caution. Returns the lower end.
@@ -195,7 +199,7 @@ fn heading(ink: &mut Ink, facts: &Facts, pieces: &[Piece]) -> f64 {
         " Bush and cutter have their nominal sizes: make a trial in scrap first."
     };
     let mut lines = vec![
-        (format!("{}, the gap along the joint. {}", facts.name(), summary(pieces, facts.show)), INK),
+        (format!("{}, the gap along the joint. {}", facts.name(), summary(facts, pieces)), INK),
         (format!("{simulated}{nominal}"), INK),
     ];
     let binds = pieces.iter().any(|p| p.kind() == Kind::Binds);

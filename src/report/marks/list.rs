@@ -137,7 +137,7 @@ fn blocks<'a>(facts: &'a Facts, chosen: &Chosen<'a>, wide: f64) -> Vec<Block<'a>
         out.push(head(facts, f, wide).into_iter().chain([Row::Sign(f), Row::Space]).collect());
     }
     let unlisted = placeless.len().saturating_sub(PLACELESS);
-    out.extend(rest(chosen, unlisted, wide));
+    out.extend(rest(chosen, facts.findings.is_empty(), unlisted, wide));
     out
 }
 
@@ -156,11 +156,11 @@ fn head<'a>(facts: &Facts, f: &Finding, wide: f64) -> Block<'a> {
     heading.chain(words).collect()
 }
 
-/// Words about the findings without a mark or a row.
-fn rest<'a>(chosen: &Chosen<'a>, unlisted: usize, wide: f64) -> Vec<Block<'a>> {
+/// Words about the findings without a mark or a row. `nothing`: the run has no findings.
+fn rest<'a>(chosen: &Chosen<'a>, nothing: bool, unlisted: usize, wide: f64) -> Vec<Block<'a>> {
     let mut says = Vec::new();
-    if chosen.drawn.is_empty() && chosen.far == 0 {
-        says.push("No errors, warnings or notes have a place on the drawing.".to_owned());
+    if nothing {
+        says.push("No errors, warnings or notes.".to_owned());
     }
     if chosen.more > 0 {
         says.push(format!(

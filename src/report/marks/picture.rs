@@ -2,6 +2,7 @@
 
 use super::{Chosen, Facts, Group, Ink, LEFT, STEP, TEXT, glyph};
 use crate::check::Severity;
+use crate::drawing::outline::Outline;
 use crate::drawing::{Path, Shape, Source};
 use crate::geom::{Point, Rect, Region, Segment, Vec2};
 use crate::report::canvas::{GREY, INK, Style, width};
@@ -79,9 +80,10 @@ pub(super) fn close_up(facts: &Facts, view: &View) -> Result<String, NotFinite> 
 
 /// Paths of the drawing that are no edge of an outline.
 fn loose(facts: &Facts) -> impl Iterator<Item = &Path> {
-    let used = |source: &Source| {
-        facts.outlines.iter().any(|o| o.source == *source || o.holes.iter().any(|h| h.source == *source))
-    };
+    // A hole that was filled is no edge of its outline.
+    let of_hole =
+        |o: &Outline, source: &Source| o.region.rings.len() > 1 && o.holes.iter().any(|h| h.source == *source);
+    let used = move |source: &Source| facts.outlines.iter().any(|o| o.source == *source || of_hole(o, source));
     let of = move |s: &'_ Shape| used(&s.source);
     let shapes = facts.drawing.shapes.iter();
     shapes.flat_map(move |s| {

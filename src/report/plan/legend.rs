@@ -142,23 +142,21 @@ impl Drawing<'_> {
         };
         // A stop with x = 0 touches the left edge, every other stop the bottom edge.
         let (left, bottom): (Vec<Point>, Vec<Point>) = self.plan.stops.iter().partition(|p| p.x == 0.0);
-        let edge = |name: &str, along: Vec<f64>, from: &str| match along.as_slice() {
-            [] => String::new(),
-            all => {
-                let all: Vec<String> = all.iter().map(|v| length(*v)).collect();
-                format!(" On the {name} edge: {} from the {from}.", all.join(" and "))
+        let both = if self.face.panel.turn == Turn::None { "" } else { ", the same for both faces" };
+        let mut words = vec![format!("stops of the machine (rings){both}:")];
+        let mut edge = |name: &str, along: Vec<f64>, from: &str| {
+            let all: Vec<String> = along.into_iter().map(length).collect();
+            if !all.is_empty() {
+                words.push(format!("on the {name} edge: {} from the {from}", all.join(" and ")));
             }
         };
-        let both = if self.face.panel.turn == Turn::None { "" } else { ", the same for both faces" };
-        let words = format!(
-            "Stops of the machine (rings){both}.{}{}",
-            edge("bottom", bottom.iter().map(|p| p.x).collect(), "left"),
-            edge("left", left.iter().map(|p| p.y).collect(), "bottom")
-        );
+        edge("bottom", bottom.iter().map(|p| p.x).collect(), "left");
+        edge("left", left.iter().map(|p| p.y).collect(), "bottom");
         let mut y = top;
-        for l in wrapped(&words, self.text(), x1 - x0) {
-            self.ink.words(Point::new(x0, y + 0.8 * self.text()), &l, self.style(INK));
-            y += 1.3 * self.text();
+        let text = self.text();
+        for l in words.iter().flat_map(|w| wrapped(w, text, x1 - x0)) {
+            self.ink.words(Point::new(x0, y + 0.8 * text), &l, self.style(INK));
+            y += 1.3 * text;
         }
         y + 1.5 * self.k
     }

@@ -34,7 +34,8 @@ pub fn terminal(k: &Keys, file: &str) -> String {
     );
     let mut out = title.shown(show);
     let mut line = |head: &str, text: Words| out.push_str(&format!("  {head:<8} {}\n", text.shown(show)));
-    line("size", words!("{} long, {} wide at the ends, {} at the waist", size(k.length), size(k.width), size(k.waist)));
+    line("length", size(k.length).into());
+    line("width", words!("{} at the ends, {} at the waist", size(k.width), size(k.waist)));
     line(
         "depth",
         words!(
@@ -44,8 +45,10 @@ pub fn terminal(k: &Keys, file: &str) -> String {
             plain(k.depth_range.1)
         ),
     );
-    let places = Words::join(k.places.iter().map(|&p| place(p).into()), ", ");
-    line("places", words!("{} from one end of the split to the middle of each key", places));
+    line("places", "from one end of the split to the middle of each key:".into());
+    for row in k.places.chunks(if show == Show::Mm { 6 } else { 3 }) {
+        line("", Words::join(row.iter().map(|&p| place(p).into()), ", "));
+    }
     if let Some(between) = k.between() {
         line("spacing", words!("{} from middle to middle, {} of board between keys", place(k.spacing), place(between)));
     }

@@ -18,19 +18,22 @@ const LISTED: usize = 20;
 
 /// The table for makers who start from something in hand. A bush that runs round a part leaves an opening
 /// `P ⊕ (R + r)`. The other two are the sums of the table, solved for the piece or for the opening.
-const STARTS: [(&str, &str); 3] = [
+const STARTS: [(&str, &[&str]); 3] = [
     (
         "From a part in hand",
-        "rout the template round the part, with the bush against it. The opening is larger than the part by the inlay \
-         figure. A matching pair with the same inlay pair then cuts the recess for the part, with the gap in its row.",
+        &[
+            "rout the template round the part, with the bush against it.",
+            "The opening is larger than the part by the inlay figure.",
+            "A matching pair with the same inlay pair then cuts the recess, with the gap in its row.",
+        ],
     ),
     (
         "From a template in hand",
-        "a recess is smaller than its opening by the recess figure, an inlay by the inlay figure.",
+        &["a recess is smaller than its opening by the recess figure, an inlay by the inlay figure."],
     ),
     (
         "From a recess in hand",
-        "the opening for the inlay is larger than the recess by the inlay figure, less twice the gap.",
+        &["the opening for the inlay is larger than the recess by the inlay figure, less twice the gap."],
     ),
 ];
 
@@ -142,7 +145,7 @@ pub fn terminal(t: &Table) -> String {
             last = Some(r.bush);
             // Writing to a String cannot fail, here and below.
             let _ = writeln!(out, "\nBush {}, {}", t.size(b.outside, b.measured), t.bore(b));
-            let _ = writeln!(out, "  {:24}{:24}{:24}", "cutter", "for the recess: per side", "for the inlay: per side");
+            let _ = writeln!(out, "  {:24}{:24}{:24}", "cutter", "recess: per side", "inlay: per side");
             let _ = writeln!(out, "  {:24}{:24}{:24}", "", "and over all", "and over all");
         }
         let cells = [tool(c.diameter), offset(r.recess), offset(r.inlay)].map(|l| t.length(l));
@@ -174,7 +177,7 @@ pub fn terminal(t: &Table) -> String {
     }
     out.push_str("\nTo start from something in hand, use the figures over all, or letin make --from\n");
     for (from, what) in STARTS {
-        let _ = writeln!(out, "  {from}: {what}");
+        let _ = writeln!(out, "  {from}:\n    {}", what.join("\n    "));
     }
     out
 }
@@ -368,7 +371,7 @@ pub fn html(t: &Table) -> String {
          <ul>\n",
     );
     for (from, what) in STARTS {
-        let _ = writeln!(out, "<li><strong>{from}:</strong> {what}</li>");
+        let _ = writeln!(out, "<li><strong>{from}:</strong> {}</li>", what.join(" "));
     }
     out.push_str(
         "</ul>\n<p>Inside corners of the recess get the cutter's radius, outside corners the offset. Unplug the router \

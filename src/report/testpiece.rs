@@ -98,7 +98,7 @@ pub fn sheet(s: &Sheet) -> String {
          \n\
          At the bench, with one pair of tools. Unplug the router while you change them.\n\
          1. Measure the openings in the template. Their size in the drawing is {}.\n\
-         2. Rout a recess through each opening, in sheet material.\n\
+         2. Rout a recess through each opening, in sheet material as thick as your recess is deep.\n\
          \x20  Follow the whole edge and press outward.\n\
          3. Tape other sheet material down and rout through it along each opening's edge.\n\
          \x20  The piece that comes free is the inlay.\n\

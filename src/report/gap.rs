@@ -96,6 +96,11 @@ impl<'a> Piece<'a> {
         self.fit.gap_max.mm - self.fit.gap_min.mm < EVEN
     }
 
+    /// How much of the joint is of its worst kind, in words.
+    fn extent(&self) -> &'static str {
+        if self.even() { "all along" } else { "in places" }
+    }
+
     /// A sort key: the worse, the larger.
     fn badness(&self) -> (u8, f64) {
         match self.kind() {
@@ -165,8 +170,8 @@ fn summary(facts: &Facts, pieces: &[Piece]) -> String {
     let most = pieces.iter().map(|p| p.fit.gap_max.mm).fold(0.0, f64::max);
     let count = |kind| pieces.iter().filter(|p| p.kind() == kind).count();
     let fit = match (count(Kind::Binds), count(Kind::Gapes)) {
-        (1, _) if pieces.len() == 1 => "The inlay binds in places.".to_owned(),
-        (0, 1) if pieces.len() == 1 => "The inlay goes in. The gap is loose in places.".to_owned(),
+        (1, _) if pieces.len() == 1 => format!("The inlay binds {}.", pieces[0].extent()),
+        (0, 1) if pieces.len() == 1 => format!("The inlay goes in. The gap is loose {}.", pieces[0].extent()),
         // Plug and shoulder are one inlay.
         (0, 0) if pieces.len() == 1 || facts.asides.shoulder.is_some() => {
             "The inlay goes in. The gap is as wanted all along.".to_owned()
@@ -260,9 +265,9 @@ fn list(ink: &mut Ink, facts: &Facts, pieces: &[Piece], top: f64) -> Result<f64,
     let plain = Style::new(TEXT, INK);
     for p in pieces.iter().filter(|p| p.listed) {
         let kind = match p.kind() {
-            Kind::Binds => "binds in places",
-            Kind::Gapes => "loose in places",
-            Kind::AsWanted => "as wanted all along",
+            Kind::Binds => format!("binds {}", p.extent()),
+            Kind::Gapes => format!("loose {}", p.extent()),
+            Kind::AsWanted => "as wanted all along".to_owned(),
         };
         let style = Style::new(TEXT, Sign::from(p.kind()).colour()).bold();
         row(ink, &format!("{}: {kind}", p.name(facts)), 0.0, style, &mut y);

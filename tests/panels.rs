@@ -204,7 +204,7 @@ fn not_turned_recess_and_inlay_have_a_panel_each_at_one_place() {
     let width = |v: &Value| number(&v["panels"][0]["size_mm"][0]);
     near(2.0 * width(&v), width(&turned));
     let plan = r.text("hatch-plan-1.svg");
-    assert!(plan.contains("one face only") && !plan.contains("TURN_LINE"));
+    assert!(plan.contains("One face only.") && !plan.contains("TURN_LINE"));
     let steps: Vec<_> =
         v["steps"].as_array().unwrap().iter().map(|s| (s["panel"].as_u64(), s["face_up"].as_u64())).collect();
     assert_eq!(steps, [(Some(1), Some(1)), (Some(1), Some(1)), (Some(2), Some(1)), (Some(2), Some(1))]);
@@ -344,14 +344,14 @@ fn the_plan_shows_what_the_base_sweeps_on_the_panel() {
     // A bush of 20 in an opening of 74 with a base of 75 reaches 102 from the centre, beyond top and bottom.
     assert!(b.y0 > -0.1 && b.y1 < 130.1 && b.height() > 129.0, "{b:?}");
     assert!(group("FREE_EDGE").children().filter(roxmltree::Node::is_element).count() == 3, "an edge and two bevels");
-    for words in ["for the recess", "bush 20 mm, cutter 6 mm", "opening 74.00 x 74.00 mm", "comes out 60.00 x 60.00 mm"]
+    for words in ["for the recess", "bush 20 mm, cutter 6 mm", "opening 74.00 × 74.00 mm", "recess 60.00 × 60.00 mm"]
     {
         assert!(plan.contains(words), "{words}");
     }
     let plan = r.text("hatch-plan-2.svg");
     assert!(
         plan.contains("for the inlay")
-            && plan.contains("comes out 59.90 x 59.90 mm")
+            && plan.contains("inlay 59.90 × 59.90 mm")
             && plan.contains("gap 0.05 mm per side")
     );
 }

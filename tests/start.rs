@@ -257,12 +257,28 @@ fn pictures_show_what_goes_there() {
         svg.split('<').filter_map(text).filter(|t| !t.is_empty()).collect::<Vec<_>>().join(" ")
     };
     made(dir.path(), &["--from", "part"]);
-    assert!(words().contains("together go round here with a radius of 7.05 mm"), "{}", words());
-    assert!(words().contains("the 6 mm cutter less the gap, as deep as it comes"), "{}", words());
+    assert!(
+        words().contains("Circle: bush and cutter together round this corner to a radius of 7.05 mm."),
+        "{}",
+        words()
+    );
+    assert!(
+        words().contains("Circle: the 6 mm cutter less the gap, as far into the corner as it reaches."),
+        "{}",
+        words()
+    );
     made(dir.path(), &["--from", "recess"]);
-    assert!(words().contains("together go round here with a radius of 12.95 mm"), "{}", words());
+    assert!(
+        words().contains("Circle: bush and cutter together round this corner to a radius of 12.95 mm."),
+        "{}",
+        words()
+    );
     made(dir.path(), &["--from", "template"]);
-    assert!(words().contains("together go round here with a radius of 12.95 mm"), "{}", words());
+    assert!(
+        words().contains("Circle: bush and cutter together round this corner to a radius of 12.95 mm."),
+        "{}",
+        words()
+    );
     fs::write(
         dir.path().join("hand.svg"),
         fs::read_to_string(yard(r#"<path d="M10 10 H110 V40 H130 V55 H110 V90 H10 Z"/>"#).path().join("hand.svg"))
@@ -270,7 +286,7 @@ fn pictures_show_what_goes_there() {
     )
     .unwrap();
     made(dir.path(), &["--from", "template"]);
-    assert!(words().contains("the 20 mm bush, too wide for this place"), "{}", words());
+    assert!(words().contains("Circle: the 20 mm bush, too wide for this neck."), "{}", words());
 }
 
 /// A hollow of radius 11 in a recess. The proposed inlay bush follows it, a larger bush does not.

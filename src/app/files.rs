@@ -260,8 +260,9 @@ fn plan(facts: &Facts, face: &Face, face_files: &str) -> Result<String, NotFinit
     let left = face.openings.iter().find_map(|o| facts.left_under(o));
     let plan = Plan {
         title: &facts.name(),
+        show: facts.show,
         face_files,
-        common_point: place.zip(facts.template.common).map(|(m, p)| m * p),
+        centre_mark: place.zip(facts.template.common).map(|(m, p)| m * p),
         keep_clear: swept,
         free_hand: left.as_ref(),
         stops: &facts.stops(face.panel),

@@ -12,6 +12,7 @@ use crate::report::plan::{self, Plan};
 use crate::report::testpiece::{Piece, Sheet, document, sheet};
 use crate::template::openings::keep_clear;
 use crate::template::{Duty, Edges, Face, Opening, Panel, Setup, Turn};
+use crate::text::Show;
 use crate::write::store::{CommitOptions, Outputs};
 use crate::write::{self, WriteError};
 use std::borrow::Cow;
@@ -29,6 +30,8 @@ pub struct Order {
     pub called: Pair,
     /// The diameters that are believed.
     pub sized: Pair,
+    /// The unit of figures for people.
+    pub show: Show,
     /// Radius of the router's base.
     pub base: f64,
     /// Least template round an opening.
@@ -61,6 +64,7 @@ pub fn make(order: &Order, budget: &Budget) -> Result<Made, AppError> {
     });
     let about = Sheet {
         called: order.called,
+        show: order.show,
         expected: testpiece::expected(t, order.sized),
         opening: t,
         panel: (panel.width, panel.height),
@@ -73,7 +77,8 @@ pub fn make(order: &Order, budget: &Budget) -> Result<Made, AppError> {
     let plan = Plan {
         title: "test piece",
         face_files: "testpiece-face-1.dxf or testpiece-face-1.svg",
-        common_point: None,
+        centre_mark: None,
+        show: order.show,
         keep_clear: Some(&swept),
         free_hand: None,
         stops: &[],

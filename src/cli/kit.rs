@@ -134,6 +134,7 @@ fn test_piece_of(args: &TestpieceArgs, budget: &Budget) -> Result<Vec<u8>, Troub
     let chosen =
         kit(args.kit.as_deref().filter(|p| p.exists() || *p == Path::new("metric") || *p == Path::new("inch")))?;
     let sized = chosen.kit.sized(called);
+    let show = testpiece::shown(chosen.kit.inches, called);
     if args.measured.is_empty() {
         if !args.opening.is_empty() {
             let why = "the size of the opening needs the widths of recess and inlay beside it";
@@ -143,7 +144,7 @@ fn test_piece_of(args: &TestpieceArgs, budget: &Budget) -> Result<Vec<u8>, Troub
         let base = Figures::new(&chosen.kit, base, None, None).base.mm;
         let out = Out::plain(args.out.clone(), args.force, args.dry_run);
         let also_read = chosen.path.into_iter().collect();
-        let made = make(&Order { called, sized, base, web: WEB, out, also_read }, budget)?;
+        let made = make(&Order { called, sized, show, base, web: WEB, out, also_read }, budget)?;
         let notes: String = made.notes.iter().map(|n| format!("{n}\n")).collect();
         let _ = io::stderr().write_all(notes.as_bytes());
         return Ok(if args.json { made.document } else { made.words.into_bytes() });
@@ -160,7 +161,7 @@ fn test_piece_of(args: &TestpieceArgs, budget: &Budget) -> Result<Vec<u8>, Troub
         let path = own.as_ref().map(|p| p.to_string_lossy().into_owned());
         return Ok(testpiece::correction_json(called, sized, &found, path.as_deref())?);
     }
-    Ok(testpiece::correction(called, sized, &found, &where_to(own.as_ref(), args.dry_run)).into_bytes())
+    Ok(testpiece::correction(called, sized, &found, &where_to(own.as_ref(), args.dry_run), show).into_bytes())
 }
 
 fn where_to(kit: Option<&PathBuf>, dry_run: bool) -> String {

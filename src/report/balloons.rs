@@ -1,22 +1,22 @@
-//! Where the balloons stand: on a frame round the drawing, so that no two overlap and leaders seldom cross.
+//! The places of the balloons on a frame round the drawing: no two overlap, and leaders seldom cross.
 //!
-//! In: the marked points and the box of all that is drawn, page, mm. Out: a place for each, all at different stands of
-//! the frame, which are farther apart than a balloon is wide. Two leaders that cross become shorter when their balloons
-//! are exchanged, so looking for short leaders uncrosses them; the search ends at the first arrangement that no single
-//! move or exchange betters. The order of the points decides ties.
+//! In: the marked points and the drawing's bounding box, page, mm. Out: a different stand of the frame for each point.
+//! Two stands are farther apart than a balloon is wide. Two crossing leaders become shorter when their balloons change
+//! places, so a search for short leaders uncrosses them. The search ends at a local minimum: no single move or exchange
+//! lowers the cost. The order of the points decides ties.
 
 use super::glyph::{REACH, RING};
 use crate::geom::{Point, Rect, Vec2};
 
-/// From the box to the frame on which the middles of the balloons are, mm.
+/// Distance of the balloons' middles from the drawing's bounding box, mm.
 pub(super) const OFF: f64 = 8.0;
 /// Least distance of two balloons' middles, mm.
 pub(super) const APART: f64 = 2.0 * REACH + 0.4;
-/// What a crossing of two leaders counts, and a leader over another's balloon or ring, in mm of leader.
+/// Cost of two crossing leaders, and of a leader over another mark's balloon or ring, in mm of leader.
 const CROSSING: f64 = 80.0;
 const OVER_BALLOON: f64 = 60.0;
 const OVER_RING: f64 = 6.0;
-/// More rounds than this the search never needed; it only guards against an endless one.
+/// Most rounds of the search: a guard against an endless loop.
 const ROUNDS: usize = 200;
 
 /// A place for the balloon of each point.
@@ -38,7 +38,7 @@ pub(super) fn placed(points: &[Point], drawn: Rect) -> Vec<Point> {
     at.into_iter().map(|s| stands[s]).collect()
 }
 
-/// The stands of a frame, evenly along each side.
+/// The stands of a frame, spread evenly along each side.
 fn stands(frame: Rect) -> Vec<Point> {
     let (nx, ny) = ((frame.width() / APART).floor().max(1.0), (frame.height() / APART).floor().max(1.0));
     let mut out = Vec::new();
@@ -53,7 +53,7 @@ fn stands(frame: Rect) -> Vec<Point> {
     out
 }
 
-/// To begin with: each point, in order, takes the nearest stand that is left.
+/// The start of the search: each point, in order, takes the nearest free stand.
 fn first(points: &[Point], stands: &[Point]) -> Vec<usize> {
     let mut free: Vec<usize> = (0..stands.len()).collect();
     let mut at = Vec::new();
@@ -66,7 +66,7 @@ fn first(points: &[Point], stands: &[Point]) -> Vec<usize> {
     at
 }
 
-/// Makes every move and exchange that is a gain; whether there was one.
+/// Makes every move and exchange that lowers the cost. Returns whether there was one.
 fn bettered(points: &[Point], stands: &[Point], at: &mut [usize], taken: &mut [bool]) -> bool {
     let cost = |at: &[usize], i: usize| -> f64 {
         let others = (0..at.len()).filter(|j| *j != i);
@@ -81,7 +81,7 @@ fn bettered(points: &[Point], stands: &[Point], at: &mut [usize], taken: &mut [b
             if s == old {
                 continue;
             }
-            // A leader costs its length and more.
+            // The length of its leader is a lower bound of a balloon's cost.
             let length = |n: usize, s: usize| (stands[s] - points[n]).hypot();
             if !taken[s] {
                 if length(i, s) >= own {
@@ -100,7 +100,7 @@ fn bettered(points: &[Point], stands: &[Point], at: &mut [usize], taken: &mut [b
             let Some(k) = at.iter().position(|a| *a == s) else { continue };
             let both = |at: &[usize]| {
                 let line = |n: usize| (points[n], stands[at[n]]);
-                // What lies between the two themselves counts once.
+                // The cost between the two counts once.
                 cost(at, i) + cost(at, k) - between(line(i), line(k))
             };
             let before = both(at);
@@ -119,7 +119,7 @@ fn bettered(points: &[Point], stands: &[Point], at: &mut [usize], taken: &mut [b
     gained
 }
 
-/// What two marks cost each other: point and balloon of each.
+/// The cost between two marks, each a point and its balloon.
 fn between(a: (Point, Point), b: (Point, Point)) -> f64 {
     let mut cost = 0.0;
     if cross(a, b) {
@@ -129,7 +129,7 @@ fn between(a: (Point, Point), b: (Point, Point)) -> f64 {
         if distance(one, other.1) < REACH + 0.3 {
             cost += OVER_BALLOON;
         }
-        // Marks at one place cannot keep off each other.
+        // For marks at one place this cannot be avoided.
         if (one.0 - other.0).hypot() > 2.0 * RING && distance(one, other.0) < RING + 0.2 {
             cost += OVER_RING;
         }
@@ -137,14 +137,14 @@ fn between(a: (Point, Point), b: (Point, Point)) -> f64 {
     cost
 }
 
-/// Whether two lines cross; those that start at one point do not.
+/// Whether two lines cross. Lines with a common start do not.
 pub(super) fn cross(a: (Point, Point), b: (Point, Point)) -> bool {
     let side = |l: (Point, Point), p: Point| (l.1 - l.0).cross(p - l.0);
     let split = |l: (Point, Point), m: (Point, Point)| side(l, m.0) * side(l, m.1) < -1e-9;
     split(a, b) && split(b, a)
 }
 
-/// Distance of `p` from a line between two points.
+/// Distance of `p` from the line between two points.
 fn distance(l: (Point, Point), p: Point) -> f64 {
     let (v, w): (Vec2, Vec2) = (l.1 - l.0, p - l.0);
     let t = if v.hypot2() > 0.0 { (v.dot(w) / v.hypot2()).clamp(0.0, 1.0) } else { 0.0 };
@@ -168,7 +168,7 @@ mod tests {
     proptest! {
         #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(64) })]
 
-        /// Wherever the places are: every one has a balloon, all are outside the box, and no two overlap.
+        /// For any places: each has a balloon, all lie outside the box, and no two overlap.
         #[test]
         fn balloons_stand_apart(
             w in 1.0..160.0f64, h in 1.0..120.0f64,
@@ -186,7 +186,7 @@ mod tests {
             }
         }
 
-        /// Places along the edge, as corners are: no leader crosses another.
+        /// For places along the edge, such as corners, no leaders cross.
         #[test]
         fn leaders_of_few_places_do_not_cross(places in prop::collection::vec(0.0..360.0f64, 1..9)) {
             let middle = Point::new(80.0, 60.0);

@@ -1,30 +1,36 @@
-//! Ink: shapes and words in named groups, in mm, y down.
+//! Shapes and words in named groups, and the colours of all pictures.
 //!
-//! In: places and lengths in mm. Out: the SVG text, and the box of all that was drawn. Refuses numbers that are not
-//! finite. Words are measured with the widths of a common sans serif and room to spare, since which font will be there
-//! is not known.
+//! In: places and lengths, mm, y down. Out: the SVG text, and the bounding box of the content. Refuses numbers that are
+//! not finite. The viewer chooses the font, so words are measured with the widths of a common sans serif and room to
+//! spare.
 
 use crate::geom::{Point, Rect};
 use crate::text::{NotFinite, rounded, xml};
 use std::fmt::Write;
 use std::marker::PhantomData;
 
-pub(super) const INK: &str = "#1a1a1a";
-pub(super) const GREY: &str = "#595959";
-pub(super) const BLUE: &str = "#0067A3";
-pub(super) const ORANGE: &str = "#B34700";
+/// Lines of the work and plain words. On white every colour here has a contrast of 5:1 or more.
+pub(super) const INK: &str = "#1b292e";
+/// Lines and words of less weight.
+pub(super) const GREY: &str = "#55626a";
+/// Notes, reference edges and centre lines.
+pub(super) const PETROL: &str = "#0b567c";
+/// Warnings, cautions, and the area to keep clear.
+pub(super) const OCHRE: &str = "#8f5a00";
+/// Errors, and a joint that binds.
+pub(super) const CRIMSON: &str = "#a11d33";
 
-/// The named groups of a picture, in the order in which they are drawn.
+/// The named groups of a picture, in drawing order.
 pub(super) trait Layer: Copy {
     /// Names of all groups.
     const NAMES: &'static [&'static str];
-    /// The one that takes words.
+    /// The group for words.
     const WORDS: Self;
-    /// Place among the names.
+    /// Index into the names.
     fn index(self) -> usize;
 }
 
-/// How words stand to their point.
+/// Where words lie from their point.
 #[derive(Clone, Copy, PartialEq, Eq)]
 pub(super) enum Anchor {
     Start,
@@ -36,7 +42,7 @@ pub(super) struct Style<'a> {
     pub size: f64,
     pub colour: &'a str,
     pub bold: bool,
-    /// Turned a quarter anticlockwise: reads from below upwards.
+    /// Turned a quarter anticlockwise: the words read upwards.
     pub upright: bool,
     pub anchor: Anchor,
 }
@@ -57,10 +63,10 @@ impl<'a> Style<'a> {
 
 pub(super) struct Canvas<G> {
     groups: Vec<String>,
-    /// What the picture is to a screen reader.
+    /// ARIA role of the picture, for screen readers.
     pub role: &'static str,
     kind: PhantomData<G>,
-    /// Box of all that was drawn.
+    /// Bounding box of the content.
     pub extent: Rect,
     fault: Option<NotFinite>,
 }
@@ -70,7 +76,7 @@ impl<G: Layer> Canvas<G> {
         Canvas { groups: vec![String::new(); G::NAMES.len()], role: "img", kind: PhantomData, extent, fault: None }
     }
 
-    /// A length or place, to the micrometre. What is not finite is kept for the end.
+    /// A length or place, to the micrometre. `finish` reports a number that is not finite.
     fn n(&mut self, v: f64) -> String {
         rounded(v, 3).unwrap_or_else(|e| {
             self.fault = Some(e);
@@ -78,7 +84,7 @@ impl<G: Layer> Canvas<G> {
         })
     }
 
-    /// Any element; `reach` is its box.
+    /// Any element; `reach` is its bounding box.
     pub(super) fn put(&mut self, g: G, element: &str, reach: Rect) {
         let inside = &mut self.groups[g.index()];
         // Writing to a String cannot fail.
@@ -86,7 +92,7 @@ impl<G: Layer> Canvas<G> {
         self.extent = self.extent.union(reach);
     }
 
-    /// Straight strokes through `points`. `dash`: lengths on and off, mm; empty for a full line.
+    /// Straight strokes through `points`. `dash`: lengths on and off, mm; empty for a solid line.
     pub(super) fn polyline(&mut self, g: G, points: &[Point], colour: &str, width: f64, dash: &[f64]) {
         let Some(first) = points.first() else { return };
         let mut list = Vec::new();
@@ -118,7 +124,7 @@ impl<G: Layer> Canvas<G> {
         self.put(g, &e, reach);
     }
 
-    /// A line of words; `at` is on the base line.
+    /// A line of words; `at` is on its baseline.
     pub(super) fn words(&mut self, at: Point, s: &str, style: Style) {
         let (long, high) = (width(s, style.size, style.bold), style.size);
         let back = match style.anchor {
@@ -145,7 +151,7 @@ impl<G: Layer> Canvas<G> {
         self.put(G::WORDS, &e, reach);
     }
 
-    /// The whole file; `paper` lies under all groups, `margin` mm round all.
+    /// The whole file. `paper`: elements under all groups; `margin`: white round the content, mm.
     pub(super) fn finish(mut self, title: &str, paper: &str, margin: f64) -> Result<String, NotFinite> {
         let page = self.extent.inflate(margin, margin);
         let (x, y, w, h) = (self.n(page.x0), self.n(page.y0), self.n(page.width()), self.n(page.height()));
@@ -167,9 +173,9 @@ impl<G: Layer> Canvas<G> {
     }
 }
 
-/// Width of a line of words, mm; rather too much than too little.
+/// Width of a line of words, mm: an upper estimate.
 pub(super) fn width(s: &str, size: f64, bold: bool) -> f64 {
-    // Widths of the characters as parts of the size, rounded up: Helvetica's, and a twentieth for its stand-ins.
+    // Widths of Helvetica's characters in parts of the size, rounded up. A twentieth more allows for similar fonts.
     let one = |c: char| match c {
         'i' | 'j' | 'l' | '\'' | '|' | '.' | ',' | ':' | ';' | '!' => 0.28,
         ' ' | 'f' | 't' | 'r' | 'I' | '(' | ')' | '-' | '/' => 0.34,
@@ -180,12 +186,12 @@ pub(super) fn width(s: &str, size: f64, bold: bool) -> f64 {
         '\u{80}'..='\u{24f}' | '–' | '≈' => 0.74,
         _ => 1.05,
     };
-    // As it is written: what is made visible takes more room.
+    // Control characters are written as escapes, which are wider.
     let shown = crate::text::terminal(s);
     shown.chars().map(one).sum::<f64>() * size * if bold { 1.12 } else { 1.05 }
 }
 
-/// Words broken into lines no wider than `most`, mm; a word longer than that is broken anywhere.
+/// Words broken into lines no wider than `most`, mm. A longer word is broken at any character.
 pub(super) fn wrapped(s: &str, size: f64, most: f64) -> Vec<String> {
     let mut lines = vec![String::new()];
     for word in s.split(' ') {
@@ -223,5 +229,17 @@ mod tests {
         let bare = |s: &str| s.replace(' ', "");
         assert_eq!(bare(&lines.concat()), bare(s));
         assert_eq!(wrapped("", 3.0, 30.0), [""]);
+    }
+
+    /// WCAG 2.2, contrast ratio and relative luminance.
+    #[test]
+    fn every_colour_reads_on_white() {
+        for colour in [INK, GREY, PETROL, OCHRE, CRIMSON] {
+            let channel = |i: usize| f64::from(u8::from_str_radix(&colour[i..i + 2], 16).unwrap()) / 255.0;
+            let linear = |c: f64| if c <= 0.04045 { c / 12.92 } else { ((c + 0.055) / 1.055).powf(2.4) };
+            let [r, g, b] = [1, 3, 5].map(|i| linear(channel(i)));
+            let contrast = 1.05 / (0.2126 * r + 0.7152 * g + 0.0722 * b + 0.05);
+            assert!(contrast >= 5.0, "{colour} {contrast}");
+        }
     }
 }

@@ -16,8 +16,8 @@ use crate::template::registration::stops;
 use crate::template::start::Start;
 use crate::template::tipping::Margin;
 use crate::template::{Duty, Face, Opening, Panel, Setup};
-use crate::text::{Show, Words};
-use crate::units::inch_behind;
+use crate::text::{Length, Show, Words, fixed, gap, tenth, tool};
+use crate::words;
 use std::path::Path;
 
 /// A file that the run writes, or would write without `--dry-run`.
@@ -289,14 +289,15 @@ pub struct Season {
 
 /// A place in words: distances from the left and the bottom, counted from `corner`, the origin of places for people.
 #[must_use]
-pub fn in_words(corner: Point, at: Point) -> String {
-    let (x, y) = (at.x - corner.x, at.y - corner.y);
-    let told = |v: f64, from: &str, beyond: &str| {
-        let tenths = format!("{:.1}", v.abs());
-        if v < 0.0 && tenths != "0.0" { format!("{tenths} mm {beyond}") } else { format!("{tenths} mm {from}") }
+pub fn in_words(corner: Point, at: Point, show: Show) -> String {
+    let part = |v: f64, from: &str, beyond: &str| {
+        let off = tenth(v.abs());
+        let zero = off.number(show) == tenth(0.0).number(show);
+        format!("{} {}", off.shown(show), if v < 0.0 && !zero { beyond } else { from })
     };
-    let across = told(x, "from the left", "beyond the left edge");
-    format!("{across}, {}", told(y, "from the bottom", "below the bottom edge"))
+    let v = at - corner;
+    let across = part(v.x, "from the left", "beyond the left edge");
+    format!("{across}, {}", part(v.y, "from the bottom", "below the bottom edge"))
 }
 
 impl Facts {
@@ -336,7 +337,7 @@ impl Facts {
     /// A place in words, counted from [`Facts::corner`].
     #[must_use]
     pub fn place_in_words(&self, at: Point) -> String {
-        in_words(self.corner(), at)
+        in_words(self.corner(), at, self.show)
     }
 
     /// Names of the files that carry `opening`.
@@ -401,56 +402,58 @@ impl Facts {
         if s.plug == outline { Some("plug") } else { (s.shoulder == outline).then_some("shoulder") }
     }
 
-    /// The words to an opening on its plan: whom it is for, with what tools, how large it and what comes out of it are.
+    /// Words for an opening on its plan: its duty, its tools, its size, and the size of the piece.
     #[must_use]
     pub fn words(&self, o: &Opening) -> Vec<String> {
         let used = self.tools_for(o.outline);
-        let (heading, pair) = match o.duty {
-            Duty::Recess => ("for the recess", used.recess_called),
-            Duty::Inlay => ("for the inlay", used.inlay_called),
-            Duty::Both => ("for both", used.recess_called),
-            Duty::Clearing => ("for clearing", used.inlay_called),
+        let heading = match o.duty {
+            Duty::Recess => "for the recess",
+            Duty::Inlay => "for the inlay",
+            Duty::Both => "for both",
+            Duty::Clearing => "for clearing",
         };
-        let mut words = vec![heading.to_owned()];
+        let mut list: Vec<Words> = vec![heading.into()];
         if self.outlines.len() > 1 {
-            words[0].push_str(&format!(" of outline {}", o.outline));
+            list[0].push(words!(" of outline {}", o.outline));
         }
-        let called = |p: Pair| {
-            format!("bush {} mm{}, cutter {} mm{}", p.bush, inch_behind(p.bush), p.cutter, inch_behind(p.cutter))
-        };
-        let tools = called(pair);
-        if o.duty == Duty::Both {
-            let inlay = used.inlay_called;
-            words.push(format!("recess: {tools}"));
-            words.push(format!("inlay: {}", called(inlay)));
-        } else if o.duty == Duty::Clearing {
-            let runs = self.bench.steps.iter().filter(|s| s.opening == o.id);
-            let bushes: Vec<String> = runs.map(|s| format!("{}", s.pair.bush)).collect();
-            words.push(format!("bushes {} mm, cutter {} mm", bushes.join(", "), pair.cutter));
-        } else {
-            words.push(tools);
+        let called = |p: Pair| words!("bush {}, cutter {}", tool(p.bush), tool(p.cutter));
+        match o.duty {
+            Duty::Recess => list.push(called(used.recess_called)),
+            Duty::Inlay => list.push(called(used.inlay_called)),
+            Duty::Both => {
+                list.push(words!("recess: {}", called(used.recess_called)));
+                list.push(words!("inlay: {}", called(used.inlay_called)));
+            }
+            Duty::Clearing => {
+                let runs = self.bench.steps.iter().filter(|s| s.opening == o.id);
+                let bushes = Words::join(runs.map(|s| tool(s.pair.bush).into()), ", ");
+                list.push(words!("bushes {}", bushes));
+                list.push(words!("cutter {}", tool(used.inlay_called.cutter)));
+            }
         }
+        let size = |b: Rect, less: f64| Words::pair(fixed(b.width() - less), fixed(b.height() - less));
         if let Some(b) = o.region.bounds() {
-            words.push(format!("opening {:.2} x {:.2} mm", b.width(), b.height()));
+            list.push(words!("opening {}", size(b, 0.0)));
         }
-        if o.duty == Duty::Clearing {
-            words.push(format!("takes waste only: {:.2} mm outside the plug", o.offset));
-        } else if let Some(b) = self.made_of(o.outline).and_then(|m| m.1.bounds()) {
-            let less = if o.duty == Duty::Inlay { 2.0 * used.gap } else { 0.0 };
-            words.push(format!("comes out {:.2} x {:.2} mm", b.width() - less, b.height() - less));
+        let made = self.made_of(o.outline).and_then(|m| m.1.bounds());
+        match (o.duty, made) {
+            (Duty::Clearing, _) => list.push(words!("clears waste only, {} outside the plug", fixed(o.offset))),
+            (Duty::Inlay, Some(b)) => list.push(words!("inlay {}", size(b, 2.0 * used.gap))),
+            (Duty::Recess | Duty::Both, Some(b)) => list.push(words!("recess {}", size(b, 0.0))),
+            (_, None) => {}
         }
-        // The inlay of a shouldered piece is turned over into the board.
+        // A shouldered inlay is cut plug up and turned over into the board, so its openings are mirror images.
         let both = self.template.openings.iter().any(|x| x.duty == Duty::Both);
         let of_inlay = o.duty == Duty::Inlay || o.duty == Duty::Clearing && !both;
         if of_inlay && self.asides.shoulder.is_some() {
-            words.push("drawn as the mirror image: not for the board".to_owned());
+            list.push("mirror image: not for the board".into());
         }
-        if o.duty == Duty::Both {
-            words.push(format!("inlay smaller by the gap, {:.3} mm per side", used.gap));
+        let per_side: Length = gap(used.gap);
+        match o.duty {
+            Duty::Both => list.push(words!("inlay smaller by the gap of {} per side", per_side)),
+            Duty::Inlay => list.push(words!("gap {} per side", per_side)),
+            Duty::Recess | Duty::Clearing => {}
         }
-        if o.duty == Duty::Inlay {
-            words.push(format!("gap {} mm per side", used.gap));
-        }
-        words
+        list.iter().map(|w| w.shown(self.show)).collect()
     }
 }

@@ -1,31 +1,32 @@
 //! The picture of the fit: the inlay in the recess, and the gap all along the joint.
 //!
-//! In: the facts of a run with its fits, mm, drawing frame, y up. Out: an SVG page in mm, y down, laid out as that of the
-//! marks; nothing where nothing was put together. Nothing is measured here: places, gaps and stretches are the proof's.
-//! Binding, as wanted and gaping differ by colour *and* by the form of the line. Below the picture each joint is unrolled:
-//! the gap by the length along it. Refuses numbers that are not finite.
+//! In: the facts of a run with its fits, mm, drawing frame, y up. Out: an SVG page in mm, y down, with the layout of the
+//! marks picture; `None` without fits. Places, gaps and stretches come from the proof. Binding, as wanted and loose differ
+//! by colour, by the form of the line, and by the shape of the sign. A chart below the picture unrolls each joint: the gap
+//! by the length along it. Refuses numbers that are not finite.
 
 mod chart;
 mod picture;
 
-use super::canvas::{BLUE, Canvas, INK, Layer, ORANGE, Style, wrapped};
+use super::canvas::{Canvas, INK, Layer, OCHRE, Style, wrapped};
 use super::facts::Facts;
-use super::verdict::differs;
+use super::glyph::Sign;
+use super::verdict::verdict;
 use super::view::{GUTTER, LEFT, PAGE, STEP, TEXT, View};
-use super::{balloons, glyph};
-use crate::check::Severity;
+use super::{balloons, glyph, view};
 use crate::geom::{Point, Rect};
 use crate::proof::Fit;
 use crate::proof::joint::{Kind, Run};
 use crate::template::ease::Corners;
-use crate::text::{NotFinite, rounded, xml};
+use crate::text::{NotFinite, gap, tenth, xml};
 use crate::tolerance::WIDE_GAP;
+use crate::words;
 
-/// So many pieces have marks, a paragraph and a strip; of more, the worst.
+/// Most pieces with marks, a paragraph and a chart: the worst of all.
 const MOST: usize = 8;
-/// A gap is even that varies by less than this, mm: finer than anyone measures.
+/// A gap that varies by less than this is even, mm: nobody measures finer at the bench.
 const EVEN: f64 = 0.002;
-/// Height of the picture at most, mm.
+/// Greatest height of the picture, mm.
 const HIGH: f64 = 118.0;
 
 #[derive(Clone, Copy)]
@@ -53,34 +54,35 @@ type Ink = Canvas<Group>;
 /// One outline's pieces on the picture.
 struct Piece<'a> {
     fit: &'a Fit,
-    /// The gap that was wanted, and the one up to which it is as wanted, mm.
+    /// The gap of the job, mm.
     gap: f64,
+    /// Greatest gap that counts as wanted, mm.
     widest: f64,
-    /// Length of the joint that binds, is as wanted, gapes, mm.
+    /// Lengths of the joint by [`Kind`], mm.
     lengths: [f64; 3],
-    /// It has a paragraph of its own.
-    told: bool,
-    /// Numbers of the marks at the least and the greatest gap: where they differ.
+    /// Whether it has a paragraph beside the picture.
+    listed: bool,
+    /// Numbers of the marks at the least and the greatest gap; none for an even gap.
     marks: Option<[usize; 2]>,
 }
 
 impl<'a> Piece<'a> {
     fn new(facts: &Facts, fit: &'a Fit) -> Piece<'a> {
         let gap = facts.tools_for(fit.outline).gap;
-        // A plug's gap is wide because it is wanted wide.
+        // A plug's own gap may be wider than `WIDE_GAP` on purpose.
         let widest = if facts.role(fit.outline) == Some("plug") { gap + WIDE_GAP } else { WIDE_GAP };
         let mut lengths = [0.0; 3];
         for s in fit.joint.runs.iter().flat_map(|r| r.stretches(widest)) {
             lengths[s.kind as usize] += s.to - s.from;
         }
-        Piece { fit, gap, widest, lengths, told: false, marks: None }
+        Piece { fit, gap, widest, lengths, listed: false, marks: None }
     }
 
     fn length(&self, kind: Kind) -> f64 {
         self.lengths[kind as usize]
     }
 
-    /// The worst that it does.
+    /// Its worst kind.
     fn kind(&self) -> Kind {
         match (Kind::of(self.fit.gap_min.mm, self.widest), Kind::of(self.fit.gap_max.mm, self.widest)) {
             (Kind::Binds, _) => Kind::Binds,
@@ -89,12 +91,17 @@ impl<'a> Piece<'a> {
         }
     }
 
-    /// The same gap all along: then least and greatest have no place.
+    /// Whether the gap is the same all along, so that least and greatest have no place.
     fn even(&self) -> bool {
         self.fit.gap_max.mm - self.fit.gap_min.mm < EVEN
     }
 
-    /// The worse, the larger.
+    /// How much of the joint is of its worst kind, in words.
+    fn extent(&self) -> &'static str {
+        if self.even() { "all along" } else { "in places" }
+    }
+
+    /// A sort key: the worse, the larger.
     fn badness(&self) -> (u8, f64) {
         match self.kind() {
             Kind::Binds => (2, -self.fit.gap_min.mm),
@@ -111,34 +118,17 @@ impl<'a> Piece<'a> {
     }
 }
 
-/// The shape of a kind's sign: that of the severity that is as bad.
-fn shape(kind: Kind) -> Severity {
-    match kind {
-        Kind::Binds => Severity::Error,
-        Kind::Gapes => Severity::Warning,
-        Kind::AsWanted => Severity::Note,
-    }
-}
-
-/// The sign of a kind, in the colour of its line.
-fn sign(c: Point, kind: Kind, number: Option<usize>, size: f64) -> Result<String, NotFinite> {
-    glyph::sign_in(line(kind).0, c, shape(kind), number, size)
-}
-
 /// Colour, width in mm and dashes of the line along the joint.
 fn line(kind: Kind) -> (&'static str, f64, &'static [f64]) {
-    match kind {
-        Kind::Binds => (ORANGE, 1.3, &[]),
-        Kind::Gapes => (BLUE, 1.1, &[2.0, 1.0]),
-        Kind::AsWanted => (INK, 0.35, &[]),
-    }
+    let (width, dash): (f64, &[f64]) = match kind {
+        Kind::Binds => (1.3, &[]),
+        Kind::Gapes => (1.1, &[2.0, 1.0]),
+        Kind::AsWanted => (0.35, &[]),
+    };
+    (Sign::from(kind).colour(), width, dash)
 }
 
-fn mm(v: f64) -> Result<String, NotFinite> {
-    rounded(v, 3)
-}
-
-/// The fit of a job as an SVG file; nothing where nothing was put together.
+/// The fit of a job as an SVG file; `None` without fits.
 ///
 /// # Errors
 /// [`NotFinite`] where a size or place is not a finite number.
@@ -159,7 +149,7 @@ pub fn svg(facts: &Facts) -> Result<Option<String>, NotFinite> {
     for (k, i) in worst.iter().copied().filter(|&i| !pieces[i].even()).collect::<Vec<_>>().into_iter().enumerate() {
         pieces[i].marks = Some([2 * k + 1, 2 * k + 2]);
     }
-    worst.iter().for_each(|&i| pieces[i].told = true);
+    worst.iter().for_each(|&i| pieces[i].listed = true);
     let mut ink = Ink::new(Rect::new(0.0, 0.0, PAGE, 0.0));
     ink.role = "graphics-document document";
     let top = heading(&mut ink, facts, &pieces);
@@ -167,71 +157,71 @@ pub fn svg(facts: &Facts) -> Result<Option<String>, NotFinite> {
     let strips = chart::unrolled(&pieces);
     picture::draw(&mut ink, &pieces, &strips, &view)?;
     marks(&mut ink, facts, &pieces, &view)?;
-    let below = picture::legend(&mut ink, &view);
+    let below = picture::legend(&mut ink, &view, facts.show);
     let beside = list(&mut ink, facts, &pieces, top)?;
     chart::draw(&mut ink, facts, &pieces, &strips, below.max(beside) + 2.0)?;
-    let summary = format!("<desc>{}</desc>", xml(&likeness(facts, &summary(&pieces)?)));
+    let summary = format!("<desc>{}</desc>", xml(&format!("{} {}", verdict(facts), summary(facts, &pieces))));
     ink.finish(&format!("{}: the gap along the joint", facts.name()), &summary, 4.0).map(Some)
 }
 
-/// What is said of the fit, and how the pieces differ from the drawing: a good fit may be one of pieces that are not it.
-fn likeness(facts: &Facts, fit: &str) -> String {
-    differs(facts).map_or_else(|| fit.to_owned(), |differs| format!("{fit} {differs}"))
-}
-
-fn summary(pieces: &[Piece]) -> Result<String, NotFinite> {
+/// The fit in words.
+fn summary(facts: &Facts, pieces: &[Piece]) -> String {
     let least = pieces.iter().map(|p| p.fit.gap_min.mm).fold(f64::INFINITY, f64::min);
     let most = pieces.iter().map(|p| p.fit.gap_max.mm).fold(0.0, f64::max);
     let count = |kind| pieces.iter().filter(|p| p.kind() == kind).count();
-    let verdict = match (count(Kind::Binds), count(Kind::Gapes)) {
-        (1, _) if pieces.len() == 1 => "The inlay binds in places.".to_owned(),
-        (0, 1) if pieces.len() == 1 => "The inlay goes in, but the gap shows.".to_owned(),
-        (0, 0) => "The inlay goes in, and the gap is as wanted all along.".to_owned(),
-        (0, n) => format!("The inlays go in, but in {n} of {} joints the gap shows.", pieces.len()),
+    let fit = match (count(Kind::Binds), count(Kind::Gapes)) {
+        (1, _) if pieces.len() == 1 => format!("The inlay binds {}.", pieces[0].extent()),
+        (0, 1) if pieces.len() == 1 => format!("The inlay goes in. The gap is loose {}.", pieces[0].extent()),
+        // Plug and shoulder are one inlay.
+        (0, 0) if pieces.len() == 1 || facts.asides.shoulder.is_some() => {
+            "The inlay goes in. The gap is as wanted all along.".to_owned()
+        }
+        (0, 0) => "The inlays go in. The gap is as wanted all along.".to_owned(),
+        (0, n) => format!("The inlays go in. In {n} of {} joints the gap is loose in places.", pieces.len()),
         (n, _) => format!("In {n} of {} joints the inlay binds in places.", pieces.len()),
     };
-    let told =
-        if least < 0.0 { format!("too large by up to {}", mm(-least)?) } else { format!("least {}", mm(least)?) };
-    Ok(format!("{verdict} Gap per side: {told} mm, greatest {} mm.", mm(most)?))
+    let ends = if least < 0.0 {
+        words!("The inlay is too large by up to {}. The greatest gap is {} per side.", gap(-least), gap(most))
+    } else if most - least < EVEN {
+        words!("The gap is {} per side.", gap(most))
+    } else {
+        words!("The gap is {} to {} per side.", gap(least), gap(most))
+    };
+    format!("{fit} {}", ends.shown(facts.show))
 }
 
-/// What this is; gives where it ends.
+/// Verdict, fit, how the fit was simulated, and the caution. Returns the lower end.
 fn heading(ink: &mut Ink, facts: &Facts, pieces: &[Piece]) -> f64 {
-    let big = Style::new(1.7 * TEXT, INK).bold();
-    let mut y = 0.8 * big.size;
-    // The bold letters are wider than wrapping reckons with.
-    for l in wrapped(&format!("{}: the gap along the joint", facts.name()), 1.1 * big.size, PAGE) {
-        ink.words(Point::new(0.0, y), &l, big);
-        y += 1.25 * big.size;
-    }
-    let routed = match &facts.asides.shoulder {
-        _ if facts.template.openings.is_empty() => "The pieces were simulated by the drawing of what is in hand",
-        None => "The files for the machine were read back and worked through with your bushes and cutters",
-        Some(_) => {
-            "The files for the machine were read back and worked through by the faces and edges of the order of work"
-        }
+    let mut y = view::headline(ink, &verdict(facts));
+    let simulated = match &facts.asides.shoulder {
+        _ if facts.template.openings.is_empty() => "Simulated from the drawing of what is in hand.",
+        None => "Simulated from the files for the machine, with your bushes and cutters.",
+        Some(_) => "Simulated from the files for the machine, by the faces and edges of the order of work.",
     };
-    let nominal =
-        if facts.tools.measured { "" } else { " Sizes of bush and cutter are nominal: try the fit in scrap first." };
+    let nominal = if facts.tools.measured {
+        ""
+    } else {
+        " Bush and cutter have their nominal sizes: make a trial in scrap first."
+    };
     let mut lines = vec![
-        (likeness(facts, &summary(pieces).unwrap_or_default()), INK),
-        (format!("{routed}, and the inlay was put into the recess.{nominal}"), INK),
+        (format!("{}, the gap along the joint. {}", facts.name(), summary(facts, pieces)), INK),
+        (format!("{simulated}{nominal}"), INK),
     ];
     let binds = pieces.iter().any(|p| p.kind() == Kind::Binds);
     match facts.corners {
         Corners::Square if binds => lines.push((
-            "Inside corners are for the chisel here: until they are squared the inlay binds in them.".to_owned(),
+            "Square the inside corners of the recess with a chisel. Until then the inlay binds in them.".to_owned(),
             INK,
         )),
         Corners::Keep if binds => lines.push((
-            "Corners are kept as drawn: where it binds in one, square the recess with a chisel or pare the inlay."
-                .to_owned(),
+            "Corners are kept as drawn. Where the inlay binds in one, chisel the recess or pare the inlay.".to_owned(),
             INK,
         )),
         _ => {}
     }
-    let caution = "Not for cutting, and not at true size: most gaps are too fine to be seen here, so the line tells.";
-    lines.push((caution.to_owned(), ORANGE));
+    let caution =
+        "Not for cutting, and not at true size. Most gaps are too fine to see here: read the line along the joint.";
+    lines.push((caution.to_owned(), OCHRE));
     for (words, colour) in lines {
         for l in wrapped(&words, TEXT, PAGE) {
             ink.words(Point::new(0.0, y), &l, Style::new(TEXT, colour));
@@ -248,20 +238,21 @@ fn marks(ink: &mut Ink, facts: &Facts, pieces: &[Piece], view: &View) -> Result<
         let Some(numbers) = p.marks else { continue };
         for (m, number, what) in [(p.fit.gap_min, numbers[0], "least"), (p.fit.gap_max, numbers[1], "greatest")] {
             let place = facts.place_in_words(m.at);
-            let told = format!("mark {number}: {what} gap of {}, {} mm, {place}", p.name(facts), mm(m.mm)?);
-            all.push((view.at(m.at), number, Kind::of(m.mm, p.widest), told));
+            let size = gap(m.mm).shown(facts.show);
+            let title = format!("mark {number}: {what} gap of {}, {size}, {place}", p.name(facts));
+            all.push((view.at(m.at), number, Kind::of(m.mm, p.widest), title));
         }
     }
     let points: Vec<Point> = all.iter().map(|m| m.0).collect();
-    for ((ring, number, kind, told), balloon) in all.iter().zip(balloons::placed(&points, view.page_box())) {
-        let mark = glyph::mark_in(line(*kind).0, *ring, balloon, shape(*kind), *number)?;
-        let e = format!("<g role=\"img\"><title>{}</title>{mark}</g>", xml(told));
+    for ((ring, number, kind, title), balloon) in all.iter().zip(balloons::placed(&points, view.page_box())) {
+        let mark = glyph::mark(*ring, balloon, *kind, *number)?;
+        let e = format!("<g role=\"img\"><title>{}</title>{mark}</g>", xml(title));
         ink.put(Group::Marks, &e, glyph::reach(balloon).union_pt(*ring));
     }
     Ok(())
 }
 
-/// Beside the picture: the numbers of each piece. Gives where it ends.
+/// The figures of each piece, beside the picture. Returns the lower end.
 fn list(ink: &mut Ink, facts: &Facts, pieces: &[Piece], top: f64) -> Result<f64, NotFinite> {
     let (x, wide, indent) = (LEFT + GUTTER, PAGE - LEFT - GUTTER, 6.5);
     let mut y = top;
@@ -272,49 +263,51 @@ fn list(ink: &mut Ink, facts: &Facts, pieces: &[Piece], top: f64) -> Result<f64,
         }
     };
     let plain = Style::new(TEXT, INK);
-    for p in pieces.iter().filter(|p| p.told) {
-        let (verdict, colour) = match p.kind() {
-            Kind::Binds => ("it binds", ORANGE),
-            Kind::Gapes => ("the gap shows", BLUE),
-            Kind::AsWanted => ("as wanted all along", INK),
+    for p in pieces.iter().filter(|p| p.listed) {
+        let kind = match p.kind() {
+            Kind::Binds => format!("binds {}", p.extent()),
+            Kind::Gapes => format!("loose {}", p.extent()),
+            Kind::AsWanted => "as wanted all along".to_owned(),
         };
-        row(ink, &format!("{}: {verdict}", p.name(facts)), 0.0, Style::new(TEXT, colour).bold(), &mut y);
+        let style = Style::new(TEXT, Sign::from(p.kind()).colour()).bold();
+        row(ink, &format!("{}: {kind}", p.name(facts)), 0.0, style, &mut y);
         let ends = p.marks.map(|m| [(p.fit.gap_min, m[0], "least gap"), (p.fit.gap_max, m[1], "greatest gap")]);
         for (m, number, what) in ends.into_iter().flatten() {
-            let words = if m.mm < 0.0 {
-                format!("too large by up to {} mm", mm(-m.mm)?)
-            } else {
-                format!("{what} {} mm", mm(m.mm)?)
-            };
+            let words =
+                if m.mm < 0.0 { words!("too large by up to {}", gap(-m.mm)) } else { words!("{} {}", what, gap(m.mm)) };
             let c = Point::new(x + 2.6, y + STEP);
-            let mark = sign(c, Kind::of(m.mm, p.widest), Some(number), 0.75)?;
+            let mark = glyph::draw(c, Kind::of(m.mm, p.widest), Some(number), 0.75)?;
             ink.put(Group::Words, &mark, Rect::from_center_size(c, (5.2, 5.2)));
-            row(ink, &words, indent, plain, &mut y);
+            row(ink, &words.shown(facts.show), indent, plain, &mut y);
             row(ink, &facts.place_in_words(m.at), indent, plain, &mut y);
             y += 0.6;
         }
         if p.even() {
-            row(ink, &format!("the gap is {} mm everywhere", mm(p.fit.gap_max.mm)?), 0.0, plain, &mut y);
+            let words = words!("the gap is {} everywhere", gap(p.fit.gap_max.mm));
+            row(ink, &words.shown(facts.show), 0.0, plain, &mut y);
         }
-        let round = p.fit.joint.runs.iter().map(|r| r.length).sum::<f64>();
-        let mut parts = vec![format!("wanted {} mm per side", mm(p.gap)?)];
-        for (kind, does) in [(Kind::Binds, "binds"), (Kind::Gapes, "gapes")] {
+        let mut words = vec![words!("wanted: {} per side", gap(p.gap))];
+        for (kind, name) in [(Kind::Binds, "binds"), (Kind::Gapes, "loose")] {
             if p.length(kind) > 0.0 {
-                parts.push(format!("{does} along {:.1} mm", p.length(kind)));
+                words.push(words!("{} along {}", name, tenth(p.length(kind))));
             }
         }
-        row(ink, &format!("{}; the joint is {round:.1} mm long", parts.join(", ")), 0.0, plain, &mut y);
+        let round = p.fit.joint.runs.iter().map(|r| r.length).sum::<f64>();
+        words.push(words!("length of the joint: {}", tenth(round)));
+        for w in words {
+            row(ink, &w.shown(facts.show), 0.0, plain, &mut y);
+        }
         y += 1.8;
     }
-    let more = pieces.iter().filter(|p| !p.told).count();
+    let more = pieces.iter().filter(|p| !p.listed).count();
     if more > 0 {
-        let words = format!("{more} more are no worse than these; the JSON file lists them all.");
+        let words = format!("{more} more are no worse than these. The JSON file lists them all.");
         row(ink, &words, 0.0, plain, &mut y);
     }
     Ok(y)
 }
 
-/// What a run is called where a piece has several.
+/// The name of a run where a piece has several.
 fn part(i: usize, of: &[Run]) -> String {
     if of.len() > 1 { format!(", line {} of {}", i + 1, of.len()) } else { String::new() }
 }

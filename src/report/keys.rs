@@ -1,76 +1,89 @@
-//! What is told of keys for a split, in words and as JSON.
+//! Keys for a split, in words and as JSON.
 //!
-//! In: [`Keys`], and the name of the drawing as it is to be shown. Every rule of thumb is called common practice.
+//! In: [`Keys`], mm, and the name of the drawing as people read it. Every rule of thumb is marked as common practice.
 
 use super::json::{SCHEMA, TOOL};
 use crate::shape::keys::Keys;
-use crate::text::{rounded, terminal as safe};
+use crate::text::{Length, Show, Words, plain, rounded, tenth, terminal as safe, tool, typed};
+use crate::units::fraction_of_inch;
+use crate::words;
 
-/// For people: to a tenth, as it can be marked out.
-fn mm(v: f64) -> String {
-    rounded(v, 1).unwrap_or_default()
-}
-
-/// For programs: to a millionth, as in all documents.
+/// Rounded to a millionth, as in all JSON documents.
 fn number(v: f64) -> f64 {
     (v * 1e6).round() / 1e6
+}
+
+/// The unit of figures for people: inches where the board's thickness is an inch size.
+fn shown(k: &Keys) -> Show {
+    if fraction_of_inch(k.split.board).is_some() { Show::Inch } else { Show::Mm }
 }
 
 /// In words.
 #[must_use]
 pub fn terminal(k: &Keys, file: &str) -> String {
+    let show = shown(k);
     let n = k.places.len();
-    let places: Vec<String> = k.places.iter().map(|&p| mm(p)).collect();
-    let mut out = format!(
-        "{n} bow-tie key{} across a split {} mm long, board {} mm thick\n",
-        if n == 1 { "" } else { "s" },
-        mm(k.split.length),
-        mm(k.split.board)
+    let size = |mm: f64| -> Length { plain(mm).with_fraction() };
+    let place = |mm: f64| -> Length { tenth(mm).with_fraction() };
+    let title = words!(
+        "{} bow-tie {} across a split {} long, board {} thick\n",
+        n,
+        if n == 1 { "key" } else { "keys" },
+        plain(k.split.length),
+        plain(k.split.board)
     );
-    let mut line = |head: &str, text: String| out.push_str(&format!("  {head:<8} {text}\n"));
-    line(
-        "size",
-        format!("{} mm long, {} mm wide at the ends, {} mm at the waist", mm(k.length), mm(k.width), mm(k.waist)),
-    );
+    let mut out = title.shown(show);
+    let mut line = |head: &str, text: Words| out.push_str(&format!("  {head:<8} {}\n", text.shown(show)));
+    line("length", size(k.length).into());
+    line("width", words!("{} at the ends, {} at the waist", size(k.width), size(k.waist)));
     line(
         "depth",
-        format!(
-            "{} mm (a third to a half of the board: {} to {} mm)",
-            mm(k.depth),
-            mm(k.depth_range.0),
-            mm(k.depth_range.1)
+        words!(
+            "{} (a third to a half of the board: {} to {})",
+            plain(k.depth),
+            plain(k.depth_range.0),
+            plain(k.depth_range.1)
         ),
     );
-    line("places", format!("{} mm from one end of the split to the middle of each key", places.join(", ")));
-    if let Some(between) = k.between() {
-        line(
-            "spacing",
-            format!("{} mm from middle to middle, {} mm of board between keys", mm(k.spacing), mm(between)),
-        );
+    line("places", "from one end of the split to the middle of each key:".into());
+    for row in k.places.chunks(if show == Show::Mm { 6 } else { 3 }) {
+        line("", Words::join(row.iter().map(|&p| place(p).into()), ", "));
     }
-    line("lie", "each key across the split, its waist on the split, half of its length on either side".to_owned());
-    line("grain", "along the key, so across the split: short grain at the waist would break".to_owned());
-    let room = format!("{} mm goes through the waist {} times over", mm(k.split.cutter), mm(k.cutters_in_waist()));
-    let why = if k.for_cutter { "; the keys were made longer than the board asks, for the cutter's sake" } else { "" };
-    line("cutter", format!("{room}{why}"));
-    out.push_str(
-        "Number, size, depth and places are common practice, rules of thumb without a source; strength was not worked out.\n",
-    );
-    let cutter = rounded(k.split.cutter, 6).unwrap_or_default();
-    let depth = rounded(k.depth, 6).unwrap_or_default();
-    let (only, all) =
-        if k.places.len() > 1 { (" --only 1", "; one template is set at each place in turn") } else { ("", "") };
+    if let Some(between) = k.between() {
+        line("spacing", words!("{} from middle to middle, {} of board between keys", place(k.spacing), place(between)));
+    }
+    line("position", "across the split, waist on the split, half the length on either side".into());
+    line("grain", "along the key, across the split. Short grain would break at the waist.".into());
+    let times = rounded(k.cutters_in_waist(), 1).unwrap_or_default();
+    let mut cutter = words!("the waist is {} times as wide as the {} cutter", times, tool(k.split.cutter));
+    if k.for_cutter {
+        cutter.push(". The keys are longer than usual for the board, so that the cutter has room.".into());
+    }
+    line("cutter", cutter);
+    out.push_str("These are rules of thumb from common practice, without a source. Strength is not calculated.\n");
+    let (cutter, depth) = match (show, fraction_of_inch(k.split.cutter)) {
+        (Show::Inch, Some(inch)) => (format!("{}in", inch.replace(' ', "-")), typed(k.depth).shown(show)),
+        (Show::Inch, None) => (format!("{}mm", k.split.cutter), typed(k.depth).shown(show)),
+        (Show::Mm, _) => {
+            let number = |v: f64| rounded(v, 6).unwrap_or_default();
+            (number(k.split.cutter), number(k.depth))
+        }
+    };
+    let only = if n > 1 { " --only 1" } else { "" };
     out.push_str(&format!(
-        "Next: letin make {} --cutter {cutter} --recess-depth {depth}{only}, and your bush with --bush{all}\n",
+        "Next: letin make {} --cutter {cutter} --recess-depth {depth}{only}, with your bush as --bush\n",
         safe(file)
     ));
+    if n > 1 {
+        out.push_str("Use the one template at each place in turn.\n");
+    }
     out
 }
 
 /// As JSON.
 ///
 /// # Errors
-/// Where the document cannot be put together.
+/// The errors of `serde_json`.
 pub fn json(k: &Keys, file: &str) -> Result<Vec<u8>, serde_json::Error> {
     let keys: Vec<_> = k
         .places

@@ -1,9 +1,9 @@
-//! What a drawing holds, told: in lines, as JSON, and as a picture with numbers.
+//! The lines of a drawing: as text, as JSON, and as a numbered picture.
 //!
-//! In: a drawing as it was read, its list, and what the reading left to say. Out: text, JSON (schema 1, keys as in
-//! [`super::json`]; lengths mm, areas mm²) and SVG. Strings from files are made harmless.
+//! In: a drawing as it was read, its list, and the findings of the reading. Out: text, JSON (schema 1, keys as in
+//! [`super::json`], lengths in mm, areas in mm²) and SVG. Strings from files are escaped.
 
-use super::canvas::{Anchor, BLUE, Canvas, GREY, INK, Layer, ORANGE, Style};
+use super::canvas::{Anchor, Canvas, GREY, INK, Layer, OCHRE, PETROL, Style};
 use super::json::{DrawingPart, FindingPart, Number, SCHEMA, TOOL, Tool, with_line_end};
 use super::terminal;
 use crate::check::Finding;
@@ -11,16 +11,17 @@ use crate::check::reading::named;
 use crate::drawing::found::Found;
 use crate::drawing::{Drawing, Path, Shape};
 use crate::geom::{Point, Rect, Segment};
-use crate::text::{NotFinite, Show, full, terminal as safe};
-use crate::units::mm_and_inch;
+use crate::text::{NotFinite, Show, Words, fixed, full, terminal as safe};
+use crate::units::INCH;
+use crate::words;
 use serde::Serialize;
 use std::fmt::Write;
 
-/// All that is told of a drawing that was only looked at.
+/// The answer of `letin outlines`.
 #[derive(Clone, Debug)]
 pub struct Listing {
     pub path: String,
-    /// With its open lines joined.
+    /// Its open lines are joined.
     pub drawing: Drawing,
     /// The unit of figures for people.
     pub show: Show,
@@ -28,29 +29,32 @@ pub struct Listing {
     pub findings: Vec<Finding>,
 }
 
-/// More lines than this are told only as how many there are, unless all are asked for.
+/// Most lines on the list, unless all are asked for.
 const LISTED: usize = 200;
 
-/// The list in lines.
+/// The list as text.
 #[must_use]
 pub fn report(l: &Listing, all: bool) -> String {
     let mut out = String::new();
-    // Writing to a string cannot fail.
+    // Writing to a String cannot fail.
     let _ = lines(&mut out, l, all);
     out
 }
 
 fn lines(out: &mut String, l: &Listing, all: bool) -> std::fmt::Result {
     let size = match l.drawing.bounds {
-        Some(b) => format!("{} wide, {} high", mm_and_inch(b.width()), mm_and_inch(b.height())),
-        None => "without a size".to_owned(),
+        Some(b) => {
+            let [w, h] = [b.width(), b.height()].map(|v| fixed(v).with_fraction());
+            words!("{} wide, {} high", w, h)
+        }
+        None => "no size".into(),
     };
-    writeln!(out, "{}: {size}", safe(&l.path))?;
-    writeln!(out, "  believed because: {}", safe(&l.drawing.unit_source))?;
+    writeln!(out, "{}: {}", safe(&l.path), size.shown(l.show))?;
+    writeln!(out, "  {}", safe(&l.drawing.unit_source))?;
     if l.found.is_empty() {
-        writeln!(out, "\nNothing was found in it that could be an outline.")?;
+        writeln!(out, "\nNo line in it can be an outline.")?;
     } else {
-        writeln!(out, "\nLines in it, by the numbers and names that --only and --skip take")?;
+        writeln!(out, "\nLines, with the numbers and names for --only and --skip")?;
     }
     let most = if all { usize::MAX } else { LISTED };
     for f in l.found.iter().take(most) {
@@ -61,16 +65,10 @@ fn lines(out: &mut String, l: &Listing, all: bool) -> std::fmt::Result {
             (c, 0) => format!("{c} closed lines"),
             (c, o) => format!("{c} closed and {o} open lines"),
         };
-        let area = f.area.map(|a| format!(", {a:.1} mm²")).unwrap_or_default();
+        let area = f.area.map(|a| format!(", {}", area(a, l.show))).unwrap_or_default();
+        let size = Words::pair(fixed(f.bounds.width()), fixed(f.bounds.height())).shown(l.show);
         let inside = f.inside.map(|n| format!(", inside {n}")).unwrap_or_default();
-        writeln!(
-            out,
-            "  {:>3}  {kind}, {:.2} x {:.2} mm{area}{inside}: {}",
-            f.number,
-            f.bounds.width(),
-            f.bounds.height(),
-            safe(&named(s))
-        )?;
+        writeln!(out, "  {:>3}  {kind}, {size}{area}{inside}: {}", f.number, safe(&named(s)))?;
         let names = [("layer", &s.layer), ("label", &s.label), ("colour", &s.colour)];
         let names: Vec<String> =
             names.iter().filter_map(|(k, v)| v.as_ref().map(|v| format!("{k} {}", safe(v)))).collect();
@@ -85,6 +83,14 @@ fn lines(out: &mut String, l: &Listing, all: bool) -> std::fmt::Result {
     let mut lines = super::lines::Lines::default();
     terminal::listed(&mut lines, &l.findings, all, l.show, frame);
     if l.findings.is_empty() { Ok(()) } else { write!(out, "\n{}", lines.text()) }
+}
+
+/// An area with one decimal in mm², or with three in square inches.
+fn area(mm2: f64, show: Show) -> String {
+    match show {
+        Show::Mm => format!("{mm2:.1} mm²"),
+        Show::Inch => format!("{:.3} in²", mm2 / INCH / INCH),
+    }
 }
 
 #[derive(Serialize)]
@@ -137,7 +143,7 @@ impl Line<'_> {
 /// The list as JSON.
 ///
 /// # Errors
-/// Only what `serde_json` itself cannot write.
+/// The errors of `serde_json`.
 pub fn document(l: &Listing) -> Result<Vec<u8>, serde_json::Error> {
     let document = Document {
         schema: SCHEMA,
@@ -164,10 +170,10 @@ impl Layer for Group {
     }
 }
 
-/// The drawing with its numbers, true to size, y down.
+/// The drawing with its numbers, at true size, y down.
 ///
 /// # Errors
-/// [`NotFinite`].
+/// [`NotFinite`] where a size or place is not a finite number.
 pub fn picture(l: &Listing) -> Result<String, NotFinite> {
     let b = l.drawing.bounds.unwrap_or(Rect::new(0.0, 0.0, 50.0, 20.0));
     let size = b.width().max(b.height()).max(1.0);
@@ -178,14 +184,14 @@ pub fn picture(l: &Listing) -> Result<String, NotFinite> {
     for f in &l.found {
         let Some(shape) = shapes.get(f.number - 1) else { continue };
         for path in &shape.paths {
-            let (group, colour) = if path.closed { (Group::Closed, BLUE) } else { (Group::Open, ORANGE) };
+            let (group, colour) = if path.closed { (Group::Closed, PETROL) } else { (Group::Open, OCHRE) };
             let (d, dash) = (path_data(path, &down)?, if path.closed { "" } else { " stroke-dasharray=\"3 2\"" });
             let (d, width) = (d, full(pen)?);
             let e = format!("<path d=\"{d}\" fill=\"none\" stroke=\"{colour}\" stroke-width=\"{width}\"{dash}/>");
             c.put(group, &e, Rect::new(0.0, 0.0, b.width(), b.height()));
         }
     }
-    // Numbers that would stand on one another move on along their line.
+    // A number that would cover another one moves on along its line.
     let mut taken: Vec<Point> = Vec::new();
     for f in l.found.iter().take(LISTED) {
         let Some(shape) = shapes.get(f.number - 1) else { continue };
@@ -198,7 +204,7 @@ pub fn picture(l: &Listing) -> Result<String, NotFinite> {
         let base = Point::new(at.x, at.y + 0.35 * letters);
         c.words(base, &f.number.to_string(), Style::new(letters, INK).bold().anchor(Anchor::Middle));
     }
-    c.finish(&format!("Lines found in {}", l.path), "", size / 20.0)
+    c.finish(&format!("Lines of {}", l.path), "", size / 20.0)
 }
 
 fn path_data(path: &Path, down: &impl Fn(Point) -> Point) -> Result<String, NotFinite> {
@@ -210,7 +216,7 @@ fn path_data(path: &Path, down: &impl Fn(Point) -> Point) -> Result<String, NotF
             Segment::Line(l) => {
                 let _ = write!(d, " L {}", at(l.end)?);
             }
-            // In halves: no doubt about which way round.
+            // In halves, so the flags of the SVG arc are unambiguous.
             Segment::Arc(a) => {
                 let r = full(a.radius)?;
                 for half in [s.part(0.0, 0.5), s.part(0.5, 1.0)] {

@@ -1,29 +1,29 @@
 //! The picture of the findings: the outline as it will be over the outline as drawn, with numbered marks.
 //!
-//! In: the facts of a run, mm, drawing frame, y up. Out: an SVG page in mm, y down. The page is as wide as the room on a
-//! lying A4 sheet and words have one size on it; only the drawing is scaled into it, so a small and a large outline read
-//! alike. A ring is at the place, a thin leader goes to a numbered balloon outside the box of all that is drawn.
-//! Error, warning and note differ by shape, weight and colour. Refuses numbers that are not finite.
+//! In: the facts of a run, mm, drawing frame, y up. Out: an SVG page in mm, y down. The page has the width of an A4 sheet
+//! in landscape. Only the drawing is scaled to fit; words have one size. A mark is a ring at the place, a leader, and a
+//! numbered balloon outside the drawing's bounding box. Error, warning and note differ by shape, weight and colour.
+//! Refuses numbers that are not finite.
 
 mod inset;
 mod list;
 mod picture;
 
-use super::canvas::{Canvas, INK, Layer, ORANGE, Style, wrapped};
+use super::canvas::{Canvas, INK, Layer, OCHRE, Style, wrapped};
 use super::facts::Facts;
-use super::glyph::colour;
+use super::glyph::Sign;
 use super::verdict::verdict;
 use super::view::{GUTTER, LEFT, PAGE, STEP, TEXT};
 use super::{balloons, glyph, view};
 use crate::check::{Finding, Severity};
 use crate::geom::{Point, Rect};
-use crate::text::{NotFinite, xml};
-use crate::units::mm_and_inch;
+use crate::text::{NotFinite, fixed, xml};
 use std::cmp::Ordering;
 
-/// So many marks are drawn at most: of more, the worst.
+/// Most marks on the picture: the worst of all.
 const MOST: usize = 30;
-/// The groups of the picture, in the order in which they are drawn.
+
+/// The groups of the picture, in drawing order.
 #[derive(Clone, Copy)]
 enum Group {
     AsDrawn,
@@ -47,7 +47,7 @@ impl Layer for Group {
 
 type Ink = Canvas<Group>;
 
-/// A finding that has a place.
+/// A finding with its place.
 #[derive(Clone, Copy)]
 struct Mark<'a> {
     finding: &'a Finding,
@@ -55,14 +55,15 @@ struct Mark<'a> {
     at: Point,
 }
 
-/// What the picture tells.
+/// The findings of the picture.
 struct Chosen<'a> {
-    /// The marks that are drawn, by their numbers.
+    /// The marks on the picture, by their numbers.
     drawn: Vec<Mark<'a>>,
-    /// Of the same, the worst first.
+    /// The same marks, the worst first.
     worst: Vec<Mark<'a>>,
-    /// How many findings have a place and are not drawn: too many, and too far off.
+    /// How many findings beyond [`MOST`] have a place.
     more: usize,
+    /// How many findings lie too far outside the drawing.
     far: usize,
 }
 
@@ -90,23 +91,26 @@ pub fn svg(facts: &Facts) -> Result<String, NotFinite> {
     }
     list::draw(&mut ink, facts, &chosen, top, y)?;
     let summary = format!("<desc>{}</desc>", xml(&summary(facts)));
-    ink.finish(&format!("{}: what was found", facts.name()), &summary, 4.0)
+    ink.finish(&format!("{}: marks on the drawing", facts.name()), &summary, 4.0)
 }
 
 fn summary(facts: &Facts) -> String {
-    let count = |severity: Severity| {
-        let n = facts.findings.iter().filter(|f| f.severity == severity).count();
-        format!("{n} {}{}", severity.name(), if n == 1 { "" } else { "s" })
-    };
-    let counts = [Severity::Error, Severity::Warning, Severity::Note].map(count).join(", ");
-    if facts.blocked() {
-        format!("{counts}. An error stands: nothing for the machine is written.")
-    } else {
-        format!("{} {counts}.", verdict(facts))
-    }
+    let blocked = if facts.blocked() { " No files for the machine while there is an error." } else { "" };
+    format!("{} {}{blocked}", verdict(facts), counts(facts))
 }
 
-/// The worst first: by severity (what was accepted after what stands), then by how much is missing.
+/// How many errors, warnings and notes there are.
+fn counts(facts: &Facts) -> String {
+    let count = |severity: Severity| {
+        let n = facts.findings.iter().filter(|f| f.severity == severity).count();
+        (n > 0).then(|| format!("{n} {}{}", severity.name(), if n == 1 { "" } else { "s" }))
+    };
+    let counts: Vec<String> =
+        [Severity::Error, Severity::Warning, Severity::Note].into_iter().filter_map(count).collect();
+    if counts.is_empty() { "No errors, warnings or notes.".to_owned() } else { format!("{}.", counts.join(", ")) }
+}
+
+/// The worst first: by severity, with accepted errors after the others, then by the missing length.
 fn worse(a: &Finding, b: &Finding) -> Ordering {
     let badness = |f: &Finding| f.short.or(f.measured).unwrap_or(0.0).abs();
     (a.severity, a.accepted)
@@ -126,23 +130,21 @@ fn choose(facts: &Facts, shown: Rect) -> Chosen<'_> {
     Chosen { drawn, worst, more, far: far.len() }
 }
 
-/// Name, size and what this is not for; gives where it ends.
+/// The verdict, the drawing's size, and the caution. Returns the lower end.
 fn heading(ink: &mut Ink, facts: &Facts) -> f64 {
-    let big = Style::new(1.7 * TEXT, INK).bold();
-    let mut y = 0.8 * big.size;
-    // The bold letters are wider than wrapping reckons with.
-    for l in wrapped(&format!("{}: what was found", facts.name()), 1.1 * big.size, PAGE) {
-        ink.words(Point::new(0.0, y), &l, big);
-        y += 1.25 * big.size;
-    }
+    let mut y = view::headline(ink, &verdict(facts));
     let size = match facts.drawing.bounds {
-        Some(b) => format!("{} wide, {} high", mm_and_inch(b.width()), mm_and_inch(b.height())),
-        None => "nothing drawn".to_owned(),
+        Some(b) => {
+            let [w, h] = [b.width(), b.height()].map(|v| fixed(v).with_fraction().shown(facts.show));
+            format!("{w} wide, {h} high")
+        }
+        None => "no size".to_owned(),
     };
+    let blocked = if facts.blocked() { " No files for the machine while there is an error." } else { "" };
     let lines = [
-        (format!("The drawing is {size}. Why: {}", facts.drawing.unit_source), INK),
-        (summary(facts), INK),
-        ("Not for cutting: a picture to look at, not at true size.".to_owned(), ORANGE),
+        (format!("{}, marks on the drawing. {}{blocked}", facts.name(), counts(facts)), INK),
+        (format!("Drawing: {size}. {}", view::sentence(&facts.drawing.unit_source)), INK),
+        ("Not for cutting, and not at true size.".to_owned(), OCHRE),
     ];
     for (words, colour) in lines {
         for l in wrapped(&words, TEXT, PAGE) {
@@ -160,9 +162,9 @@ fn marks(ink: &mut Ink, facts: &Facts, chosen: &Chosen, view: &view::View) -> Re
     for ((m, ring), balloon) in chosen.drawn.iter().zip(&points).zip(balloons) {
         let f = m.finding;
         let place = facts.place_in_words(m.at);
-        let told = format!("mark {}: {}, {}, {place}", f.mark, f.severity.name(), list::in_words(f));
+        let title = format!("mark {}: {}, {}, {place}", f.mark, f.severity.name(), list::in_words(f));
         let mark = glyph::mark(*ring, balloon, f.severity, f.mark)?;
-        let e = format!("<g role=\"img\"><title>{}</title>{mark}</g>", xml(&told));
+        let e = format!("<g role=\"img\"><title>{}</title>{mark}</g>", xml(&title));
         ink.put(Group::Marks, &e, glyph::reach(balloon).union_pt(*ring));
     }
     Ok(())

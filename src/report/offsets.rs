@@ -1,45 +1,49 @@
-//! The kit's table, to read, to print, and for programs.
+//! The kit's table of offsets, for the terminal, for print, and as JSON.
 //!
-//! In: a kit and what gaps will do, mm. Out: text for a terminal, a JSON document, an HTML page to hang on the wall. All
-//! three show the same: every bush with every cutter and its offsets, the pairs that let one opening serve both pieces,
-//! and the one tool to buy.
+//! In: a kit and the bounds of the gap, mm. Out: text for a terminal, a JSON document, an HTML page to print. All three
+//! hold every bush with every cutter and its offsets, the pairs of tools that let one opening serve both pieces, and the
+//! one most useful tool to buy. People see the unit of the kit.
 
 use super::json::{Number, SCHEMA, TOOL, Tool as Program, with_line_end};
 use crate::kit::pairs::{Bounds, Matching, Offset, Tool, matching, offsets, to_buy};
 use crate::kit::{Bush, Cutter, Kit, Pair, Passage, shank_passes};
-use crate::text::xml;
-use crate::units::{INCH, mm_and_inch};
+use crate::text::{Length, Show, fixed, gap, plain, tool, xml};
+use crate::units::INCH;
+use crate::words;
 use serde::Serialize;
 use std::fmt::Write;
 
-/// So many pairs are listed in a terminal and on the page; JSON has all.
+/// Most pairs in a terminal and on the page. JSON has all.
 const LISTED: usize = 20;
 
-/// How the same figures serve makers who start from something else than a drawing. A bush that runs round a part leaves
-/// an opening `P ⊕ (R + r)`; the rest are the sums of the table read backwards.
-const STARTS: [(&str, &str); 3] = [
+/// The table for makers who start from something in hand. A bush that runs round a part leaves an opening
+/// `P ⊕ (R + r)`. The other two are the sums of the table, solved for the piece or for the opening.
+const STARTS: [(&str, &[&str]); 3] = [
     (
         "From a part in hand",
-        "rout the template round it, the bush against the part: the opening comes out larger than the part by the figure \
-         for the inlay. A recess pair that is listed with that pair as its inlay pair then makes the recess for the \
-         part, with the gap given there.",
+        &[
+            "rout the template round the part, with the bush against it.",
+            "The opening is larger than the part by the inlay figure.",
+            "A matching pair with the same inlay pair then cuts the recess, with the gap in its row.",
+        ],
     ),
     (
-        "From a template that exists",
-        "a recess comes out smaller than its opening by the figure for the recess, an inlay by the figure for the inlay.",
+        "From a template in hand",
+        &["a recess is smaller than its opening by the recess figure, an inlay by the inlay figure."],
     ),
     (
-        "From a recess that is there",
-        "an opening for the inlay has to be larger than the recess by the figure for the inlay, less twice the gap over \
-         all.",
+        "From a recess in hand",
+        &["the opening for the inlay is larger than the recess by the inlay figure, less twice the gap."],
     ),
 ];
 
-/// What the table is made of.
+/// The content of the table.
 pub struct Table<'a> {
     kit: &'a Kit,
-    /// Where the kit is from, in words.
+    /// The kit's name or path, in words.
     name: &'a str,
+    /// The unit of figures for people.
+    show: Show,
     bounds: Bounds,
     rows: Vec<Offset>,
     pairs: Vec<Matching>,
@@ -47,65 +51,87 @@ pub struct Table<'a> {
 }
 
 impl<'a> Table<'a> {
-    /// The table of `kit`, called `name`; `shop`: what could be bought.
+    /// The table of `kit`, with its name. `shop`: the tools on sale.
     #[must_use]
     pub fn new(kit: &'a Kit, name: &'a str, shop: &Kit, bounds: Bounds) -> Table<'a> {
         let buy = to_buy(kit, shop, bounds);
-        Table { kit, name, bounds, rows: offsets(kit), pairs: matching(kit, bounds), buy }
+        let show = if kit.inches { Show::Inch } else { Show::Mm };
+        Table { kit, name, show, bounds, rows: offsets(kit), pairs: matching(kit, bounds), buy }
     }
 
     fn of(&self, r: &Offset) -> (&Bush, &Cutter) {
         (&self.kit.bushes[r.bush], &self.kit.cutters[r.cutter])
     }
 
+    /// Rows whose cutter passes the bush.
     fn shown(&self) -> impl Iterator<Item = &Offset> {
         self.rows.iter().filter(|r| r.passage != Passage::No)
     }
 
-    fn left_out(&self) -> usize {
-        self.rows.iter().filter(|r| r.passage == Passage::No).count()
+    fn left_out(&self) -> Option<String> {
+        match self.rows.iter().filter(|r| r.passage == Passage::No).count() {
+            0 => None,
+            1 => Some("Not shown: 1 pair whose cutter does not pass the bush.".to_owned()),
+            n => Some(format!("Not shown: {n} pairs whose cutter does not pass the bush.")),
+        }
+    }
+
+    fn length(&self, length: Length) -> String {
+        length.shown(self.show)
+    }
+
+    fn two(&self, p: Pair) -> String {
+        words!("bush {}, cutter {}", tool(p.bush), tool(p.cutter)).shown(self.show)
+    }
+
+    /// The nominal size of a tool, and its measured size where that is known.
+    fn size(&self, called: f64, measured: Option<f64>) -> String {
+        let measured = measured.map(|m| format!(", measured {}", self.length(fixed(m)))).unwrap_or_default();
+        format!("{}{measured}", self.length(tool(called)))
+    }
+
+    fn bore(&self, b: &Bush) -> String {
+        b.bore.map_or("bore not known".to_owned(), |v| format!("bore {}", self.length(plain(v))))
     }
 
     fn gaps(&self) -> String {
-        format!("a gap of {} to {} mm per side, {} wanted", self.bounds.least, self.bounds.most, self.bounds.wanted)
+        let b = &self.bounds;
+        let all = words!("gap per side from {} to {}, best {}", gap(b.least), gap(b.most), gap(b.wanted));
+        all.shown(self.show)
     }
 
     fn advice(&self) -> Option<String> {
-        let (tool, adds) = self.buy?;
-        let tool = match tool {
-            Tool::Bush(b) => format!("a bush of {}", mm_and_inch(b)),
-            Tool::Cutter(c) => format!("a cutter of {}", mm_and_inch(c)),
+        let (bought, adds) = self.buy?;
+        let (kind, size) = match bought {
+            Tool::Bush(b) => ("bush", b),
+            Tool::Cutter(c) => ("cutter", c),
         };
-        let pairs = if adds == 1 { "one pair".to_owned() } else { format!("{adds} pairs") };
-        Some(format!("If one tool were bought: {tool} would add {pairs}, more than any other of its kind."))
+        let pairs = if adds == 1 { "1 pair".to_owned() } else { format!("{adds} pairs") };
+        let size = self.length(tool(size));
+        Some(format!("Most useful tool to buy: a {kind} of {size}. It adds {pairs}, more than any other {kind}."))
     }
+}
+
+/// An offset, as set with calipers or read off a rule.
+fn offset(mm: f64) -> Length {
+    fixed(mm).with_fraction()
 }
 
 fn passes(p: Passage) -> &'static str {
     match p {
         Passage::Free => "",
         Passage::Tight => "little room for chips",
-        Passage::NotKnown => "bore not known, so not checked",
-        Passage::No => "does not come through",
+        Passage::NotKnown => "bore not known, not checked",
+        Passage::No => "does not pass the bush",
     }
 }
 
 fn about_shank(b: &Bush, c: &Cutter) -> &'static str {
-    if shank_passes(b, c) == Some(false) { "shank does not come through" } else { "" }
+    if shank_passes(b, c) == Some(false) { "shank does not pass the bush" } else { "" }
 }
 
 fn remarks(r: &Offset, b: &Bush, c: &Cutter) -> String {
-    [passes(r.passage), about_shank(b, c)].into_iter().filter(|s| !s.is_empty()).collect::<Vec<_>>().join("; ")
-}
-
-/// What a tool is called, and what it measures if that is known.
-fn size(called: f64, measured: Option<f64>) -> String {
-    let measured = measured.map(|m| format!(", measured {m:.2}")).unwrap_or_default();
-    format!("{}{measured}", mm_and_inch(called))
-}
-
-fn two(p: Pair) -> String {
-    format!("bush {}, cutter {}", mm_and_inch(p.bush), mm_and_inch(p.cutter))
+    [passes(r.passage), about_shank(b, c)].into_iter().filter(|s| !s.is_empty()).collect::<Vec<_>>().join(", ")
 }
 
 /// For a terminal.
@@ -117,34 +143,29 @@ pub fn terminal(t: &Table) -> String {
         let (b, c) = t.of(r);
         if last != Some(r.bush) {
             last = Some(r.bush);
-            let bore = b.bore.map_or("bore not known".to_owned(), |v| format!("bore {v:.2} mm"));
-            // Writing to a string cannot fail, here and below.
-            let _ = writeln!(out, "\nBush {}, {bore}", size(b.outside, b.measured));
-            let _ = writeln!(out, "  {:24}{:24}{:24}", "cutter", "for the recess: per side", "for the inlay: per side");
+            // Writing to a String cannot fail, here and below.
+            let _ = writeln!(out, "\nBush {}, {}", t.size(b.outside, b.measured), t.bore(b));
+            let _ = writeln!(out, "  {:24}{:24}{:24}", "cutter", "recess: per side", "inlay: per side");
             let _ = writeln!(out, "  {:24}{:24}{:24}", "", "and over all", "and over all");
         }
-        let cells = [mm_and_inch(c.diameter), mm_and_inch(r.recess), mm_and_inch(r.inlay)];
+        let cells = [tool(c.diameter), offset(r.recess), offset(r.inlay)].map(|l| t.length(l));
         let _ = writeln!(out, "  {:24}{:24}{:24}{}", cells[0], cells[1], cells[2], remarks(r, b, c));
-        // On the line of the cutter a measured size would run into the next column.
-        let measured = c.measured.map(|m| format!("measured {m:.2}")).unwrap_or_default();
-        let over_all = [mm_and_inch(2.0 * r.recess), mm_and_inch(2.0 * r.inlay)];
+        // The cutter's own line has no room for its measured size.
+        let measured = c.measured.map(|m| format!("measured {}", t.length(fixed(m)))).unwrap_or_default();
+        let over_all = [2.0 * r.recess, 2.0 * r.inlay].map(|v| t.length(offset(v)));
         let _ = writeln!(out, "  {measured:24}{:24}{}", over_all[0], over_all[1]);
     }
-    if t.left_out() > 0 {
-        let _ = writeln!(out, "\nNot shown: {} where the cutter does not come through the bush.", t.left_out());
+    if let Some(left_out) = t.left_out() {
+        let _ = writeln!(out, "\n{left_out}");
     }
     let _ = writeln!(out, "\nTools that let one opening serve both pieces ({})", t.gaps());
     for m in t.pairs.iter().take(LISTED) {
-        let _ = writeln!(out, "  recess: {}; inlay: {}", two(m.recess_called), two(m.inlay_called));
+        let _ = writeln!(out, "  recess: {}; inlay: {}", t.two(m.recess_called), t.two(m.inlay_called));
+        let sums = words!("    opening {} outside the outline, gap {} per side", offset(m.offset), gap(m.gap));
+        let corners =
+            words!("    corner radius {} inside, {} outside", plain(m.recess.cutter_radius()), plain(m.offset));
         let change = if m.same_cutter { "" } else { "; another cutter for the inlay" };
-        let _ = writeln!(
-            out,
-            "    opening {} outside the outline, gap {:.3} mm per side, corners {:.2} mm inside and {:.2} mm outside{change}",
-            mm_and_inch(m.offset),
-            m.gap,
-            m.recess.cutter_radius(),
-            m.offset
-        );
+        let _ = writeln!(out, "{}\n{}{change}", sums.shown(t.show), corners.shown(t.show));
     }
     match t.pairs.len() {
         0 => _ = writeln!(out, "  none"),
@@ -154,9 +175,9 @@ pub fn terminal(t: &Table) -> String {
     if let Some(advice) = t.advice() {
         let _ = writeln!(out, "\n{advice}");
     }
-    out.push_str("\nStarting from something in hand, with the figures over all (letin make --from works it out)\n");
+    out.push_str("\nTo start from something in hand, use the figures over all, or letin make --from\n");
     for (from, what) in STARTS {
-        let _ = writeln!(out, "  {from}: {what}");
+        let _ = writeln!(out, "  {from}:\n    {}", what.join("\n    "));
     }
     out
 }
@@ -229,11 +250,11 @@ struct Buy {
     adds: usize,
 }
 
-/// For programs, with a line end. Bushes and cutters are named by what they are called; the sums are made with measured
-/// diameters where there are some.
+/// The table as JSON. Bushes and cutters have their nominal sizes; the offsets use measured diameters where the kit has
+/// them.
 ///
 /// # Errors
-/// Only what `serde_json` itself cannot write.
+/// The errors of `serde_json`.
 pub fn json(t: &Table) -> Result<Vec<u8>, serde_json::Error> {
     let row = |r: &Offset| {
         let (b, c) = t.of(r);
@@ -285,20 +306,20 @@ pub fn json(t: &Table) -> Result<Vec<u8>, serde_json::Error> {
     Ok(with_line_end(serde_json::to_vec_pretty(&document)?))
 }
 
-/// Plain, in two inks, dark where the reader wants it, and black on white in print. Nothing is fetched.
+/// The page's style: two colours besides ink, light and dark, black on white in print. The page loads nothing.
 const STYLE: &str = "\
-:root{color-scheme:light dark;--ink:#1a1a1a;--paper:#fff;--line:#8a8a8a;--band:#f1f1ee;--a:#0067A3;--w:#B34700}\
-@media (prefers-color-scheme:dark){:root{--ink:#eee;--paper:#161616;--line:#777;--band:#242424;--a:#6CC4FF;--w:#FFA14A}}\
+:root{color-scheme:light dark;--ink:#1b292e;--paper:#fff;--line:#7b8a90;--band:#f3eee2;--w:#8f5a00}\
+@media (prefers-color-scheme:dark){:root{--ink:#f0ebdf;--paper:#12191b;--line:#7b8a90;--band:#1f2a2e;--w:#f0b54a}}\
 *{box-sizing:border-box}body{font:16px/1.4 system-ui,sans-serif;color:var(--ink);background:var(--paper);margin:0 auto;\
 padding:1.5rem;max-width:70rem}h1{font-size:1.5rem;margin:0}h2{font-size:1.15rem;margin:1.6rem 0 .4rem}\
 .wide{overflow-x:auto}table{border-collapse:collapse;width:100%;font-variant-numeric:tabular-nums}\
 th,td{border:1px solid var(--line);padding:.25rem .5rem;text-align:left;vertical-align:top}thead th{background:var(--band)}\
 tbody.bush{break-inside:avoid}tbody.bush>tr:first-child>*{border-top:2px solid var(--ink)}\
-.in{color:var(--a);display:block;white-space:nowrap}.warn{color:var(--w)}p{max-width:45rem}\
-@media print{:root{--ink:#000;--paper:#fff;--line:#666;--band:#eee;--a:#000;--w:#000}body{padding:0;font-size:10pt}\
+.warn{color:var(--w)}p{max-width:45rem}\
+@media print{:root{--ink:#000;--paper:#fff;--line:#666;--band:#eee;--w:#000}body{padding:0;font-size:10pt}\
 @page{margin:12mm}h2{break-after:avoid}tr{break-inside:avoid}}";
 
-/// A page to print. Readable without a network and without script.
+/// A page to print. It reads without a network and without script.
 #[must_use]
 pub fn html(t: &Table) -> String {
     let mut out = String::new();
@@ -308,15 +329,15 @@ pub fn html(t: &Table) -> String {
          content=\"width=device-width, initial-scale=1\">\n<meta http-equiv=\"Content-Security-Policy\" \
          content=\"default-src 'none'; style-src 'unsafe-inline'\">\n<title>Offsets of the kit</title>\n\
          <style>{STYLE}</style>\n</head>\n<body>\n<main>\n<h1>How far the opening lies outside the outline</h1>\n\
-         <p>Kit: {}. By measured diameters where there are some.</p>\n",
+         <p>Kit: {}. Measured diameters count where the kit has them.</p>\n",
         xml(t.name)
     );
     out.push_str(
         "<div class=\"wide\">\n<table>\n<thead>\n<tr><th scope=\"col\" rowspan=\"2\">Bush</th><th scope=\"col\" \
          rowspan=\"2\">Cutter</th><th scope=\"colgroup\" colspan=\"2\">For the recess</th><th scope=\"colgroup\" \
-         colspan=\"2\">For the inlay, without a gap</th><th scope=\"col\" rowspan=\"2\">Mind</th></tr>\n<tr><th \
-         scope=\"col\">a side</th><th scope=\"col\">over all</th><th scope=\"col\">a side</th><th scope=\"col\">over \
-         all</th></tr>\n</thead>\n",
+         colspan=\"2\">For the inlay, without a gap</th><th scope=\"col\" rowspan=\"2\">Check</th></tr>\n<tr><th \
+         scope=\"col\">per side</th><th scope=\"col\">over all</th><th scope=\"col\">per side</th><th \
+         scope=\"col\">over all</th></tr>\n</thead>\n",
     );
     let rows: Vec<&Offset> = t.shown().collect();
     for of_bush in rows.chunk_by(|a, b| a.bush == b.bush) {
@@ -325,39 +346,42 @@ pub fn html(t: &Table) -> String {
             let (b, c) = t.of(r);
             out.push_str("<tr>");
             if i == 0 {
-                let bore = b.bore.map_or("bore not known".to_owned(), |v| format!("bore {v:.2}"));
-                let called = cell(b.outside, b.measured);
+                let called = tool_cell(t, b.outside, b.measured);
+                let bore = t.bore(b);
                 let _ = write!(out, "<th scope=\"rowgroup\" rowspan=\"{}\">{called}<br>{bore}</th>", of_bush.len());
             }
-            let _ = write!(out, "<th scope=\"row\">{}</th>", cell(c.diameter, c.measured));
+            let _ = write!(out, "<th scope=\"row\">{}</th>", tool_cell(t, c.diameter, c.measured));
             for v in [r.recess, 2.0 * r.recess, r.inlay, 2.0 * r.inlay] {
-                let _ = write!(out, "<td>{}</td>", cell(v, None));
+                let _ = write!(out, "<td>{}</td>", t.length(offset(v)));
             }
             let _ = writeln!(out, "<td class=\"warn\">{}</td></tr>", xml(&remarks(r, b, c)));
         }
         out.push_str("</tbody>\n");
     }
     out.push_str("</table>\n</div>\n");
-    if t.left_out() > 0 {
-        let _ = writeln!(out, "<p>Not shown: {} where the cutter does not come through the bush.</p>", t.left_out());
+    if let Some(left_out) = t.left_out() {
+        let _ = writeln!(out, "<p>{left_out}</p>");
     }
     pairs(&mut out, t);
     if let Some(advice) = t.advice() {
         let _ = writeln!(out, "<p>{}</p>", xml(&advice));
     }
-    out.push_str("<h2>Starting from something in hand</h2>\n<p>With the figures over all; <code>letin make --from</code> works it out.</p>\n<ul>\n");
+    out.push_str(
+        "<h2>To start from something in hand</h2>\n<p>Use the figures over all, or <code>letin make --from</code>.</p>\n\
+         <ul>\n",
+    );
     for (from, what) in STARTS {
-        let _ = writeln!(out, "<li><strong>{from}:</strong> {what}</li>");
+        let _ = writeln!(out, "<li><strong>{from}:</strong> {}</li>", what.join(" "));
     }
     out.push_str(
-        "</ul>\n<p>The recess's inside corners come out with the cutter's radius, outside corners with the offset. Router \
-         unplugged while bush and cutter are changed; a trial in scrap before the board.</p>\n</main>\n</body>\n</html>\n",
+        "</ul>\n<p>Inside corners of the recess get the cutter's radius, outside corners the offset. Unplug the router \
+         while you change bush or cutter. Make a trial in scrap before the board.</p>\n</main>\n</body>\n</html>\n",
     );
     out
 }
 
 fn pairs(out: &mut String, t: &Table) {
-    let _ = writeln!(out, "<h2>Tools that let one opening serve both pieces</h2>\n<p>With {}.</p>", xml(&t.gaps()));
+    let _ = writeln!(out, "<h2>Tools that let one opening serve both pieces</h2>\n<p>With a {}.</p>", xml(&t.gaps()));
     if t.pairs.is_empty() {
         out.push_str("<p>None.</p>\n");
         return;
@@ -365,15 +389,15 @@ fn pairs(out: &mut String, t: &Table) {
     out.push_str(
         "<div class=\"wide\">\n<table>\n<thead><tr><th scope=\"col\">Recess: bush</th><th \
          scope=\"col\">cutter</th><th scope=\"col\">Inlay: bush</th><th scope=\"col\">cutter</th><th \
-         scope=\"col\">Opening outside, per side</th><th scope=\"col\">Gap per side, mm</th></tr></thead>\n<tbody>\n",
+         scope=\"col\">Opening outside, per side</th><th scope=\"col\">Gap per side</th></tr></thead>\n<tbody>\n",
     );
     for m in t.pairs.iter().take(LISTED) {
         out.push_str("<tr>");
         let (f, i) = (m.recess_called, m.inlay_called);
-        for v in [f.bush, f.cutter, i.bush, i.cutter, m.offset] {
-            let _ = write!(out, "<td>{}</td>", cell(v, None));
+        for l in [tool(f.bush), tool(f.cutter), tool(i.bush), tool(i.cutter), offset(m.offset), gap(m.gap)] {
+            let _ = write!(out, "<td>{}</td>", t.length(l));
         }
-        let _ = writeln!(out, "<td>{:.3}</td></tr>", m.gap);
+        out.push_str("</tr>\n");
     }
     out.push_str("</tbody>\n</table>\n</div>\n");
     if t.pairs.len() > LISTED {
@@ -381,15 +405,10 @@ fn pairs(out: &mut String, t: &Table) {
     }
 }
 
-/// A length in mm with inches below it.
-fn cell(mm: f64, measured: Option<f64>) -> String {
-    let both = mm_and_inch(mm);
-    let shown = match both.split_once(" (") {
-        Some((mm, inch)) => format!("{mm} <span class=\"in\">{}</span>", inch.trim_end_matches(')')),
-        None => both,
-    };
-    let measured = measured.map(|m| format!("<br>measured {m:.2}")).unwrap_or_default();
-    shown + &measured
+/// A tool with its measured size below it.
+fn tool_cell(t: &Table, called: f64, measured: Option<f64>) -> String {
+    let measured = measured.map(|m| format!("<br>measured {}", t.length(fixed(m)))).unwrap_or_default();
+    t.length(tool(called)) + &measured
 }
 
 #[cfg(test)]
@@ -408,15 +427,14 @@ mod tests {
         let shop = generic::metric().unwrap();
         let t = Table::new(&kit, "box <1>", &shop, BOUNDS);
         let said = terminal(&t);
-        // Columns stay apart, with the measured size below the cutter: 19.87 − 6 and 19.87 + 6 over all.
-        assert!(said.contains("\n  measured 6.00           13.87 mm"), "{said}");
+        // The measured size below the cutter leaves the columns apart. Over all 19.87 − 6 and 19.87 + 6.
+        assert!(said.contains("\n  measured 6.00 mm        13.87 mm"), "{said}");
         // (19.87 − 6)/2 and (19.87 + 6)/2, by hand.
-        assert!(said.contains("6.93 mm") || said.contains("6.94 mm"), "{said}");
-        assert!(said.contains("12.94 mm") || said.contains("12.93 mm"), "{said}");
-        assert!(said.contains("Not shown: 1 where the cutter does not come through"), "{said}");
+        assert!(said.contains("6.94 mm") && said.contains("12.94 mm"), "{said}");
+        assert!(said.contains("Not shown: 1 pair whose cutter does not pass the bush."), "{said}");
         let page = html(&t);
         assert!(page.contains("box &lt;1&gt;") && !page.contains("box <1>"));
-        assert!(page.contains("measured 19.87") && !page.contains("http://") && !page.contains("<script"));
+        assert!(page.contains("measured 19.87 mm") && !page.contains("http://") && !page.contains("<script"));
         let v: serde_json::Value = serde_json::from_slice(&json(&t).unwrap()).unwrap();
         assert_eq!(v["offsets"].as_array().unwrap().len(), 2);
         assert_eq!(
@@ -431,8 +449,21 @@ mod tests {
         let inch = v["offsets"][1]["inlay_over_all_in"].as_f64().unwrap();
         assert!((inch - 1.018_504).abs() < 1e-6, "{inch}");
         assert_eq!((&v["offsets"][0]["passes"], &v["offsets"][1]["shank_passes"]), (&"no".into(), &true.into()));
-        // By nominal sizes no bush of the shop goes with one of 19.87: the inlay would be too large.
+        // By nominal sizes no bush of the shop matches a bush of 19.87 mm: the inlay would be too large.
         assert!(v["buy"].is_null());
+    }
+
+    /// (5/8 − 1/4)/2 = 3/16 in, by hand.
+    #[test]
+    fn a_kit_in_inches_is_shown_in_inches() {
+        let kit =
+            file::parse("unit = \"in\"\n[[bush]]\noutside = \"5/8\"\nbore = \"1/2\"\n[[cutter]]\ndiameter = \"1/4\"\n")
+                .unwrap();
+        let t = Table::new(&kit, "inch", &generic::inch().unwrap(), BOUNDS);
+        for text in [terminal(&t), html(&t)] {
+            assert!(text.contains("0.188 in (3/16)") && text.contains("bore 0.500 in"), "{text}");
+            assert!(!text.contains(" mm"), "{text}");
+        }
     }
 
     #[test]

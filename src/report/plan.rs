@@ -1,12 +1,13 @@
-//! The plan of a face: what the maker looks at, not for cutting.
+//! The plan of a face: a picture for people, not for cutting.
 //!
-//! In: a face with its openings, and what only the caller knows ([`Plan`]). Out: an SVG in mm, true size, with the groups
-//! `KEEP_CLEAR`, `OPENING`, `FREE_HAND`, `FREE_EDGE`, `REFERENCE_EDGE`, `STOPS`,
-//! `TURN_LINE`, `SIGHT_LINE`, `DATUM` and `WORDS` (those that
-//! hold something). Places are those of the face frame: x as it is, y as height − y. Words and strokes are sized so
-//! that they read when the whole is printed on one A4 page. Refuses numbers that are not finite.
+//! In: a face with its openings, and the rest of the picture ([`Plan`]). Out: an SVG in mm, at true size, with the groups
+//! `KEEP_CLEAR`, `OPENING`, `FREE_HAND`, `FREE_EDGE`, `REFERENCE_EDGE`, `STOPS`, `TURN_LINE`, `SIGHT_LINE` (the centre
+//! lines), `DATUM` and `WORDS`. Empty groups are left out. A point (x, y) of the face frame lies at (x, height − y).
+//! Words and strokes are large enough to read when the plan is printed on one A4 page. Refuses numbers that are not
+//! finite.
 //!
-//! Words are put where nothing lies: beside their opening if there is room, else in the list below, under the same number.
+//! Words never cover lines. They lie beside their opening where there is room, else in the list below, under the
+//! opening's number.
 
 mod grid;
 mod group;
@@ -17,36 +18,38 @@ mod panel;
 use super::canvas::{self, Anchor, Canvas, Style};
 use crate::geom::{Point, Rect, Region, Vec2};
 use crate::template::Face;
-use crate::text::NotFinite;
+use crate::text::{Length, NotFinite, Show, plain, whole};
 use grid::Grid;
 use group::Group;
 
-/// What a plan shows besides the openings.
+/// The content of a plan besides its openings.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Plan<'a> {
     /// Name of the drawing, without its folders.
     pub title: &'a str,
+    /// The unit of figures for people.
+    pub show: Show,
     /// Files for the machine, in words: `key-face-1.dxf or key-face-1.svg`.
     pub face_files: &'a str,
-    /// The common point in the face frame, mm.
-    pub common_point: Option<Point>,
-    /// Where no clamp, stop or screw may stand, in the face frame, mm.
+    /// Where the centre lines cross, face frame, mm.
+    pub centre_mark: Option<Point>,
+    /// The area without clamp, stop or screw, face frame, mm.
     pub keep_clear: Option<&'a Region>,
-    /// Points of the machine that touch the reference edges, in the face frame, mm.
+    /// Points of the machine that touch the reference edges, face frame, mm.
     pub stops: &'a [Point],
-    /// Waste under the openings that no guided bush reaches, in the face frame.
+    /// Waste under the openings that no guided bush reaches, face frame, mm.
     pub free_hand: Option<&'a Region>,
-    /// For each opening of the face, in order: the first line a heading (`for the recess`), then what tools, what size.
+    /// Lines for each opening of the face, in order: a heading (`for the recess`), tools, sizes.
     pub words: &'a [Vec<String>],
 }
 
-/// Room for the panel on an A4 page with the words round it, mm: wide and high, the page lying and standing.
+/// Width and height of the panel on an A4 page with words round it, mm: landscape and portrait.
 const LYING: (f64, f64) = (225.0, 95.0);
 const STANDING: (f64, f64) = (145.0, 170.0);
 /// Height of words on the printed page, mm: 9 points.
 const TEXT: f64 = 3.2;
 
-/// A side of the panel, as drawn.
+/// A side of the panel, as seen on the plan.
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum Side {
     Left,
@@ -55,19 +58,24 @@ enum Side {
     Top,
 }
 
-/// The plan being drawn. Lengths on the printed page times `k` are lengths in the file.
+/// The state of the drawing. A length on the printed page times `k` is a length in the file.
 struct Drawing<'a> {
     face: &'a Face<'a>,
     plan: &'a Plan<'a>,
     ink: Canvas<Group>,
     taken: Grid,
-    /// Mm in the file for a millimetre of the printed page.
+    /// Millimetres in the file for one on the printed page.
     k: f64,
     /// Size of the panel, mm.
     w: f64,
     h: f64,
-    /// Boxes of the openings, on the plan.
+    /// Bounding boxes of the openings, on the plan.
     boxes: Vec<Rect>,
+}
+
+/// A length that is set out with a rule: whole millimetres, or hundredths where it is not whole.
+pub(super) fn ruled(mm: f64) -> Length {
+    if (mm - mm.round()).abs() < 0.005 { whole(mm) } else { plain(mm) }.with_fraction()
 }
 
 /// The plan of a face as an SVG file.
@@ -77,7 +85,7 @@ struct Drawing<'a> {
 pub fn svg(face: &Face, plan: &Plan) -> Result<String, NotFinite> {
     let (w, h) = (face.panel.width, face.panel.height);
     let keep_clear = plan.keep_clear.and_then(Region::bounds);
-    let numbers = [w, h].into_iter().chain(plan.common_point.iter().flat_map(|p| [p.x, p.y]));
+    let numbers = [w, h].into_iter().chain(plan.centre_mark.iter().flat_map(|p| [p.x, p.y]));
     if numbers.chain(keep_clear.iter().flat_map(|b| [b.x0, b.y0, b.x1, b.y1])).any(|v| !v.is_finite()) {
         return Err(NotFinite);
     }
@@ -98,7 +106,7 @@ pub fn svg(face: &Face, plan: &Plan) -> Result<String, NotFinite> {
     let paper = d.panel();
     d.stops();
     d.keep_clear()?;
-    d.sight_lines();
+    d.centre_lines();
     d.datum();
     d.turn_line();
     d.edge_words();
@@ -125,7 +133,7 @@ impl Drawing<'_> {
         Style::new(self.text(), colour)
     }
 
-    /// Points of a region's edges, closer than the cells of the grid, on the plan.
+    /// Points along a region's edges, closer than the grid's cells, on the plan.
     fn points(&self, region: &Region) -> Vec<Point> {
         let mut out = Vec::new();
         for s in region.segments() {
@@ -142,7 +150,7 @@ impl Drawing<'_> {
         }
     }
 
-    /// All lines that words must keep off.
+    /// Marks all lines as taken, so that no words cover them.
     fn take_lines(&mut self) {
         let mut points: Vec<Point> = Vec::new();
         for o in &self.face.openings {
@@ -161,8 +169,8 @@ impl Drawing<'_> {
         }
     }
 
-    /// Puts a box outside the panel: along the side about `along` (mm from the left or the top of the plan), at least
-    /// `off` from the panel, farther where something is in the way. Gives the box.
+    /// Takes a free box outside the panel and returns it. Its middle is at `along`, mm from the left or the top of the
+    /// plan. Its distance from the panel is `off` or more, mm.
     fn outside(&mut self, side: Side, along: f64, long: f64, deep: f64, off: f64) -> Rect {
         let place = |off: f64| match side {
             Side::Bottom => Rect::new(along - long / 2.0, self.h + off, along + long / 2.0, self.h + off + deep),
@@ -173,13 +181,13 @@ impl Drawing<'_> {
         let gap = 0.8 * self.k;
         let free =
             (0..70).map(|i| place(off + f64::from(i) * self.k)).find(|b| self.taken.is_free(b.inflate(gap, gap)));
-        // So full a margin is not met in practice; then rather words over a line than no words.
+        // In a margin without any free box, words over a line are better than no words.
         let b = free.unwrap_or_else(|| place(off));
         self.taken.take_box(b);
         b
     }
 
-    /// Words outside the panel, along the side.
+    /// Words outside the panel, along a side.
     fn words_outside(&mut self, side: Side, along: f64, s: &str, style: Style, off: f64) {
         let upright = matches!(side, Side::Left | Side::Right);
         let b = self.outside(side, along, canvas::width(s, style.size, style.bold), style.size, off);
@@ -192,7 +200,7 @@ impl Drawing<'_> {
         self.ink.words(at, s, style);
     }
 
-    /// A solid arrow head at `tip`, pointing along `v` (unit length).
+    /// A solid arrow head at `tip` that points along `v`, a unit vector.
     fn arrow_head(&mut self, group: Group, tip: Point, v: Vec2, colour: &str) {
         let k = self.k;
         let (back, aside) = (tip - v * (3.2 * k), Vec2::new(-v.y, v.x) * (1.3 * k));

@@ -1,12 +1,15 @@
-//! What the test piece's maker needs to know: the sheet, the document, and what came of the readings.
+//! The test piece for its maker: the sheet, the JSON document, and the result of the readings.
 //!
-//! In: sizes in mm. Out: text and JSON. Nothing here works anything out.
+//! In: sizes, mm. Out: text and JSON. The sums are those of [`crate::kit::testpiece`].
 
 use super::json::{Number, SCHEMA, TOOL, Tool as Program, with_line_end};
+use super::plan::ruled;
 use crate::geom::Point;
 use crate::kit::Pair;
 use crate::kit::testpiece::Found;
-use crate::units::{INCH, decimal_inch, mm_and_inch};
+use crate::text::{Length, Show, Words, fixed, tool};
+use crate::units::{INCH, fraction_of_inch};
+use crate::words;
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -16,18 +19,20 @@ pub struct Piece {
     pub id: String,
     /// `round` or `square`.
     pub shape: &'static str,
-    /// Diameter or side.
+    /// Diameter or side, mm.
     pub size: f64,
-    /// Its middle, on face 1.
+    /// Its middle, face frame of face 1, mm.
     pub at: Point,
 }
 
-/// All that the sheet tells.
+/// The content of the sheet; lengths in mm.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Sheet {
-    /// As the tools are called.
+    /// Nominal sizes of the tools.
     pub called: Pair,
-    /// Widths of recess and inlay that are expected.
+    /// The unit of figures for people.
+    pub show: Show,
+    /// Expected widths of recess and inlay.
     pub expected: (f64, f64),
     /// Size of both openings.
     pub opening: f64,
@@ -36,70 +41,85 @@ pub struct Sheet {
     pub pieces: Vec<Piece>,
 }
 
+/// The unit of figures for people: inches with a kit in inches, or where both tools have inch sizes.
+#[must_use]
+pub fn shown(kit_in_inches: bool, called: Pair) -> Show {
+    let inches = [called.bush, called.cutter].into_iter().all(|d| fraction_of_inch(d).is_some());
+    if kit_in_inches || inches { Show::Inch } else { Show::Mm }
+}
+
 impl Sheet {
-    /// The words to an opening on the plan.
+    /// Words for an opening on the plan.
     #[must_use]
     pub fn words(&self, shape: &str) -> Vec<String> {
-        let size = if shape == "round" {
-            format!("diameter {:.2} mm", self.opening)
-        } else {
-            format!("{0:.2} x {0:.2} mm", self.opening)
-        };
-        vec![
-            "for recess and inlay".to_owned(),
-            format!("bush {} mm, cutter {} mm", self.called.bush, self.called.cutter),
-            size,
-        ]
+        let side = fixed(self.opening);
+        let size = if shape == "round" { words!("diameter {}", side) } else { Words::pair(side, side) };
+        let tools = words!("bush {}, cutter {}", tool(self.called.bush), tool(self.called.cutter));
+        vec!["for recess and inlay".to_owned(), tools.shown(self.show), size.shown(self.show)]
+    }
+}
+
+/// A tool as an option takes it: `20`, `5/8in`.
+fn tool_typed(mm: f64, show: Show) -> String {
+    match (show, fraction_of_inch(mm)) {
+        (Show::Inch, Some(fraction)) => format!("{}in", fraction.replace(' ', "-")),
+        (Show::Inch, None) => format!("{mm}mm"),
+        (Show::Mm, _) => mm.to_string(),
     }
 }
 
 /// The sheet, as text for a terminal or a printer.
 #[must_use]
 pub fn sheet(s: &Sheet) -> String {
-    let (recess, inlay) = s.expected;
+    let show = s.show;
+    let [recess, inlay] = [s.expected.0, s.expected.1].map(fixed);
+    let number = |l: Length| l.number(show);
     let places: String = s
         .pieces
         .iter()
         .map(|p| {
-            let b = (p.at.x - p.size / 2.0, p.at.y - p.size / 2.0);
-            format!(
-                "   {}, {}: it must read {:.2} wide and {:.2} high, its lower left at ({:.2}, {:.2})\n",
-                p.id, p.shape, p.size, p.size, b.0, b.1
-            )
+            let size = fixed(p.size);
+            let [x, y] = [p.at.x, p.at.y].map(|v| number(fixed(v - p.size / 2.0)));
+            let size = Words::pair(size, size).shown(show);
+            format!("     {}, {}: {size}, lower-left corner at X {x} Y {y}\n", p.id, p.shape)
         })
         .collect();
+    // A unit behind the last number of an option counts for the whole option.
+    let unit = if show == Show::Inch { "in" } else { "" };
     format!(
-        "Test piece for the bush called {} and the cutter called {}\n\
+        "Test piece for bush {} and cutter {}\n\
          \n\
-         What it is for: a template never tells bush from cutter by one cut. A recess and an inlay routed through the\n\
-         same opening do: the inlay is smaller than the recess by twice the cutter, whatever the bush is.\n\
+         One cut cannot separate the error of the bush from that of the cutter.\n\
+         A recess and an inlay from the same opening can: the recess is wider by twice the cutter's diameter.\n\
          \n\
-         On the machine: panel {:.2} x {:.2} mm, cut inside the line.\n{places}\
+         On the machine\n\
+         \x20 Panel {} wide, {} high. Cut inside the line.\n\
+         \x20 Check in your CAM program:\n{places}\
          \n\
-         At the bench, with one pair of tools and the router unplugged while they are changed:\n\
-         1. Measure the openings on the template: {:.2} is drawn.\n\
-         2. In sheet material as thick as a recess is deep, rout each opening's recess right round, press outward.\n\
-         3. In other sheet material, rout right through along the opening's edge: the piece that falls out is the inlay.\n\
-         \x20  Hold it with tape before the cut.\n\
-         4. Measure each across its width, the round ones two ways, with calipers.\n\
-         \x20  Expected by the sizes believed now: recess {recess:.2} mm, inlay {inlay:.2} mm ({}, {}).\n\
-         5. Enter each pair of readings, recess x inlay; several are averaged:\n\
-         \x20  letin testpiece --bush {} --cutter {} --opening {:.2} --measured {recess:.2}x{inlay:.2}\n\
-         \x20  (with calipers in inches: --measured {:.4}x{})\n\
+         At the bench, with one pair of tools. Unplug the router while you change them.\n\
+         1. Measure the openings in the template. Their size in the drawing is {}.\n\
+         2. Rout a recess through each opening, in sheet material as thick as your recess is deep.\n\
+         \x20  Follow the whole edge and press outward.\n\
+         3. Tape other sheet material down and rout through it along each opening's edge.\n\
+         \x20  The piece that comes free is the inlay.\n\
+         4. Measure the width of each piece with calipers, round pieces two ways.\n\
+         \x20  Expected by the sizes in use: recess {}, inlay {}.\n\
+         5. Enter each pair of readings, recess x inlay. Several pairs are averaged:\n\
+         \x20  letin testpiece --bush {} --cutter {} --opening {}{unit} --measured {}x{}{unit}\n\
          \n\
-         Then the kit holds what was measured, and letin works with that.\n",
-        mm_and_inch(s.called.bush),
-        mm_and_inch(s.called.cutter),
-        s.panel.0,
-        s.panel.1,
-        s.opening,
-        decimal_inch(recess),
-        decimal_inch(inlay),
-        s.called.bush,
-        s.called.cutter,
-        s.opening,
-        recess / INCH,
-        decimal_inch(inlay).replace(' ', ""),
+         Your kit then holds the measured sizes, and letin works with them.\n",
+        tool(s.called.bush).shown(show),
+        tool(s.called.cutter).shown(show),
+        ruled(s.panel.0).shown(show),
+        ruled(s.panel.1).shown(show),
+        fixed(s.opening).shown(show),
+        recess.shown(show),
+        inlay.shown(show),
+        tool_typed(s.called.bush, show),
+        tool_typed(s.called.cutter, show),
+        number(fixed(s.opening)),
+        number(recess),
+        number(inlay),
     )
 }
 
@@ -131,10 +151,10 @@ struct OpeningPart {
     middle_mm: [Number; 2],
 }
 
-/// The document; `files`: names and hashes.
+/// The JSON document. `files`: names and hashes.
 ///
 /// # Errors
-/// Only what `serde_json` itself cannot write.
+/// The errors of `serde_json`.
 pub fn document(s: &Sheet, files: &[(&str, &str)]) -> Result<Vec<u8>, serde_json::Error> {
     let part = |p: &Piece| OpeningPart {
         id: p.id.clone(),
@@ -160,20 +180,29 @@ pub fn document(s: &Sheet, files: &[(&str, &str)]) -> Result<Vec<u8>, serde_json
     Ok(with_line_end(serde_json::to_vec_pretty(&document)?))
 }
 
-/// What the readings gave, beside what was believed before. `kit`: where it is written, in words.
+/// A measured diameter: to the micrometre, or to a tenth of a thousandth of an inch.
+fn measured(mm: f64, show: Show) -> String {
+    match show {
+        Show::Mm => format!("{mm:.3} mm"),
+        Show::Inch => format!("{:.4} in", mm / INCH),
+    }
+}
+
+/// The result of the readings, beside the sizes before them, mm. `kit`: where the result is written, in words.
 #[must_use]
-pub fn correction(called: Pair, before: Pair, found: &Found, kit: &str) -> String {
+pub fn correction(called: Pair, before: Pair, found: &Found, kit: &str, show: Show) -> String {
     let line = |what, called: f64, before: f64, after: f64| {
-        format!("  {what} called {}: before {before:.3} mm, now {after:.3} mm\n", mm_and_inch(called))
+        let [before, after] = [before, after].map(|d| measured(d, show));
+        format!("  {what} {}: before {before}, now {after}\n", tool(called).shown(show))
     };
     format!(
-        "What the test piece says\n{}{}{kit}\n",
+        "Result of the test piece\n{}{}{kit}\n",
         line("bush", called.bush, before.bush, found.bush),
         line("cutter", called.cutter, before.cutter, found.cutter)
     )
 }
 
-/// The same for programs.
+/// The result of the readings as JSON.
 ///
 /// # Errors
 /// As [`document`].
@@ -190,4 +219,44 @@ pub fn correction_json(
         "spread_mm": Number(found.spread), "kit": kit,
     });
     Ok(with_line_end(serde_json::to_vec_pretty(&document)?))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn of(bush: f64, cutter: f64, expected: (f64, f64), opening: f64, show: Show) -> Sheet {
+        let piece = Piece { id: "opening-1".into(), shape: "round", size: opening, at: Point::new(100.0, 100.0) };
+        let called = Pair { bush, cutter };
+        Sheet { called, show, expected, opening, panel: (508.0, 254.0), pieces: vec![piece] }
+    }
+
+    #[test]
+    fn the_sheet_has_one_unit() {
+        let mm = sheet(&of(20.0, 6.0, (46.0, 34.0), 60.0, Show::Mm));
+        assert!(mm.contains("opening-1, round: 60.00 × 60.00 mm, lower-left corner at X 70.00 Y 70.00\n"), "{mm}");
+        assert!(
+            mm.contains("--bush 20 --cutter 6 --opening 60.00 --measured 46.00x34.00\n") && !mm.contains("0 in"),
+            "{mm}"
+        );
+        // 63.5 mm is 2.5 in, 50.8 is 2 in, 38.1 is 1.5 in, 100 − 31.75 mm is 2.687 in.
+        let inch = sheet(&of(15.875, 31.75, (50.8, 38.1), 63.5, Show::Inch));
+        for w in [
+            "bush 5/8 in and cutter 1 1/4 in\n",
+            "2.500 × 2.500 in, lower-left corner at X 2.687 Y 2.687",
+            "Panel 20.0 in (20) wide",
+            "--bush 5/8in --cutter 1-1/4in --opening 2.500in --measured 2.000x1.500in",
+        ] {
+            assert!(inch.contains(w), "{w}: {inch}");
+        }
+        assert!(!inch.contains("mm"), "{inch}");
+        assert!(mm.lines().chain(inch.lines()).all(|l| l.chars().count() <= 100), "{mm}{inch}");
+    }
+
+    #[test]
+    fn inch_tools_are_shown_in_inches() {
+        assert_eq!(shown(false, Pair { bush: 15.875, cutter: 6.35 }), Show::Inch);
+        assert_eq!(shown(false, Pair { bush: 20.0, cutter: 6.35 }), Show::Mm);
+        assert_eq!(shown(true, Pair { bush: 20.0, cutter: 6.0 }), Show::Inch);
+    }
 }

@@ -1,25 +1,32 @@
-//! From the drawing frame to the page: scaled, shifted, y turned.
+//! From the drawing frame to the page: a similarity that turns y down.
+//!
+//! In: lengths in mm, of the drawing (y up) or of the page (y down). Refuses numbers that are not finite.
 
 use super::balloons::OFF;
+use super::canvas::{Canvas, INK, Layer, Style, wrapped};
 use super::facts::Facts;
 use super::glyph::REACH;
 use crate::geom::{Affine, Point, Rect, Region, Segment};
-use crate::text::{NotFinite, svg_path};
+use crate::text::{NotFinite, Show, rounded, svg_path};
+use crate::units::INCH;
 
-/// Width of a page of pictures, and of what the picture has of it, mm: a lying A4 sheet less 10 mm all round.
+/// Width of the page and of its left column with the picture, mm: A4 landscape less 10 mm all round.
 pub(super) const PAGE: f64 = 277.0;
 pub(super) const LEFT: f64 = 182.0;
-/// Between the picture and the list, mm.
+/// Between the picture and the list beside it, mm.
 pub(super) const GUTTER: f64 = 7.0;
-/// Height of words, mm: 8.5 points; and from line to line.
+/// Height of words, mm (8.5 points), and the distance between lines.
 pub(super) const TEXT: f64 = 3.0;
 pub(super) const STEP: f64 = 1.3 * TEXT;
-/// A mark farther from all that is drawn than so many of its larger sides would leave nothing to see of the drawing.
+/// A mark may lie this far outside the drawing, in parts of its larger side. A farther mark would make the drawing too
+/// small to see.
 const FAR: f64 = 0.25;
-/// Least side of what is shown, mm: a single point has none.
+/// Least side of the box on view, mm: a drawing of one point has none.
 const LEAST: f64 = 1.0;
+/// Longest scale bar, mm of the page.
+const BAR: f64 = 45.0;
 
-/// Box of all that is shown, marks left aside, drawing frame, mm.
+/// Bounding box of the drawing without its marks, drawing frame, mm.
 pub(super) fn shown(facts: &Facts) -> Result<Rect, NotFinite> {
     let shapes = facts.drawing.shapes.iter().flat_map(|s| &s.paths).flat_map(|p| &p.segments).map(Segment::bounds);
     let outlines = facts.outlines.iter().filter_map(|o| o.region.bounds());
@@ -33,7 +40,7 @@ pub(super) fn shown(facts: &Facts) -> Result<Rect, NotFinite> {
     Ok(b.inflate(more(b.width()), more(b.height())))
 }
 
-/// Whether a mark there belongs on the picture.
+/// Whether a mark at `p` belongs on the picture.
 pub(super) fn covers(shown: Rect, p: Point) -> bool {
     let by = FAR * shown.width().max(shown.height());
     let near = shown.inflate(by, by);
@@ -43,16 +50,16 @@ pub(super) fn covers(shown: Rect, p: Point) -> bool {
 /// How the drawing lies on the page.
 pub(super) struct View {
     shown: Rect,
-    /// Mm of the page for a millimetre of the drawing.
+    /// Millimetres of the page for one of the drawing.
     pub scale: f64,
-    /// Where the lower left corner of what is shown lies on the page.
+    /// Lower left corner of the box on view, on the page.
     corner: Point,
-    /// Where the picture with its balloons ends.
+    /// Lower end of the picture with its balloons, on the page.
     pub bottom: f64,
 }
 
 impl View {
-    /// For a picture from `top` downwards, of at most `high` mm, in the middle of the left column.
+    /// A picture in the middle of the left column, from `top` downwards, at most `high` mm high.
     pub(super) fn new(shown: Rect, top: f64, high: f64) -> View {
         let round = OFF + REACH + 0.5;
         let (wide, deep) = (LEFT - 2.0 * round, high - 2.0 * round);
@@ -61,7 +68,7 @@ impl View {
         View { shown, scale, corner, bottom: corner.y + round }
     }
 
-    /// Around a place of the drawing: a square of `side` mm of it fills the square box `on` of the page.
+    /// A close-up: a square of the drawing with this `middle` and `side` (mm) fills the square box `on` of the page.
     pub(super) fn close_up(middle: Point, side: f64, on: Rect) -> View {
         let shown = Rect::from_center_size(middle, (side, side));
         View { shown, scale: on.width() / side, corner: Point::new(on.x0, on.y1), bottom: on.y1 }
@@ -73,7 +80,7 @@ impl View {
         Point::new(self.corner.x + v.x, self.corner.y - v.y)
     }
 
-    /// Box on the page of all that is drawn.
+    /// Bounding box of the drawing, on the page.
     pub(super) fn page_box(&self) -> Rect {
         self.on_page(self.shown)
     }
@@ -92,7 +99,41 @@ impl View {
     }
 }
 
-/// The largest of 1, 2, 5, 10, 20, … that is no more than `most` (which is above 0).
+/// Writes the headline of a picture. Returns the next baseline.
+pub(super) fn headline<G: Layer>(ink: &mut Canvas<G>, words: &str) -> f64 {
+    let big = Style::new(1.7 * TEXT, INK).bold();
+    let mut y = 0.8 * big.size;
+    // `wrapped` measures plain letters; bold letters are wider.
+    for l in wrapped(words, 1.1 * big.size, PAGE) {
+        ink.words(Point::new(0.0, y), &l, big);
+        y += 1.25 * big.size;
+    }
+    y
+}
+
+/// A clause as a sentence: its first letter upper case, with a full stop.
+pub(super) fn sentence(words: &str) -> String {
+    let mut rest = words.trim_end_matches('.').chars();
+    let first: String = rest.next().into_iter().flat_map(char::to_uppercase).collect();
+    format!("{first}{}.", rest.as_str())
+}
+
+/// Length of the scale bar in mm of the drawing, and the same in words: a round number of mm or inches.
+pub(super) fn bar(scale: f64, show: Show) -> (f64, String) {
+    let unit = unit(show);
+    let count = round_length(BAR / scale / unit);
+    (count * unit, format!("{} {}", rounded(count, 6).unwrap_or_default(), show.symbol()))
+}
+
+/// The unit that figures are shown in, mm.
+pub(super) fn unit(show: Show) -> f64 {
+    match show {
+        Show::Mm => 1.0,
+        Show::Inch => INCH,
+    }
+}
+
+/// The largest of 1, 2, 5, 10, 20, … and their tenths that is no more than `most`, which is above 0.
 pub(super) fn round_length(most: f64) -> f64 {
     let mut step = 1e-3;
     while step * 10.0 <= most && step < 1e6 {

@@ -1,10 +1,11 @@
-//! A plain drawing of outlines as SVG; the DXF form is [`super::dxf::outlines`].
+//! A plain drawing of outlines, as SVG. [`super::dxf::outlines`] writes the same drawing as DXF.
 //!
-//! Out: width, height and viewBox in mm, y flipped in the coordinates, no transform. Circles and ellipses are `circle`
-//! and `ellipse`; anything else is a `path` of lines and circular arcs. Each has its name as id. Source: SVG 2,
-//! chapters 8 to 10.
+//! In: a drawing, mm, y up. Out: width, height and viewBox in mm. The numbers count y down, so the file needs no
+//! transform. Circles and ellipses are elements of their kind. Every other outline is a `path` of lines and circular arcs.
+//! Each element has its outline's name as id. Source: SVG 2, chapters 8 to 10.
 
 use super::WriteError;
+use super::svg::LINE;
 use crate::shape::{Drawing, Outline};
 use crate::text::{full, svg_path_in_quarters, xml};
 use std::fmt::Write;
@@ -21,8 +22,8 @@ pub fn svg(drawing: &Drawing) -> Result<String, WriteError> {
     let mut out = format!(
         "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<svg xmlns=\"http://www.w3.org/2000/svg\" version=\"1.1\" \
          width=\"{w}mm\" height=\"{h}mm\" viewBox=\"0 0 {w} {h}\">\n  <!-- {} -->\n  \
-         <g fill=\"none\" stroke=\"#000000\" stroke-width=\"{HAIRLINE}\">\n",
-        // Two hyphens would end the comment.
+         <g fill=\"none\" stroke=\"{LINE}\" stroke-width=\"{HAIRLINE}\">\n",
+        // An XML comment must not contain two hyphens.
         xml(&drawing.about).replace("--", "- -")
     );
     for (name, outline) in &drawing.outlines {

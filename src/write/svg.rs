@@ -1,31 +1,26 @@
 //! A face as SVG for the machine.
 //!
-//! Out: width and height in mm or inches and a viewBox with the same numbers; y flipped in the coordinates, no
-//! transform. Only lines and circular arcs of at most a quarter turn, without fill. Each layer is a group with the
-//! layer's name as id. Source: SVG 2, chapters 8 and 9.
+//! In: a face, mm, y up. Out: width and height in mm or inches, and a viewBox of the same numbers. The numbers themselves
+//! count y down, so the file needs no transform. It holds lines and circular arcs of a quarter turn at most, without fill.
+//! Each layer is a group, and the layer's name is the group's id. All lines have one colour, so the id alone gives the
+//! duty of a line. Refuses openings that lie off the panel, and numbers that are not finite. Source: SVG 2, chapters 8
+//! and 9.
 
-use super::sheet::{Layer, Sheet};
+use super::sheet::Sheet;
 use super::{FileUnit, WriteError};
 use crate::template::Face;
 use crate::text::{full, rounded, svg_path_in_quarters, xml};
 use std::fmt::Write;
 
-/// Line width, mm: visible, and thin enough for programs that recognise cuts by it.
+/// Width of the lines, mm: wide enough to see, and thin enough for programs that recognise a cut by its hairline.
 const HAIRLINE: f64 = 0.1;
-
-fn colour(layer: Layer) -> &'static str {
-    match layer {
-        Layer::OpeningCutInside | Layer::Outline => "#000000",
-        Layer::ReferenceEdge => "#0000ff",
-        Layer::FreeEdge => "#808080",
-        Layer::PanelCutOutside => "#ff0000",
-    }
-}
+/// Colour of every line: none of the pure colours that laser and CAM programs give a meaning.
+pub(super) const LINE: &str = "#7a1f5c";
 
 /// The SVG file of a face.
 ///
 /// # Errors
-/// [`WriteError`] if an opening extends past the panel or does not close, or if a number is not finite.
+/// [`WriteError`] where an opening lies off the panel, is not closed, or has a number that is not finite.
 pub fn face(face: &Face, unit: FileUnit) -> Result<String, WriteError> {
     let sheet = Sheet::of(face)?.in_unit(unit);
     let (symbol, hairline) = (unit.symbol(), rounded(unit.of(HAIRLINE), 4)?);
@@ -46,10 +41,10 @@ pub fn face(face: &Face, unit: FileUnit) -> Result<String, WriteError> {
             let _ = writeln!(inside, "    <line x1=\"{x1}\" y1=\"{y1}\" x2=\"{x2}\" y2=\"{y2}\"/>");
         }
         if !inside.is_empty() {
-            let (name, colour) = (layer.name(), colour(layer));
+            let name = layer.name();
             let _ = write!(
                 out,
-                "  <g id=\"{name}\" fill=\"none\" stroke=\"{colour}\" stroke-width=\"{hairline}\">\n{inside}  </g>\n"
+                "  <g id=\"{name}\" fill=\"none\" stroke=\"{LINE}\" stroke-width=\"{hairline}\">\n{inside}  </g>\n"
             );
         }
     }
@@ -75,12 +70,14 @@ mod tests {
         assert_eq!(root.attribute("viewBox"), Some("0 0 400 240"));
         let ids: Vec<_> = root.children().filter_map(|n| n.attribute("id")).collect();
         assert_eq!(ids, ["OPENING_CUT_INSIDE", "REFERENCE_EDGE", "FREE_EDGE"]);
-        // y flipped: 240 − 100.
+        // Y counts down: 240 − 100.
         assert!(s.contains("d=\"M 135 140 A 15 15 0 0 0 120 125 A 15 15 0 0 0 105 140 A 15 15 0 0 0 120 155 A 15 15 0 0 0 135 140 Z\""), "{s}");
         // The free edge is the top one: y = 0 in the file.
         assert!(s.contains("<line x1=\"400\" y1=\"0\" x2=\"0\" y2=\"0\"/>"));
         assert_eq!(s.matches("<line").count(), 4);
         assert!(!s.contains("transform"));
+        let colours: Vec<_> = doc.descendants().filter_map(|n| n.attribute("stroke")).collect();
+        assert_eq!(colours, [LINE; 3]);
     }
 
     #[test]

@@ -1,29 +1,42 @@
-//! The joints unrolled: the gap by the length along each.
+//! The joints unrolled: charts of the gap by the length along the joint.
+//!
+//! The axes are in mm, or in thousandths of an inch and in inches.
 
-use super::{Group, Ink, Piece, line, mm, part, sign};
+use super::{Group, Ink, Piece, line, part};
 use crate::geom::{Point, Rect};
 use crate::proof::joint::{self, Gap, Kind, Run};
 use crate::report::canvas::{GREY, INK, Style, width};
 use crate::report::facts::Facts;
-use crate::report::view::{PAGE, STEP, TEXT, round_length};
-use crate::text::{NotFinite, rounded};
+use crate::report::glyph;
+use crate::report::view::{PAGE, STEP, TEXT, round_length, unit};
+use crate::text::{NotFinite, Show, gap as size, rounded};
 
-/// Height of a strip, room for its numbers to the left, and between strips, mm.
+/// Height of a chart, mm.
 const HIGH: f64 = 24.0;
+/// Room for the numbers left of a chart, mm.
 const NUMBERS: f64 = 19.0;
+/// Distance between charts, mm.
 const BETWEEN: f64 = 5.0;
-/// So many lines of one piece are unrolled.
+/// Most charts of one piece.
 const LINES: usize = 3;
 /// Height of the small words, mm.
 const SMALL: f64 = 0.8 * TEXT;
 
-/// The outlines that are unrolled: those with marks, or where no gap varies the first.
+/// The outlines with a chart: those with marks, or the first where all gaps are even.
 pub(super) fn unrolled(pieces: &[Piece]) -> Vec<usize> {
     let marked: Vec<usize> = pieces.iter().filter(|p| p.marks.is_some()).map(|p| p.fit.outline).collect();
     if marked.is_empty() { pieces.iter().take(1).map(|p| p.fit.outline).collect() } else { marked }
 }
 
-/// Strips of these outlines, from `top` downwards.
+/// A gap on the axis of a chart, without its unit.
+fn on_axis(mm: f64, show: Show) -> Result<String, NotFinite> {
+    match show {
+        Show::Mm => Ok(size(mm).number(show)),
+        Show::Inch => rounded(mm / unit(show) * 1000.0, 1),
+    }
+}
+
+/// The charts of these outlines, from `top` downwards.
 pub(super) fn draw(
     ink: &mut Ink,
     facts: &Facts,
@@ -35,17 +48,17 @@ pub(super) fn draw(
     for p in pieces.iter().filter(|p| strips.contains(&p.fit.outline)) {
         let runs = &p.fit.joint.runs;
         for i in 0..runs.len().min(LINES) {
-            let words = format!(
-                "{}{}, unrolled: the gap in mm, and the way along the joint in mm",
-                p.name(facts),
-                part(i, runs)
-            );
+            let axes = match facts.show {
+                Show::Mm => "gap in mm, by mm along the joint",
+                Show::Inch => "gap in thousandths of an inch, by inches along the joint",
+            };
+            let words = format!("{}{}: {axes}", p.name(facts), part(i, runs));
             ink.words(Point::new(0.0, y + 0.8 * TEXT), &words, Style::new(TEXT, INK).bold());
             y += STEP + 0.5;
-            y = strip(ink, p, i, y)? + BETWEEN;
+            y = strip(ink, p, i, y, facts.show)? + BETWEEN;
         }
         if runs.len() > LINES {
-            let words = format!("{} more lines of it are in the JSON file only", runs.len() - LINES);
+            let words = format!("The JSON file has {} more lines of this joint.", runs.len() - LINES);
             ink.words(Point::new(0.0, y), &words, Style::new(TEXT, INK));
             y += STEP;
         }
@@ -53,7 +66,7 @@ pub(super) fn draw(
     Ok(())
 }
 
-/// How a strip lies on the page.
+/// The axes of a chart on the page, mm.
 struct Scale {
     left: f64,
     right: f64,
@@ -74,8 +87,8 @@ impl Scale {
     }
 }
 
-/// `line`: which of the piece's runs it is.
-fn strip(ink: &mut Ink, piece: &Piece, line: usize, top: f64) -> Result<f64, NotFinite> {
+/// The chart of one run of a piece, with the run's index `line`. Returns the lower end.
+fn strip(ink: &mut Ink, piece: &Piece, line: usize, top: f64, show: Show) -> Result<f64, NotFinite> {
     let run = &piece.fit.joint.runs[line];
     let of = |f: fn(f64, f64) -> f64| run.gaps.iter().map(|g| g.mm).reduce(f);
     let (Some(least), Some(most)) = (of(f64::min), of(f64::max)) else { return Ok(top) };
@@ -93,51 +106,52 @@ fn strip(ink: &mut Ink, piece: &Piece, line: usize, top: f64) -> Result<f64, Not
         least: if low < 0.0 { low - room } else { 0.0 },
         most: high + room,
     };
-    frame(ink, piece, &s, [least, most])?;
+    frame(ink, piece, &s, [least, most], show)?;
     curve(ink, run, piece.widest, &s);
     signs(ink, piece, line, &s)?;
     Ok(s.bottom + STEP)
 }
 
-/// Sides, the lines of 0, the wanted and the widest gap, and their numbers.
-fn frame(ink: &mut Ink, piece: &Piece, s: &Scale, ends: [f64; 2]) -> Result<(), NotFinite> {
+/// The frame, the lines at 0, at the wanted and at the widest gap, and the numbers of the axes.
+fn frame(ink: &mut Ink, piece: &Piece, s: &Scale, ends: [f64; 2], show: Show) -> Result<(), NotFinite> {
     let box_ = [(s.left, s.top), (s.right, s.top), (s.right, s.bottom), (s.left, s.bottom), (s.left, s.top)];
     ink.polyline(Group::Unrolled, &box_.map(Point::from), GREY, 0.15, &[]);
-    let wanted = format!("wanted {}", mm(piece.gap)?);
+    let wanted = format!("wanted {}", on_axis(piece.gap, show)?);
     let levels = [
         (0.0, "0".to_owned(), &[][..]),
-        (piece.widest, mm(piece.widest)?, &[1.0, 1.0]),
+        (piece.widest, on_axis(piece.widest, show)?, &[1.0, 1.0]),
         (piece.gap, wanted, &[0.4, 0.8]),
-        (ends[0], mm(ends[0])?, &[]),
-        (ends[1], mm(ends[1])?, &[]),
+        (ends[0], on_axis(ends[0], show)?, &[]),
+        (ends[1], on_axis(ends[1], show)?, &[]),
     ];
-    let mut told: Vec<f64> = Vec::new();
+    let mut taken: Vec<f64> = Vec::new();
     for (i, (gap, words, dash)) in levels.iter().enumerate() {
         let y = s.y(*gap);
         if i < 3 {
             ink.polyline(Group::Unrolled, &[Point::new(s.left, y), Point::new(s.right, y)], GREY, 0.2, dash);
         }
-        // What stands too near to another number is left out.
-        if told.iter().all(|t| (t - y).abs() >= SMALL) {
-            told.push(y);
+        // A number too near to another one is left out.
+        if taken.iter().all(|t| (t - y).abs() >= SMALL) {
+            taken.push(y);
             let x = s.left - 1.0 - width(words, SMALL, false);
             ink.words(Point::new(x, y + 0.36 * SMALL), words, Style::new(SMALL, INK));
         }
     }
-    let step = round_length(s.length / 5.0);
-    let count = (s.length / step).floor() as usize;
+    let length = s.length / unit(show);
+    let step = round_length(length / 5.0);
+    let count = (length / step).floor() as usize;
     for i in 0..=count {
-        let along = i as f64 * step;
+        let along = i as f64 * step * unit(show);
         let x = s.left + along / s.length * (s.right - s.left);
         ink.polyline(Group::Unrolled, &[Point::new(x, s.bottom), Point::new(x, s.bottom + 0.9)], GREY, 0.2, &[]);
-        let words = rounded(along, 3)?;
+        let words = rounded(i as f64 * step, 3)?;
         let x = x - width(&words, SMALL, false) / 2.0;
         ink.words(Point::new(x, s.bottom + 1.1 + SMALL), &words, Style::new(SMALL, INK));
     }
     Ok(())
 }
 
-/// The gap, each stretch with the line of its kind.
+/// The curve of the gap, each stretch in the line of its kind.
 fn curve(ink: &mut Ink, run: &Run, widest: f64, s: &Scale) {
     let value = |along: f64| {
         let after = run.gaps.partition_point(|g| g.along < along).clamp(1, run.gaps.len() - 1);
@@ -158,7 +172,7 @@ fn curve(ink: &mut Ink, run: &Run, widest: f64, s: &Scale) {
     }
 }
 
-/// The numbers of the least and greatest gap, where this line has them.
+/// The signs of the least and greatest gap, where they lie on this run.
 fn signs(ink: &mut Ink, piece: &Piece, line: usize, s: &Scale) -> Result<(), NotFinite> {
     let Some(numbers) = piece.marks else { return Ok(()) };
     let rings = &piece.fit.joint.recess.rings;
@@ -167,11 +181,11 @@ fn signs(ink: &mut Ink, piece: &Piece, line: usize, s: &Scale) -> Result<(), Not
         let own = (0..off.len()).min_by(|&i, &j| off[i].0.total_cmp(&off[j].0));
         let Some(own) = own.filter(|i| *i == line) else { continue };
         let p = s.at(Gap { along: off[own].1, mm: m.mm });
-        // Beside the curve, and in the strip.
+        // Beside the curve, within the frame.
         let x = if p.x + 7.0 > s.right { p.x - 4.0 } else { p.x + 4.0 };
         let c = Point::new(x, p.y.clamp(s.top + 2.6, s.bottom - 2.6));
         ink.polyline(Group::Unrolled, &[p, c], GREY, 0.2, &[]);
-        let e = sign(c, Kind::of(m.mm, piece.widest), Some(number), 0.7)?;
+        let e = glyph::draw(c, Kind::of(m.mm, piece.widest), Some(number), 0.7)?;
         ink.put(Group::Unrolled, &e, Rect::from_center_size(c, (5.0, 5.0)));
     }
     Ok(())

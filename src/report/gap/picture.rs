@@ -1,31 +1,32 @@
 //! Board, recess and inlay, and the line along the joint.
 
-use super::{Group, Ink, Piece, line, sign};
+use super::{Group, Ink, Piece, line};
 use crate::geom::{Point, Rect, Region, Ring, Segment, Vec2};
 use crate::proof::joint::{self, Kind, Run};
-use crate::report::canvas::{GREY, INK, ORANGE, Style, width};
-use crate::report::view::{LEFT, STEP, TEXT, View, round_length};
-use crate::text::{NotFinite, rounded};
+use crate::report::canvas::{CRIMSON, GREY, INK, Style, width};
+use crate::report::glyph;
+use crate::report::view::{self, LEFT, STEP, TEXT, View};
+use crate::text::{NotFinite, Show, rounded};
 
-/// What is seen: the board, the inlay, and the bottom of the recess where the gap is wide enough.
+/// Fills: the board, the inlay, and the floor of the recess where the gap is wide enough to see.
 const BOARD: &str = "#ececec";
 const WOOD: &str = "#f4eee2";
 const FLOOR: &str = "#cfe4f2";
-/// Of the board round what is shown, mm of the page.
+/// Width of the board round the pieces, mm of the page.
 const ROUND: f64 = 4.0;
-/// A stretch shorter than this is drawn as long as this, mm of the page: else it would not be seen.
+/// Least length of a stretch, mm of the page: a shorter one would not show.
 const SEEN: f64 = 2.0;
-/// Arcs are drawn as chords of about this length, mm of the page.
+/// Length of the chords that stand for arcs, mm of the page.
 const CHORD: f64 = 0.4;
-/// From so many edges on a region is drawn through places this far apart on the page, mm: finer nobody sees, and a trace of
-/// a million edges would be written six times over.
+/// A region with this many edges is drawn through points [`APART`] from each other. Else a trace with a million edges
+/// would appear six times in the file.
 const MANY: usize = 5000;
+/// Distance of two such points, mm of the page: too fine to see.
 const APART: f64 = 0.04;
 /// Length of the samples of lines, mm.
 const SAMPLE: f64 = 9.0;
 
-/// The pieces, large ones first: a plug lies in its shoulder.
-/// `strips`: outlines that are unrolled below.
+/// The pieces, large ones first, so that a plug lies over its shoulder. `strips`: outlines with a chart.
 pub(super) fn draw(ink: &mut Ink, pieces: &[Piece], strips: &[usize], view: &View) -> Result<(), NotFinite> {
     let b = view.page_box().inflate(ROUND, ROUND);
     let n = |v: f64| rounded(v, 3);
@@ -34,7 +35,7 @@ pub(super) fn draw(ink: &mut Ink, pieces: &[Piece], strips: &[usize], view: &Vie
     let hatch = format!(
         "<defs><pattern id=\"too-large\" width=\"1.2\" height=\"1.2\" patternUnits=\"userSpaceOnUse\" \
          patternTransform=\"rotate(45)\"><rect width=\"1.2\" height=\"1.2\" fill=\"#ffffff\"/>\
-         <rect width=\"0.5\" height=\"1.2\" fill=\"{ORANGE}\"/></pattern></defs>"
+         <rect width=\"0.5\" height=\"1.2\" fill=\"{CRIMSON}\"/></pattern></defs>"
     );
     ink.put(Group::Board, &hatch, b);
     let mut order: Vec<&Piece> = pieces.iter().collect();
@@ -44,7 +45,7 @@ pub(super) fn draw(ink: &mut Ink, pieces: &[Piece], strips: &[usize], view: &Vie
         let (floor, wood) = (path(recess, view)?, path(inlay, view)?);
         let clip = format!("recess-{}", p.fit.outline);
         let on = |r: &Region| r.bounds().map_or(b, |r| view.on_page(r));
-        // Whatever of the inlay lies outside the recess stays hatched. In one group, so that a plug is over its shoulder.
+        // The clip leaves the hatching where the inlay lies outside the recess.
         let e = format!(
             "<clipPath id=\"{clip}\"><path d=\"{floor}\" clip-rule=\"evenodd\"/></clipPath>\
              <path d=\"{floor}\" fill=\"{FLOOR}\" fill-rule=\"evenodd\"/>\
@@ -86,7 +87,7 @@ fn path(region: &Region, view: &View) -> Result<String, NotFinite> {
     Ok(d)
 }
 
-/// What of a ring binds or gapes, over the line of the recess.
+/// The binding and loose stretches of a ring, over the line of the recess.
 fn stretches(ink: &mut Ink, ring: &Ring, run: &Run, widest: f64, view: &View) {
     for s in run.stretches(widest).iter().filter(|s| s.kind != Kind::AsWanted) {
         let (colour, width, dash) = line(s.kind);
@@ -108,12 +109,12 @@ fn chords(edges: &[Segment], view: &View) -> Vec<Point> {
     out
 }
 
-/// Where the strip below begins, and which way it runs: a dart inside the joint.
+/// A dart inside the joint: the start and the direction of the chart below.
 fn start(ink: &mut Ink, ring: &Ring, piece: &Piece, run: usize, view: &View) {
     let Some(first) = ring.segments.first() else { return };
     let turned = |v: Vec2| Vec2::new(v.x, -v.y);
     let (at, along) = (view.at(first.start()), turned(first.tangent_at_start()));
-    // Material lies to the left, which on the page, with y down, is this side.
+    // The region lies left of its edge; with y down that is this normal.
     let inwards = Vec2::new(along.y, -along.x);
     let foot = at + inwards * 1.4;
     ink.polyline(Group::Scale, &[at, at + inwards * 2.8], INK, 0.3, &[]);
@@ -125,18 +126,18 @@ fn start(ink: &mut Ink, ring: &Ring, piece: &Piece, run: usize, view: &View) {
     ink.words(c, &name, Style::new(0.8 * TEXT, INK));
 }
 
-/// What lines and signs mean, and a bar of the drawing's own millimetres; gives where it ends.
-pub(super) fn legend(ink: &mut Ink, view: &View) -> f64 {
+/// The meaning of lines and signs, and the scale bar. Returns the lower end.
+pub(super) fn legend(ink: &mut Ink, view: &View, show: Show) -> f64 {
     let mut pen = Pen { ink, x: 0.0, y: view.bottom + 1.5 };
     pen.line(Kind::Binds, "binds: the inlay is too large (hatched)");
     pen.line(Kind::AsWanted, "as wanted");
-    pen.line(Kind::Gapes, "gapes: a glue line that shows");
-    pen.dart("begin and way of the strip below");
-    pen.bar(view.scale);
+    pen.line(Kind::Gapes, "loose: a glue line that shows");
+    pen.dart("start and direction of the chart below");
+    pen.bar(view.scale, show);
     pen.y + STEP + 1.5
 }
 
-/// Writes in rows.
+/// Writes samples and words in rows.
 struct Pen<'a> {
     ink: &'a mut Ink,
     x: f64,
@@ -144,7 +145,7 @@ struct Pen<'a> {
 }
 
 impl Pen<'_> {
-    /// Room for a sample and its words; where the sample starts.
+    /// Writes the words with room for a sample before them. Returns the left end of the sample.
     fn room(&mut self, sample: f64, words: &str) -> Point {
         let long = sample + width(words, TEXT, false);
         if self.x > 0.0 && self.x + long > LEFT {
@@ -162,8 +163,8 @@ impl Pen<'_> {
         let (colour, width, dash) = line(kind);
         self.ink.polyline(Group::Scale, &[at, at + Vec2::new(SAMPLE, 0.0)], colour, width, dash);
         let c = at + Vec2::new(SAMPLE + 3.0, 0.0);
-        // Numbers of this file are finite.
-        if let Ok(e) = sign(c, kind, None, 0.55) {
+        // All these numbers are finite.
+        if let Ok(e) = glyph::draw(c, kind, None, 0.55) {
             self.ink.put(Group::Scale, &e, Rect::from_center_size(c, (3.6, 3.6)));
         }
     }
@@ -175,10 +176,9 @@ impl Pen<'_> {
         self.ink.polygon(Group::Scale, &corners, INK);
     }
 
-    fn bar(&mut self, scale: f64) {
-        let mm = round_length(45.0 / scale);
+    fn bar(&mut self, scale: f64, show: Show) {
+        let (mm, words) = view::bar(scale, show);
         let long = mm * scale;
-        let words = format!("{} mm", rounded(mm, 6).unwrap_or_default());
         let at = self.room(long + 2.0, &words) + Vec2::new(0.0, 0.45 * TEXT);
         let end = at + Vec2::new(long, 0.0);
         let up = Vec2::new(0.0, 1.0);

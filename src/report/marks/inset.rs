@@ -1,43 +1,47 @@
-//! Close-ups of the worst corners, necks and gaps, each with the circle of the tool in it.
+//! Close-ups of the worst corners, necks and gaps, each with the tool's circle.
 //!
-//! Inside corners and necks are the cutter's affair: its circle stands as deep in the corner as it comes. Outside corners
-//! and gaps are that of bush and cutter together, which go round them at the offset: the circle has that radius.
+//! In inside corners and necks of the recess the circle is the cutter. At outside corners and in gaps bush and cutter
+//! together round the outline at the offset, and the circle has the offset's radius. In: marks, mm, drawing frame. Out:
+//! squares on the page. Refuses numbers that are not finite.
 
-use super::{Facts, Group, Ink, LEFT, Mark, STEP, TEXT, colour, glyph, list, picture};
+use super::{Facts, Group, Ink, LEFT, Mark, STEP, Sign, TEXT, glyph, list, picture};
 use crate::check::{Code, Finding};
 use crate::geom::{Point, Rect, Region, Segment, inside::Filled, trig};
 use crate::report::canvas::{INK, Style, wrapped};
 use crate::report::view::View;
 use crate::template::start::Start;
-use crate::text::{NotFinite, rounded, xml};
+use crate::text::{NotFinite, Words, plain, rounded, tenth, tool as size_of, xml};
+use crate::words;
 use std::f64::consts::TAU;
 
-/// So many close-ups at most, this wide and far apart, mm.
+/// Most close-ups, and their side and distance, mm.
 const MOST: usize = 3;
 const SIDE: f64 = 55.0;
 const GAP: f64 = (LEFT - 3.0 * SIDE) / 2.0;
-/// Width of a close-up in cutters, and in circles of the offset, of which one is large already.
+/// Width of a close-up, in diameters of the cutter.
 const CUTTERS: f64 = 5.0;
+/// Width of a close-up, in diameters of the offset's circle, which is larger than the cutter.
 const OFFSETS: f64 = 2.5;
-/// What the circle may overlap the outline by, in parts of its radius: rounding.
+/// The circle may overlap the outline by this part of its radius, for rounding.
 const TOUCH: f64 = 1e-6;
-/// The circle is looked for on so many rays, and on each within so many of its radii.
+/// The search for the circle: number of rays, and length of each, in radii.
 const RAYS: u32 = 180;
 const RADII: f64 = 12.0;
-/// The way to the circle is looked at in so many points.
+/// Number of test points between a mark and its circle.
 const WAY: u32 = 12;
-/// Least width of a close-up, in what must be seen in it.
+/// Least width of a close-up, in widths of mark and circle together.
 const ROOM: f64 = 1.3;
 
 pub(super) struct Inset<'a> {
     mark: Mark<'a>,
-    /// Middle and side of the square that is shown, mm of the drawing.
+    /// Middle and side of the square, mm of the drawing.
     middle: Point,
     side: f64,
     /// Middle of the circle.
     centre: Point,
     radius: f64,
-    says: String,
+    /// What the circle is.
+    circle: Words,
 }
 
 #[cfg(test)]
@@ -48,7 +52,7 @@ impl Inset<'_> {
     }
 }
 
-/// Close-ups of the worst, no two that say the same.
+/// Close-ups of the worst marks, one for each subject and message.
 pub(super) fn wanted<'a>(facts: &Facts, worst: &[Mark<'a>]) -> Vec<Inset<'a>> {
     let mut out: Vec<Inset> = Vec::new();
     for m in worst {
@@ -64,68 +68,67 @@ pub(super) fn wanted<'a>(facts: &Facts, worst: &[Mark<'a>]) -> Vec<Inset<'a>> {
 fn inset<'a>(facts: &Facts, mark: Mark<'a>) -> Option<Inset<'a>> {
     let f = mark.finding;
     let Tool { region, cutter, offset, what } = tool(facts, f)?;
-    let mm = |v: f64| rounded(v, 2).unwrap_or_default();
     let (radius, times) = match f.code.name() {
         "inside-corner" | "neck" => (cutter / 2.0, CUTTERS),
         "outside-corner" | "closed-gap" => (offset, OFFSETS),
         _ => return None,
     };
     let around = |within| Around::new(region, mark.at, radius, within);
-    let (centre, says) = match f.code.name() {
-        "inside-corner" => (around(true).deepest()?, format!("the {what}, as deep as it comes")),
-        "neck" => (around(true).widest(f.measured?), format!("the {what}, too wide for this place")),
+    let (centre, circle) = match f.code.name() {
+        "inside-corner" => (around(true).deepest()?, words!("the {}, as far into the corner as it reaches", what)),
+        "neck" => (around(true).widest(f.measured?), words!("the {}, too wide for this neck", what)),
         "outside-corner" => (
             around(false).deepest()?,
-            format!("bush and cutter together go round here with a radius of {} mm", mm(offset)),
+            words!("bush and cutter together round this corner to a radius of {}", plain(offset)),
         ),
         _ => (
             around(false).widest(f.measured?),
-            format!("bush and cutter together go round with a radius of {} mm, too wide for this gap", mm(offset)),
+            words!("bush and cutter together have a radius of {}, too wide for this gap", plain(offset)),
         ),
     };
     let apart = (centre - mark.at).hypot();
     let side = (times * 2.0 * radius).max(ROOM * (apart + 2.0 * radius));
-    Some(Inset { mark, middle: mark.at.midpoint(centre), side, centre, radius, says })
+    Some(Inset { mark, middle: mark.at.midpoint(centre), side, centre, radius, circle })
 }
 
-/// What goes along an outline, and which outline.
+/// The tools along an outline, and the outline.
 struct Tool<'a> {
     region: &'a Region,
-    /// Diameter of what goes inside it, mm, and what that is.
+    /// Diameter of the tool inside the outline, mm.
     cutter: f64,
-    what: String,
-    /// Radius of what goes outside it, mm.
+    /// The same tool in words.
+    what: Words,
+    /// Radius of the tools outside the outline, mm.
     offset: f64,
 }
 
 fn tool<'a>(facts: &'a Facts, f: &Finding) -> Option<Tool<'a>> {
-    let mm = |v: f64| rounded(v, 2).unwrap_or_default();
     let t = &facts.tools;
     let drawn: &Region = &facts.outlines.iter().find(|o| Some(o.number) == f.outline)?.region;
-    let what = format!("{} mm cutter", mm(t.recess.cutter));
+    let what = words!("{} cutter", size_of(t.recess_called.cutter));
     let usual = Tool { region: drawn, cutter: t.recess.cutter, what, offset: t.largest_offset() };
     let Some(s) = &facts.asides.start else { return Some(usual) };
-    // Of something in hand the finding says what goes there: a gap or the bush may count with it.
+    // With something in hand the finding holds the width, since the gap or the bush may count too.
     let corner = matches!(f.code, Code::InsideCorner | Code::OutsideCorner);
     let radius = if corner { f.needed? } else { f.needed? / 2.0 };
     let made = facts.made.iter().find(|m| Some(m.0) == f.outline).map(|m| &*m.1);
     let (region, what) = match (s.start, f.code) {
-        (Start::Template, Code::Neck) => (drawn, format!("{} mm bush", mm(t.recess.bush))),
+        (Start::Template, Code::Neck) => (drawn, words!("{} bush", size_of(t.recess_called.bush))),
         (Start::Template, _) => (made?, usual.what),
-        (Start::Part, _) => (drawn, format!("{} less the gap", usual.what)),
+        (Start::Part, _) => (drawn, words!("{} less the gap", usual.what)),
         (Start::Recess, _) => (drawn, usual.what),
     };
     Some(Tool { region, cutter: 2.0 * radius, what, offset: radius })
 }
 
-/// The outline near a place, looked at along rays.
+/// The outline near a place, for a search along rays.
 struct Around<'a> {
-    /// Each edge with the box outside of which no point is as near to it as the radius.
+    /// Each edge, with the box of all points within the radius of it.
     edges: Vec<(&'a Segment, Rect)>,
     rings: Vec<Filled>,
     at: Point,
     radius: f64,
-    /// On which side of the outline the circle is.
+    /// Whether the circle lies inside the outline.
     within: bool,
 }
 
@@ -139,23 +142,23 @@ impl<'a> Around<'a> {
         Around { edges, rings: region.rings.iter().map(Filled::new).collect(), at, radius, within }
     }
 
-    /// Distance of the nearest edge, at most `most`.
+    /// Distance to the nearest edge, at most `most`.
     fn clearance(&self, p: Point, most: f64) -> f64 {
         self.edges.iter().map(|(s, _)| s.nearest(p).0).fold(most, f64::min)
     }
 
-    /// Whether the way to `p` stays on the right side, seen at some points of it.
+    /// Whether the straight way to `p` stays on the circle's side of the outline, at [`WAY`] points.
     fn sees(&self, p: Point) -> bool {
         let right = |q: Point| (self.rings.iter().filter(|r| r.contains(q)).count() % 2 == 1) == self.within;
         (1..=WAY).all(|i| right(self.at.lerp(p, f64::from(i) / f64::from(WAY))))
     }
 
-    /// The first point of a ray, within `most` of the place, round which the circle is clear; how far off, and it.
+    /// The first point of a ray, at most `most` away, where the circle clears the outline. Returns distance and point.
     fn first_clear(&self, angle: f64, most: f64) -> Option<(f64, Point)> {
         let least = self.radius * (1.0 - TOUCH);
         let clear = |p: Point| self.edges.iter().all(|(s, b)| !b.contains(p) || s.nearest(p).0 >= least);
         let (v, step) = (trig::unit(angle), self.radius / 20.0);
-        // Coarse steps, then halved.
+        // Coarse steps, then bisection.
         let k = (1..=(most / step).ceil() as usize).find(|k| clear(self.at + v * (*k as f64 * step)))?;
         let (mut lo, mut hi) = ((k - 1) as f64 * step, k as f64 * step);
         for _ in 0..24 {
@@ -166,7 +169,7 @@ impl<'a> Around<'a> {
         self.sees(p).then_some((hi, p))
     }
 
-    /// Middle of the circle nearest to the place that lies clear of the outline.
+    /// Middle of the nearest circle that clears the outline.
     fn deepest(&self) -> Option<Point> {
         let mut best: Option<(f64, f64, Point)> = None;
         let look = |best: &mut Option<(f64, f64, Point)>, angle: f64| {
@@ -179,7 +182,7 @@ impl<'a> Around<'a> {
         for i in 0..RAYS {
             look(&mut best, step * f64::from(i));
         }
-        // Finer and finer between the rays beside the best.
+        // Then between the rays beside the best, in ever smaller steps.
         for _ in 0..12 {
             step /= 2.0;
             let middle = best?.1;
@@ -189,7 +192,7 @@ impl<'a> Around<'a> {
         best.map(|b| b.2)
     }
 
-    /// Middle of a place `width` mm wide: the point near by with the most room; the place itself where there is none.
+    /// Middle of a neck or gap `width` mm wide: the point near by with the most room, else the place itself.
     fn widest(&self, width: f64) -> Point {
         let mut best = (0.0, self.at);
         for k in 1..=20 {
@@ -206,7 +209,7 @@ impl<'a> Around<'a> {
     }
 }
 
-/// Draws the close-ups in a row from `top` downwards; gives where they end.
+/// Draws the close-ups in a row, from `top` downwards. Returns the lower end.
 pub(super) fn draw(ink: &mut Ink, facts: &Facts, insets: &[Inset], top: f64) -> Result<f64, NotFinite> {
     let mut deepest = top;
     for (i, inset) in insets.iter().enumerate() {
@@ -215,10 +218,10 @@ pub(super) fn draw(ink: &mut Ink, facts: &Facts, insets: &[Inset], top: f64) -> 
         draw_one(ink, facts, inset, i + 1, on)?;
         let f = inset.mark.finding;
         let c = Point::new(x + 3.6, on.y1 + 4.6);
-        ink.put(Group::Insets, &glyph::sign(c, f.severity, Some(f.mark), 1.0)?, glyph::reach(c));
-        let words = format!("Circle: {}. The square is {} mm wide.", inset.says, rounded(inset.side, 1)?);
+        ink.put(Group::Insets, &glyph::draw(c, f.severity, Some(f.mark), 1.0)?, glyph::reach(c));
+        let words = words!("Circle: {}. Square: {} wide.", inset.circle.clone(), tenth(inset.side));
         let mut y = on.y1 + 1.3 * TEXT;
-        for l in wrapped(&words, TEXT, SIDE - 8.5) {
+        for l in wrapped(&words.shown(facts.show), TEXT, SIDE - 8.5) {
             ink.words(Point::new(x + 8.5, y), &l, Style::new(TEXT, INK));
             y += STEP;
         }
@@ -238,8 +241,9 @@ fn draw_one(ink: &mut Ink, facts: &Facts, inset: &Inset, number: usize, on: Rect
     let (cx, cy, radius) = (n(c.x)?, n(c.y)?, n(r)?);
     let (at, ring) = (view.at(inset.mark.at), n(glyph::RING)?);
     let (px, py) = (n(at.x)?, n(at.y)?);
-    let colour = colour(f.severity);
-    let told = format!("close-up of mark {}: {}; circle: {}", f.mark, list::in_words(f), inset.says);
+    let colour = Sign::from(f.severity).colour();
+    let circle = inset.circle.shown(facts.show);
+    let title = format!("close-up of mark {}: {}. Circle: {circle}", f.mark, list::in_words(f));
     let e = format!(
         "<g role=\"img\"><title>{}</title><clipPath id=\"close-up-{number}\"><rect {square}/></clipPath>\
          <rect {square} fill=\"#ffffff\"/><g clip-path=\"url(#close-up-{number})\">{}\
@@ -248,7 +252,7 @@ fn draw_one(ink: &mut Ink, facts: &Facts, inset: &Inset, number: usize, on: Rect
          <path d=\"M {x0} {cy} H {x1} M {cx} {y0} V {y1}\" stroke=\"{colour}\" stroke-width=\"0.2\"/>\
          <circle cx=\"{px}\" cy=\"{py}\" r=\"{ring}\" fill=\"none\" stroke=\"{colour}\" stroke-width=\"0.35\"/></g>\
          <rect {square} fill=\"none\" stroke=\"{INK}\" stroke-width=\"0.25\"/></g>",
-        xml(&told),
+        xml(&title),
         picture::close_up(facts, &view)?,
         x0 = n(c.x - 1.2)?,
         x1 = n(c.x + 1.2)?,

@@ -1,34 +1,34 @@
-//! The list beside the picture: what each mark is about and where it is, in mm that a person can measure.
+//! The list beside the picture: the subject of each mark, and its place to measure from the left and the bottom.
 
-use super::{Chosen, Facts, GUTTER, Group, Ink, LEFT, Mark, PAGE, STEP, TEXT, colour, glyph, worse};
+use super::{Chosen, Facts, GUTTER, Group, Ink, LEFT, Mark, PAGE, STEP, Sign, TEXT, glyph, worse};
 use crate::check::Finding;
 use crate::geom::{Point, Rect};
 use crate::report::canvas::{GREY, INK, Style, wrapped};
+use crate::report::view::sentence;
 use crate::text::NotFinite;
 
-/// Columns below the picture, for what the one beside it does not hold.
+/// Columns below the picture, for the rest of the list.
 const COLUMNS: usize = 3;
-/// So many findings without a place are told at most.
+/// Most findings without a place on the list.
 const PLACELESS: usize = 6;
 /// Room for a sign before its words, mm.
 const INDENT: f64 = 6.5;
-/// From mark to mark, so that their signs do not touch, mm.
+/// Height of a row with a sign, mm: the signs of two rows do not touch.
 const ROW: f64 = 5.4;
 
-/// What a finding is about, in plain words.
+/// The subject of a finding: `inside corner of the recess`.
 pub(super) fn in_words(f: &Finding) -> String {
-    let accepted = if f.accepted { ", accepted" } else { "" };
-    format!("{}{accepted}", f.code.name().replace('-', " "))
+    format!("{}{}", f.code.noun(1), if f.accepted { ", accepted" } else { "" })
 }
 
-/// What it measures: the first sentence.
+/// The first sentence of a message holds the figure.
 fn first_sentence(message: &str) -> &str {
     message.split_once(". ").map_or(message, |(first, _)| first)
 }
 
 /// A line of the list.
 enum Row<'a> {
-    /// What the marks below it have in common; kept together with the rows up to the next place.
+    /// The common subject of the marks below it.
     Heading(String, &'static str),
     Words(String),
     Place(Mark<'a>, String),
@@ -48,7 +48,7 @@ impl Row<'_> {
     }
 }
 
-/// Rows that stay together.
+/// Rows that stay together in one column.
 type Block<'a> = Vec<Row<'a>>;
 
 fn height(b: &Block) -> f64 {
@@ -59,7 +59,7 @@ fn height(b: &Block) -> f64 {
 pub(super) fn draw(ink: &mut Ink, facts: &Facts, chosen: &Chosen, top: f64, bottom: f64) -> Result<(), NotFinite> {
     let beside = PAGE - LEFT - GUTTER;
     let below = (PAGE - GUTTER * (COLUMNS - 1) as f64) / COLUMNS as f64;
-    // One measure for both, so that a block is as high wherever it stands.
+    // One width for both, so a block has the same height in either place.
     let wide = beside.min(below);
     let mut blocks = blocks(facts, chosen, wide).into_iter().peekable();
     let mut y = top;
@@ -92,7 +92,7 @@ fn write(ink: &mut Ink, block: &Block, from: Point) -> Result<f64, NotFinite> {
             }
             Row::Sign(f) => {
                 sign(ink, f, x, y)?;
-                let s = "at no one place";
+                let s = "no single place";
                 ink.words(Point::new(x + INDENT, y + ROW / 2.0 + 0.36 * TEXT), s, Style::new(TEXT, GREY));
             }
             Row::Space => {}
@@ -104,27 +104,27 @@ fn write(ink: &mut Ink, block: &Block, from: Point) -> Result<f64, NotFinite> {
 
 fn sign(ink: &mut Ink, f: &Finding, x: f64, y: f64) -> Result<(), NotFinite> {
     let c = Point::new(x + 2.6, y + ROW / 2.0);
-    ink.put(Group::Words, &glyph::sign(c, f.severity, Some(f.mark), 0.75)?, Rect::from_center_size(c, (5.2, 5.2)));
+    ink.put(Group::Words, &glyph::draw(c, f.severity, Some(f.mark), 0.75)?, Rect::from_center_size(c, (5.2, 5.2)));
     Ok(())
 }
 
-/// Whether two findings are told in the same words.
+/// Whether two findings read the same, apart from the place.
 fn alike(a: &Finding, b: &Finding) -> bool {
     (a.code, a.severity, a.accepted, a.outline) == (b.code, b.severity, b.accepted, b.outline) && a.message == b.message
 }
 
 fn blocks<'a>(facts: &'a Facts, chosen: &Chosen<'a>, wide: f64) -> Vec<Block<'a>> {
     let mut out = Vec::new();
-    let mut told: Vec<&Finding> = Vec::new();
+    let mut listed: Vec<&Finding> = Vec::new();
     for m in &chosen.drawn {
-        if told.iter().any(|f| alike(f, m.finding)) {
+        if listed.iter().any(|f| alike(f, m.finding)) {
             continue;
         }
-        told.push(m.finding);
+        listed.push(m.finding);
         let mut block = head(facts, m.finding, wide);
         for same in chosen.drawn.iter().filter(|o| alike(o.finding, m.finding)) {
             block.push(Row::Place(*same, facts.place_in_words(same.at)));
-            // The first place stays with its heading; further ones may go on in the next column.
+            // Only the first place must stay with the heading.
             out.push(std::mem::take(&mut block));
         }
         if let Some(last) = out.last_mut() {
@@ -136,8 +136,8 @@ fn blocks<'a>(facts: &'a Facts, chosen: &Chosen<'a>, wide: f64) -> Vec<Block<'a>
     for f in placeless.iter().take(PLACELESS) {
         out.push(head(facts, f, wide).into_iter().chain([Row::Sign(f), Row::Space]).collect());
     }
-    let untold = placeless.len().saturating_sub(PLACELESS);
-    out.extend(rest(chosen, untold, wide));
+    let unlisted = placeless.len().saturating_sub(PLACELESS);
+    out.extend(rest(chosen, facts.findings.is_empty(), unlisted, wide));
     out
 }
 
@@ -148,34 +148,34 @@ fn head<'a>(facts: &Facts, f: &Finding, wide: f64) -> Block<'a> {
         _ => String::new(),
     };
     let heading = format!("{}: {}{on}", f.severity.name(), in_words(f));
-    // The bold letters are wider than wrapping reckons with.
-    let heading = wrapped(&heading, 1.1 * TEXT, wide).into_iter().map(|l| Row::Heading(l, colour(f.severity)));
-    let words = wrapped(first_sentence(&f.message.shown(facts.show)), TEXT, wide).into_iter().map(Row::Words);
+    let colour = Sign::from(f.severity).colour();
+    // `wrapped` measures plain letters; bold letters are wider.
+    let heading = wrapped(&heading, 1.1 * TEXT, wide).into_iter().map(|l| Row::Heading(l, colour));
+    let message = f.message.shown(facts.show);
+    let words = wrapped(&sentence(first_sentence(&message)), TEXT, wide).into_iter().map(Row::Words);
     heading.chain(words).collect()
 }
 
-/// What is not on the picture, told in words.
-fn rest<'a>(chosen: &Chosen<'a>, untold: usize, wide: f64) -> Vec<Block<'a>> {
+/// Words about the findings without a mark or a row. `nothing`: the run has no findings.
+fn rest<'a>(chosen: &Chosen<'a>, nothing: bool, unlisted: usize, wide: f64) -> Vec<Block<'a>> {
     let mut says = Vec::new();
-    if chosen.drawn.is_empty() && chosen.far == 0 {
-        says.push("Nothing was found that has a place on the drawing.".to_owned());
+    if nothing {
+        says.push("No errors, warnings or notes.".to_owned());
     }
     if chosen.more > 0 {
         says.push(format!(
-            "The {} worst are marked. {} more have a place; the JSON file lists them all.",
+            "The {} worst are marked. {} more have a place. The JSON file lists them all.",
             chosen.drawn.len(),
             chosen.more
         ));
     }
-    if chosen.far > 0 {
-        says.push(format!(
-            "{} {} far outside the drawing, without a mark here; the JSON file lists all.",
-            chosen.far,
-            if chosen.far == 1 { "lies" } else { "lie" }
-        ));
+    match chosen.far {
+        0 => {}
+        1 => says.push("1 lies far outside the drawing and has no mark. The JSON file lists it.".to_owned()),
+        n => says.push(format!("{n} lie far outside the drawing and have no marks. The JSON file lists them.")),
     }
-    if untold > 0 {
-        says.push(format!("{untold} more findings are at no one place; the JSON file lists them."));
+    if unlisted > 0 {
+        says.push(format!("{unlisted} more have no single place. The JSON file lists them."));
     }
     let in_lines = |s: String| wrapped(&s, TEXT, wide).into_iter().map(Row::Words).chain([Row::Space]).collect();
     says.into_iter().map(in_lines).collect()

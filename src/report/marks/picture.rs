@@ -1,27 +1,28 @@
-//! The drawing itself, and what its lines mean.
+//! The drawing, and the meaning of its lines.
 
 use super::{Chosen, Facts, Group, Ink, LEFT, STEP, TEXT, glyph};
 use crate::check::Severity;
+use crate::drawing::outline::Outline;
 use crate::drawing::{Path, Shape, Source};
 use crate::geom::{Point, Rect, Region, Segment, Vec2};
 use crate::report::canvas::{GREY, INK, Style, width};
-use crate::report::view::{View, round_length};
-use crate::text::{NotFinite, rounded};
+use crate::report::view::{self, View};
+use crate::text::{NotFinite, Show, rounded};
 
-/// Lines of the picture, mm: as drawn, as it will be, what gave no outline.
+/// Widths of the lines, mm: as drawn, as it will be, and lines of no outline.
 const DRAWN: f64 = 0.3;
 const MADE: f64 = 0.5;
 const LOOSE: f64 = 0.35;
 const DASH: [f64; 2] = [1.6, 1.0];
-/// The wood that is let in, and what of the drawing will not be there.
+/// Fills: the inlay's wood, and the lost parts of the drawing.
 const WOOD: &str = "#f4eee2";
 const LOST: &str = "#d9d9d9";
-/// Arcs that gave no outline are drawn as chords of about this length, mm of the page.
+/// Length of the chords that stand for arcs of no outline, mm of the page.
 const CHORD: f64 = 0.5;
 /// Length of the samples of lines, mm.
 const SAMPLE: f64 = 9.0;
 
-/// As drawn below, as it will be above, and what gave no outline.
+/// The outline as drawn, the outline as it will be over it, and the lines of no outline.
 pub(super) fn outlines(ink: &mut Ink, facts: &Facts, view: &View) -> Result<(), NotFinite> {
     for o in &facts.outlines {
         region(ink, Group::AsDrawn, &o.region, view, &drawn_style()?)?;
@@ -29,7 +30,7 @@ pub(super) fn outlines(ink: &mut Ink, facts: &Facts, view: &View) -> Result<(), 
     for (_, made) in &facts.made {
         region(ink, Group::AsMade, made, view, &format!("fill=\"{WOOD}\" fill-rule=\"evenodd\""))?;
     }
-    // Once more over the wood, so that it shows where wood is added.
+    // Once more over the wood, to show where wood is added.
     for o in &facts.outlines {
         region(ink, Group::AsMade, &o.region, view, &line_style(GREY, DRAWN)?)?;
     }
@@ -58,7 +59,7 @@ fn region(ink: &mut Ink, g: Group, r: &Region, view: &View, style: &str) -> Resu
     Ok(())
 }
 
-/// The same in a close-up: elements without a group.
+/// The outlines in a close-up, as elements without a group.
 pub(super) fn close_up(facts: &Facts, view: &View) -> Result<String, NotFinite> {
     let mut out = String::new();
     let drawn = facts.outlines.iter().map(|o| &*o.region);
@@ -77,11 +78,12 @@ pub(super) fn close_up(facts: &Facts, view: &View) -> Result<String, NotFinite> 
     Ok(out)
 }
 
-/// Paths that were read and are no edge of an outline.
+/// Paths of the drawing that are no edge of an outline.
 fn loose(facts: &Facts) -> impl Iterator<Item = &Path> {
-    let used = |source: &Source| {
-        facts.outlines.iter().any(|o| o.source == *source || o.holes.iter().any(|h| h.source == *source))
-    };
+    // A hole that was filled is no edge of its outline.
+    let of_hole =
+        |o: &Outline, source: &Source| o.region.rings.len() > 1 && o.holes.iter().any(|h| h.source == *source);
+    let used = move |source: &Source| facts.outlines.iter().any(|o| o.source == *source || of_hole(o, source));
     let of = move |s: &'_ Shape| used(&s.source);
     let shapes = facts.drawing.shapes.iter();
     shapes.flat_map(move |s| {
@@ -102,7 +104,7 @@ fn chords(path: &Path, view: &View) -> Vec<Point> {
     out
 }
 
-/// The corner from which places are measured.
+/// Two arrows at the corner from which places are measured.
 pub(super) fn corner(ink: &mut Ink, facts: &Facts, view: &View) {
     let Some(frame) = facts.frame() else { return };
     let c = view.at(frame.origin());
@@ -116,7 +118,7 @@ pub(super) fn corner(ink: &mut Ink, facts: &Facts, view: &View) {
     }
 }
 
-/// What lines and signs mean, and a bar of the drawing's own millimetres; gives where it ends.
+/// The meaning of lines and signs, and the scale bar. Returns the lower end.
 pub(super) fn legend(ink: &mut Ink, facts: &Facts, chosen: &Chosen, view: &View) -> f64 {
     let mut pen = Pen { ink, x: 0.0, y: view.bottom + 1.0 };
     if !facts.outlines.is_empty() {
@@ -126,21 +128,21 @@ pub(super) fn legend(ink: &mut Ink, facts: &Facts, chosen: &Chosen, view: &View)
         pen.line("as it will be", INK, MADE, &[]);
     }
     if loose(facts).next().is_some() {
-        pen.line("read, but no outline", GREY, LOOSE, &DASH);
+        pen.line("not part of an outline", GREY, LOOSE, &DASH);
     }
     for severity in [Severity::Error, Severity::Warning, Severity::Note] {
         if chosen.drawn.iter().any(|m| m.finding.severity == severity) {
             pen.sign(severity);
         }
     }
-    pen.bar(view.scale);
+    pen.bar(view.scale, facts.show);
     if facts.frame().is_some() {
-        pen.words("places are measured from the corner with the two arrows");
+        pen.words("measure places from the corner with the two arrows");
     }
     pen.y + STEP + 1.5
 }
 
-/// Writes in rows.
+/// Writes samples and words in rows.
 struct Pen<'a> {
     ink: &'a mut Ink,
     x: f64,
@@ -148,7 +150,7 @@ struct Pen<'a> {
 }
 
 impl Pen<'_> {
-    /// Room for a sample and its words; where the sample starts.
+    /// Writes the words with room for a sample before them. Returns the left end of the sample.
     fn room(&mut self, sample: f64, words: &str) -> Point {
         let long = sample + width(words, TEXT, false);
         if self.x > 0.0 && self.x + long > LEFT {
@@ -172,17 +174,16 @@ impl Pen<'_> {
     fn sign(&mut self, severity: Severity) {
         let at = self.room(4.5, severity.name());
         let c = at + Vec2::new(1.8, 0.45 * TEXT);
-        // Numbers of this file are finite.
-        if let Ok(e) = glyph::sign(c, severity, None, 0.55) {
+        // All these numbers are finite.
+        if let Ok(e) = glyph::draw(c, severity, None, 0.55) {
             self.ink.put(Group::Scale, &e, Rect::from_center_size(c, (3.6, 3.6)));
         }
     }
 
-    fn bar(&mut self, scale: f64) {
-        let mm = round_length(45.0 / scale);
+    fn bar(&mut self, scale: f64, show: Show) {
+        let (mm, words) = view::bar(scale, show);
         let long = mm * scale;
-        let words = format!("{} mm of the drawing", rounded(mm, 6).unwrap_or_default());
-        let at = self.room(long + 2.0, &words) + Vec2::new(0.0, 0.45 * TEXT);
+        let at = self.room(long + 2.0, &format!("{words} of the drawing")) + Vec2::new(0.0, 0.45 * TEXT);
         let end = at + Vec2::new(long, 0.0);
         let up = Vec2::new(0.0, 1.0);
         for line in [[at, end], [at - up, at + up], [end - up, end + up]] {

@@ -4,7 +4,7 @@ use crate::drawing::outline::Outline;
 use crate::drawing::{Drawing, Fill, Format, Path as Chain, Shape, Source, Unit};
 use crate::geom::{Certified, Region, Ring, Segment};
 use crate::kit::{Figures, Kit, Pair, Tools};
-use crate::report::canvas::BLUE;
+use crate::report::canvas::{CRIMSON, PETROL};
 use crate::report::facts::{Asides, Bench};
 use crate::template::ease::Corners;
 use crate::template::openings::Template;
@@ -15,7 +15,7 @@ fn plate(x: f64, y: f64, w: f64, h: f64) -> Region {
     Region::new(vec![Ring::polygon(&corners)])
 }
 
-/// A plate at (100, 200) of the drawing frame with these findings.
+/// A plate at (100, 200) of the drawing frame, with these findings.
 fn facts(w: f64, h: f64, findings: Vec<Finding>) -> Facts {
     let region = plate(100.0, 200.0, w, h);
     let pair = Pair { bush: 20.0, cutter: 6.0 };
@@ -58,7 +58,7 @@ fn finding(code: Code, severity: Severity, x: f64, y: f64) -> Finding {
     Finding::new(code, severity, "a corner is too tight. More of it.", "draw it rounder").at(Point::new(x, y)).on(1)
 }
 
-/// Box of the first element of a group that has such path data, from its `M` and `L`.
+/// Bounding box of the first path of a group, from its `M` and `L` commands.
 fn path_box(doc: &roxmltree::Document, group: &str) -> Rect {
     let g = doc.descendants().find(|n| n.attribute("id") == Some(group)).unwrap();
     let d = g.descendants().find_map(|n| n.attribute("d")).unwrap();
@@ -67,7 +67,7 @@ fn path_box(doc: &roxmltree::Document, group: &str) -> Rect {
     points.map(|p| Rect::from_points(p, p)).reduce(|a, b| a.union(b)).unwrap()
 }
 
-/// The mark groups: title, ring, and the group's own elements.
+/// The marks: title, ring, and the element of each.
 fn marks_of<'a>(doc: &'a roxmltree::Document) -> Vec<(String, Point, roxmltree::Node<'a, 'a>)> {
     let Some(g) = doc.descendants().find(|n| n.attribute("id") == Some("MARKS")) else { return Vec::new() };
     let one = |n: roxmltree::Node<'a, 'a>| {
@@ -82,7 +82,7 @@ fn marks_of<'a>(doc: &'a roxmltree::Document) -> Vec<(String, Point, roxmltree::
 #[test]
 fn a_ring_is_where_its_place_is_with_y_turned() {
     // 10 mm from the left, 5 mm from the bottom of 80 by 40 mm: at an eighth of the width, seven eighths down.
-    for scale in [0.25, 1.0, 7.5] {
+    for scale in [0.5, 1.0, 7.5] {
         let (w, h) = (80.0 * scale, 40.0 * scale);
         let at = finding(Code::Fit, Severity::Warning, 100.0 + w / 8.0, 200.0 + h / 8.0);
         let s = svg(&facts(w, h, vec![at])).unwrap();
@@ -100,6 +100,27 @@ fn a_ring_is_where_its_place_is_with_y_turned() {
     }
 }
 
+/// A plate 4 in by 2 in: 25.4 mm is 1 in.
+#[test]
+fn an_inch_picture_has_no_millimetres() {
+    let at = finding(Code::InsideCorner, Severity::Warning, 125.4, 200.0);
+    let mut facts = facts(101.6, 50.8, vec![at]);
+    facts.show = Show::Inch;
+    facts.drawing.unit_source = "the file gives inches".into();
+    let s = svg(&facts).unwrap();
+    let doc = roxmltree::Document::parse(&s).unwrap();
+    let words: Vec<&str> = doc.descendants().filter(|n| n.has_tag_name("text")).filter_map(|n| n.text()).collect();
+    for w in [
+        "Drawing: 4.000 in (4) wide, 2.000 in (2) high. The file gives inches.",
+        "1.00 in from the left, 0.00 in from the bottom",
+        "1 in of the drawing",
+    ] {
+        assert!(words.contains(&w), "{w}: {words:?}");
+    }
+    // Tools of 6 and 20 mm keep their own unit, in brackets.
+    assert!(words.iter().all(|w| !w.replace("(6 mm)", "").contains("mm")), "{words:?}");
+}
+
 #[test]
 fn the_sign_tells_the_severity() {
     let f = |severity, x| finding(Code::Fit, severity, x, 210.0);
@@ -108,18 +129,18 @@ fn the_sign_tells_the_severity() {
     let doc = roxmltree::Document::parse(&s).unwrap();
     let count = |n: &roxmltree::Node, tag: &str| n.children().filter(|c| c.has_tag_name(tag)).count();
     for (title, _, n) in marks_of(&doc) {
-        // Two circles are the ring and what sets it off.
+        // Two circles are the ring and its casing.
         let signs = (count(&n, "circle") - 2, count(&n, "rect"), count(&n, "polygon"));
         let (want, colour) = match title.split([':', ',']).nth(1).unwrap().trim() {
-            "error" => ((2, 0, 0), ORANGE),
-            "warning" => ((0, 0, 1), ORANGE),
-            _ => ((1, 0, 0), BLUE),
+            "error" => ((2, 0, 0), CRIMSON),
+            "warning" => ((0, 0, 1), OCHRE),
+            _ => ((1, 0, 0), PETROL),
         };
         assert_eq!(signs, want, "{title}");
         let ring = n.children().filter(|c| c.has_tag_name("circle")).nth(1).unwrap();
         assert_eq!((ring.attribute("fill"), ring.attribute("stroke")), (Some("none"), Some(colour)));
     }
-    assert!(s.contains("An error stands"));
+    assert!(s.contains("1 error, 1 warning, 1 note. No files for the machine while there is an error."), "{s}");
 }
 
 #[test]
@@ -145,7 +166,7 @@ fn one_far_away_is_told_and_does_not_shrink_the_picture() {
     let doc = roxmltree::Document::parse(&s).unwrap();
     assert_eq!(marks_of(&doc).len(), 1);
     assert!(path_box(&doc, "AS_IT_WILL_BE").height() > 50.0);
-    assert!(s.contains("1 lies far outside the drawing"));
+    assert!(s.contains("1 lies far outside the"), "{s}");
 }
 
 #[test]
@@ -180,7 +201,7 @@ fn a_line_without_an_outline_is_dashed() {
     assert!(g.descendants().any(|n| n.has_attribute("stroke-dasharray")));
 }
 
-/// The cutter's circle in a corner of 90° stands with its middle one radius from both sides, whichever corner it is.
+/// In a corner of 90° the middle of the cutter's circle lies one radius from both sides.
 #[test]
 fn the_close_up_shows_the_cutter_as_deep_as_it_comes() {
     for (x, y, u, v) in [(100.0, 200.0, 1.0, 1.0), (180.0, 240.0, -1.0, -1.0), (100.0, 240.0, 1.0, -1.0)] {

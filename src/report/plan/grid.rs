@@ -1,7 +1,7 @@
-//! Which places of the plan are taken, so that no words lie over lines or other words.
+//! An occupancy grid of the plan: it keeps words off lines and off other words.
 //!
-//! In: lines and boxes of the plan, mm, y down. Out: whether a box is free, and the free box nearest to a wish. Works on
-//! square cells; a line is known by points set closer than a cell.
+//! In: boxes, and points along lines, mm, y down. Out: whether a box is free, and the free box of least cost. The cells
+//! are square. The points along a line must lie closer than a cell.
 
 use crate::geom::{Point, Rect, Vec2};
 use std::ops::Range;
@@ -15,7 +15,7 @@ pub(super) struct Grid {
 }
 
 impl Grid {
-    /// Covers `area` (finite, of a size worth drawing) with cells of side `cell`.
+    /// Covers `area`, which is finite, with cells of side `cell`, mm.
     pub(super) fn new(area: Rect, cell: f64) -> Grid {
         let count = |length: f64| (length / cell).ceil().clamp(1.0, 4000.0) as usize;
         let (columns, rows) = (count(area.width()), count(area.height()));
@@ -23,7 +23,7 @@ impl Grid {
         Grid { origin, cell, columns, rows, taken: vec![false; columns * rows] }
     }
 
-    /// Cell of a point; out of the area: the nearest.
+    /// Column and row of a point; for a point outside the area the nearest cell.
     fn cell_of(&self, p: Point) -> (usize, usize) {
         let at = |v: f64, n: usize| (v / self.cell).floor().clamp(0.0, (n - 1) as f64) as usize;
         (at(p.x - self.origin.x, self.columns), at(p.y - self.origin.y, self.rows))
@@ -49,38 +49,38 @@ impl Grid {
         }
     }
 
-    /// The cells that a box touches.
+    /// The cells that a box meets.
     fn cells(&self, b: Rect) -> Cells {
         let ((c0, r0), (c1, r1)) = (self.cell_of(b.origin()), self.cell_of(Point::new(b.x1, b.y1)));
         Cells { columns: c0..c1 + 1, rows: r0..r1 + 1 }
     }
 
-    /// Whether nothing lies in the box; `false` where it leaves the area.
+    /// Whether the box lies in the area and all its cells are free.
     pub(super) fn is_free(&self, b: Rect) -> bool {
         let cells = self.cells(b);
         let row = |r: usize| &self.taken[r * self.columns..][cells.columns.clone()];
         self.covers(b) && !cells.rows.clone().any(|r| row(r).contains(&true))
     }
 
-    /// The free box of this size within `within` of least cost, if any costs less than infinity.
+    /// The free box of this size and of least finite cost within `within`.
     pub(super) fn best(&self, size: Vec2, within: Rect, cost: impl Fn(Rect) -> f64) -> Option<Rect> {
         self.best_near(size, within, within, cost)
     }
 
-    /// The same where every box that does not meet `near` costs infinity: those are not looked at.
+    /// As [`Grid::best`], where every box that misses `near` costs infinity: such boxes are skipped.
     pub(super) fn best_near(&self, size: Vec2, within: Rect, near: Rect, cost: impl Fn(Rect) -> f64) -> Option<Rect> {
         let mut best: Option<(f64, Rect)> = None;
         let (nx, ny) = ((within.width() - size.x) / self.cell, (within.height() - size.y) / self.cell);
         if nx < 0.0 || ny < 0.0 {
             return None;
         }
-        // The last box may end a hair beyond, in the next cell.
+        // By rounding the last box may end in the next cell.
         let reach = near.inflate(size.x + self.cell, size.y + self.cell).intersect(within);
         if reach.width() <= 0.0 || reach.height() <= 0.0 {
             return None;
         }
         let sums = Sums::new(self, self.cells(reach.inflate(2.0 * self.cell, 2.0 * self.cell)));
-        // Numbers of the boxes, along one side, that lie in reach.
+        // Range of the box positions in reach, along one axis.
         let numbers = |from: f64, to: f64, start: f64, long: f64, most: f64| {
             let first = ((from - start) / self.cell).ceil().max(0.0) as usize;
             let last = ((to - long - start) / self.cell).floor().min(most.min(4000.0));
@@ -115,10 +115,10 @@ struct Cells {
     rows: Range<usize>,
 }
 
-/// Where very many boxes are asked for: numbers of taken cells.
+/// A summed-area table: it counts the taken cells of a box in four look-ups.
 struct Sums {
     within: Cells,
-    /// Of each cell the number above and to the left of it, one row and column more than there are cells.
+    /// For each cell the count of taken cells above and to the left of it. One row and one column more than the cells.
     above: Vec<u32>,
 }
 
@@ -137,7 +137,7 @@ impl Sums {
         Sums { within, above }
     }
 
-    /// Of cells that are all within.
+    /// Whether a range of cells, all in the table, is free.
     fn are_free(&self, c: &Range<usize>, r: &Range<usize>) -> bool {
         let w = self.within.columns.len() + 1;
         let at = |r: usize, c: usize| self.above[(r - self.within.rows.start) * w + c - self.within.columns.start];
@@ -161,7 +161,7 @@ mod tests {
         let b = g.best(Vec2::new(30.0, 8.0), area, left_first).unwrap();
         assert!(b.x0 >= 20.0 && b.x0 < 22.0, "{b:?}");
         assert!(g.best(Vec2::new(75.0, 8.0), area, left_first).is_none());
-        // Boxes that end a hair beyond what they are looked for in.
+        // By rounding these boxes end beyond `within`.
         let g = Grid::new(Rect::new(-70.0, -70.0, 600.0, 600.0), 0.8);
         for (x0, x1) in [(93.729_999_999_999_99, 264.4), (131.329_999_999_999_96, 374.799_999_999_999_95)] {
             let side = 2.0 * 2.9 * 1.15;

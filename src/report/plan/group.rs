@@ -2,7 +2,7 @@
 
 use crate::report::canvas::Layer;
 
-/// The groups of a plan, in the order in which they are drawn.
+/// The groups of a plan, in drawing order.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Group {
     KeepClear,
@@ -12,7 +12,7 @@ pub(super) enum Group {
     ReferenceEdge,
     Stops,
     TurnLine,
-    SightLine,
+    CentreLine,
     Datum,
     Words,
 }

@@ -3,23 +3,24 @@
 use super::Drawing;
 use super::group::Group;
 use crate::geom::{Point, Rect, Region, Vec2};
-use crate::report::canvas::{Anchor, BLUE, INK, width, wrapped};
+use crate::report::canvas::{Anchor, INK, PETROL, width, wrapped};
 use crate::template::Turn;
 use crate::text::{NotFinite, rounded, svg_path};
 
-/// Radius of the disc that holds a number, mm on the page.
+/// Radius of the disc round a number, mm on the page.
 const DISC: f64 = 2.9;
-/// Widths that words beside their opening are broken to, tried in order, and how far off they may stand, mm on the page.
+/// Widths for words beside their opening, tried in this order, mm on the page.
 const WIDTHS: [f64; 2] = [62.0, 34.0];
+/// Greatest distance of words from their opening, mm on the page.
 const FARTHEST: f64 = 30.0;
-/// Of more openings than this on a face all words go to the list: no plan has room for them.
+/// On a face with more openings than this all words go to the list: the plan has no room for them.
 const MOST_BESIDE: usize = 400;
 
-/// Words that found no room beside their opening: number and lines.
+/// Words without room beside their opening: the opening's number and its lines.
 pub(super) type Listed = (usize, Vec<String>);
 
 impl Drawing<'_> {
-    /// Draws the openings, then their numbers, then their words; gives the words that found no room.
+    /// Draws the openings, their numbers and their words. Returns the words without room.
     pub(super) fn openings(&mut self) -> Result<Vec<Listed>, NotFinite> {
         let regions: Vec<Region> = self.face.openings.iter().map(|o| o.on_face().into_inner()).collect();
         let line = rounded(0.5 * self.k, 3)?;
@@ -67,7 +68,7 @@ impl Drawing<'_> {
         r.bounds().map(|b| Rect::from_points(self.at(b.origin()), self.at(Point::new(b.x1, b.y1))))
     }
 
-    /// The number in its disc: within the opening if there is room, else beside it with a line to it.
+    /// The number in its disc, within the opening where there is room. Else beside it, with a leader.
     fn number(&mut self, i: usize, region: &Region, outlines: &[Vec<Vec<Point>>]) {
         let Some(b) = self.box_of(region) else { return };
         let r = DISC * self.k;
@@ -81,7 +82,7 @@ impl Drawing<'_> {
             let free = |d: Rect| if self.in_any(outlines, d.center(), None) { f64::INFINITY } else { apart(d, b) };
             self.taken.best(size, near, free)
         });
-        // No room anywhere near: then over the opening's middle, where it hides least.
+        // Without room near the opening its middle is the place where the disc hides least.
         let c = disc.map_or(middle, |d| d.center());
         if within.is_none() {
             self.leader(c, r, region);
@@ -92,13 +93,13 @@ impl Drawing<'_> {
         self.taken.take_box(Rect::from_center_size(c, (2.0 * r, 2.0 * r)));
     }
 
-    /// Whether a point lies in one of the openings, leaving `but` aside.
+    /// Whether a point lies in an opening other than `but`.
     fn in_any(&self, outlines: &[Vec<Vec<Point>>], p: Point, but: Option<usize>) -> bool {
         let here = self.boxes.iter().zip(outlines).enumerate();
         here.filter(|(j, (b, _))| Some(*j) != but && b.contains(p)).any(|(_, (_, o))| inside(o, p))
     }
 
-    /// From `c`, `r` away from it, to the nearest edge of the region.
+    /// A leader from the disc with middle `c` and radius `r` to the nearest edge of the region.
     fn leader(&mut self, c: Point, r: f64, region: &Region) {
         let Some((_, p)) = region.nearest(Point::new(c.x, self.h - c.y)) else { return };
         let to = self.at(p);
@@ -113,7 +114,7 @@ impl Drawing<'_> {
         Rect::new(0.0, 0.0, self.w, self.h).inflate(gap, gap)
     }
 
-    /// Words beside their opening; `false` where nothing near is free.
+    /// Writes words beside their opening. Returns `false` where no box near it is free.
     fn beside(&mut self, i: usize, region: &Region, lines: &[String], outlines: &[Vec<Vec<Point>>]) -> bool {
         let Some(b) = self.box_of(region) else { return false };
         let (k, text) = (self.k, self.text());
@@ -122,7 +123,7 @@ impl Drawing<'_> {
         let long = lines[1..].iter().map(|l| width(l, text, false)).fold(width(&heading, text, true), f64::max);
         let size = Vec2::new(long + 2.0 * k, step * lines.len() as f64 + 1.4 * k);
         let near = b.inflate(FARTHEST * k, FARTHEST * k);
-        // A box that is farther off is nearer to no words that may stand here.
+        // An opening outside this box cannot lie nearer to the words than their own opening.
         let about = near.inflate(size.x + 0.5 * FARTHEST * k + 5.0 * k, size.y + 0.5 * FARTHEST * k + 5.0 * k);
         let about = about.inflate(FARTHEST * k, FARTHEST * k);
         let others = self.boxes.iter().enumerate().filter(|(j, o)| *j != i && apart(**o, about) <= 0.0);
@@ -135,7 +136,7 @@ impl Drawing<'_> {
                 Turn::None => false,
             };
             let far = apart(d, b);
-            // Words that stand nearer to another opening would be taken for that one's.
+            // A reader would give words to the opening that is nearest to them.
             if across || far > FARTHEST * k {
                 return f64::INFINITY;
             }
@@ -148,7 +149,7 @@ impl Drawing<'_> {
         let Some(d) = self.taken.best_near(size, self.sheet(), near, cost) else { return false };
         self.taken.take_box(d);
         let at = |n: usize| Point::new(d.x0 + k, d.y0 + 0.7 * k + 0.95 * text + step * n as f64);
-        self.ink.words(at(0), &heading, self.style(BLUE).bold());
+        self.ink.words(at(0), &heading, self.style(PETROL).bold());
         for (n, l) in lines.iter().enumerate().skip(1) {
             self.ink.words(at(n), l, self.style(INK));
         }
@@ -156,13 +157,13 @@ impl Drawing<'_> {
     }
 }
 
-/// Least distance of two boxes, mm.
+/// Distance of two boxes, mm; 0 where they meet.
 fn apart(a: Rect, b: Rect) -> f64 {
     let gap = |a0: f64, a1: f64, b0: f64, b1: f64| (b0 - a1).max(a0 - b1).max(0.0);
     Vec2::new(gap(a.x0, a.x1, b.x0, b.x1), gap(a.y0, a.y1, b.y0, b.y1)).hypot()
 }
 
-/// Whether `p` is inside the rings, by counting crossings.
+/// Whether `p` is inside the rings, by the even-odd rule.
 fn inside(rings: &[Vec<Point>], p: Point) -> bool {
     let mut odd = false;
     for ring in rings {

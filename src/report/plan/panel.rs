@@ -1,19 +1,20 @@
-//! The sheet itself on the plan: edges, turn line, sight lines, datum, keep-clear line.
+//! The panel on the plan: its edges, turn line, centre lines, datum, stops, and the area to keep clear.
 
 use super::group::Group;
 use super::{Drawing, Side};
 use crate::geom::{Point, Rect, Region, Vec2};
-use crate::report::canvas::{Anchor, BLUE, GREY, INK, ORANGE, width};
+use crate::report::canvas::{Anchor, GREY, INK, OCHRE, PETROL, width};
 use crate::template::{Edge, Turn};
-use crate::text::{NotFinite, rounded, svg_path};
+use crate::text::{NotFinite, rounded, svg_path, tenth};
 
-/// Distances from the panel's edge, mm on the page: end of the hatching, of the sight lines, first line of words, second.
+/// Distances from the panel's edge, mm on the page: the end of the hatching, the end of the centre lines, and the first
+/// and the second line of words.
 const HATCH: f64 = 2.4;
 const TICK: f64 = 4.4;
-/// Radius of a stop, mm on the page.
-const STOP: f64 = 1.6;
 const FIRST: f64 = 5.4;
 const SECOND: f64 = 10.4;
+/// Radius of a stop, mm on the page.
+const STOP: f64 = 1.6;
 
 impl Drawing<'_> {
     /// Whether the edge on that side is a reference edge.
@@ -28,11 +29,11 @@ impl Drawing<'_> {
         edge == Edge::Reference
     }
 
-    /// Draws the edges. A corner at which a free edge ends is bevelled, so that no one takes it for a reference corner.
-    /// Gives the sheet to lie under everything.
+    /// Draws the edges. Corners at a free edge are bevelled, so they cannot pass for reference corners. Returns the
+    /// sheet's area, to lie under everything.
     pub(super) fn panel(&mut self) -> String {
         let bevel = (5.0 * self.k).min(self.w.min(self.h) / 6.0);
-        // Corners from the bottom left anticlockwise (y up), the side that leads to it and the side that leaves it.
+        // Corners anticlockwise (y up) from the bottom left, each with the side before it and the side after it.
         let (w, h) = (self.w, self.h);
         let around = [
             (Point::new(0.0, 0.0), Side::Left, Side::Bottom),
@@ -63,29 +64,29 @@ impl Drawing<'_> {
         format!("<polygon points=\"{}\" fill=\"#f6f3ec\"/>", list.join(" "))
     }
 
-    /// A thick line with strokes away from the panel: here it stands against something. `whole`: the end is a corner
-    /// that is not bevelled, so the line runs on to the outside of its neighbour.
+    /// A thick line, hatched on its outer side, the sign for a fixed stop. `whole`: the corner at that end is not
+    /// bevelled, and the line runs on to the outer side of its neighbour.
     fn reference_edge(&mut self, a: Point, b: Point, whole: [bool; 2]) {
         let k = self.k;
         let v = (b - a) / (b - a).hypot().max(f64::MIN_POSITIVE);
-        // The outer side: to the right of an anticlockwise walk, seen with y up; with y down to the left of v turned.
+        // The edges run anticlockwise with y up, so their right hand is outside.
         let out = Vec2::new(-v.y, v.x);
         let off = out * (0.45 * k);
         let on = whole.map(|w| if w { v * (0.9 * k) } else { Vec2::ZERO });
-        self.ink.polyline(Group::ReferenceEdge, &[a + off - on[0], b + off + on[1]], BLUE, 0.9 * k, &[]);
+        self.ink.polyline(Group::ReferenceEdge, &[a + off - on[0], b + off + on[1]], PETROL, 0.9 * k, &[]);
         let n = ((b - a).hypot() / (4.0 * k)).floor().max(1.0) as usize;
         let step = (b - a) / n as f64;
         for i in 0..n {
             let foot = a + step * (i as f64 + 0.5) + out * (0.9 * k);
             let tip = foot + (out + v) * ((HATCH - 0.9) * k);
-            self.ink.polyline(Group::ReferenceEdge, &[foot, tip], BLUE, 0.25 * k, &[]);
+            self.ink.polyline(Group::ReferenceEdge, &[foot, tip], PETROL, 0.25 * k, &[]);
         }
         let reach = out * (HATCH * k);
         let b = Rect::from_points(a, b).union(Rect::from_points(a + reach, b + reach));
         self.taken.take_box(b);
     }
 
-    /// The machine's stops, where they touch the panel.
+    /// The machine's stops at the points where they touch the panel.
     pub(super) fn stops(&mut self) {
         let r = STOP * self.k;
         for p in self.plan.stops {
@@ -97,12 +98,12 @@ impl Drawing<'_> {
         }
     }
 
-    /// What each edge is for, in words.
+    /// The duty of each edge, in words.
     pub(super) fn edge_words(&mut self) {
         for side in [Side::Bottom, Side::Left, Side::Right, Side::Top] {
             let reference = self.is_reference(side);
-            let (s, colour) = if reference { ("reference edge", BLUE) } else { ("free edge: not used", GREY) };
-            // Beside the turn line's arrow, where there is one.
+            let (s, colour) = if reference { ("reference edge", PETROL) } else { ("free edge: not used", GREY) };
+            // Keeps clear of the turn line's arrow.
             let middle = match (side, self.face.panel.turn) {
                 (Side::Top, Turn::LeftRight) => self.w / 4.0,
                 (Side::Right, Turn::BottomTop) => 0.75 * self.h,
@@ -116,7 +117,7 @@ impl Drawing<'_> {
         }
     }
 
-    /// The line about which the panel is turned over, and which way.
+    /// The line about which the panel is turned over, and the direction.
     pub(super) fn turn_line(&mut self) {
         let (k, w, h) = (self.k, self.w, self.h);
         let dash = [6.0 * k, 1.2 * k, 1.2 * k, 1.2 * k];
@@ -147,7 +148,7 @@ impl Drawing<'_> {
         }
     }
 
-    /// An arrow that hops over the turn line, within its box: to the right, or upwards.
+    /// An arrow over the turn line, within its box: to the right, or upwards.
     fn hop(&mut self, arrow: Rect, half: f64, standing: bool) {
         let k = self.k;
         let c = arrow.center();
@@ -158,7 +159,7 @@ impl Drawing<'_> {
             let x = arrow.x0 + k;
             (Point::new(x, c.y + half), Point::new(x, c.y - half), Vec2::new(1.0, 0.0), Vec2::new(-0.866, -0.5))
         };
-        // A parabola: two lines' worth of Bézier, flattened; it is a sign, not geometry.
+        // A quadratic Bézier curve as a polyline.
         let top = start.midpoint(end) + away * (11.0 * k);
         let stop = end - v * (2.4 * k);
         let bow: Vec<Point> = (0..=24)
@@ -171,9 +172,9 @@ impl Drawing<'_> {
         self.arrow_head(Group::TurnLine, end, v, INK);
     }
 
-    /// From the common point to all four edges, with its distances from the reference corner.
-    pub(super) fn sight_lines(&mut self) {
-        let Some(p) = self.plan.common_point else { return };
+    /// The centre lines from edge to edge, the centre mark, and its distances from the reference corner.
+    pub(super) fn centre_lines(&mut self) {
+        let Some(p) = self.plan.centre_mark else { return };
         let (k, w, h) = (self.k, self.w, self.h);
         let c = self.at(p);
         let tick = TICK * k;
@@ -181,18 +182,18 @@ impl Drawing<'_> {
         let lines =
             [(Point::new(c.x, h + tick), Point::new(c.x, -tick)), (Point::new(-tick, c.y), Point::new(w + tick, c.y))];
         for (a, b) in lines {
-            self.ink.polyline(Group::SightLine, &[a, b], BLUE, 0.25 * k, &dash);
+            self.ink.polyline(Group::CentreLine, &[a, b], PETROL, 0.25 * k, &dash);
             self.take_stroke(a, b);
         }
-        self.ink.circle(Group::SightLine, c, 1.2 * k, "none", BLUE, 0.3 * k);
+        self.ink.circle(Group::CentreLine, c, 1.2 * k, "none", PETROL, 0.3 * k);
         self.taken.take_box(Rect::from_center_size(c, (3.4 * k, 3.4 * k)));
-        let mm = |v: f64| rounded(v, 2).unwrap_or_default();
-        let style = self.style(BLUE);
-        self.words_outside(Side::Bottom, p.x, &format!("{} from the left", mm(p.x)), style, FIRST * k);
-        self.words_outside(Side::Left, c.y, &format!("{} from the bottom", mm(p.y)), style, FIRST * k);
+        let [x, y] = [p.x, p.y].map(|v| tenth(v).with_fraction().shown(self.plan.show));
+        let style = self.style(PETROL);
+        self.words_outside(Side::Bottom, p.x, &format!("{x} from the left"), style, FIRST * k);
+        self.words_outside(Side::Left, c.y, &format!("{y} from the bottom"), style, FIRST * k);
     }
 
-    /// The reference corner from which x and y count.
+    /// The datum, at the reference corner.
     pub(super) fn datum(&mut self) {
         let (k, corner) = (self.k, Point::new(0.0, self.h));
         let r = 2.2 * k;
@@ -206,13 +207,13 @@ impl Drawing<'_> {
             self.ink.polygon(Group::Datum, &quarter, INK);
         }
         self.taken.take_box(Rect::from_center_size(corner, (2.0 * r, 2.0 * r)));
-        let (s, style) = ("x, y zero here", self.style(INK).bold());
+        let (s, style) = ("datum (X0 Y0)", self.style(INK).bold());
         let long = width(s, style.size, true);
         let b = self.outside(Side::Bottom, long / 2.0 - r, long, style.size, FIRST * k);
         self.ink.words(Point::new(b.x0, b.y0 + 0.8 * style.size), s, style.anchor(Anchor::Start));
     }
 
-    /// The line that the router's base sweeps.
+    /// The area that the router's base sweeps.
     pub(super) fn keep_clear(&mut self) -> Result<(), NotFinite> {
         let Some(region) = self.plan.keep_clear else { return Ok(()) };
         let Some(b) = region.bounds() else { return Ok(()) };
@@ -224,7 +225,7 @@ impl Drawing<'_> {
         let n = |v: f64| rounded(v, 3);
         let (line, on, off) = (n(0.4 * k)?, n(2.0 * k)?, n(1.2 * k)?);
         let e = format!(
-            "<path d=\"{}\" fill=\"{ORANGE}\" fill-opacity=\"0.07\" fill-rule=\"evenodd\" stroke=\"{ORANGE}\" \
+            "<path d=\"{}\" fill=\"{OCHRE}\" fill-opacity=\"0.07\" fill-rule=\"evenodd\" stroke=\"{OCHRE}\" \
              stroke-width=\"{line}\" stroke-dasharray=\"{on} {off}\"/>",
             d.join(" ")
         );
@@ -233,7 +234,7 @@ impl Drawing<'_> {
         Ok(())
     }
 
-    /// What no guided bush reaches, hatched.
+    /// Waste that no guided bush reaches, hatched.
     pub(super) fn free_hand(&mut self) {
         let Some(region) = self.plan.free_hand else { return };
         let k = self.k;
@@ -241,17 +242,17 @@ impl Drawing<'_> {
             region.rings.iter().map(|r| self.points(&Region::new(vec![r.clone()]))).filter(|r| r.len() > 2).collect();
         for ring in &rings {
             let closed: Vec<Point> = ring.iter().chain(ring.first()).copied().collect();
-            self.ink.polyline(Group::FreeHand, &closed, ORANGE, 0.3 * k, &[]);
+            self.ink.polyline(Group::FreeHand, &closed, OCHRE, 0.3 * k, &[]);
         }
         for (a, b) in hatching(&rings, 1.6 * k) {
-            self.ink.polyline(Group::FreeHand, &[a, b], ORANGE, 0.25 * k, &[]);
+            self.ink.polyline(Group::FreeHand, &[a, b], OCHRE, 0.25 * k, &[]);
         }
     }
 }
 
-/// Strokes at 45 degrees, `apart` from each other, within the rings by the even-odd rule.
+/// Strokes at 45°, `apart` from each other, within the rings by the even-odd rule.
 fn hatching(rings: &[Vec<Point>], apart: f64) -> Vec<(Point, Point)> {
-    // Turned by 45 degrees the strokes lie level.
+    // Turned by 45° the strokes are horizontal.
     let c = std::f64::consts::FRAC_1_SQRT_2;
     let turned = |p: Point| Point::new(c * (p.x + p.y), c * (p.y - p.x));
     let back = |p: Point| Point::new(c * (p.x - p.y), c * (p.x + p.y));
@@ -259,7 +260,7 @@ fn hatching(rings: &[Vec<Point>], apart: f64) -> Vec<(Point, Point)> {
     let ys = || rings.iter().flatten().map(|p| p.y);
     let (low, high) = (ys().fold(f64::INFINITY, f64::min), ys().fold(f64::NEG_INFINITY, f64::max));
     let mut strokes = Vec::new();
-    // No rings: no strokes. Bounded by the size of a panel.
+    // Without rings the count is not finite, and there are no strokes.
     let count = ((high - low) / apart).floor();
     for i in 0..if count.is_finite() { count.clamp(0.0, 1e5) as u32 } else { 0 } {
         let y = low + apart * (f64::from(i) + 0.5);
@@ -287,7 +288,7 @@ mod tests {
         let square = |r: f64| vec![(-r, -r), (r, -r), (r, r), (-r, r)].into_iter().map(Point::from).collect::<Vec<_>>();
         let strokes = hatching(&[square(10.0), square(4.0)], 0.1);
         let length: f64 = strokes.iter().map(|(a, b)| (*b - *a).hypot()).sum();
-        // Strokes times their distance are the area: 400 less 64.
+        // Total length times distance is the area: 400 − 64.
         assert!((length * 0.1 - 336.0).abs() < 3.0, "{length}");
         assert!(strokes.iter().all(|(a, b)| {
             let m = a.midpoint(*b);

@@ -26,7 +26,7 @@ fn lines(n: usize) -> Vec<String> {
     vec![format!("for the recess {n}"), "bush 20, cutter 6".into(), "opening 84 × 50 mm".into()]
 }
 
-/// The words of a plan and their boxes, as a reader of the file finds them.
+/// The words of a plan and their bounding boxes, from the file.
 fn words(doc: &roxmltree::Document) -> Vec<(String, Rect)> {
     let text = |n: roxmltree::Node| {
         let number = |a: &str| n.attribute(a).unwrap().parse::<f64>().unwrap();
@@ -53,30 +53,68 @@ fn a_turned_face_has_all_groups() {
     let p = panel(480.0, 240.0, Turn::LeftRight);
     let o = round(1, (120.0, 120.0), 40.0);
     let clear = Region::new(vec![Ring::circle(Point::new(120.0, 120.0), 105.0)]);
-    let words = [lines(1)];
+    let texts = [lines(1)];
     let plan = Plan {
         title: "key",
         face_files: "key-face-1.dxf",
-        common_point: Some(Point::new(120.0, 120.0)),
+        centre_mark: Some(Point::new(120.0, 120.0)),
+        show: Show::Mm,
         keep_clear: Some(&clear),
         free_hand: None,
         stops: &[Point::new(70.0, 0.0), Point::new(410.0, 0.0), Point::new(0.0, 120.0)],
-        words: &words,
+        words: &texts,
     };
     let s = svg(&Face { panel: &p, face: 1, openings: vec![&o] }, &plan).unwrap();
     let doc = roxmltree::Document::parse(&s).unwrap();
     let all =
         ["KEEP_CLEAR", "OPENING", "FREE_EDGE", "REFERENCE_EDGE", "STOPS", "TURN_LINE", "SIGHT_LINE", "DATUM", "WORDS"];
     assert_eq!(groups(&doc), all);
-    for w in ["turn left over right", "x, y zero here", "120 from the left", "120 from the bottom", "this face up"] {
-        assert!(s.contains(w), "{w}");
+    let read: String = words(&doc).into_iter().map(|w| format!(">{}< ", w.0)).collect();
+    for w in [
+        ">turn left over right<",
+        ">datum (X0 Y0)<",
+        ">120.0 mm from the left<",
+        ">120.0 mm from the bottom<",
+        ">key, face 1 up<",
+        "Panel 480 mm wide, 240 mm high, seen from above. Turn it left over right for face 2.",
+        ">on the bottom edge: 70 mm and 410 mm from the left<",
+        ">on the left edge: 120 mm from the bottom<",
+        "100 mm at true size",
+    ] {
+        assert!(read.contains(w), "{w}: {read}");
     }
-    // The bar is 100 mm long in a file that is true size.
-    assert!(s.contains("100 mm at true size"));
+    // The file is at true size.
     let root = doc.root_element();
     let page: Vec<f64> = root.attribute("viewBox").unwrap().split(' ').map(|v| v.parse().unwrap()).collect();
     assert_eq!(root.attribute("width").unwrap(), format!("{}mm", page[2]));
     assert_eq!(root.attribute("height").unwrap(), format!("{}mm", page[3]));
+}
+
+/// By 25.4: 508 mm is 20 in, 254 mm is 10 in, 120 mm is 4.724 in and nearest to 4 23/32 in, 70 mm is 2.756 in.
+#[test]
+fn an_inch_plan_has_no_millimetres() {
+    let p = panel(508.0, 254.0, Turn::LeftRight);
+    let o = round(1, (120.0, 120.0), 40.0);
+    let plan = Plan {
+        title: "key",
+        show: Show::Inch,
+        centre_mark: Some(Point::new(120.0, 120.0)),
+        stops: &[Point::new(70.0, 0.0), Point::new(410.0, 0.0), Point::new(0.0, 120.0)],
+        ..Plan::default()
+    };
+    let s = svg(&Face { panel: &p, face: 2, openings: vec![&o] }, &plan).unwrap();
+    let doc = roxmltree::Document::parse(&s).unwrap();
+    let all: String = words(&doc).into_iter().map(|w| w.0 + " ").collect();
+    for w in [
+        "Panel 20.0 in (20) wide, 10.0 in (10) high",
+        "for face 1.",
+        "4.72 in (≈ 4 23/32) from the left",
+        "on the bottom edge: 2.756 in (≈ 2 3/4) and 16.142 in (≈ 16 9/64) from the left",
+        "4 in at true size",
+    ] {
+        assert!(all.contains(w), "{w}: {all}");
+    }
+    assert!(!all.contains("mm"), "{all}");
 }
 
 #[test]
@@ -102,7 +140,7 @@ fn what_is_left_is_hatched() {
     let doc = roxmltree::Document::parse(&s).unwrap();
     let group = doc.descendants().find(|n| n.attribute("id") == Some("FREE_HAND")).unwrap();
     assert!(group.children().filter(|n| n.has_tag_name("polyline")).count() > 30);
-    assert!(s.contains("hatched: waste left for a free hand"));
+    assert!(s.contains("hatched: waste to clear by hand"));
 }
 
 #[test]
@@ -119,17 +157,17 @@ fn what_is_not_a_number_is_refused() {
     let p = panel(f64::NAN, 140.0, Turn::None);
     assert!(svg(&Face { panel: &p, face: 1, openings: vec![] }, &Plan::default()).is_err());
     let p = panel(160.0, 140.0, Turn::None);
-    let plan = Plan { common_point: Some(Point::new(f64::INFINITY, 0.0)), ..Plan::default() };
+    let plan = Plan { centre_mark: Some(Point::new(f64::INFINITY, 0.0)), ..Plan::default() };
     assert!(svg(&Face { panel: &p, face: 1, openings: vec![] }, &plan).is_err());
 }
 
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(48))]
 
-    /// Wherever the openings are: no words over words, none cut off by the page, none lost.
+    /// For any places of the openings no words overlap, cross the page's edge, or are lost. In either unit.
     #[test]
     fn words_have_room(
-        w in 150.0..900.0f64, h in 120.0..700.0f64, u in 0.2..0.8f64, v in 0.2..0.8f64, turn in 0..3,
+        w in 150.0..900.0f64, h in 120.0..700.0f64, inches in any::<bool>(), u in 0.2..0.8f64, v in 0.2..0.8f64, turn in 0..3,
         at in prop::collection::vec((0.1..0.9f64, 0.1..0.9f64, 0.02..0.12f64), 0..5), sweep in 20.0..120.0f64,
     ) {
         let p = panel(w, h, [Turn::LeftRight, Turn::BottomTop, Turn::None][turn as usize]);
@@ -142,7 +180,8 @@ proptest! {
         let plan = Plan {
             title: "sole board",
             face_files: "sole-face-1.dxf or sole-face-1.svg",
-            common_point: Some(common),
+            centre_mark: Some(common),
+            show: if inches { Show::Inch } else { Show::Mm },
             keep_clear: Some(&clear),
             free_hand: None,
             stops: &[Point::new(0.15 * w, 0.0), Point::new(0.85 * w, 0.0), Point::new(0.0, v * h)],

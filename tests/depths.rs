@@ -73,18 +73,18 @@ fn a_recess_right_through() {
     assert_eq!(key(&v, "through"), [json!(true), json!(true)]);
     assert_eq!(key(&v, "middle_cleared"), [json!(false), json!(false)]);
     assert_eq!(key(&v, "cutter_below_base_mm"), [json!(27.5), json!(27.5)]);
-    let said = letin(dir.path(), &["check", "yard.svg", "--recess-depth", "18", "--board", "18"]);
-    let said = String::from_utf8(said.stdout).unwrap();
+    let said = letin(dir.path(), &["check", "yard.svg", "--recess-depth", "18", "--board", "18", "--full"]);
+    let said = String::from_utf8(said.stdout).unwrap().split_whitespace().collect::<Vec<_>>().join(" ");
     for words in [
-        "the recess, right through",
-        "18 mm deep and 0.5 mm into the spoil board in 7 passes of 2.64 mm, the cutter 27.5 mm below the base",
-        "the middle drops out with the last pass: tape it to the spoil board before the cut",
-        "how deep was not said: in passes of 3 mm at most, and 0.5 mm into the spoil board",
-        "not checked, since it was not said: thickness of the wood for the inlay (--stock)",
+        "Recess: face 1 up, bush 20 mm, cutter 6 mm, 18 mm deep, 0.5 mm into the spoil board, in 7 passes of 2.64 mm.",
+        "The cutter ends 27.5 mm below the base.",
+        "The middle drops out on the last pass. Tape under it first.",
+        "right through, passes of 3 mm at most",
+        "Not checked, because not given: Thickness of the wood for the inlay (--stock).",
     ] {
         assert!(said.contains(words), "{words}: {said}");
     }
-    assert_eq!(said.matches("not checked").count(), 1);
+    assert_eq!(said.matches("Not checked").count(), 1);
 }
 
 #[test]
@@ -153,15 +153,16 @@ fn how_the_piece_will_lie_is_told() {
     let dir = yard(ROUND, &[]);
     let said = |more: &[&str]| {
         let settings = ["--board", "20", "--stock", "24", "--plug-height", "14"];
-        let args = [&["check", "yard.svg"][..], &PIECE, &settings, more].concat();
-        String::from_utf8(letin(dir.path(), &args).stdout).unwrap()
+        let args = [&["make", "yard.svg", "--dry-run"][..], &PIECE, &settings, more].concat();
+        let text = String::from_utf8(letin(dir.path(), &args).stdout).unwrap();
+        text.split_whitespace().collect::<Vec<_>>().join(" ")
     };
     let flush = said(&[]);
-    assert!(flush.contains("its shoulder will lie flush with the board's face"), "{flush}");
-    assert!(flush.contains("its plug will stand 4 mm out of the board's back"), "{flush}");
+    assert!(flush.contains("It lies flush with the board's face."), "{flush}");
+    assert!(flush.contains("Its plug stands 4 mm out of the back"), "{flush}");
     let proud = said(&["--recess-depth", "8"]);
-    assert!(proud.contains("its shoulder will stand 2 mm proud"), "{proud}");
-    assert!(proud.contains("its plug will stand 2 mm out of"), "{proud}");
+    assert!(proud.contains("It stands 2 mm above the board: plane it flush."), "{proud}");
+    assert!(proud.contains("Its plug stands 2 mm out of the back"), "{proud}");
 }
 
 /// At least 3 mm must remain. The shoulder keeps 24 − 22 = 2, the board under it 12 − 10 = 2.

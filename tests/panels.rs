@@ -373,7 +373,7 @@ fn mirrored_left_and_right_change_about() {
     let path = dir.path().join("hatch.svg");
     fs::write(&path, lopsided()).unwrap();
     let o = Command::new(env!("CARGO_BIN_EXE_letin")).arg("check").arg(&path).arg("--mirror").output().unwrap();
-    assert!(String::from_utf8(o.stdout).unwrap().contains("mirrored: it is taken to show the back"));
+    assert!(String::from_utf8(o.stdout).unwrap().contains("Mirrored: the drawing shows the back of the work."));
 }
 
 #[test]

@@ -145,8 +145,8 @@ pub(super) fn write(
     let done = outputs.commit(&options, |_| document.clone())?;
     let mut notes: Vec<String> = told.into_iter().collect();
     notes.extend(repaired(done.repaired));
-    notes.push(format!("written into {shown}:"));
-    notes.extend(done.written.iter().map(|w| format!("  {}", w.name)));
+    let many = done.written.len();
+    notes.push(format!("{many} {} written into {shown}", if many == 1 { "file" } else { "files" }));
     notes.extend(done.removed.iter().map(|n| format!("  removed, from an earlier run: {n}")));
     notes.extend(done.left.iter().map(|n| format!("  left, since it was changed after an earlier run: {n}")));
     Ok(Outcome { facts, document, notes })

@@ -73,20 +73,28 @@ fn entry(lines: &mut Lines, kind: &[&Finding], manner: Manner) {
     let noun = worst.code.noun(n);
     let noun = if n == 1 { capital(noun) } else { format!("{n} {noun}") };
     let accepted = if worst.accepted { ", accepted" } else { "" };
+    // In the long list the command stands once below it.
+    let command = if manner.each { "" } else { "letin explain " };
     let on = match worst.outline {
         Some(o) if manner.several && n == 1 => format!(", outline {o}"),
         _ => String::new(),
     };
     lines.line(&format!(
-        "{} {}: {noun}{on}. {} [{}{accepted}]",
+        "{} {}{accepted}: {noun}{on}. {} [{command}{}]",
         sign(worst.severity),
         capital(worst.severity.name()),
         marks(kind),
         worst.code
     ));
     let which = if n == 1 { String::new() } else { format!("Worst, mark {}: ", worst.mark) };
-    lines.item(&format!("{which}{}", safe(&worst.message.shown(manner.show))));
-    lines.item(&safe(&worst.help.shown(manner.show)));
+    let message = safe(&worst.message.shown(manner.show));
+    let help = safe(&worst.help.shown(manner.show));
+    if manner.each {
+        lines.item(&message);
+        lines.item(&help);
+    } else {
+        lines.item(&format!("{which}{message} {help}"));
+    }
     if let Some(at) = worst.at {
         let more = others.iter().filter_map(|f| f.at);
         let shown: Vec<String> = more.clone().take(PLACES).map(|p| place(p, manner)).collect();
@@ -94,7 +102,7 @@ fn entry(lines: &mut Lines, kind: &[&Finding], manner: Manner) {
         let list = match (shown.as_slice(), rest) {
             ([], _) => String::new(),
             (some, 0) => format!("; others at {}", some.join(" · ")),
-            (some, rest) => format!("; others at {} and {rest} more places", some.join(" · ")),
+            (some, rest) => format!("; others at {} and {rest} more", some.join(" · ")),
         };
         let unit = manner.show.symbol();
         lines.item(&format!("At {} {unit} from the left and the bottom{list}.", place(at, manner)));
@@ -177,9 +185,8 @@ mod tests {
         entries(&mut lines, &[f(1, 0.5), f(2, 1.5), f(3, 1.0)], manner);
         assert_eq!(
             lines.text(),
-            "▲ Warning: 3 inside corners of the recess. Marks 1 to 3. [inside-corner]\n\
-             \x20 Worst, mark 2: Off by 1.5.\n\
-             \x20 Draw it rounder.\n\
+            "▲ Warning: 3 inside corners of the recess. Marks 1 to 3. [letin explain inside-corner]\n\
+             \x20 Worst, mark 2: Off by 1.5. Draw it rounder.\n\
              \x20 At 2.0, 2.0 mm from the left and the bottom; others at 3.0, 2.0 · 1.0, 2.0.\n"
         );
     }

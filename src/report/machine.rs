@@ -50,8 +50,8 @@ fn how(p: &Panel) -> &'static str {
     match (p.setup, p.turn) {
         (_, Turn::None) => "It is not turned over.",
         (Setup::One, _) => "One set-up from face 1: cut its own line last, outside the line.",
-        (Setup::Two, Turn::LeftRight) => "For face 2 turn its left edge over to the right.",
-        (Setup::Two, Turn::BottomTop) => "For face 2 turn its bottom edge over to the top.",
+        (Setup::Two, Turn::LeftRight) => "For face 2 turn its left edge over right.",
+        (Setup::Two, Turn::BottomTop) => "For face 2 turn its bottom edge over the top.",
     }
 }
 
@@ -68,11 +68,11 @@ fn panels(lines: &mut Lines, facts: &Facts) {
         let part = facts.part.as_ref().map(|p| format!(" of {p}")).unwrap_or_default();
         let size = Words::pair(whole(p.width).with_fraction(), whole(p.height).with_fraction()).shown(facts.show);
         let used = match p.turn {
-            Turn::LeftRight => "left, bottom and right",
-            Turn::BottomTop => "bottom, left and top",
-            Turn::None => "left and bottom",
+            Turn::LeftRight => "left, bottom, right",
+            Turn::BottomTop => "bottom, left, top",
+            Turn::None => "left, bottom",
         };
-        lines.item(&format!("{name}{part} {size}, reference edges {used}. {}", how(p)));
+        lines.item(&format!("{name}{part} {size}; reference edges {used}. {}", how(p)));
     }
 }
 

@@ -182,7 +182,7 @@ fn stopped(lines: &mut Lines, facts: &Facts, detail: Detail) {
         let counted: Vec<String> = counted.collect();
         lines.line(&format!("Besides that: {}. --all lists everything.", counted.join(", ")));
     }
-    lines.line("No opening is written while an error stops the job. letin explain CODE says more.");
+    lines.line("No opening is written while an error stops the job.");
 }
 
 /// The sizes that calipers must show on the two pieces.

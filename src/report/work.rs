@@ -67,13 +67,13 @@ pub(super) fn words(lines: &mut Lines, facts: &Facts, full: bool) {
         return;
     }
     let order = if facts.asides.shoulder.is_some() {
-        "the inlay first, to gauge the rebate"
+        "the inlay first: it gauges the rebate"
     } else {
-        "first a recess in scrap, the inlay to fit it, then the board"
+        "recess in scrap first, then the inlay, then the board"
     };
     let same = cuts.iter().flatten().all(|s| s.corner == first.corner);
     let edges = if same { format!("{} edges", edges(first.corner)) } else { "the named edges".to_owned() };
-    lines.line(&format!("Cuts ({order}), {edges} on your pencil lines:"));
+    lines.line(&format!("Cuts ({order}), {edges} on your lines:"));
     if full {
         before(lines, facts);
     }

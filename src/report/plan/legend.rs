@@ -135,7 +135,7 @@ impl Drawing<'_> {
             return top;
         }
         let show = self.plan.show;
-        // In inches the fraction alone is too coarse for a stop.
+        // In inches `ruled` has one decimal: too coarse for a stop.
         let length = |v: f64| match show {
             Show::Mm => ruled(v).shown(show),
             Show::Inch => plain(v).with_fraction().shown(show),

@@ -106,8 +106,11 @@ fn the_picture_is_listed_and_tells_the_numbers_of_the_proof() {
             doc.descendants().filter(|e| e.has_tag_name("title")).filter_map(|e| e.text()).collect();
         for p in m.document["proof"]["pieces"].as_array().unwrap() {
             let (least, most) = (n(&p["gap_min_mm"]), n(&p["gap_max_mm"]));
-            // Two decimals, and the third where it counts.
+            // Two decimals; below 0.1 the third where it counts.
             let mm = |v: f64| {
+                if v >= 0.1 {
+                    return format!("{v:.2}");
+                }
                 let three = format!("{:.3}", (v * 1e3).round() / 1e3);
                 three.strip_suffix('0').unwrap_or(&three).to_owned()
             };

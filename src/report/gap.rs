@@ -18,7 +18,7 @@ use crate::geom::{Point, Rect};
 use crate::proof::Fit;
 use crate::proof::joint::{Kind, Run};
 use crate::template::ease::Corners;
-use crate::text::{NotFinite, gap, tenth, xml};
+use crate::text::{Length, NotFinite, fixed, gap, tenth, xml};
 use crate::tolerance::WIDE_GAP;
 use crate::words;
 
@@ -128,6 +128,11 @@ fn line(kind: Kind) -> (&'static str, f64, &'static [f64]) {
     (Sign::from(kind).colour(), width, dash)
 }
 
+/// A gap or an overlap. From 0.1 mm on it has two decimals of a millimetre: nobody measures a third.
+fn size(mm: f64) -> Length {
+    if mm >= 0.1 { fixed(mm) } else { gap(mm) }
+}
+
 /// The fit of a job as an SVG file; `None` without fits.
 ///
 /// # Errors
@@ -181,11 +186,11 @@ fn summary(facts: &Facts, pieces: &[Piece]) -> String {
         (n, _) => format!("In {n} of {} joints the inlay binds in places.", pieces.len()),
     };
     let ends = if least < 0.0 {
-        words!("The inlay is too large by up to {}. The greatest gap is {} per side.", gap(-least), gap(most))
+        words!("The inlay is too large by up to {}. The greatest gap is {} per side.", size(-least), size(most))
     } else if most - least < EVEN {
-        words!("The gap is {} per side.", gap(most))
+        words!("The gap is {} per side.", size(most))
     } else {
-        words!("The gap is {} to {} per side.", gap(least), gap(most))
+        words!("The gap is {} to {} per side.", size(least), size(most))
     };
     format!("{fit} {}", ends.shown(facts.show))
 }
@@ -238,8 +243,11 @@ fn marks(ink: &mut Ink, facts: &Facts, pieces: &[Piece], view: &View) -> Result<
         let Some(numbers) = p.marks else { continue };
         for (m, number, what) in [(p.fit.gap_min, numbers[0], "least"), (p.fit.gap_max, numbers[1], "greatest")] {
             let place = facts.place_in_words(m.at);
-            let size = gap(m.mm).shown(facts.show);
-            let title = format!("mark {number}: {what} gap of {}, {size}, {place}", p.name(facts));
+            let title = match m.mm {
+                mm if mm < 0.0 => words!("mark {}: {} too large by {}, {}", number, p.name(facts), size(-mm), place),
+                mm => words!("mark {}: {} gap of {}, {}, {}", number, what, p.name(facts), size(mm), place),
+            };
+            let title = title.shown(facts.show);
             all.push((view.at(m.at), number, Kind::of(m.mm, p.widest), title));
         }
     }
@@ -273,8 +281,11 @@ fn list(ink: &mut Ink, facts: &Facts, pieces: &[Piece], top: f64) -> Result<f64,
         row(ink, &format!("{}: {kind}", p.name(facts)), 0.0, style, &mut y);
         let ends = p.marks.map(|m| [(p.fit.gap_min, m[0], "least gap"), (p.fit.gap_max, m[1], "greatest gap")]);
         for (m, number, what) in ends.into_iter().flatten() {
-            let words =
-                if m.mm < 0.0 { words!("too large by up to {}", gap(-m.mm)) } else { words!("{} {}", what, gap(m.mm)) };
+            let words = if m.mm < 0.0 {
+                words!("too large by up to {}", size(-m.mm))
+            } else {
+                words!("{} {}", what, size(m.mm))
+            };
             let c = Point::new(x + 2.6, y + STEP);
             let mark = glyph::draw(c, Kind::of(m.mm, p.widest), Some(number), 0.75)?;
             ink.put(Group::Words, &mark, Rect::from_center_size(c, (5.2, 5.2)));
@@ -283,7 +294,7 @@ fn list(ink: &mut Ink, facts: &Facts, pieces: &[Piece], top: f64) -> Result<f64,
             y += 0.6;
         }
         if p.even() {
-            let words = words!("the gap is {} everywhere", gap(p.fit.gap_max.mm));
+            let words = words!("the gap is {} everywhere", size(p.fit.gap_max.mm));
             row(ink, &words.shown(facts.show), 0.0, plain, &mut y);
         }
         let mut words = vec![words!("wanted: {} per side", gap(p.gap))];

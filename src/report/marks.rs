@@ -101,12 +101,17 @@ fn summary(facts: &Facts) -> String {
 
 /// How many errors, warnings and notes there are.
 fn counts(facts: &Facts) -> String {
-    let count = |severity: Severity| {
-        let n = facts.findings.iter().filter(|f| f.severity == severity).count();
-        (n > 0).then(|| format!("{n} {}{}", severity.name(), if n == 1 { "" } else { "s" }))
+    let kinds = [
+        ("error", Severity::Error, false),
+        ("accepted error", Severity::Error, true),
+        ("warning", Severity::Warning, false),
+        ("note", Severity::Note, false),
+    ];
+    let count = |(name, severity, accepted): (&str, Severity, bool)| {
+        let n = facts.findings.iter().filter(|f| (f.severity, f.accepted) == (severity, accepted)).count();
+        (n > 0).then(|| format!("{n} {name}{}", if n == 1 { "" } else { "s" }))
     };
-    let counts: Vec<String> =
-        [Severity::Error, Severity::Warning, Severity::Note].into_iter().filter_map(count).collect();
+    let counts: Vec<String> = kinds.into_iter().filter_map(count).collect();
     if counts.is_empty() { "No errors, warnings or notes.".to_owned() } else { format!("{}.", counts.join(", ")) }
 }
 

@@ -2,19 +2,19 @@
 //!
 //! The axes are in mm, or in thousandths of an inch and in inches.
 
-use super::{Group, Ink, Piece, line, part};
+use super::{Group, Ink, Piece, line, part, size};
 use crate::geom::{Point, Rect};
 use crate::proof::joint::{self, Gap, Kind, Run};
 use crate::report::canvas::{GREY, INK, Style, width};
 use crate::report::facts::Facts;
 use crate::report::glyph;
 use crate::report::view::{PAGE, STEP, TEXT, round_length, unit};
-use crate::text::{NotFinite, Show, gap as size, rounded};
+use crate::text::{NotFinite, Show, rounded};
 
 /// Height of a chart, mm.
 const HIGH: f64 = 24.0;
 /// Room for the numbers left of a chart, mm.
-const NUMBERS: f64 = 19.0;
+const NUMBERS: f64 = 22.0;
 /// Distance between charts, mm.
 const BETWEEN: f64 = 5.0;
 /// Most charts of one piece.
@@ -28,12 +28,13 @@ pub(super) fn unrolled(pieces: &[Piece]) -> Vec<usize> {
     if marked.is_empty() { pieces.iter().take(1).map(|p| p.fit.outline).collect() } else { marked }
 }
 
-/// A gap on the axis of a chart, without its unit.
+/// A gap on the axis of a chart, without its unit. A negative gap is an inlay that is too large.
 fn on_axis(mm: f64, show: Show) -> Result<String, NotFinite> {
-    match show {
-        Show::Mm => Ok(size(mm).number(show)),
-        Show::Inch => rounded(mm / unit(show) * 1000.0, 1),
-    }
+    let number = match show {
+        Show::Mm => size(mm.abs()).number(show),
+        Show::Inch => rounded(mm.abs() / unit(show) * 1000.0, 1)?,
+    };
+    Ok(if mm < 0.0 { format!("{number} too large") } else { number })
 }
 
 /// The charts of these outlines, from `top` downwards.

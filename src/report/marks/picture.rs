@@ -3,7 +3,7 @@
 use super::{Chosen, Facts, Group, Ink, LEFT, STEP, TEXT, glyph};
 use crate::check::Severity;
 use crate::drawing::outline::Outline;
-use crate::drawing::{Path, Shape, Source};
+use crate::drawing::{Path, Source};
 use crate::geom::{Point, Rect, Region, Segment, Vec2};
 use crate::report::canvas::{GREY, INK, Style, width};
 use crate::report::view::{self, View};
@@ -19,6 +19,8 @@ const WOOD: &str = "#f4eee2";
 const LOST: &str = "#d9d9d9";
 /// Length of the chords that stand for arcs of no outline, mm of the page.
 const CHORD: f64 = 0.5;
+/// Two bounding boxes closer than this are the same, mm.
+const SAME: f64 = 0.01;
 /// Length of the samples of lines, mm.
 const SAMPLE: f64 = 9.0;
 
@@ -80,15 +82,24 @@ pub(super) fn close_up(facts: &Facts, view: &View) -> Result<String, NotFinite> 
 
 /// Paths of the drawing that are no edge of an outline.
 fn loose(facts: &Facts) -> impl Iterator<Item = &Path> {
-    // A hole that was filled is no edge of its outline.
-    let of_hole =
-        |o: &Outline, source: &Source| o.region.rings.len() > 1 && o.holes.iter().any(|h| h.source == *source);
-    let used = move |source: &Source| facts.outlines.iter().any(|o| o.source == *source || of_hole(o, source));
-    let of = move |s: &'_ Shape| used(&s.source);
     let shapes = facts.drawing.shapes.iter();
-    shapes.flat_map(move |s| {
-        let used = of(s);
-        s.paths.iter().filter(move |p| !(p.closed && used))
+    shapes
+        .flat_map(|s| s.paths.iter().filter(|p| !(p.closed && facts.outlines.iter().any(|o| is_edge(o, p, &s.source)))))
+}
+
+/// Whether a closed path is an edge of the outline. The hole of an accepted island is not.
+fn is_edge(o: &Outline, path: &Path, source: &Source) -> bool {
+    let filled = !o.holes.is_empty() && o.region.rings.len() == 1;
+    let of_hole = o.holes.iter().any(|h| h.source == *source);
+    (o.source == *source || of_hole) && !(filled && lies_within(path, o))
+}
+
+/// Whether the path's bounding box lies within that of the outline, and is smaller.
+fn lies_within(path: &Path, o: &Outline) -> bool {
+    let path = path.segments.iter().map(Segment::bounds).reduce(|a, b| a.union(b));
+    path.zip(o.region.bounds()).is_some_and(|(p, b)| {
+        let inner = b.inflate(-SAME, -SAME);
+        p.x0 >= inner.x0 && p.y0 >= inner.y0 && p.x1 <= inner.x1 && p.y1 <= inner.y1
     })
 }
 

@@ -1,6 +1,6 @@
 use super::*;
 use crate::check::{Code, numbered};
-use crate::drawing::outline::Outline;
+use crate::drawing::outline::{Hole, Outline};
 use crate::drawing::{Drawing, Fill, Format, Path as Chain, Shape, Source, Unit};
 use crate::geom::{Certified, Region, Ring, Segment};
 use crate::kit::{Figures, Kit, Pair, Tools};
@@ -199,6 +199,35 @@ fn a_line_without_an_outline_is_dashed() {
     let doc = roxmltree::Document::parse(&s).unwrap();
     let g = doc.descendants().find(|n| n.attribute("id") == Some("NO_OUTLINE")).unwrap();
     assert!(g.descendants().any(|n| n.has_attribute("stroke-dasharray")));
+}
+
+/// An accepted island: its hole is dashed, whether it is a path of its own or part of the outline's path.
+#[test]
+fn the_hole_of_an_accepted_island_is_dashed() {
+    for own in [false, true] {
+        let mut facts = facts(40.0, 30.0, vec![]);
+        let path = |x: f64, y: f64, w: f64, h: f64| Chain {
+            segments: plate(x, y, w, h).rings[0].segments.clone(),
+            closed: true,
+        };
+        let shape = |id: &str, paths| Shape {
+            paths,
+            fill: Fill::EvenOdd,
+            source: Source { id: id.into(), kind: "path".into(), ..Source::default() },
+        };
+        let (outer, inner) = (path(100.0, 200.0, 40.0, 30.0), path(110.0, 210.0, 5.0, 5.0));
+        facts.drawing.shapes = match own {
+            true => vec![shape("plate", vec![outer]), shape("hole", vec![inner])],
+            false => vec![shape("plate", vec![outer, inner])],
+        };
+        let source = facts.drawing.shapes.last().unwrap().source.clone();
+        facts.outlines[0].holes =
+            vec![Hole { at: Point::new(110.0, 210.0), area: 25.0, source, same_shape: !own, holds: None }];
+        let s = svg(&facts).unwrap();
+        let doc = roxmltree::Document::parse(&s).unwrap();
+        let g = doc.descendants().find(|n| n.attribute("id") == Some("NO_OUTLINE")).unwrap();
+        assert_eq!(g.children().filter(|n| n.has_tag_name("polyline")).count(), 1, "{own}");
+    }
 }
 
 /// In a corner of 90° the middle of the cutter's circle lies one radius from both sides.

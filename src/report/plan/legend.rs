@@ -51,11 +51,10 @@ impl Drawing<'_> {
         let (k, text) = (self.k, self.text());
         let (x0, x1) = self.span();
         let mut y = self.ink.extent.y0 - 5.0 * k;
-        let other = if self.face.face == 1 { 2 } else { 1 };
         let turned = match self.face.panel.turn {
-            Turn::LeftRight => format!("Turn it left over right for face {other}."),
-            Turn::BottomTop => format!("Turn it bottom over top for face {other}."),
-            Turn::None => "One face only.".to_owned(),
+            Turn::LeftRight => "Turn it only left over right.",
+            Turn::BottomTop => "Turn it only bottom over top.",
+            Turn::None => "One face only.",
         };
         let cut = match (self.face.panel.setup, self.face.panel.turn) {
             (Setup::One, Turn::LeftRight | Turn::BottomTop) => " The machine cuts both openings from face 1.",
@@ -135,7 +134,7 @@ impl Drawing<'_> {
             return top;
         }
         let show = self.plan.show;
-        // In inches the fraction alone is too coarse for a stop.
+        // In inches `ruled` has one decimal: too coarse for a stop.
         let length = |v: f64| match show {
             Show::Mm => ruled(v).shown(show),
             Show::Inch => plain(v).with_fraction().shown(show),

@@ -76,7 +76,7 @@ fn a_turned_face_has_all_groups() {
         ">120.0 mm from the left<",
         ">120.0 mm from the bottom<",
         ">key, face 1 up<",
-        "Panel 480 mm wide, 240 mm high, seen from above. Turn it left over right for face 2.",
+        "Panel 480 mm wide, 240 mm high, seen from above. Turn it only left over right.",
         ">on the bottom edge: 70 mm and 410 mm from the left<",
         ">on the left edge: 120 mm from the bottom<",
         "100 mm at true size",
@@ -107,7 +107,7 @@ fn an_inch_plan_has_no_millimetres() {
     let all: String = words(&doc).into_iter().map(|w| w.0 + " ").collect();
     for w in [
         "Panel 20.0 in (20) wide, 10.0 in (10) high",
-        "for face 1.",
+        ", face 2 up",
         "4.72 in (≈ 4 23/32) from the left",
         "on the bottom edge: 2.756 in (≈ 2 3/4) and 16.142 in (≈ 16 9/64) from the left",
         "4 in at true size",

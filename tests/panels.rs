@@ -287,7 +287,12 @@ fn what_runs_off_the_panel_is_an_error_with_a_size_that_does() {
     let r = made(&two(40.0), &["--panel", size]);
     assert!(!r.has("thin-web"), "{size}: {:#}", r.json());
     let r = run(&two(40.0), &["--at", "20x20"]);
-    assert!(r.finding("off-panel")["help"].as_str().unwrap().contains("--at"));
+    let help = r.finding("off-panel")["help"].as_str().unwrap().to_owned();
+    assert!(help.starts_with("Leave out --at."), "{help}");
+    // The size and the place that it names work together.
+    let set = help.split("Or set ").nth(1).unwrap().trim_end_matches('.').replace(" or larger with", "");
+    let r = made(&two(40.0), &set.split(' ').collect::<Vec<_>>());
+    assert!(!r.has("thin-web"), "{set}");
 }
 
 /// On a panel 320 wide the large patch lies 60 from the left and the small one 240. On each face the openings lie well

@@ -1,9 +1,9 @@
 //! Finds the tools of the kit that do best on this drawing, by running the checks with each set.
 //!
 //! In: the outlines, the job with its kit. Out: the matching pair to use (`--pair auto`), or what other tools would do
-//! ([`Suggestion`]). Sets are ranked by their errors, then by lost necks and gaps, then by their warnings. Of equal sets the
-//! first counts. Large tools come first, because they are stiffer. The number of trials is limited and reported. Findings on
-//! the tools themselves count as in the run.
+//! ([`Suggestion`]). Sets are ranked by their errors, then by lost necks and gaps, then by their warnings. Of equal
+//! sets the first counts. Large tools come first, because they are stiffer. The number of trials is limited and
+//! reported. Findings on the tools themselves count as in the run.
 
 use super::steps::BOTH;
 use super::{AppError, Job, scale, steps};
@@ -197,9 +197,9 @@ fn best(
     Ok(Trials { best, tried: trials, all })
 }
 
-/// The sets to try, largest first. The first list has the job's tools with another bush for the inlay. The second has every
-/// bush with every cutter that passes through it, for both pieces. Unless `larger_too`, no tool is larger than those of the
-/// job, because a larger one reaches fewer places.
+/// The sets to try, largest first. The first list has the job's tools with another bush for the inlay. The second has
+/// every bush with every cutter that passes through it, for both pieces. Unless `larger_too`, no tool is larger than
+/// those of the job, because a larger one reaches fewer places.
 fn sets(kit: &Kit, job: &Job, larger_too: bool) -> (Vec<Tools>, Vec<Tools>) {
     let (bush, cutter) = (job.tools.inlay.bush.max(job.tools.recess.bush), job.tools.recess.cutter);
     let (recess, inlay) = (job.tools.recess_called, job.tools.inlay_called);
@@ -220,9 +220,9 @@ fn sets(kit: &Kit, job: &Job, larger_too: bool) -> (Vec<Tools>, Vec<Tools>) {
     (apart, both)
 }
 
-/// The scale at which the drawing has no findings. It tries the estimate from the findings' figures, then a little more.
-/// `None` if the findings include sharp corners, which no scale mends. `None` too if no size works or the drawing is too large
-/// to try.
+/// The scale at which the drawing has no findings. It tries the estimate from the findings' figures, then a little
+/// more. `None` if the findings include sharp corners, which no scale mends. `None` too if no size works or the drawing
+/// is too large to try.
 fn larger(
     findings: &[Finding],
     outlines: &[Outline],

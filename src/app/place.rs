@@ -1,7 +1,7 @@
 //! Locations of files, independent of how they were named.
 //!
-//! In: paths as given. Out: paths without links and dots, and paths relative to another. Links are resolved with the file
-//! system. The part of a path that does not exist yet is used as written.
+//! In: paths as given. Out: paths without links and dots, and paths relative to another. Links are resolved with the
+//! file system. The part of a path that does not exist yet is used as written.
 
 use super::Out;
 use super::files::target;
@@ -25,8 +25,8 @@ pub(super) fn resolved(path: &Path) -> PathBuf {
     real
 }
 
-/// The path of a file relative to a folder, with slashes. It stays the same if both move together, and whatever path names
-/// them. The file's own name is kept as given.
+/// The path of a file relative to a folder, with slashes. It stays the same if both move together, and whatever path
+/// names them. The file's own name is kept as given.
 pub(super) fn seen_from(folder: &Path, file: &Path) -> String {
     let parent = file.parent().unwrap_or(Path::new(""));
     between(&resolved(folder), &resolved(parent).join(file.file_name().unwrap_or_default()))
@@ -52,8 +52,8 @@ fn between(folder: &Path, path: &Path) -> PathBuf {
     PathBuf::from(up.chain(down).collect::<Vec<_>>().join("/"))
 }
 
-/// `path` relative to the folder of the file `from`, with slashes. Links are not followed. Without a relative path it is
-/// `path` itself.
+/// `path` relative to the folder of the file `from`, with slashes. Links are not followed. Without a relative path it
+/// is `path` itself.
 #[must_use]
 pub fn relative(path: &Path, from: &Path) -> PathBuf {
     let (Ok(path_abs), Ok(from_abs)) = (std::path::absolute(path), std::path::absolute(from)) else {

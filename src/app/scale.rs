@@ -1,8 +1,8 @@
 //! Tries larger sizes of the drawing and proposes those that remove a finding.
 //!
-//! In: findings with the scale that their own figures estimate. Out: the same findings. The scaled outline is planned and
-//! certified anew. If an error or a warning is gone, its help names the scale and the width to set. If not, a slightly larger
-//! scale is tried. If that fails too, or the outline has too many edges, nothing is proposed.
+//! In: findings with the scale that their own figures estimate. Out: the same findings. The scaled outline is planned
+//! and certified anew. If an error or a warning is gone, its help names the scale and the width to set. If not, a
+//! slightly larger scale is tried. If that fails too, or the outline has too many edges, nothing is proposed.
 
 use super::{AppError, Job, steps};
 use crate::budget::Budget;

@@ -1,7 +1,7 @@
 //! Shouldered pieces: from two outlines, plug and shoulder, to openings and findings.
 //!
-//! In: the drawing, the names of plug and shoulder. Out: the facts of the run with its findings. Each outline is selected
-//! before nesting is examined, and is checked against its own tools and gap. This module accesses no files.
+//! In: the drawing, the names of plug and shoulder. Out: the facts of the run with its findings. Each outline is
+//! selected before nesting is examined, and is checked against its own tools and gap. This module accesses no files.
 
 use super::files::{self, Machine};
 use super::{AppError, Job, choose, scale, steps};
@@ -51,8 +51,8 @@ struct Order {
     findings: Vec<Finding>,
 }
 
-/// The facts of all pieces, each with its files for the machine. The first piece is the job. The others follow it and use
-/// the same marks.
+/// The facts of all pieces, each with its files for the machine. The first piece is the job. The others follow it and
+/// use the same marks.
 ///
 /// # Errors
 /// [`AppError`] if a name is unknown or plugs and shoulders do not form pairs, and as all steps.
@@ -98,8 +98,8 @@ pub(super) fn worked_out(
     Ok((facts, machine))
 }
 
-/// Each plug with the shoulder around it, in the order of the plugs. A single pair is not examined here, because its faults
-/// become findings.
+/// Each plug with the shoulder around it, in the order of the plugs. A single pair is not examined here, because its
+/// faults become findings.
 fn paired(plugs: Outlines, mut shoulders: Outlines) -> Result<Vec<(Outlines, Outlines)>, AppError> {
     let (n, m) = (plugs.outlines.len(), shoulders.outlines.len());
     if n <= 1 && m <= 1 {

@@ -1,7 +1,7 @@
 //! Jobs that start from a part, a template or a recess in hand, instead of a drawing of the inlay.
 //!
-//! In: the drawing of what is in hand. Out: the facts of the run with every remaining step and its sizes, and the data of the
-//! files for the openings to cut, if any. This module accesses no files.
+//! In: the drawing of what is in hand. Out: the facts of the run with every remaining step and its sizes, and the data
+//! of the files for the openings to cut, if any. This module accesses no files.
 
 use super::files::{Machine, machine};
 use super::{AppError, Job, riding, steps};
@@ -215,8 +215,8 @@ fn flattened(b: Begun, job: &Job, budget: &Budget) -> Result<Begun, crate::geom:
     Ok(Begun { piece, ..b })
 }
 
-/// Every remaining step of one outline with its tools and sizes, in the order of work. The sizes of the pieces come from the
-/// proof. They are missing if an error blocks the job.
+/// Every remaining step of one outline with its tools and sizes, in the order of work. The sizes of the pieces come
+/// from the proof. They are missing if an error blocks the job.
 fn stages(start: Start, b: &Begun, round: (Pair, Pair), fits: &[Fit], job: &Job) -> Vec<Stage> {
     let (outline, tools) = (b.piece.outline, &job.tools);
     let size = |r: &Region| r.bounds().map_or((0.0, 0.0), |b| (b.width(), b.height()));

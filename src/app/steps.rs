@@ -99,8 +99,8 @@ fn planned(o: &Outline, job: &Job, budget: &Budget) -> Result<(Option<Piece>, Ve
     Ok((Some(piece), found))
 }
 
-/// The outline as made, and its pieces. If the maker accepts closed gaps, a gap that closes around an island of template is
-/// filled with its island.
+/// The outline as made, and its pieces. If the maker accepts closed gaps, a gap that closes around an island of
+/// template is filled with its island.
 fn made(drawn: &Certified<Region>, job: &Job, budget: &Budget) -> Result<(Certified<Region>, AsCut), GeomError> {
     let opened = ease::opened(drawn, job.corners, &job.tools, budget)?;
     let mut made = ease::made(&opened, job.corners, &job.tools, budget)?;
@@ -117,8 +117,8 @@ fn holes(r: &Region) -> usize {
     r.rings.iter().filter(|r| r.area() < 0.0).count()
 }
 
-/// Findings on differences between drawing and pieces that no other finding explains. In a debug build a finding whose region
-/// is as drawn fails an assertion.
+/// Findings on differences between drawing and pieces that no other finding explains. In a debug build a finding whose
+/// region is as drawn fails an assertion.
 pub(super) fn account(pieces: &[Piece], fits: &[Fit], findings: &[Finding], job: &Job) -> Vec<Finding> {
     accounted(pieces.iter().map(|p| held(p, job)).collect(), fits, findings)
 }

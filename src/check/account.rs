@@ -1,7 +1,7 @@
 //! Tests that every difference between a piece and its drawing has a finding.
 //!
-//! In: an outline as drawn or as in hand, its pieces, and all findings on it. Out: an error for each place where a piece
-//! differs and no finding covers the place.
+//! In: an outline as drawn or as in hand, its pieces, and all findings on it. Out: an error for each place where a
+//! piece differs and no finding covers the place.
 //!
 //! The test compares what is cut. These are the recess as the proof cuts it from the written bytes, the inlay's outline
 //! and the outline as made. Where nothing is written the recess is the calculated one. The second engine
@@ -79,7 +79,8 @@ fn owned(outline: usize, findings: &[Finding]) -> impl Iterator<Item = &Finding>
 
 fn error(outline: usize, what: &str, spot: Spot) -> Finding {
     let message = words!(
-        "The {} differs from the drawing, and no check explains it. A disc of {} fits into the difference, an area of {}.",
+        "The {} differs from the drawing, and no check explains it. A disc of {} fits into the difference, an area of \
+         {}.",
         what,
         plain(2.0 * spot.radius),
         Words::area(spot.area)

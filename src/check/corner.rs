@@ -1,9 +1,10 @@
-//! Corners that the tools make rounder than drawn: inside corners by the recess's cutter, outside corners by the offset.
+//! Corners that the tools make rounder than drawn: inside corners by the recess's cutter, outside corners by the
+//! offset.
 //!
-//! In: one region of the difference that is a single corner, and the corner's own figures. Out: its finding. Measured and
-//! needed are radii, mm. Where the tool itself is too large, needed is the tool's radius. `short` is then the distance
-//! that the tool keeps from the corner. Where only the easing margin moves the outline, needed is the radius with the
-//! margin. `short` is then the distance that the outline moves.
+//! In: one region of the difference that is a single corner, and the corner's own figures. Out: its finding. Measured
+//! and needed are radii, mm. Where the tool itself is too large, needed is the tool's radius. `short` is then the
+//! distance that the tool keeps from the corner. Where only the easing margin moves the outline, needed is the radius
+//! with the margin. `short` is then the distance that the outline moves.
 
 use super::{Code, Finding, Severity, Subject};
 use crate::geom::edges::EdgeIndex;
@@ -93,8 +94,8 @@ impl Corner<'_> {
                     Words::default()
                 };
                 let message = words!(
-                    "Outside corner of the recess (a notch in the inlay) rounds to {}: drawn {}. The {}'s {} bush and {} \
-                     cutter leave {}{}. {}",
+                    "Outside corner of the recess (a notch in the inlay) rounds to {}: drawn {}. The {}'s {} bush and \
+                     {} cutter leave {}{}. {}",
                     plain(radius),
                     shape(m),
                     whose,
@@ -156,8 +157,8 @@ pub(super) fn shape(m: &Misfit) -> Words {
     if m.radius < 0.005 { words!("sharp at {}", angle) } else { words!("at {} with {} radius", angle, plain(m.radius)) }
 }
 
-/// A remedy in one or two sentences: what to do by hand, if anything, then what to draw or which setting to use instead.
-/// `draw` follows "draw", each of `others` is an imperative without a capital.
+/// A remedy in one or two sentences: what to do by hand, if anything, then what to draw or which setting to use
+/// instead. `draw` follows "draw", each of `others` is an imperative without a capital.
 pub(super) fn remedy(by_hand: Words, draw: Words, others: [Option<Words>; 2]) -> Words {
     let draw = if by_hand.is_empty() { words!("Draw {}", draw) } else { words!("{} Or draw {}", by_hand, draw) };
     match others {

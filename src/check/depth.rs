@@ -1,8 +1,8 @@
 //! Bushes that project too far below the base, cutters too short for the cut, and passes too deep.
 //!
-//! In: the maker's own kit, the template's thickness, the bush's projection if given, the pairs of the job and the depth of
-//! each cut, mm. Out: findings, and the list of what could not be checked. Measured and needed are lengths. A missing
-//! figure is not checked, and a general kit has no figures of its own.
+//! In: the maker's own kit, the template's thickness, the bush's projection if given, the pairs of the job and the
+//! depth of each cut, mm. Out: findings, and the list of what could not be checked. Measured and needed are lengths. A
+//! missing figure is not checked, and a general kit has no figures of its own.
 //!
 //! Common practice, no source: the bush ends 0.5 mm above the work. The cutter reaches through the template's thickness
 //! and the depth of cut. A shank no thicker than the cutter may enter the cut.
@@ -108,8 +108,8 @@ fn reach(kit: &Kit, cut: Cut, router: Router) -> Option<Finding> {
     };
     let into = if cut.through { words!(", with {} into the spoil board", plain(spoil)) } else { Words::default() };
     let message = words!(
-        "The {} cutter needs a cutting length of {} and has {}. The template takes {} and the cut {}{}. Its shank would enter \
-         the cut, and the shank {}.",
+        "The {} cutter needs a cutting length of {} and has {}. The template takes {} and the cut {}{}. Its shank \
+         would enter the cut, and the shank {}.",
         tool(called.cutter),
         at_least(needed),
         at_most(length),

@@ -78,8 +78,8 @@ pub fn by_tools(drawn: &Certified<Region>, of: &crate::kit::Tools, budget: &Budg
     Ok(ByTools { inside: inside?, outside: outside? })
 }
 
-/// A finding for each region. With a limit ([`Subject::within`]) each region beyond it gets a second finding. `made` is the
-/// outline as made. [`super::making::horns`] checks wood in it that only the recess's cutter leaves.
+/// A finding for each region. With a limit ([`Subject::within`]) each region beyond it gets a second finding. `made` is
+/// the outline as made. [`super::making::horns`] checks wood in it that only the recess's cutter leaves.
 #[must_use]
 pub fn findings(of: &Subject, made: &Region, d: &Differences, tools: &ByTools) -> Vec<Finding> {
     let drawn = EdgeIndex::new(of.drawn);

@@ -84,7 +84,7 @@ codes! {
     PassDepth = "pass-depth", "pass too deep", "passes too deep";
     NotAsDrawn = "not-as-drawn", "place too far from the drawing", "places too far from the drawing";
     Fit = "fit", "misfit of the pieces", "misfits of the pieces";
-    TemplateCorner = "template-corner", "template corner too round for the bush", "template corners too round for the bush";
+    TemplateCorner = "template-corner", "template corner too round for a bush", "template corners too round for a bush";
     SharpPoint = "sharp-point", "sharp point of the template", "sharp points of the template";
     ThinWeb = "thin-web", "thin strip of template", "thin strips of template";
     OffPanel = "off-panel", "opening off the panel", "openings off the panel";
@@ -173,7 +173,8 @@ pub struct Finding {
     pub help: Words,
     /// The settings in `help` as numbers.
     pub ways: Vec<Way>,
-    /// Scale of the drawing that removes the finding. First an estimate from the finding's own figures, later a tried value.
+    /// Scale of the drawing that removes the finding. First an estimate from the finding's own figures, later a tried
+    /// value.
     pub scale: Option<f64>,
     /// True if the maker accepts this error.
     pub accepted: bool,

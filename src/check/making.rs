@@ -1,4 +1,5 @@
-//! The results of the tools: parts too narrow, gaps that close, horns, corners of the template, and the fit of the proof.
+//! The results of the tools: parts too narrow, gaps that close, horns, corners of the template, and the fit of the
+//! proof.
 //!
 //! In: outlines with their pieces, the tools, the fits of the proof, mm. Out: findings.
 
@@ -22,12 +23,12 @@ const MADE: &str = "outline as made";
 /// Name of the opening that serves the recess.
 const RECESS: &str = "recess opening";
 
-/// A misfit belongs to a region if it lies no farther outside it than the gap and this, mm. A misfit is measured at points
-/// of the pieces' edges, and these run along the region's edge.
+/// A misfit belongs to a region if it lies no farther outside it than the gap and this, mm. A misfit is measured at
+/// points of the pieces' edges, and these run along the region's edge.
 const BESIDE: f64 = 0.05;
 
-/// A finding if the cutter's path through the outline is not in one piece. Easing can open or close a neck. With `broken`
-/// an error on a neck exists already, and this finding appears only if nothing would be left to make.
+/// A finding if the cutter's path through the outline is not in one piece. Easing can open or close a neck. With
+/// `broken` an error on a neck exists already, and this finding appears only if nothing would be left to make.
 #[must_use]
 pub fn way(of: &Subject, made: &Region, broken: bool) -> Option<Finding> {
     let cutter = of.tools.recess.cutter;
@@ -41,7 +42,8 @@ pub fn way(of: &Subject, made: &Region, broken: bool) -> Option<Finding> {
         let width = 2.0 * of.inside_radius();
         let with = if width > cutter + WIDTH_SLACK { " with its margin" } else { "" };
         let message = words!(
-            "Nothing of the outline is left. The {} cutter{} needs a width of {}, and the outline is narrower everywhere.",
+            "Nothing of the outline is left. The {} cutter{} needs a width of {}, and the outline is narrower \
+             everywhere.",
             called,
             with,
             plain(width)
@@ -70,9 +72,9 @@ pub fn way(of: &Subject, made: &Region, broken: bool) -> Option<Finding> {
     }
 }
 
-/// Findings on new holes in a piece or its openings, and on outlines that lie in a gap that another outline loses. A new
-/// hole comes from closing or growing and is a loose island of template. `reported` lists outlines whose gaps have a
-/// finding already. `served` lists the pieces, recess or inlay, whose openings count.
+/// Findings on new holes in a piece or its openings, and on outlines that lie in a gap that another outline loses. A
+/// new hole comes from closing or growing and is a loose island of template. `reported` lists outlines whose gaps have
+/// a finding already. `served` lists the pieces, recess or inlay, whose openings count.
 ///
 /// # Errors
 /// As the operations.
@@ -92,7 +94,8 @@ pub fn closed_gaps(
             [Some((&p.made, MADE)), recess, inlay].into_iter().flatten().find(|(r, _)| holes(r).count() > drawn);
         if let Some((region, what)) = worst {
             let help = if what == MADE {
-                "Draw the gap wider, or use a smaller inlay bush (--inlay-bush). Or fill the gap with --accept closed-gap."
+                "Draw the gap wider, or use a smaller inlay bush (--inlay-bush). Or fill the gap with --accept \
+                 closed-gap."
             } else if what == RECESS {
                 "Draw the gap wider, or use a smaller recess bush (--bush)."
             } else {
@@ -117,8 +120,8 @@ pub fn closed_gaps(
     Ok(found)
 }
 
-/// The closing `close_o(S) = (S ⊕ o) ⊖ o` of each piece, for both offsets. It is what the bush follows, with corners kept or
-/// eased. Calculated on first use.
+/// The closing `close_o(S) = (S ⊕ o) ⊖ o` of each piece, for both offsets. It is what the bush follows, with corners
+/// kept or eased. Calculated on first use.
 struct Closed<'a> {
     pieces: &'a [Piece],
     offsets: [(Duty, f64); 2],
@@ -164,8 +167,8 @@ fn joined(
                 a.outline,
                 b.outline
             );
-            let help = "Use a smaller bush, which keeps the gap open. Or let in one first, then the other, each with --only \
-                        and the same --at.";
+            let help = "Use a smaller bush, which keeps the gap open. Or let in one first, then the other, each with \
+                        --only and the same --at.";
             let f = Finding::new(Code::ClosedGap, Severity::Error, message, help);
             return Ok(Some(f.at(at).on(a.outline).covers(common.area()).last_word()));
         }
@@ -196,8 +199,8 @@ pub fn horns(of: &Subject, made: &Region, budget: &Budget) -> Result<Vec<Finding
     Ok(found.into_iter().map(say).collect())
 }
 
-/// Findings on corners of the openings that the template's cutter leaves too round for the bush. `cutter` is its diameter,
-/// mm. `served` lists the pieces, recess or inlay, whose openings are cut.
+/// Findings on corners of the openings that the template's cutter leaves too round for the bush. `cutter` is its
+/// diameter, mm. `served` lists the pieces, recess or inlay, whose openings are cut.
 ///
 /// # Errors
 /// As the operations.
@@ -236,9 +239,9 @@ const TOO_LARGE: &str = "Set a wider gap with --gap, or ease the drawing there."
 /// Remedy for a gap that is too wide.
 const TOO_WIDE: &str = "Set a smaller gap with --gap, or draw that place rounder.";
 
-/// Findings on the fits of the proof, and a note if they rest on nominal sizes. `found_before` are the findings so far. With
-/// sharp corners the maker chisels or pares the misfit at them, and the findings on corners say so. A misfit elsewhere
-/// gets a finding here, from the least depth of findings on corners.
+/// Findings on the fits of the proof, and a note if they rest on nominal sizes. `found_before` are the findings so far.
+/// With sharp corners the maker chisels or pares the misfit at them, and the findings on corners say so. A misfit
+/// elsewhere gets a finding here, from the least depth of findings on corners.
 #[must_use]
 pub fn fits(fits: &[Fit], corners: Corners, measured: bool, set_gap: f64, found_before: &[Finding]) -> Vec<Finding> {
     let mut found = Vec::new();
@@ -271,8 +274,8 @@ pub fn fits(fits: &[Fit], corners: Corners, measured: bool, set_gap: f64, found_
     found
 }
 
-/// True if a misfit of the two pieces lies in the region of a finding on a corner or a narrow part, or within the gap and
-/// [`BESIDE`] of it.
+/// True if a misfit of the two pieces lies in the region of a finding on a corner or a narrow part, or within the gap
+/// and [`BESIDE`] of it.
 fn belongs(m: &Measured, outline: usize, gap: f64, t: &Finding) -> bool {
     let narrow = [Code::InsideCorner, Code::OutsideCorner, Code::Neck, Code::ClosedGap].contains(&t.code);
     let beside = gap + BESIDE;

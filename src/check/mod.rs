@@ -1,7 +1,7 @@
 //! Checks that find problems before any wood is cut.
 //!
-//! In: the drawing as read, the outlines, the pieces, the proof. Out: [`Finding`]s. No check ends the run. The caller looks at
-//! [`Finding::blocks`]. A place that could not be checked gets a finding too.
+//! In: the drawing as read, the outlines, the pieces, the proof. Out: [`Finding`]s. No check ends the run. The caller
+//! looks at [`Finding::blocks`]. A place that could not be checked gets a finding too.
 
 pub mod account;
 pub mod bore;

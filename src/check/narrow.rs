@@ -1,8 +1,8 @@
 //! Parts of an outline narrower than the cutter, and gaps that close between its limbs.
 //!
 //! In: one region of the difference that is not a single corner. Out: its finding. Measured is the least width between
-//! opposite sides, mm. Needed is the width that the tools need, mm. With eased corners it includes the margin, because the
-//! outline loses that much.
+//! opposite sides, mm. Needed is the width that the tools need, mm. With eased corners it includes the margin, because
+//! the outline loses that much.
 
 use super::corner::{down, remedy};
 use super::{Code, Finding, Severity, Subject, holes, island_count};
@@ -21,7 +21,8 @@ fn heavy(of: &Subject, m: &Misfit) -> bool {
     m.depth > DEEP_LOSS || m.area > LARGE_LOSS * of.drawn.area()
 }
 
-/// A part of the outline that the cutter does not pass. `falls`: the cutter's path through the outline is not in one piece.
+/// A part of the outline that the cutter does not pass. `falls`: the cutter's path through the outline is not in one
+/// piece.
 pub(super) fn neck(of: &Subject, m: &Misfit, falls: bool) -> Finding {
     let deep = m.depth > of.tools.recess.cutter_radius() || heavy(of, m);
     let falls = falls && m.stretches != 1;
@@ -29,8 +30,8 @@ pub(super) fn neck(of: &Subject, m: &Misfit, falls: bool) -> Finding {
     neck_of(of, m, 2.0 * of.inside_radius(), falls, if error { Severity::Error } else { Severity::Warning })
 }
 
-/// A note on wood of the outline as made that the recess's cutter leaves. [`super::making::horns`] reports an error where
-/// it is deeper than [`PROUD`].
+/// A note on wood of the outline as made that the recess's cutter leaves. [`super::making::horns`] reports an error
+/// where it is deeper than [`PROUD`].
 pub(super) fn horn(of: &Subject, m: &Misfit) -> Finding {
     let message = words!("The recess is {} tighter than the inlay's outline.", of_gap(m.depth));
     let help = if m.depth > PROUD {

@@ -38,8 +38,8 @@ pub fn findings(found: &Outlines, cutter: f64) -> Vec<Finding> {
     out
 }
 
-/// A finding on outlines of plausible size that lie very far from each other. An outline that is too large by itself has a
-/// finding of its own.
+/// A finding on outlines of plausible size that lie very far from each other. An outline that is too large by itself
+/// has a finding of its own.
 fn far_apart(outlines: &[Outline]) -> Option<Finding> {
     let boxes = || outlines.iter().filter_map(|o| o.region.bounds());
     let far = |b: Rect, most: f64| b.width().max(b.height()) > most;
@@ -109,8 +109,8 @@ fn trouble(t: &Trouble) -> Finding {
                 Words::pair(whole(*w), whole(*h)),
                 whole(most)
             );
-            let help = "Check the unit: set --unit mm or --unit in, or the drawing's width with --width. Leave out what is \
-                        not an outline with --skip.";
+            let help = "Check the unit: set --unit mm or --unit in, or the drawing's width with --width. Leave out \
+                        what is not an outline with --skip.";
             let mut f = Finding::new(Code::OddSize, Severity::Error, message, help).at(*at);
             (f.measured, f.needed) = (Some(is), Some(most));
             f
@@ -157,8 +157,8 @@ fn flat(f: &Flat) -> Finding {
     Finding::new(Code::LeftOut, Severity::Warning, message, help).at(f.at).measuring(length)
 }
 
-/// A finding on an outline of doubtful size. An outline that is too narrow in one direction only is a neck and has a finding
-/// there.
+/// A finding on an outline of doubtful size. An outline that is too narrow in one direction only is a neck and has a
+/// finding there.
 fn odd_size(o: &Outline, cutter: f64) -> Option<Finding> {
     let b = o.region.bounds()?;
     let large = b.width().max(b.height());
@@ -189,8 +189,8 @@ fn island(o: &Outline, hole: &Hole) -> Finding {
         Severity::Error,
         words!("A hole in the outline{} would be a loose piece of template that nothing holds.{}", what, inner),
         words!(
-            "Let in the whole without the hole with --accept island. The island's own wood is then let back in as a second \
-             job, and its files are written too.{}",
+            "Let in the whole without the hole with --accept island. The island's own wood is then let back in as a \
+             second job, and its files are written too.{}",
             frame
         ),
     )
@@ -217,8 +217,8 @@ fn nested(o: &Outline, hole: &Hole) -> Finding {
             named(&o.source)
         ),
         words!(
-            "For an island, add --accept island: the whole is let in without it. For a frame, add --skip \"{}\". For a plug \
-             in its shoulder, add --plug \"{}\" --shoulder \"{}\".",
+            "For an island, add --accept island: the whole is let in without it. For a frame, add --skip \"{}\". For a \
+             plug in its shoulder, add --plug \"{}\" --shoulder \"{}\".",
             outer,
             inner,
             outer

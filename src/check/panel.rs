@@ -1,4 +1,5 @@
-//! Problems of the panels: strips of template too thin, openings that run off, a bed too small, and a note on further panels.
+//! Problems of the panels: strips of template too thin, openings that run off, a bed too small, and a note on further
+//! panels.
 //!
 //! In: the template with its packing, and the panel's settings, mm. Out: findings with a calculated size or place that
 //! works.
@@ -73,7 +74,8 @@ fn leave_out(settings: &PanelSettings) -> &'static str {
 /// Options with a size and a place that work together.
 fn larger(t: &Template, settings: &PanelSettings) -> Option<Words> {
     let l = t.layout?;
-    // The least size is that for the place that was given. A place farther in needs more, twice as much across the turn.
+    // The least size is that for the place that was given. A place farther in needs more, twice as much across the
+    // turn.
     let at = settings.at.map_or(l.least_at, |(x, y)| (x.max(l.least_at.0), y.max(l.least_at.1)));
     let (dx, dy) = settings.at.map_or((0.0, 0.0), |(x, y)| (at.0 - x, at.1 - y));
     let (across, along) = match settings.turn {
@@ -119,8 +121,8 @@ fn bed(t: &Template, settings: &PanelSettings) -> Option<Finding> {
     let help = if ways.is_empty() {
         let least = t.sizes.iter().find(|s| !s.roomy && s.turn == Turn::None).map(|s| size_of((s.width, s.height)));
         words!(
-            "Even with one opening on a panel it must be {}. Make fewer outlines at a time with --only, or use a smaller \
-             inlay bush (--inlay-bush).",
+            "Even with one opening on a panel it must be {}. Make fewer outlines at a time with --only, or use a \
+             smaller inlay bush (--inlay-bush).",
             least.unwrap_or_default()
         )
     } else {
@@ -188,8 +190,8 @@ fn further_panel(t: &Template, web: f64) -> Option<Finding> {
         others,
         fewest
     );
-    let help = "Set every panel to the same centre lines on the work. For fewer panels, draw the outlines farther apart, \
-                use a smaller inlay bush (--inlay-bush), or allow less with --web.";
+    let help = "Set every panel to the same centre lines on the work. For fewer panels, draw the outlines farther \
+                apart, use a smaller inlay bush (--inlay-bush), or allow less with --web.";
     let f = Finding::new(Code::FurtherPanel, Severity::Note, message, help);
     Some(f.at(close.at).on(a).measures(close.mm, web))
 }

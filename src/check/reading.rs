@@ -25,12 +25,12 @@ fn unit_guess(drawing: &Drawing) -> Finding {
     let message = words!("The file does not state its size. The size is {}.{}", &drawing.unit_source, round);
     let help = match drawing.format {
         Format::Svg => {
-            "Compare one length of the drawing with the size in the report. If it is wrong, set --unit mm, --unit in, the \
-             pixels per inch with --dpi, or the whole width with --width."
+            "Compare one length of the drawing with the size in the report. If it is wrong, set --unit mm, --unit in, \
+             the pixels per inch with --dpi, or the whole width with --width."
         }
         Format::Dxf => {
-            "Compare one length of the drawing with the size in the report. If it is wrong, set --unit mm, --unit in, or the \
-             whole width with --width."
+            "Compare one length of the drawing with the size in the report. If it is wrong, set --unit mm, --unit in, \
+             or the whole width with --width."
         }
     };
     Finding::new(Code::UnitGuess, Severity::Warning, message, help)
@@ -158,7 +158,8 @@ fn open_line(gap: f64, length: f64, of: &str, anything_closed: bool) -> Finding 
             "Remove the line that does not belong to the outline: its ends meet another line.".into()
         } else if nearly {
             words!(
-                "Close the line in the drawing, or join its ends with --join {}. Or leave it out with --accept open-line.",
+                "Close the line in the drawing, or join its ends with --join {}. Or leave it out with --accept \
+                 open-line.",
                 typed_up(gap)
             )
         } else {

@@ -1,7 +1,7 @@
 //! The router on the panel: places where its base tips, and faces without room for clamps.
 //!
-//! In: the template, the steps with their margins, the area that the base sweeps, mm. Out: warnings with a calculated base,
-//! centre or panel that works. Common practice, no source: a margin of [`MARGIN`] mm.
+//! In: the template, the steps with their margins, the area that the base sweeps, mm. Out: warnings with a calculated
+//! base, centre or panel that works. Common practice, no source: a margin of [`MARGIN`] mm.
 
 use super::{Code, Finding, Severity};
 use crate::budget::Budget;
@@ -20,11 +20,12 @@ use crate::tolerance::WIDTH_SLACK;
 use crate::words;
 use std::collections::BTreeMap;
 
-/// Least distance of the bush's centre from the edge of the router's support, inside it, mm. Common practice, no source.
+/// Least distance of the bush's centre from the edge of the router's support, inside it, mm. Common practice, no
+/// source.
 pub const MARGIN: f64 = 10.0;
 
-/// The margin as a place, to follow "the centre is": `3 mm outside what supports it`. Whole millimetres, never better than
-/// it is.
+/// The margin as a place, to follow "the centre is": `3 mm outside what supports it`. Whole millimetres, never better
+/// than it is.
 fn beside(mm: f64) -> Words {
     if mm < 0.0 {
         words!("{} outside what supports it", at_least((-mm).ceil()))
@@ -36,8 +37,8 @@ fn beside(mm: f64) -> Words {
 }
 
 /// Openings in which the base would tip: one finding for the worst place of each. `stands` gives the wood that a loose
-/// centre can be stuck onto, in the drawing frame. `None` means that it can be stuck on everywhere. `centres` are the paths
-/// of the bushes' centres.
+/// centre can be stuck onto, in the drawing frame. `None` means that it can be stuck on everywhere. `centres` are the
+/// paths of the bushes' centres.
 ///
 /// # Errors
 /// As the operations.
@@ -79,8 +80,8 @@ fn tips_in(
     let message = if least.mm.is_finite() {
         let tips = if least.mm < 0.0 { "tips" } else { "nearly tips" };
         words!(
-            "The router {} into {}: the centre of its base is {}. It should be {} inside or more. The radius of the base is \
-             {}, and the bush is {}.",
+            "The router {} into {}: the centre of its base is {}. It should be {} inside or more. The radius of the \
+             base is {}, and the bush is {}.",
             tips,
             &o.id,
             beside(least.mm),
@@ -136,19 +137,14 @@ fn way_out(
     }
     let size = Words::pair(at_most(b.width().floor()), at_most(b.height().floor()));
     let lies = if least.is_finite() {
-        words!("the centre of the base is then {}", beside(least))
+        words!("The centre of the base is then {}.", beside(least))
     } else {
-        "nothing then supports the base".into()
+        "Nothing then supports the base.".into()
     };
     Ok(if least >= MARGIN - WIDTH_SLACK {
-        words!(
-            "{} Or cut the loose centre down to {}, which lets the bush pass around it, and tape it back: {}.",
-            larger,
-            size,
-            lies
-        )
+        words!("{} Or cut the loose centre down to {} for the bush to pass, and tape it back. {}", larger, size, lies)
     } else {
-        words!("{} The loose centre, cut down to {} and taped back, does not help: {}.", larger, size, lies)
+        words!("{} The loose centre, cut down to {} and taped back, does not help. {}", larger, size, lies)
     })
 }
 

@@ -23,8 +23,8 @@ const CORNER: f64 = 0.1;
 /// difference of the offsets times this. It covers the distance along the bisector of corners down to 40°.
 const ALONG_BISECTOR: f64 = 3.0;
 
-/// The sharp points of the template at the openings of one outline. Each opening has the name of its piece and its offset,
-/// mm. A point that both openings have gets one finding.
+/// The sharp points of the template at the openings of one outline. Each opening has the name of its piece and its
+/// offset, mm. A point that both openings have gets one finding.
 ///
 /// # Errors
 /// As the operations.
@@ -86,8 +86,8 @@ fn finding((number, drawn): (usize, &Region), m: &Misfit, piece: &str) -> Findin
     finding.at(on_outline(drawn, m.at)).on(number)
 }
 
-/// The place on the outline for a place on the opening, because the maker can measure it there. It is an outside corner of
-/// the drawing if one lies within twice the distance of the nearest edge, else the nearest point.
+/// The place on the outline for a place on the opening, because the maker can measure it there. It is an outside corner
+/// of the drawing if one lies within twice the distance of the nearest edge, else the nearest point.
 fn on_outline(drawn: &Region, p: Point) -> Point {
     let Some((distance, foot)) = drawn.nearest(p) else { return p };
     let outside = drawn.rings.iter().flat_map(|r| {

@@ -63,8 +63,8 @@ pub fn thin(depths: &Depths, plug: usize) -> Vec<Finding> {
     parts.into_iter().filter_map(one).collect()
 }
 
-/// A finding if one opening serves hole and plug, and the pairs leave the plug a smaller gap than `--plug-gap`. Plug and
-/// shoulder must then both be set exactly.
+/// A finding if one opening serves hole and plug, and the pairs leave the plug a smaller gap than `--plug-gap`. Plug
+/// and shoulder must then both be set exactly.
 #[must_use]
 pub fn plug_gap(plug: usize, tools: &Tools, asked: f64) -> Option<Finding> {
     let short = asked - tools.gap;
@@ -72,13 +72,14 @@ pub fn plug_gap(plug: usize, tools: &Tools, asked: f64) -> Option<Finding> {
         return None;
     }
     let message = words!(
-        "The matching pairs give the plug a gap of {} per side, and --plug-gap is {}. Plug and shoulder cannot both be tight.",
+        "The matching pairs give the plug a gap of {} per side, and --plug-gap is {}. Plug and shoulder cannot both be \
+         tight.",
         gap(tools.gap),
         gap(asked)
     );
     let help = words!(
-        "Wind tape {} thick around the bush for the plug's kerf: it makes the plug that much smaller per side. Or leave out \
-         --pair auto, which gives the plug an opening of its own.",
+        "Wind tape {} thick around the bush for the plug's kerf: it makes the plug that much smaller per side. Or \
+         leave out --pair auto, which gives the plug an opening of its own.",
         gap(short)
     );
     let mut f = Finding::new(Code::Fit, Severity::Warning, message, help).on(plug);
@@ -86,7 +87,8 @@ pub fn plug_gap(plug: usize, tools: &Tools, asked: f64) -> Option<Finding> {
     Some(f)
 }
 
-/// A note on plug and shoulder without a common mirror axis. It lists the face and the edges of each setting of the inlay.
+/// A note on plug and shoulder without a common mirror axis. It lists the face and the edges of each setting of the
+/// inlay.
 #[must_use]
 pub fn hand(has_axis: bool, steps: &[Step], both: &Shouldered) -> Option<Finding> {
     if has_axis {
@@ -117,20 +119,21 @@ pub fn free_hand(c: &Clearing, both: &Shouldered) -> Option<Finding> {
     let at = c.left.segments().next().map(crate::geom::Segment::start);
     let openings = c.openings.len();
     let message = words!(
-        "The bushes and {} clearing opening{} leave {} of waste around the plug, {} % of it. It must be cleared freehand.",
+        "The bushes and {} clearing opening{} leave {} of waste around the plug, {} % of it. It must be cleared \
+         freehand.",
         openings,
         if openings == 1 { "" } else { "s" },
         Words::area(c.left.area()),
         format!("{:.1}", 100.0 * (1.0 - c.coverage()))
     );
-    let help = "Give a kit with smaller and larger bushes (--kit), or draw the shoulder narrower. Or remove the rest with a \
-                chisel.";
+    let help = "Give a kit with smaller and larger bushes (--kit), or draw the shoulder narrower. Or remove the rest \
+                with a chisel.";
     let f = Finding::new(Code::FreeHand, Severity::Warning, message, help);
     Some(f.at(at).on(both.plug.outline).covers(c.left.area()))
 }
 
-/// The findings of [`making::fits`] for a shouldered piece. The plug's gap is wide on purpose, so only a gap wider than that
-/// is reported for it.
+/// The findings of [`making::fits`] for a shouldered piece. The plug's gap is wide on purpose, so only a gap wider than
+/// that is reported for it.
 #[must_use]
 pub fn fits(
     all: &[Fit],

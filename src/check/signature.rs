@@ -1,12 +1,12 @@
 //! Sizes that a drawing could be meant to have, judged by round numbers.
 //!
-//! In: a drawing as read. Out: other readings of its numbers that make width and height round, each with its setting. Old
-//! programs wrote 90 or 72 pixels per inch, and inches get mixed up with millimetres. Nothing is applied, only proposed.
-//! Common practice, no source.
+//! In: a drawing as read. Out: other readings of its numbers that make width and height round, each with its setting.
+//! Old programs wrote 90 or 72 pixels per inch, and inches get mixed up with millimetres. Nothing is applied, only
+//! proposed. Common practice, no source.
 //!
-//! The rule: a size is proposed only where neither width nor height is round as read. Both must be round by one of the known
-//! factors of the file's format. The proposed size must be at most [`LARGEST`]. The unit must be guessed, or stated as
-//! millimetres by the file. A width that the maker gives is never doubted.
+//! The rule: a size is proposed only where neither width nor height is round as read. Both must be round by one of the
+//! known factors of the file's format. The proposed size must be at most [`LARGEST`]. The unit must be guessed, or
+//! stated as millimetres by the file. A width that the maker gives is never doubted.
 
 use super::outlines::LARGEST;
 use crate::drawing::{Drawing, Format};
@@ -82,8 +82,8 @@ mod tests {
         assert!(offered(Format::Svg, px, true, 45.0, 30.0).is_empty());
     }
 
-    /// Whole and half millimetres and sixteenths of an inch, as width or height, with any other side. A size that is round as
-    /// read gets no proposal.
+    /// Whole and half millimetres and sixteenths of an inch, as width or height, with any other side. A size that is
+    /// round as read gets no proposal.
     #[test]
     fn a_round_size_is_never_doubted() {
         let whole = (1..=1000).map(f64::from);

@@ -1,8 +1,9 @@
 //! Misfits where one of the two pieces, or the opening, is in hand already.
 //!
-//! In: one outline, what is in hand, the tools. Out: findings, mm. What is in hand is not redrawn and not eased. A corner that
-//! the tools cannot follow is therefore chiselled or pared, and its finding says by how much. Only what the tools of the job
-//! cut is checked. No cutter has to reach into an existing recess, and no bush for an inlay goes around an existing part.
+//! In: one outline, what is in hand, the tools. Out: findings, mm. What is in hand is not redrawn and not eased. A
+//! corner that the tools cannot follow is therefore chiselled or pared, and its finding says by how much. Only what the
+//! tools of the job cut is checked. No cutter has to reach into an existing recess, and no bush for an inlay goes
+//! around an existing part.
 
 use super::corner::{available, shape};
 use super::narrow::joins;
@@ -22,12 +23,12 @@ use std::sync::Arc;
 
 /// The gap that shows in a part's notch is measured at this many places of each edge, and at its deepest point.
 const SAMPLES: u32 = 32;
-/// Largest distance from the point of a notch to that of the outline one gap outside it, in gaps. It covers notches down to
-/// 12°.
+/// Largest distance from the point of a notch to that of the outline one gap outside it, in gaps. It covers notches
+/// down to 12°.
 const HOLLOW: f64 = 10.0;
 
-/// All findings on one outline. `template_cutter`: diameter, mm. `within`: largest distance of a piece from what is in hand,
-/// mm, if given.
+/// All findings on one outline. `template_cutter`: diameter, mm. `within`: largest distance of a piece from what is in
+/// hand, mm, if given.
 ///
 /// # Errors
 /// As the operations.
@@ -157,14 +158,14 @@ impl Look<'_> {
         self.finding(Code::Neck, severity, (message, help.into()), &as_drawn, 2.0 * (r - room))
     }
 
-    /// A corner or a gap that the bush does not follow at the offset `o` mm. In the recess for a part a gap shows there. An
-    /// inlay keeps too much wood there.
+    /// A corner or a gap that the bush does not follow at the offset `o` mm. In the recess for a part a gap shows
+    /// there. An inlay keeps too much wood there.
     fn outside(&self, m: &Misfit, o: f64, island: bool, edges: &Edges) -> Finding {
         let tools = self.tools;
         let round_part = self.start == Start::Part;
         let room = if round_part { tools.gap } else { 0.0 };
-        // The gap around a part is measured from the part itself. The point of its notch lies deeper than that of the outline
-        // that the recess follows.
+        // The gap around a part is measured from the part itself. The point of its notch lies deeper than that of the
+        // outline that the recess follows.
         let foot = |p: Point| edges.drawn.nearest(p).map(|n| n.at);
         let along = m.outline.iter().flat_map(|s| (0..=SAMPLES).map(|k| s.at(f64::from(k) / f64::from(SAMPLES))));
         let points = edges.points.iter().copied().filter(|p| (*p - m.at).hypot() <= HOLLOW * tools.gap);

@@ -19,15 +19,15 @@ pub struct Subject<'a> {
 }
 
 impl Subject<'_> {
-    /// Inside corners below this radius differ from the drawing, mm. It is the cutter's radius, with the margin if corners
-    /// are eased.
+    /// Inside corners below this radius differ from the drawing, mm. It is the cutter's radius, with the margin if
+    /// corners are eased.
     #[must_use]
     pub fn inside_radius(&self) -> f64 {
         self.corners.inside_radius(self.tools).unwrap_or_else(|| self.tools.recess.cutter_radius())
     }
 
-    /// Outside corners below this radius differ from the drawing, mm. It is the larger offset, with the margin if corners are
-    /// eased.
+    /// Outside corners below this radius differ from the drawing, mm. It is the larger offset, with the margin if
+    /// corners are eased.
     #[must_use]
     pub fn outside_radius(&self) -> f64 {
         self.corners.outside_radius(self.tools).unwrap_or_else(|| self.tools.largest_offset())

@@ -40,12 +40,6 @@ pub fn verdict(facts: &Facts) -> String {
     }
 }
 
-/// How the pieces differ from the drawing, in a sentence; `None` if they do not.
-#[must_use]
-pub fn differs(facts: &Facts) -> Option<String> {
-    likeness(facts).map(|l| l.words)
-}
-
 struct Likeness {
     words: String,
     /// The pieces have lost so much that they are not the drawing.

@@ -46,15 +46,8 @@ fn codes(unit: FileUnit) -> (&'static str, &'static str) {
     }
 }
 
-/// Colour of the layer, as the format's colour index.
-fn colour(layer: Layer) -> &'static str {
-    match layer {
-        Layer::OpeningCutInside | Layer::Outline => "7",
-        Layer::ReferenceEdge => "5",
-        Layer::FreeEdge => "8",
-        Layer::PanelCutOutside => "1",
-    }
-}
+/// Colour index of every layer, near the colour of the SVG files. Layer names alone give the duty of a line.
+const COLOUR: &str = "226";
 
 /// The DXF file of a face.
 ///
@@ -72,7 +65,7 @@ pub fn face(face: &Face, unit: FileUnit, release: Release) -> Result<Vec<u8>, Wr
     for &(layer, a, b) in &sheet.edges {
         ink.line(layer, a, b)?;
     }
-    let layers: Vec<_> = sheet.layers.iter().map(|&l| (l.name(), colour(l))).collect();
+    let layers: Vec<_> = sheet.layers.iter().map(|&l| (l.name(), COLOUR)).collect();
     let size = [real(unit.of(sheet.width))?, real(unit.of(sheet.height))?];
     let text = match release {
         Release::R2000 => skeleton::file(&layers, codes(unit), &size, ink.out),
@@ -99,7 +92,7 @@ pub fn outlines(drawing: &Drawing) -> Result<Vec<u8>, WriteError> {
         }
     }
     let size = [real(drawing.width)?, real(drawing.height)?];
-    Ok(skeleton::file(&[(layer.name(), colour(layer))], codes(unit), &size, ink.out).into_bytes())
+    Ok(skeleton::file(&[(layer.name(), COLOUR)], codes(unit), &size, ink.out).into_bytes())
 }
 
 /// A growing list of entities.

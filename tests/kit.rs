@@ -98,6 +98,11 @@ fn a_test_piece_corrects_the_kit() {
         assert!(folder.join(f).is_file(), "{f}");
     }
     assert!(out(&o).contains("recess 46.00 mm, inlay 34.00 mm"), "{}", out(&o));
+    assert!(
+        out(&o).contains("\nRouters hurt. Guards on") && out(&o).lines().all(|l| l.chars().count() <= 100),
+        "{}",
+        out(&o)
+    );
     let o = letin(dir.path(), &["testpiece", "--measured", "46.12x34.14", "--dry-run"]);
     assert!(
         out(&o).contains("now 19.870 mm") && out(&o).contains("Dry run: nothing written to letin.toml"),

@@ -156,11 +156,8 @@ fn one(
         changed |= hash.is_none_or(|h| *h != sha256(&bytes));
         match hash {
             Some(hash) if *hash == sha256(&bytes) => {}
-            Some(_) => notes
-                .push(format!("{} was changed after it was written: the proof holds for its present content", t.name)),
-            None => {
-                notes.push(format!("{} has no hash in the document: the proof holds for its present content", t.name))
-            }
+            Some(_) => notes.push(format!("{} was changed after it was written: the proof reads it as it is", t.name)),
+            None => notes.push(format!("{} has no hash in the document: the proof reads it as it is", t.name)),
         }
         held.push(bytes);
     }

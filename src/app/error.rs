@@ -192,9 +192,9 @@ impl AppError {
             },
             AppError::Kit { .. } => "A row is [[bush]] and below it outside = 20, or [[cutter]] and diameter = 6.",
             AppError::NoPair { buy: false, .. } => {
-                "Leave out --pair: two openings then. No single tool of the general kit would help."
+                "Leave out --pair to make two openings. No single tool of the general kit would help."
             }
-            AppError::NoPair { .. } => "Leave out --pair: two openings then. `letin offsets` says what tool to buy.",
+            AppError::NoPair { .. } => "Leave out --pair to make two openings. `letin offsets` says what tool to buy.",
             AppError::NoOutline { .. } => {
                 "Draw the outline as a closed line. Convert text, pictures and clones to paths first."
             }

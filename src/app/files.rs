@@ -1,4 +1,4 @@
-//! A drawing from disk, and the files of a run to disk.
+//! Reads a drawing from disk, and writes the files of a run.
 
 use super::job::Out;
 use super::place::{resolved, seen_from};
@@ -20,13 +20,13 @@ use std::fs::File;
 use std::io::{ErrorKind, Read};
 use std::path::{Path, PathBuf};
 
-/// Longest drawing that is read, bytes. More is no drawing of a joint, and would fill the memory.
+/// Longest drawing, bytes. A longer file is no drawing of an inlay, and would fill the memory.
 pub(super) const LONGEST: u64 = 256 << 20;
 
-/// Longest file of settings, bytes.
+/// Longest text file of settings, bytes.
 const LONGEST_SETTINGS: u64 = 1 << 20;
 
-/// The drawing at `path`, and the SHA-256 of its bytes. What kind of file it is, its contents say and not its name.
+/// The drawing at `path`, and the SHA-256 of its bytes. The content decides the format, not the name.
 pub(super) fn read(path: &Path, settings: &ReadSettings, budget: &Budget) -> Result<(Drawing, String), AppError> {
     let bytes = bytes(path, LONGEST)?;
     let read = drawing::read(&bytes, settings, budget);
@@ -37,7 +37,7 @@ pub(super) fn read(path: &Path, settings: &ReadSettings, budget: &Budget) -> Res
     }
 }
 
-/// The setting that says something of SVG drawings only, if one is given.
+/// The first given setting that applies to SVG drawings only.
 fn only_svg(settings: &ReadSettings) -> Option<&'static str> {
     let given = [
         ("dpi", settings.dpi.is_some()),
@@ -47,15 +47,16 @@ fn only_svg(settings: &ReadSettings) -> Option<&'static str> {
     given.into_iter().find(|g| g.1).map(|g| g.0)
 }
 
-/// A text file of settings.
+/// The text of a file of settings.
 ///
 /// # Errors
-/// [`AppError`] where it is not there, no plain file, too long or no text.
+/// [`AppError`] for a missing file, a file that is not plain, a file that is too long, and bytes that are not UTF-8.
 pub fn read_text(path: &Path) -> Result<String, AppError> {
     String::from_utf8(bytes(path, LONGEST_SETTINGS)?)
-        .map_err(|e| AppError::Unreadable { path: path.to_path_buf(), why: format!("it is no text: {e}") })
+        .map_err(|e| AppError::Unreadable { path: path.to_path_buf(), why: format!("it is not a text in UTF-8: {e}") })
 }
 
+/// The bytes of a plain file of at most `longest` bytes.
 pub(super) fn bytes(path: &Path, longest: u64) -> Result<Vec<u8>, AppError> {
     let unreadable = |why: String| AppError::Unreadable { path: path.to_path_buf(), why };
     let io = |e: std::io::Error| match e.kind() {
@@ -66,7 +67,7 @@ pub(super) fn bytes(path: &Path, longest: u64) -> Result<Vec<u8>, AppError> {
     if about.is_dir() {
         return Err(unreadable("it is a folder".to_owned()));
     }
-    // A pipe or a device could wait or run for ever.
+    // Reading a pipe or a device might never end.
     if !about.is_file() {
         return Err(unreadable("it is not a plain file".to_owned()));
     }
@@ -78,14 +79,14 @@ pub(super) fn bytes(path: &Path, longest: u64) -> Result<Vec<u8>, AppError> {
     Ok(bytes)
 }
 
-/// A verdict without files.
-pub(super) fn on_paper(facts: Facts) -> Result<Outcome, AppError> {
+/// The outcome of a check, without files.
+pub(super) fn unwritten(facts: Facts) -> Result<Outcome, AppError> {
     let document = json::document(&facts)?;
     Ok(Outcome { facts, document, notes: Vec::new() })
 }
 
-/// Writes what the facts allow: everything, or while an error stands only marks and document; files of an earlier run
-/// that no longer hold are removed.
+/// Writes the files. An error that blocks the job leaves only the pictures and the document. Removes files of an earlier run
+/// that this run does not make.
 pub(super) fn write(
     facts: Facts,
     machine: Vec<Vec<Machine>>,
@@ -96,7 +97,7 @@ pub(super) fn write(
 ) -> Result<Outcome, AppError> {
     let (folder, name) = target(&job.drawing, out);
     let origin = Origin { from_folder: seen_from(&folder, &job.drawing), sha256: hash };
-    let told = renamed(&job.drawing, &name);
+    let note = renamed(&job.drawing, &name);
     let manifest = format!("{name}.json");
     let mut outputs = Outputs::new(folder.clone(), manifest.clone());
     let mut cuts = Vec::new();
@@ -112,7 +113,7 @@ pub(super) fn write(
         let job: &Facts = job;
         let mut files = if blocked { Vec::new() } else { faces(job, &name, machine) };
         files.push(ToWrite::drawn(format!("{name}-marks.svg"), || Ok(Some(marks::svg(job)?))));
-        // Also while an error stands: it may be the fit.
+        // Drawn for a blocked job too: the error may be the fit.
         files.push(ToWrite::drawn(format!("{name}-gap.svg"), || gap::svg(job)));
         for file in each(files, ToWrite::made) {
             let (name, bytes, carries) = file?;
@@ -136,35 +137,35 @@ pub(super) fn write(
     if out.dry_run {
         let sizes = facts.jobs().flat_map(|f| &f.files).map(|f| format!("  {} ({} bytes)", f.name, f.bytes));
         let last = format!("  {manifest} ({} bytes)", document.len());
-        let first = told.into_iter().chain([format!("would write into {shown}:")]);
+        let first = note.into_iter().chain([format!("would write into {shown}:")]);
         let notes = first.chain(sizes).chain([last]).collect();
         return Ok(Outcome { facts, document, notes });
     }
     let input: Vec<PathBuf> = [&job.drawing].into_iter().chain(&job.also_read).cloned().collect();
     let options = CommitOptions { force: out.force, input: &input, budget: Some(budget) };
     let done = outputs.commit(&options, |_| document.clone())?;
-    let mut notes: Vec<String> = told.into_iter().collect();
+    let mut notes: Vec<String> = note.into_iter().collect();
     notes.extend(repaired(done.repaired));
     let many = done.written.len();
     notes.push(format!("{many} {} written into {shown}", if many == 1 { "file" } else { "files" }));
-    notes.extend(done.removed.iter().map(|n| format!("  removed, from an earlier run: {n}")));
-    notes.extend(done.left.iter().map(|n| format!("  left, since it was changed after an earlier run: {n}")));
+    notes.extend(done.removed.iter().map(|n| format!("  removed (of an earlier run): {n}")));
+    notes.extend(done.left.iter().map(|n| format!("  kept (changed after an earlier run): {n}")));
     Ok(Outcome { facts, document, notes })
 }
 
-/// A file for the machine: the very bytes that are proved are those that are written.
+/// A file for the machine. The proof reads the same bytes that are written.
 pub(super) struct Machine {
     pub name: String,
     pub bytes: Vec<u8>,
     pub panel: u32,
-    /// The face that it is cut from, and in one set-up the other one after it.
+    /// The face up in the file; with one set-up both faces, cut from the first.
     pub faces: &'static [u8],
 }
 
-/// The files for the machine: of each face with an opening a DXF and then an SVG. In one set-up both faces are cut from
-/// face 1.
+/// The files for the machine: a DXF and an SVG for each face with an opening. With one set-up one file from face 1 carries
+/// both faces.
 pub(super) fn machine(t: &Template, part: Option<&str>, job: &Job) -> Result<Vec<Machine>, AppError> {
-    // On paper as it would be written without settings of its own.
+    // A check has no settings of files: it proves the default files.
     let (unit, release) = match &job.task {
         Task::Make(out) => (out.unit, out.release),
         Task::Check => (FileUnit::Mm, Release::R2000),
@@ -194,7 +195,7 @@ fn on<'a>(t: &'a Template, panel: &Panel, faces: &[u8]) -> Vec<&'a Opening> {
     t.openings.iter().filter(|o| o.panel == panel.number && faces.contains(&o.face)).collect()
 }
 
-/// What further panels have in the names of their files.
+/// The part of a file name for panels after the first.
 fn sheet(panel: &Panel) -> String {
     if panel.number == 1 { String::new() } else { format!("-panel-{}", panel.number) }
 }
@@ -202,14 +203,14 @@ fn sheet(panel: &Panel) -> String {
 /// A file of a job.
 struct ToWrite<'a> {
     name: String,
-    /// The panels and faces that it carries to the machine.
+    /// Panels and faces that the file carries to the machine.
     carries: Vec<(u32, u8)>,
     content: Content<'a>,
 }
 
 enum Content<'a> {
     Ready(Vec<u8>),
-    /// Nothing where there is nothing to show.
+    /// `None` where the picture would be empty.
     Drawn(Box<dyn FnOnce() -> Result<Option<String>, NotFinite> + Send + 'a>),
 }
 
@@ -219,7 +220,7 @@ impl<'a> ToWrite<'a> {
         ToWrite { name, carries: Vec::new(), content: Content::Drawn(Box::new(draw)) }
     }
 
-    /// Its name, its bytes if it has any, and what it carries.
+    /// Name, bytes, and panels with faces.
     fn made(self) -> Result<MadeFile, WriteError> {
         let bytes = match self.content {
             Content::Ready(bytes) => Some(bytes),
@@ -231,7 +232,7 @@ impl<'a> ToWrite<'a> {
 
 type MadeFile = (String, Option<Vec<u8>>, Vec<(u32, u8)>);
 
-/// The files for the machine, and behind those of each face its plans.
+/// The files for the machine; the plan of a face follows its files.
 fn faces<'a>(facts: &'a Facts, name: &str, machine: Vec<Machine>) -> Vec<ToWrite<'a>> {
     let mut files: Vec<ToWrite> = Vec::new();
     for file in machine {
@@ -271,19 +272,19 @@ fn plan(facts: &Facts, face: &Face, face_files: &str) -> Result<String, NotFinit
     plan::svg(face, &plan)
 }
 
-/// Told where runs before this one were killed while they wrote.
+/// A note where an earlier run was killed while it wrote.
 pub(super) fn repaired(runs: usize) -> Option<String> {
-    let told = "an earlier run was broken off while it wrote; what it had changed was put back first";
-    (runs > 0).then(|| told.to_owned())
+    let note = "an earlier run was broken off while it wrote: letin restored the files from before it";
+    (runs > 0).then(|| note.to_owned())
 }
 
-/// The folder for the files, and NAME, with which their names begin.
+/// The folder for the files, and NAME, the beginning of their names.
 pub(super) fn target(drawing: &Path, out: &Out) -> (PathBuf, String) {
     let name = name(drawing);
     (out.folder.clone().unwrap_or_else(|| beside(drawing, &name)), name)
 }
 
-/// Whether `path` is, or may be, one of the files that a run of `drawing` writes.
+/// Whether `path` may be one of the files of a run of `drawing`.
 #[must_use]
 pub fn is_output(path: &Path, drawing: &Path, out: &Out) -> bool {
     let (folder, name) = target(drawing, out);
@@ -295,12 +296,12 @@ pub fn is_output(path: &Path, drawing: &Path, out: &Out) -> bool {
         && (file == format!("{name}.json") || (drawn && file.starts_with(&format!("{name}-"))))
 }
 
-/// Longest NAME, bytes: leaves room for `-island-1-panel-99-face-2.dxf` where the store takes no more than 180.
+/// Longest NAME, bytes. It leaves room for `-island-1-panel-99-face-2.dxf` within the store's 180.
 const LONGEST_NAME: usize = 148;
-/// So many digits of its hash tell one long name from another.
+/// Digits of the hash that distinguish long names.
 const DIGITS: usize = 8;
 
-/// NAME: the drawing's, fit for any system. A longer one ends in digits that no other such name has.
+/// NAME: the drawing's name, valid on any system. A longer name ends in digits of its hash.
 fn name(drawing: &Path) -> String {
     let whole = stem(drawing);
     let mut name = text::file_stem(&whole);
@@ -316,10 +317,11 @@ fn stem(drawing: &Path) -> String {
     drawing.file_stem().unwrap_or_default().to_string_lossy().into_owned()
 }
 
-/// Told where the files cannot be called as the drawing is.
+/// A note where NAME differs from the drawing's name.
 fn renamed(drawing: &Path, name: &str) -> Option<String> {
     let stem = stem(drawing);
-    (stem != name).then(|| format!("the names of the files begin with {name}: that of the drawing does not fit"))
+    (stem != name)
+        .then(|| format!("the names of the files begin with {name}: not every system takes the drawing's name"))
 }
 
 fn beside(drawing: &Path, name: &str) -> PathBuf {

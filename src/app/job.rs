@@ -1,4 +1,4 @@
-//! A checked order: what to do with which drawing. Made once, by the command line; the rest never sees that.
+//! The checked settings of a run. The command line makes them; no other module depends on the command line.
 
 use super::PlugAndShoulder;
 use crate::check::Code;
@@ -21,45 +21,45 @@ use std::path::PathBuf;
 pub struct Job {
     pub task: Task,
     pub drawing: PathBuf,
-    /// What else is read for it, such as the kit: never written to.
+    /// Further inputs, such as the kit; never written to.
     pub also_read: Vec<PathBuf>,
     pub read: ReadSettings,
-    /// The unit of figures for people; unless given, that of the drawing, or else of the kit.
+    /// The unit of figures for people. By default the unit of the drawing or of the kit.
     pub show: Option<Show>,
-    /// The drawing shows the back of the work: its mirror image is made.
+    /// True where the drawing shows the back of the work: use its mirror image.
     pub mirror: bool,
     pub select: Selection,
-    /// A shouldered piece: its two outlines in place of what `select` takes.
+    /// A shouldered piece: its outlines, in place of `select`.
     pub shouldered: Option<PlugAndShoulder>,
     pub tools: Tools,
-    /// Where the tools are from; empty where nothing is known of them.
+    /// The kit of the tools; empty where nothing is known about them.
     pub kit: Kit,
-    /// Take a matching pair of the kit in place of `tools`, with one opening for both pieces.
+    /// Choose tools of the kit in place of `tools`, with one opening for both pieces.
     pub auto_pair: bool,
-    /// What the drawing shows, where it is not the outline of the joint.
+    /// What is in hand already and shown by the drawing; `None` for the outline of the joint itself.
     pub start: Option<Start>,
-    /// Look for tools that would do better.
+    /// Try other tools of the kit.
     pub suggest: bool,
-    /// Wood whose moisture changes.
+    /// Species and change of moisture.
     pub season: Option<Season>,
     pub corners: Corners,
-    /// A piece farther off the drawing than this is an error, mm.
+    /// Greatest distance of a piece from the drawing, mm; more is an error.
     pub within: Option<f64>,
     pub panel: PanelSettings,
-    /// Arcs become chords within this of them, mm.
+    /// Tolerance of chords in place of arcs, mm.
     pub flatten: Option<f64>,
-    /// Template and bush, as far as they are known.
+    /// Thickness of the template, projection of the bush and depth of a pass, as far as known.
     pub router: Router,
-    /// Base, template and its cutter, and who says so.
+    /// Base, template and its cutter, each with its source.
     pub figures: Figures,
-    /// Of the wood, as far as they are known.
+    /// Thicknesses and depths of the wood, as far as known.
     pub depths: Depths,
-    /// Codes of findings that the maker accepts.
+    /// Codes of accepted findings.
     pub accept: Vec<Code>,
 }
 
 impl Job {
-    /// The unit of figures for people: as asked for, or that of the drawing; inches too where the kit has them.
+    /// The unit of figures for people: the given unit, or else inches where the drawing or the kit has them.
     #[must_use]
     pub fn shown(&self, drawing: &Drawing) -> Show {
         let inches = self.kit.inches || shown_by(drawing) == Show::Inch;
@@ -67,7 +67,7 @@ impl Job {
     }
 }
 
-/// The unit in which figures of a drawing are shown unless another is asked for.
+/// The default unit of figures for a drawing.
 #[must_use]
 pub fn shown_by(drawing: &Drawing) -> Show {
     if [Unit::INCH, Unit::FOOT].iter().any(|u| u.mm == drawing.unit.mm) { Show::Inch } else { Show::Mm }
@@ -75,26 +75,26 @@ pub fn shown_by(drawing: &Drawing) -> Show {
 
 #[derive(Clone, Debug)]
 pub enum Task {
-    /// On paper; nothing is written.
+    /// Writes nothing.
     Check,
     Make(Out),
 }
 
-/// Where files go, and in what form.
+/// Folder and form of the files.
 #[derive(Clone, Debug)]
 pub struct Out {
     pub unit: FileUnit,
     pub release: Release,
-    /// `NAME-letin` beside the drawing unless given.
+    /// By default `NAME-letin` beside the drawing.
     pub folder: Option<PathBuf>,
     /// Replace files that this program did not make.
     pub force: bool,
-    /// Only say what would be written.
+    /// List the files and write none.
     pub dry_run: bool,
 }
 
 impl Out {
-    /// In millimetres and the usual release of DXF.
+    /// Millimetres, and the default release of DXF.
     #[must_use]
     pub fn plain(folder: Option<PathBuf>, force: bool, dry_run: bool) -> Out {
         Out { unit: FileUnit::Mm, release: Release::R2000, folder, force, dry_run }

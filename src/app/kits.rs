@@ -1,9 +1,8 @@
-//! Which kit counts, and measured sizes into it.
+//! Chooses the kit of a run, and writes measured sizes into it.
 //!
-//! In: what was asked for by name or path, and where to look. Out: the [`Kit`] and where it is from. Unless one is asked
-//! for it is the nearest `letin.toml` upward from the drawing's folder: only one with the same owner as that folder, and
-//! no farther than the home folder, so that nobody else's file decides what is cut. Without one it is the general metric
-//! kit.
+//! In: the given name or path, and a folder. Out: the [`Kit`] and its path. By default it is the nearest `letin.toml` upward
+//! from the drawing's folder. The file must have the same owner as that folder, and lie no higher than the home folder: a
+//! file of somebody else must not decide a cut. Without such a file it is the general metric kit.
 
 use super::files::read_text;
 use super::save::replace;
@@ -13,37 +12,35 @@ use crate::kit::{Kit, Pair, edit, generic};
 use crate::text::terminal as safe;
 use std::path::{Path, PathBuf};
 
-/// The name of a kit that is found by itself.
+/// The file name of a default kit.
 pub const NAME: &str = "letin.toml";
 
-/// A kit, and where it is from.
+/// A kit and its file.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ChosenKit {
     pub kit: Kit,
-    /// None for a general kit.
+    /// `None` for a general kit.
     pub path: Option<PathBuf>,
-    /// It was found beside or above the drawing, not asked for.
+    /// True for a default kit beside or above the drawing.
     pub found: bool,
 }
 
 impl ChosenKit {
-    /// Where it is from, in words and harmless.
+    /// The file or the general kit in words, safe for a terminal.
     #[must_use]
     pub fn name(&self) -> String {
         match &self.path {
             Some(p) => safe(&p.to_string_lossy()),
-            None if self.kit.inches => {
-                "the general inch kit (nobody's own; its figures are common practice)".to_owned()
-            }
-            None => "the general metric kit (nobody's own; its figures are common practice)".to_owned(),
+            None if self.kit.inches => "the general inch kit (common sizes, not measured)".to_owned(),
+            None => "the general metric kit (common sizes, not measured)".to_owned(),
         }
     }
 }
 
-/// The kit asked for: `metric`, `inch`, or a file; else the nearest one from the folder `from`.
+/// The given kit: `metric`, `inch`, or a file. By default the nearest file upward from the folder `from`.
 ///
 /// # Errors
-/// [`AppError`] where the file cannot be read or is no kit.
+/// [`AppError`] for a file that cannot be read, and for a file that is not a kit.
 pub fn load(asked: Option<&Path>, from: &Path) -> Result<ChosenKit, AppError> {
     let general = |kit: Result<Kit, KitFileError>| {
         let kit = kit.map_err(|e| broken(Path::new("the general kit"), String::new(), e))?;
@@ -60,7 +57,8 @@ pub fn load(asked: Option<&Path>, from: &Path) -> Result<ChosenKit, AppError> {
     }
 }
 
-/// A job file gives its paths from its own folder, so the name alone counts; a file of that name comes first.
+/// Whether a path names a general kit. A job file prefixes its folder, so only the file name counts. An existing file of
+/// that name wins.
 fn is_general(asked: &Path, name: &str) -> bool {
     asked.file_name().is_some_and(|n| n == name) && !asked.exists()
 }
@@ -88,9 +86,9 @@ fn nearest(from: &Path) -> Option<PathBuf> {
             break;
         }
         let file = above.join(NAME);
-        // A link could lead to a file of somebody else.
+        // A link may lead to a file of another owner.
         if std::fs::symlink_metadata(&file).is_ok_and(|m| m.is_file()) && self::owner(&file) == Some(owner) {
-            // Told as it was given where it lies beside the drawing.
+            // Beside the drawing the path stays relative, as the user gave it.
             let here = if from == Path::new(".") { PathBuf::from(NAME) } else { from.join(NAME) };
             return Some(if above == folder { here } else { file });
         }
@@ -107,18 +105,18 @@ fn owner(path: &Path) -> Option<u32> {
     std::fs::symlink_metadata(path).ok().map(|m| m.uid())
 }
 
-/// Where owners cannot be told apart only what lies within the home folder counts.
+/// Systems without owners: only files within the home folder count.
 #[cfg(not(unix))]
 fn owner(path: &Path) -> Option<u32> {
     let home = std::env::home_dir().and_then(|h| std::fs::canonicalize(h).ok())?;
     std::fs::canonicalize(path).ok()?.starts_with(home).then_some(0)
 }
 
-/// Writes measured sizes into the kit file at `path`, which is made if it is not there. Everything else in it stays as it
-/// is. In a dry run only what would be written is worked out.
+/// Writes measured sizes into the kit file at `path`, and leaves the rest of its text alone. Makes a missing file. A dry run
+/// writes nothing.
 ///
 /// # Errors
-/// [`AppError`] where the file is no kit, or cannot be written.
+/// [`AppError`] for a file that is not a kit, and for one that cannot be written.
 pub fn correct(path: &Path, called: Pair, found: Pair, dry_run: bool) -> Result<(), AppError> {
     let text = match read_text(path) {
         Err(AppError::NotFound { .. }) => String::new(),
@@ -150,7 +148,7 @@ mod tests {
         assert_eq!((chosen.kit.bushes[0].outside, chosen.found), (20.0, true));
         std::fs::write(dir.path().join("jobs").join(NAME), row(16)).unwrap();
         assert_eq!(load(None, &deep).unwrap().kit.bushes[0].outside, 16.0);
-        // What is asked for outweighs it.
+        // A given kit overrides the default one.
         assert!(load(Some(Path::new("inch")), &deep).unwrap().kit.inches);
         std::fs::write(deep.join(NAME), "[[bush]]\noutsid = 3\n").unwrap();
         assert!(matches!(load(None, &deep), Err(AppError::Kit { .. })));

@@ -1,7 +1,7 @@
-//! The pipeline: a drawing becomes files.
+//! The pipeline from a drawing to files.
 //!
-//! In: a checked [`Job`]. Out: [`Facts`], and with `make` the files. This and [`crate::write::store`] are the only
-//! places that touch files. Bad drawings become findings; [`AppError`] means that there is no verdict at all.
+//! In: a checked [`Job`]. Out: [`Facts`], and with `make` the files. Only this module and [`crate::write::store`] access
+//! files. A faulty drawing gives findings; [`AppError`] means that no verdict is possible.
 
 mod choose;
 mod error;
@@ -44,21 +44,20 @@ use crate::text::Show;
 use crate::threads::{both, pooled};
 use std::path::Path;
 
-/// What came of a run.
+/// The result of a run.
 #[derive(Clone, Debug)]
 pub struct Outcome {
     pub facts: Facts,
-    /// The JSON document, the same bytes that `NAME.json` holds.
+    /// The JSON document, with the bytes of `NAME.json`.
     pub document: Vec<u8>,
-    /// What happened on disk, in lines for people.
+    /// Notes for people about files, one per line.
     pub notes: Vec<String>,
 }
 
-/// Only looks: reads the drawing, or its mirror image, joins its lines, and lists them. Numbers count all lines, chosen
-/// or not.
+/// Reads the drawing or its mirror image, joins its lines and lists them. The numbers count all lines, selected or not.
 ///
 /// # Errors
-/// [`AppError`] where the drawing cannot be read.
+/// [`AppError`] for a drawing that cannot be read.
 pub fn look(
     path: &Path,
     read: &ReadSettings,
@@ -82,22 +81,22 @@ pub fn look(
     Ok(Listing { path: path.to_string_lossy().into_owned(), drawing, show, found, findings })
 }
 
-/// The stage in which files are written: a run in it should not be broken off.
+/// The stage that writes files; do not interrupt it.
 pub const WRITING: &str = "writing the files";
 
-/// The whole way: read, join, plan, check, build, prove, write, report.
+/// The whole pipeline: read, join, plan, check, build, prove, write, report.
 ///
 /// # Errors
-/// [`AppError`] where there is no verdict: the drawing cannot be read, the settings contradict each other or the
-/// drawing, the proof fails, the files cannot be written.
+/// [`AppError`] for an unreadable drawing, settings that contradict each other or the drawing, a failed proof, and files
+/// that cannot be written.
 pub fn run(job: &Job, budget: &Budget) -> Result<Outcome, AppError> {
     pooled(|| run_proved_by(proof::prove, job, budget))
 }
 
-/// What proves the bytes of the face files; for tests another one than [`proof::prove`].
+/// A function that proves the bytes of the face files: [`proof::prove`], or another in tests.
 pub(crate) type Prover = fn(&proof::Plan, &[proof::FaceFile], &Budget) -> Result<Vec<proof::Fit>, proof::ProofError>;
 
-/// The same with a prover that is told.
+/// [`run`] with another prover.
 pub(crate) fn run_proved_by(prover: Prover, job: &Job, budget: &Budget) -> Result<Outcome, AppError> {
     budget.enter("reading the drawing");
     let (drawing, hash) = files::read(&job.drawing, &job.read, budget)?;
@@ -121,7 +120,7 @@ pub(crate) fn run_proved_by(prover: Prover, job: &Job, budget: &Budget) -> Resul
         let (mut then, files) =
             worked_out(drawing, islands, Some("island-1"), facts.template.common, job, prover, budget)?;
         machine.push(files);
-        // What is true of the drawing was said.
+        // Findings about the drawing itself appear once, in the first job.
         let said =
             |f: &Finding| facts.findings.iter().any(|g| (g.code, &g.message, g.at) == (f.code, &f.message, f.at));
         then.findings.retain(|f| !said(f));
@@ -130,7 +129,7 @@ pub(crate) fn run_proved_by(prover: Prover, job: &Job, budget: &Budget) -> Resul
     answered(facts, machine, hash, job, budget)
 }
 
-/// `hash`: of the drawing's bytes.
+/// The outcome of the facts; `make` writes the files. `hash` is the SHA-256 of the drawing.
 fn answered(
     mut facts: Facts,
     machine: Vec<Vec<Machine>>,
@@ -139,20 +138,20 @@ fn answered(
     budget: &Budget,
 ) -> Result<Outcome, AppError> {
     budget.check()?;
-    // What is said of the pair counts all that the report shows.
+    // The note on the chosen tools counts all findings of the report.
     let count = choose::count(facts.jobs().flat_map(|f| &f.findings));
     if let Some(pair) = &mut facts.asides.pair {
         pair.count = count;
     }
     budget.enter(WRITING);
     match &job.task {
-        Task::Check => files::on_paper(facts),
+        Task::Check => files::unwritten(facts),
         Task::Make(out) => files::write(facts, machine, hash, job, out, budget),
     }
 }
 
-/// What comes of the outlines of one job, and its files for the machine. `part`: what a job that follows another is
-/// called. `common`: the common point, if a job before this one has it.
+/// Facts and machine files of one job. `part` names a job that follows another. `common` is the centre mark of the job
+/// before it.
 fn worked_out(
     drawing: Drawing,
     outlines: Outlines,
@@ -175,7 +174,7 @@ fn worked_out(
     let template = steps::build(&pieces, &findings, common, job, budget)?;
     let machine = files::machine(&template, part, job)?;
     budget.enter("proving what will be written");
-    // None needs the others; what they say is put together in one order.
+    // These steps are independent and run in parallel; their findings keep a fixed order.
     let order = work::flush(&template.openings, &job.tools, &job.depths);
     let ((tried, fits), riding) = both(
         || {

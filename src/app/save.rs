@@ -1,7 +1,7 @@
-//! One file that the maker asked for by name: a job file, a page, a picture, a drawing.
+//! Writes one file that the user named: a job file, a page, a picture, a drawing.
 //!
-//! In: its path and bytes, and what is read for it. Out: the file, whole or not at all. Nothing is replaced without
-//! `force`; what is read, a kit and a document of this program not even then, by whatever name they are called.
+//! In: path, bytes, and the inputs of the run. Out: the whole file or none. Only `force` replaces an existing file. An input,
+//! a kit and a document of this program are never replaced, under any name.
 
 use super::files::read_text;
 use super::{AppError, Out};
@@ -10,18 +10,18 @@ use crate::write::store::{is_document, plain, same_file};
 use std::io::Write;
 use std::path::Path;
 
-/// A file that is read for the run, and what it is.
+/// An input file of the run, and its role in words.
 #[derive(Clone, Copy, Debug)]
 pub struct Input<'a> {
     pub path: &'a Path,
     pub what: &'static str,
 }
 
-/// Whether a file may be written to `path`.
+/// Checks that a file may be written to `path`.
 ///
 /// # Errors
-/// [`AppError::Kept`] where it is one that is never replaced, [`AppError::Unwritable`] where there is something already
-/// that is no file, or that `out` does not say to replace.
+/// [`AppError::Kept`] for a file that is never replaced. [`AppError::Unwritable`] for an existing file without `force`, and
+/// for anything that is not a plain file.
 pub fn may_save(path: &Path, read: &[Input], out: &Out) -> Result<(), AppError> {
     let kept = |what| AppError::Kept { path: path.to_path_buf(), what };
     if let Some(input) = read.iter().find(|i| same_file(i.path, path)) {
@@ -34,9 +34,9 @@ pub fn may_save(path: &Path, read: &[Input], out: &Out) -> Result<(), AppError> 
     }
 }
 
-/// What of value a file holds that nobody could make again from the drawing.
+/// The kind of a file that cannot be made again from the drawing.
 fn what_it_holds(path: &Path) -> Option<&'static str> {
-    // Documents may be long.
+    // A document may be as long as a drawing.
     if super::files::bytes(path, super::files::LONGEST).is_ok_and(|b| is_document(&b)) {
         return Some("the document of a job (NAME.json)");
     }
@@ -49,22 +49,22 @@ fn may_replace(path: &Path, out: &Out) -> Result<(), AppError> {
         Ok(m) if m.is_dir() => "it is a folder",
         Ok(m) if m.is_symlink() => "it is a symbolic link, which is not followed",
         Ok(m) if !m.is_file() => "it is not a plain file",
-        Ok(_) if !out.force => "there is one already",
+        Ok(_) if !out.force => "this file exists already",
         _ => return Ok(()),
     };
     Err(AppError::Unwritable { path: path.to_path_buf(), why: why.to_owned() })
 }
 
-/// Writes a file, whole or not at all; in a dry run not.
+/// Writes the whole file or none; a dry run writes none.
 ///
 /// # Errors
-/// [`AppError`] where [`may_save`] says no, or no file can be made.
+/// The errors of [`may_save`], and [`AppError::Unwritable`] where the file system refuses.
 pub fn save(path: &Path, bytes: &[u8], read: &[Input], out: &Out) -> Result<(), AppError> {
     may_save(path, read, out)?;
     replace(path, bytes, out)
 }
 
-/// The same for a file that is corrected: it was read just now, and is known to be what it should.
+/// [`save`] for a file that the caller read and checked, such as a kit to correct.
 pub(super) fn replace(path: &Path, bytes: &[u8], out: &Out) -> Result<(), AppError> {
     may_replace(path, out)?;
     if out.dry_run {
@@ -74,7 +74,7 @@ pub(super) fn replace(path: &Path, bytes: &[u8], out: &Out) -> Result<(), AppErr
     let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
     let mut builder = tempfile::Builder::new();
     builder.prefix(".letin-");
-    // As any program makes a file: the user's mask decides who may read it.
+    // The user's mask decides who may read the file, as for any program.
     #[cfg(unix)]
     builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
     let mut file = builder.tempfile_in(folder).map_err(|e| unwritable(plain(&e).to_string()))?;

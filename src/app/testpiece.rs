@@ -1,7 +1,8 @@
-//! The test piece: a template with a round and a square opening, and what the readings of its pieces give.
+//! The test piece: a template with a round and a square opening.
 //!
-//! In: a pair of tools as they are called and as the kit sizes them, router and template, mm. Out: the files of the
-//! template and a sheet with what to measure. `kit::testpiece::solve` works out bush and cutter from the readings.
+//! In: the nominal and the measured diameters of a bush and a cutter, the router's base and the strip of template, mm. Out:
+//! the files of the template, and a sheet of what to measure. `kit::testpiece::solve` works out bush and cutter from the
+//! readings.
 
 use super::files::repaired;
 use super::{AppError, Out, WRITING};
@@ -20,28 +21,28 @@ use std::path::PathBuf;
 
 /// Room beyond the router's base for a clamp, mm. Common practice, no source.
 const CLAMP: f64 = 20.0;
-/// Places are whole steps of this, mm: easy to find on a rule.
+/// Places are multiples of this, mm, to suit a rule.
 const STEP: f64 = 10.0;
 
-/// What the test piece is made for.
+/// The figures of a test piece, mm.
 #[derive(Clone, Debug)]
 pub struct Order {
-    /// As the tools are called.
+    /// Nominal diameters.
     pub called: Pair,
-    /// The diameters that are believed.
+    /// Diameters of the kit, measured where it has them.
     pub sized: Pair,
     /// The unit of figures for people.
     pub show: Show,
     /// Radius of the router's base.
     pub base: f64,
-    /// Least template round an opening.
+    /// Least strip of template beside an opening.
     pub web: f64,
     pub out: Out,
-    /// What was read for it, such as the kit: never written to.
+    /// Further inputs, such as the kit; never written to.
     pub also_read: Vec<PathBuf>,
 }
 
-/// What was written, or would be.
+/// The test piece as written, or as a dry run would write it.
 #[derive(Clone, Debug)]
 pub struct Made {
     /// The sheet, for people.
@@ -54,7 +55,7 @@ pub struct Made {
 /// Writes the template of a test piece.
 ///
 /// # Errors
-/// [`AppError`] where the files cannot be written.
+/// [`AppError`] for geometry that cannot be certified, and for files that cannot be written.
 pub fn make(order: &Order, budget: &Budget) -> Result<Made, AppError> {
     let (panel, openings) = laid_out(order, budget)?;
     let t = testpiece::opening(order.called);
@@ -109,7 +110,7 @@ pub fn make(order: &Order, budget: &Budget) -> Result<Made, AppError> {
     Ok(Made { words, document, notes })
 }
 
-/// Both openings side by side, with room for the router's base and clamps round them.
+/// Both openings side by side, with room for the router's base and clamps around them.
 fn laid_out(order: &Order, budget: &Budget) -> Result<(Panel, Vec<Opening>), AppError> {
     let t = testpiece::opening(order.called);
     let up = |v: f64| (v / STEP - 1e-9).ceil() * STEP;

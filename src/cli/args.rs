@@ -95,7 +95,7 @@ pub struct ProveArgs {
 
 #[derive(Debug, Args)]
 pub struct ExplainArgs {
-    /// The word in brackets of an error, warning or note, such as neck [default: list them all]
+    /// Code of an error, warning or note, such as neck [default: list them all]
     pub code: Option<String>,
     /// Print the answer as JSON
     #[arg(long)]

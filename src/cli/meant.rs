@@ -1,8 +1,8 @@
 //! "Did you mean …?": the commands and options that a mistyped word most likely means.
 //!
 //! In: a word that is no command, option or setting, and the definition of the command line. Out: an answer in words, with
-//! what to type instead. Meaning comes before spelling: the two tables of synonyms below hold the words of other programs
-//! and of the trade.
+//! what to type instead. Meaning comes before spelling: the two tables below hold common words of the trade and of command
+//! lines.
 
 use super::jobfile::DRAWING;
 use super::spelling::british;
@@ -108,7 +108,7 @@ const COMMANDS: &[(&[&str], &str)] = &[
     (&["bow-tie", "bowtie", "butterfly", "bow-ties", "dutchman", "split"], "keys"),
 ];
 
-/// Parts of names that other programs and trades use, and the ones of this program.
+/// Parts of names in other words, and in the words of this program.
 const PARTS: [(&str, &str); 7] = [
     ("insert", "inlay"),
     ("pocket", "recess"),
@@ -119,7 +119,7 @@ const PARTS: [(&str, &str); 7] = [
     ("bit", "cutter"),
 ];
 
-/// So many suggestions at most.
+/// Most suggestions of an answer.
 const OFFERED: usize = 3;
 
 /// A command or an option to offer.
@@ -128,7 +128,7 @@ struct Offer<'a> {
     typed: String,
     /// The option; none for a command.
     arg: Option<&'a Arg>,
-    /// The command that has the option, where it is not the one that was typed.
+    /// The command of the option, if it differs from the typed one.
     of: Option<&'a str>,
 }
 

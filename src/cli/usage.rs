@@ -85,7 +85,7 @@ pub(super) fn refused(e: &clap::Error, args: &[OsString], commands: &Command) ->
     Meant { message, help }
 }
 
-/// A value that is missing, or none of those that an option takes.
+/// The answer to a missing value, and to a value that an option does not take.
 fn value(e: &clap::Error, option: &str, see: String) -> (String, String) {
     let given = context(e, ContextKind::InvalidValue).join(" ");
     let valid = context(e, ContextKind::ValidValue);

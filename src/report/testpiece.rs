@@ -2,6 +2,7 @@
 //!
 //! In: sizes, mm. Out: text and JSON. The sums are those of [`crate::kit::testpiece`].
 
+use super::caution::CAUTION;
 use super::json::{Number, SCHEMA, TOOL, Tool as Program, with_line_end};
 use super::plan::ruled;
 use crate::geom::Point;
@@ -107,7 +108,9 @@ pub fn sheet(s: &Sheet) -> String {
          5. Enter each pair of readings, recess x inlay. Several pairs are averaged:\n\
          \x20  letin testpiece --bush {} --cutter {} --opening {}{unit} --measured {}x{}{unit}\n\
          \n\
-         Your kit then holds the measured sizes, and letin works with them.\n",
+         Your kit then holds the measured sizes, and letin works with them.\n\
+         \n\
+         {}\n{}\n",
         tool(s.called.bush).shown(show),
         tool(s.called.cutter).shown(show),
         ruled(s.panel.0).shown(show),
@@ -120,6 +123,8 @@ pub fn sheet(s: &Sheet) -> String {
         number(fixed(s.opening)),
         number(recess),
         number(inlay),
+        CAUTION[0],
+        CAUTION[1],
     )
 }
 

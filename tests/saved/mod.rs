@@ -24,6 +24,11 @@ pub fn text(o: &Output) -> String {
     format!("{}{}", String::from_utf8_lossy(&o.stdout), String::from_utf8_lossy(&o.stderr))
 }
 
+/// Both output streams on one line, because the terminal breaks long lines.
+pub fn flowing(o: &Output) -> String {
+    text(o).split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
 pub struct Made {
     _dir: TempDir,
     pub folder: PathBuf,

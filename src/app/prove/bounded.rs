@@ -1,7 +1,7 @@
-//! Lists of a document, read no longer than any run makes them.
+//! Bounded lists and maps of a document.
 //!
-//! In: JSON. Out: lists and maps of so many entries at most, and texts run together. A list of empty strings takes eight times
-//! its own size in memory; with these bounds a document takes a few times its size. Refuses longer lists, with the bound.
+//! In: JSON. Out: lists and maps with a bounded number of entries, and lists of texts joined into one. In memory a list of
+//! empty strings takes eight times its size; with these bounds a document takes a few times its size. Refuses longer lists.
 
 use serde::de::{Deserialize, Deserializer, Error, IgnoredAny, MapAccess, SeqAccess, Visitor};
 use std::collections::BTreeMap;
@@ -66,11 +66,11 @@ where
     from.deserialize_map(Few::<MOST>)
 }
 
-/// Texts of a list, run together with blanks between them.
+/// The texts of a list, joined by blanks.
 #[derive(Debug, Default, PartialEq, Eq)]
 pub(super) struct Together {
     pub text: String,
-    /// How many they were.
+    /// Number of texts.
     pub count: usize,
 }
 

@@ -1,7 +1,7 @@
-//! The document of a run, read again: what it promises.
+//! Reads the document of a run and its promises.
 //!
-//! In: the bytes of `NAME.json`, schema 1. Out: a [`Plan`] for the proof, and the numbers promised. Refuses, with a
-//! sentence, what is no such document, what was never proved, and numbers that cannot be worked with.
+//! In: the bytes of `NAME.json`, schema 1. Out: a [`Plan`] for the proof, and the promised numbers. Refuses, with a reason in
+//! words, other documents, documents without a proof, and impossible numbers.
 
 use super::bounded::{Together, few, few_by_name};
 use crate::budget::Budget;
@@ -21,17 +21,17 @@ use serde::Deserialize;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-/// More outlines, openings, panels, steps or files than this no run makes.
+/// Most outlines, openings, panels, steps or files of a run.
 const MANY: usize = 100_000;
-/// More findings than this no run makes.
+/// Most findings of a run.
 const MOST_FINDINGS: usize = 1_000_000;
-/// More files of an opening or edges of a step than this there are not.
+/// Most files of an opening, and most edges of a step.
 const FEW: usize = 16;
 
-/// Numbers of a document are rounded to 1e-6, tools' diameters as well, mm.
+/// Tolerance of offsets, mm: a document rounds its numbers, and the diameters of tools, to 1e-6.
 const OFFSET_DIGITS: f64 = 1e-5;
 
-/// Chords coarser than this no run makes, mm.
+/// Greatest tolerance of chords of a run, mm.
 const COARSEST: f64 = 0.2;
 
 #[derive(Deserialize)]
@@ -52,15 +52,15 @@ pub(super) struct Document {
     writing: Writing,
     #[serde(deserialize_with = "few_by_name::<MANY, _>")]
     pub hashes: BTreeMap<String, String>,
-    /// What a job that follows another is called.
+    /// The name of a job that follows another.
     pub part: Option<String>,
     #[serde(default, deserialize_with = "few::<MANY, _, _>")]
     then: Vec<Document>,
-    /// What only a shouldered piece has.
+    /// Only in a shouldered job.
     shouldered: Option<ShoulderPart>,
     #[serde(default, deserialize_with = "few::<MANY, _, _>")]
     outlines: Vec<OutlinePart>,
-    /// What only a job has that starts from something in hand.
+    /// Only in a job that starts from something in hand.
     start: Option<StartPart>,
 }
 
@@ -183,29 +183,29 @@ struct FindingPart {
     region_mm: Option<[f64; 4]>,
 }
 
-/// A face file that the document tells of.
-pub(super) struct Told {
+/// A face file that the document lists.
+pub(super) struct Listed {
     pub name: String,
     pub panel: u32,
     pub face: u8,
 }
 
-/// The document, if the bytes are one of this program's.
+/// The document in `bytes`, if it is one of this program.
 pub(super) fn parse(bytes: &[u8]) -> Result<Document, String> {
     let d: Document = serde_json::from_slice(bytes).map_err(|e| e.to_string())?;
     if d.tool.name != env!("CARGO_PKG_NAME") {
         return Err(format!("it is a document of {}", d.tool.name));
     }
     if d.schema != 1 {
-        return Err(format!("it has schema {}, and this program knows schema 1", d.schema));
+        return Err(format!("it has schema {}, and this version of letin reads schema 1", d.schema));
     }
     Ok(d)
 }
 
-/// `outline-3` is 3.
+/// The number in an id: 3 for `outline-3`.
 pub(super) fn number(outline: &str) -> Result<usize, String> {
     let digits = outline.strip_prefix("outline-").and_then(|n| n.parse().ok());
-    digits.ok_or_else(|| format!("{outline} is no outline"))
+    digits.ok_or_else(|| format!("{outline} is not the id of an outline"))
 }
 
 impl Document {
@@ -214,7 +214,7 @@ impl Document {
         std::iter::once(self).chain(&self.then)
     }
 
-    /// All diameters were measured.
+    /// Whether all diameters are measured.
     pub(super) fn measured(&self) -> bool {
         self.tools.measured
     }
@@ -224,18 +224,18 @@ impl Document {
             "ease" => Ok(Corners::Ease { inside: 0.0, outside: 0.0 }),
             "square" => Ok(Corners::Square),
             "keep" => Ok(Corners::Keep),
-            other => Err(format!("corners cannot be made in the way \"{other}\"")),
+            other => Err(format!("it has an unknown mode of corners, \"{other}\"")),
         }
     }
 
-    /// The places of the document's findings: misfits that belong to a corner are told there.
+    /// The findings of the document with their places, so that a misfit at a known corner belongs to that corner's finding.
     pub(super) fn findings(&self) -> Vec<Finding> {
         let one = |f: &FindingPart| {
             let mut known = Finding::new(Code::from_name(&f.code)?, Severity::Note, "", "");
             known.outline = f.outline.as_deref().and_then(|o| number(o).ok());
             known.at = f.at_mm.map(|[x, y]| Point::new(x, y));
             (known.needed, known.short) = (f.needed_mm, f.short_mm);
-            // The document has the box of the place, not its edge.
+            // The document holds the bounding box of the region, not its edge.
             let place = f.region_mm.map(|[x0, y0, x1, y1]| {
                 Region::new(vec![Ring::polygon(&[(x0, y0), (x1, y0), (x1, y1), (x0, y1)].map(Point::from))])
             });
@@ -245,14 +245,14 @@ impl Document {
         self.findings.iter().filter_map(one).collect()
     }
 
-    /// What the proof is told.
+    /// The plan for the proof.
     pub(super) fn plan(&self, budget: &Budget) -> Result<Plan, String> {
         let Some(proof) = self.proof.as_ref().filter(|p| !p.pieces.is_empty()) else {
-            return Err("nothing was made: an error stood when it was written".to_owned());
+            return Err("an error blocked this job, so it has no files to prove".to_owned());
         };
         let in_hand = self.start.as_ref().map(|s| self.in_hand(s)).transpose()?;
         if proof.outlines.is_empty() {
-            return Err("it holds no outlines to prove by: make the files again".to_owned());
+            return Err("it holds no outlines to prove against".to_owned());
         }
         let unitless = match (self.writing.dxf.as_deref(), self.writing.unit.as_deref()) {
             (Some("r12"), Some(unit)) => Some(Unit::parse(unit).ok_or(format!("\"{unit}\" is no unit"))?),
@@ -260,7 +260,7 @@ impl Document {
         };
         let flatten = self.writing.flatten_mm;
         if flatten.is_some_and(|f| !(0.0..=COARSEST).contains(&f)) {
-            return Err("chords so coarse no file has".to_owned());
+            return Err(format!("it has a tolerance of chords above {COARSEST} mm"));
         }
         let gap = self.tools.gap_mm;
         let steps: Vec<Step> = match self.piece()? {
@@ -269,7 +269,7 @@ impl Document {
         };
         let narrow = |s: &Step| !(0.0..s.pair.cutter_radius()).contains(&gap);
         if steps.iter().any(narrow) {
-            return Err(format!("a gap of {gap} mm cannot be"));
+            return Err(format!("it has an impossible gap of {gap} mm"));
         }
         let plan = Plan {
             outlines: proof.outlines.iter().map(|s| wanted(s, budget)).collect::<Result<_, String>>()?,
@@ -287,7 +287,7 @@ impl Document {
         Ok(plan)
     }
 
-    /// Whether the offsets that the document states are those that its tools come to: people and programs read both.
+    /// Compares the offsets in the document with those of its tools, since people and programs rely on both.
     fn offsets(&self, plan: &Plan) -> Result<(), String> {
         let gap =
             |outline: usize| match (&self.shouldered, self.outlines.iter().find(|o| o.role.as_deref() == Some("plug")))
@@ -300,7 +300,7 @@ impl Document {
             let (Some(stated), Some(worked_out)) = (o.offset_mm, own.offset(slot)) else { continue };
             if (stated - worked_out).abs() > OFFSET_DIGITS {
                 return Err(format!(
-                    "it states an offset of {stated} mm for {}, and its tools come to {worked_out} mm",
+                    "it states an offset of {stated} mm for {}, and its tools give {worked_out} mm",
                     o.id
                 ));
             }
@@ -312,36 +312,36 @@ impl Document {
             if pair.offset_mm.is_some_and(|o| (o - worked_out).abs() > OFFSET_DIGITS) {
                 let stated = pair.offset_mm.unwrap_or_default();
                 return Err(format!(
-                    "it states an offset of {stated} mm for the {name}, and its tools come to {worked_out} mm"
+                    "it states an offset of {stated} mm for the {name}, and its tools give {worked_out} mm"
                 ));
             }
         }
         Ok(())
     }
 
-    /// Why there is nothing that the files could prove, although something was made.
+    /// The reason why a finished job has no files to prove.
     pub(super) fn nothing_to_prove(&self) -> Option<&'static str> {
         let needless = self.start.as_ref().is_some_and(|s| s.one_opening);
-        needless.then_some("it starts from something in hand and no file was needed: there is nothing to read back")
+        needless.then_some("the job starts from something in hand and needed no file: nothing to prove")
     }
 
     fn in_hand(&self, s: &StartPart) -> Result<InHand, String> {
         let start = Start::ALL.into_iter().find(|k| k.name() == s.from);
-        let start = start.ok_or_else(|| format!("a job that starts from \"{}\" is not known", s.from))?;
+        let start = start.ok_or_else(|| format!("it starts from something unknown, \"{}\"", s.from))?;
         let of = |p: &Option<PairPart>| p.as_ref().map(|p| pair(p.bush_mm, p.cutter_mm)).transpose();
         let (recess, inlay) = (of(&self.tools.recess)?, of(&self.tools.inlay)?);
         let none = || "it has no tools".to_owned();
-        // The piece that is there needs none.
+        // The piece in hand needs no tools.
         let (recess, inlay) = (recess.or(inlay).ok_or_else(none)?, inlay.or(recess).ok_or_else(none)?);
         Ok(InHand { start, recess, inlay, one_opening: s.one_opening })
     }
 
-    /// What only a shouldered piece has; none for a flush job.
+    /// The data of a shouldered piece; `None` for a flush job.
     pub(super) fn piece(&self) -> Result<Option<Piece>, String> {
         let Some(part) = &self.shouldered else { return Ok(None) };
         let role = |name: &str| {
             let found = self.outlines.iter().find(|o| o.role.as_deref() == Some(name));
-            number(&found.ok_or_else(|| format!("no outline is the {name}"))?.id)
+            number(&found.ok_or_else(|| format!("it has no outline for the {name}"))?.id)
         };
         let (plug, shoulder) = ((role("plug")?, part.plug_gap_mm), (role("shoulder")?, self.tools.gap_mm));
         let steps: Vec<hand::Step> = self.steps.iter().map(|s| self.hand_step(s)).collect::<Result<_, String>>()?;
@@ -350,7 +350,7 @@ impl Document {
             !(0.0..s.pair.cutter_radius()).contains(&gap)
         };
         if steps.iter().any(narrow) {
-            return Err(format!("gaps of {} and {} mm cannot be", plug.1, shoulder.1));
+            return Err(format!("it has impossible gaps of {} and {} mm", plug.1, shoulder.1));
         }
         Ok(Some(Piece { steps, plug, shoulder }))
     }
@@ -359,16 +359,16 @@ impl Document {
         let named = |e: &str| s.edges.iter().any(|x| x == e);
         let corner = hand::Corner { right: named("right"), top: named("top") };
         if s.edges != corner.names() {
-            return Err(format!("a step that is set by the edges {} is not known", s.edges.join(" and ")));
+            return Err(format!("it has a step with unknown edges, {}", s.edges.join(" and ")));
         }
         let opening = self.openings.iter().find(|o| o.id == s.opening);
         let outline =
-            number(&opening.ok_or_else(|| format!("a step names {}, which there is not", s.opening))?.outline)?;
+            number(&opening.ok_or_else(|| format!("a step names a missing opening, {}", s.opening))?.outline)?;
         Ok(hand::Step {
             work: match s.piece.as_str() {
                 "board" => hand::Work::Board,
                 "inlay" => hand::Work::Inlay,
-                other => return Err(format!("a step for \"{other}\" is not known")),
+                other => return Err(format!("it has a step for an unknown piece, \"{other}\"")),
             },
             panel: s.panel,
             face_up: s.face_up,
@@ -383,9 +383,9 @@ impl Document {
         })
     }
 
-    /// The files for the machine, and that each opening is in one of either kind.
-    pub(super) fn told(&self, plan: &Plan) -> Result<Vec<Told>, String> {
-        let mut told: Vec<Told> = Vec::new();
+    /// The files for the machine. Each opening must be in a DXF and in an SVG.
+    pub(super) fn listed(&self, plan: &Plan) -> Result<Vec<Listed>, String> {
+        let mut listed: Vec<Listed> = Vec::new();
         for o in &self.openings {
             let one = plan.panels.iter().any(|p| p.number == o.panel && p.setup == Setup::One);
             let face = if one { 1 } else { o.face };
@@ -396,18 +396,18 @@ impl Document {
             }
             for name in &o.files {
                 if name.contains(['/', '\\', ':']) || name.starts_with('.') {
-                    return Err(format!("\"{name}\" is no name of a file in the folder"));
+                    return Err(format!("\"{name}\" is not the name of a file in the folder"));
                 }
-                match told.iter().find(|t| t.name == *name) {
+                match listed.iter().find(|t| t.name == *name) {
                     Some(t) if (t.panel, t.face) != (o.panel, face) => {
-                        return Err(format!("{name} is told to carry two faces"));
+                        return Err(format!("it lists two faces for {name}"));
                     }
                     Some(_) => {}
-                    None => told.push(Told { name: name.clone(), panel: o.panel, face }),
+                    None => listed.push(Listed { name: name.clone(), panel: o.panel, face }),
                 }
             }
         }
-        Ok(told)
+        Ok(listed)
     }
 }
 
@@ -415,10 +415,10 @@ fn step(s: &StepPart) -> Result<Step, String> {
     let mate = match s.piece.as_str() {
         "board" => Mate::Board,
         "inlay" => Mate::Inlay,
-        other => return Err(format!("a step for \"{other}\" is not known")),
+        other => return Err(format!("it has a step for an unknown piece, \"{other}\"")),
     };
     if s.edges != ["left", "bottom"] {
-        return Err(format!("a step that is set by the edges {} is not known", s.edges.join(" and ")));
+        return Err(format!("it has a step with unknown edges, {}", s.edges.join(" and ")));
     }
     let pair = pair(s.bush_mm, s.cutter_mm)?;
     Ok(Step { mate, panel: s.panel, face_up: s.face_up, opening: s.opening.clone(), pair })
@@ -428,18 +428,18 @@ fn pair(bush: f64, cutter: f64) -> Result<Pair, String> {
     if cutter > 0.0 && bush > cutter && bush < 1e4 {
         return Ok(Pair { bush, cutter });
     }
-    Err(format!("a cutter of {cutter} mm in a bush of {bush} mm cannot be"))
+    Err(format!("it has an impossible cutter of {cutter} mm in a bush of {bush} mm"))
 }
 
 fn panel(p: &PanelPart) -> Result<Panel, String> {
     let turn = [Turn::LeftRight, Turn::BottomTop, Turn::None].into_iter().find(|t| t.name() == p.turn);
     let setup = [Setup::Two, Setup::One].into_iter().find(|s| s.name() == p.setup);
     let (Some(turn), Some(setup)) = (turn, setup) else {
-        return Err(format!("a panel turned \"{}\" in \"{}\" set-ups is not known", p.turn, p.setup));
+        return Err(format!("it has a panel with an unknown turn or set-up, \"{}\" and \"{}\"", p.turn, p.setup));
     };
     let [width, height] = p.size_mm;
     if !(width > 0.0 && height > 0.0 && width < 1e7 && height < 1e7) {
-        return Err(format!("a panel of {width} x {height} mm cannot be"));
+        return Err(format!("it has an impossible panel of {width} × {height} mm"));
     }
     Ok(Panel { number: p.panel, width, height, turn, setup, edges: Edges::of(turn) })
 }
@@ -450,13 +450,13 @@ fn slot(o: &Opening) -> Result<Slot, String> {
         "inlay" => Duty::Inlay,
         "both" => Duty::Both,
         "clearing" => Duty::Clearing,
-        other => return Err(format!("an opening for \"{other}\" is not known")),
+        other => return Err(format!("it has an opening of an unknown duty, \"{other}\"")),
     };
     let [a, b, c, d, e, f] = o.place;
     let rigid =
         (a * a + b * b - 1.0).abs() < 1e-12 && (c * c + d * d - 1.0).abs() < 1e-12 && (a * c + b * d).abs() < 1e-12;
     if !rigid || e.abs().max(f.abs()) >= 1e7 {
-        return Err(format!("the place of {} stretches it, or is out of reach", o.id));
+        return Err(format!("the place of {} distorts it, or lies too far away", o.id));
     }
     let place = Affine::new(o.place);
     let (id, outline) = (o.id.clone(), number(&o.outline)?);
@@ -468,9 +468,9 @@ fn wanted(s: &Shape, budget: &Budget) -> Result<Wanted, String> {
     Ok(Wanted { number: number(&s.outline)?, drawn: shape(&s.drawn)?, made: shape(&s.made)? })
 }
 
-/// The region of some path data, read as any drawing is.
+/// The region of path data, by the reader of drawings.
 fn region(paths: &Together, budget: &Budget) -> Result<Certified<Region>, String> {
-    // The document's y runs down from 0; what is read runs up from the bottom of a page 1 high.
+    // In the document y runs down from 0. The reader's y runs up from the bottom of a page 1 mm high.
     let drawing = format!(
         r#"<svg xmlns="http://www.w3.org/2000/svg" width="1mm" height="1mm" viewBox="0 0 1 1"><path transform="translate(0 1)" d="{}"/></svg>"#,
         xml(&paths.text)
@@ -478,7 +478,7 @@ fn region(paths: &Together, budget: &Budget) -> Result<Certified<Region>, String
     let read = svg::read(drawing.as_bytes(), &ReadSettings::default(), budget).map_err(|e| e.to_string())?;
     let rings: Vec<Ring> = read.shapes.into_iter().flat_map(|s| s.paths).map(|p| Ring::new(p.segments)).collect();
     if rings.is_empty() || rings.len() != paths.count {
-        return Err("it is not made of closed lines".to_owned());
+        return Err("its lines are not closed".to_owned());
     }
     enclosed(&rings, FillRule::EvenOdd, budget).map_err(|e| e.to_string())
 }

@@ -1,21 +1,21 @@
-//! Whose document a file of JSON is.
+//! The owner of a JSON document.
 //!
-//! In: its bytes. Out: ours, of another program, or no whole JSON. Keeps nothing of it in memory but a name.
+//! In: bytes. Out: this program, another program, or incomplete JSON. Keeps only the program's name in memory.
 
 use super::document::Tool;
 use serde::Deserialize;
 
-/// What a file of JSON is to this program.
+/// The owner of a JSON file.
 #[derive(Debug, PartialEq, Eq)]
 pub(super) enum Kind {
     Ours,
-    /// Whole, and of another program.
+    /// Complete JSON of another program.
     Others,
-    /// No whole JSON, and why.
+    /// Incomplete JSON, with the reason.
     Spoilt(String),
 }
 
-/// Reads no more than the name of the program, and keeps nothing else in memory.
+/// The owner of the document in `bytes`.
 pub(super) fn kind(bytes: &[u8]) -> Kind {
     #[derive(Deserialize)]
     struct Head {
@@ -29,7 +29,7 @@ pub(super) fn kind(bytes: &[u8]) -> Kind {
     }
 }
 
-/// Whether what is left of a file looks like a document of this program, by how it starts.
+/// Whether the first bytes of a file look like a document of this program.
 pub(super) fn starts_like_ours(bytes: &[u8]) -> bool {
     let head: String = String::from_utf8_lossy(&bytes[..bytes.len().min(4096)]).split_whitespace().collect();
     head.contains(concat!("\"name\":\"", env!("CARGO_PKG_NAME"), "\""))

@@ -1,8 +1,8 @@
-//! `letin prove`: the files that lie in a folder, proved again.
+//! `letin prove`: proves the files in a folder again.
 //!
-//! In: a folder. Out: for each document of this program in it a verdict: the fit of each piece, or why the proof failed.
-//! The shapes of the openings come from the files alone, whatever lies there; the document gives the steps, the tools, the
-//! places and the outlines. A hash that differs is told, and proves nothing either way.
+//! In: a folder. Out: a verdict for each document of this program in it: the fit of each piece, or the reason for the failed
+//! proof. The shapes of the openings come from the files alone. The document gives the steps, the tools, the places and the
+//! outlines. A hash that differs gives a note; it neither helps nor spoils the proof.
 
 mod bounded;
 mod document;
@@ -19,37 +19,36 @@ use document::{Document, number};
 use std::io::Read;
 use std::path::{Path, PathBuf};
 
-/// Bytes of the largest document that is read. Whatever is in it, it then takes less than 1 GiB of memory.
+/// Largest document, bytes. A document of this size takes less than 1 GiB of memory, whatever it holds.
 const LARGEST_DOCUMENT: u64 = 64 << 20;
 
-/// A document and what came of it.
+/// A document and its verdict.
 #[derive(Debug)]
 pub struct Proved {
     /// Name of the document within the folder.
     pub name: String,
-    /// What is worth knowing, in words: files that were changed, and forms that another program gave them.
+    /// Notes in words: files changed after they were written, and forms from another program.
     pub notes: Vec<String>,
-    /// What a machine or a person may take for something else: lines that are not of this job, edges that are missing.
+    /// Warnings in words: lines that do not belong to the job, and missing edges.
     pub warnings: Vec<String>,
     pub verdict: Result<Verdict, AppError>,
 }
 
-/// The files hold.
+/// The result of a proof that holds.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Verdict {
     pub fits: Vec<Fit>,
     pub findings: Vec<Finding>,
-    /// The files that were read back.
+    /// The files of the proof.
     pub files: Vec<String>,
-    /// How far a cut may lie off what is worked out, mm.
+    /// Allowed distance of a cut from the plan, mm.
     pub allowed: f64,
 }
 
 /// Proves every document in `folder`, in the order of their names.
 ///
 /// # Errors
-/// [`AppError`] where the folder cannot be read or has no document; what is wrong with a document or its files is told
-/// with it.
+/// [`AppError`] for a folder that cannot be read or has no document. An error of a document or its files is in its verdict.
 pub fn prove(folder: &Path, budget: &Budget) -> Result<Vec<Proved>, AppError> {
     let mut all = Vec::new();
     let mut strange = Vec::new();
@@ -78,16 +77,16 @@ pub fn prove(folder: &Path, budget: &Budget) -> Result<Vec<Proved>, AppError> {
             kind::Kind::Spoilt(why) if kind::starts_like_ours(&read) || has_faces(&path) => {
                 all.push(against(unreadable(format!("the document is cut short or damaged: {why}"))));
             }
-            kind::Kind::Spoilt(why) => strange.push(format!("{name} is not looked at: it is no whole JSON ({why})")),
+            kind::Kind::Spoilt(why) => strange.push(format!("{name} is skipped: it is not complete JSON ({why})")),
             kind::Kind::Ours => match document::parse(&read) {
                 Err(why) => all.push(against(unreadable(why))),
                 Ok(first) => {
                     for d in first.jobs() {
                         let name = d.part.as_ref().map_or_else(|| name.clone(), |part| format!("{name}, {part}"));
-                        let (mut notes, mut told) = (Vec::new(), Told::default());
-                        let verdict = one(folder, &path, d, &mut notes, &mut told, budget);
-                        notes.extend(told.notes);
-                        all.push(Proved { name, notes, warnings: told.warnings, verdict });
+                        let (mut notes, mut beside) = (Vec::new(), Told::default());
+                        let verdict = one(folder, &path, d, &mut notes, &mut beside, budget);
+                        notes.extend(beside.notes);
+                        all.push(Proved { name, notes, warnings: beside.warnings, verdict });
                     }
                 }
             },
@@ -100,18 +99,18 @@ pub fn prove(folder: &Path, budget: &Budget) -> Result<Vec<Proved>, AppError> {
     Ok(all)
 }
 
-/// How a file starts; nothing where it cannot be read.
+/// The first bytes of a file; empty for an unreadable file.
 fn head(path: &Path) -> Vec<u8> {
     let mut head = Vec::new();
     let plain = std::fs::metadata(path).is_ok_and(|m| m.is_file());
     if plain && let Ok(file) = std::fs::File::open(path) {
-        // What is not read does not look like ours, and is told as strange.
+        // An unreadable file gets a note as a foreign file.
         let _ = file.take(4096).read_to_end(&mut head);
     }
     head
 }
 
-/// Whether files of a run lie beside what should be its document.
+/// Whether files of a run lie beside its supposed document.
 fn has_faces(document: &Path) -> bool {
     let stem = document.file_stem().unwrap_or_default().to_string_lossy().into_owned();
     ["-face-1.dxf", "-face-2.dxf", "-marks.svg"]
@@ -148,21 +147,21 @@ fn one(
         return Err(AppError::NothingToProve { path: path.to_path_buf(), why });
     }
     let plan = document.plan(budget).map_err(unreadable)?;
-    let told = document.told(&plan).map_err(unreadable)?;
+    let listed = document.listed(&plan).map_err(unreadable)?;
     let mut held = Vec::new();
     let mut changed = false;
-    for t in &told {
+    for t in &listed {
         let bytes = bytes(&folder.join(&t.name), LONGEST)?;
         let hash = document.hashes.get(&t.name);
         changed |= hash.is_none_or(|h| *h != sha256(&bytes));
         match hash {
             Some(hash) if *hash == sha256(&bytes) => {}
-            Some(_) => notes.push(format!("{} was changed after it was written: it is proved as it is now", t.name)),
-            None => notes.push(format!("{} has no hash in the document: it is proved as it is now", t.name)),
+            Some(_) => notes.push(format!("{} was changed after it was written: the proof reads it as it is", t.name)),
+            None => notes.push(format!("{} has no hash in the document: the proof reads it as it is", t.name)),
         }
         held.push(bytes);
     }
-    let files: Vec<FaceFile> = told
+    let files: Vec<FaceFile> = listed
         .iter()
         .zip(&held)
         .map(|(t, bytes)| FaceFile { name: &t.name, bytes, panel: t.panel, face: t.face })
@@ -183,23 +182,23 @@ fn one(
         Some(piece) => shoulder::fits(&fits, corners, measured, &known, piece.plug, piece.shoulder.1),
     };
     let findings = numbered(of_fit, &[]);
-    let files = told.into_iter().map(|t| t.name).collect();
+    let files = listed.into_iter().map(|t| t.name).collect();
     Ok(Verdict { fits, findings, files, allowed: plan.allowed() })
 }
 
-/// Whether what came out is what the document promises. Each piece of files that were saved in another form may lie off
-/// by what is let pass, so the gap between two by twice as much.
+/// Compares the result with the promises of the document. Files in another form may move each piece by the allowed distance,
+/// and the gap between two pieces by twice as much.
 fn kept(document: &Document, fits: &[Fit], plan: &Plan, changed: bool) -> Result<Result<(), ProofError>, String> {
     let promised = document.proof.as_ref().map_or(&[][..], |p| &p.pieces);
     if promised.len() != fits.len() {
-        return Err(format!("it promises {} pieces and tells the shapes of {}", promised.len(), fits.len()));
+        return Err(format!("it promises {} pieces and holds the shapes of {}", promised.len(), fits.len()));
     }
     let area_slack = if changed { plan.allowed() } else { PROVED };
     let gap_slack = if changed { 2.0 * plan.allowed() } else { PROVED };
     for p in promised {
         let outline = number(&p.outline)?;
         let Some(f) = fits.iter().find(|f| f.outline == outline) else {
-            return Err(format!("it promises a fit of {} and does not tell its shape", p.outline));
+            return Err(format!("it promises a fit of {} and lacks its shape", p.outline));
         };
         let edge: f64 = plan.outlines.iter().filter(|o| o.number == outline).map(|o| o.made.perimeter()).sum();
         for (what, promised, found, slack) in [

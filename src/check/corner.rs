@@ -132,7 +132,7 @@ impl Corner<'_> {
     }
 
     fn both_pieces(&self) -> Words {
-        words!("Both pieces are {} off the drawing there.", fixed(self.moved.depth))
+        words!("Both pieces are {} off the drawing.", fixed(self.moved.depth))
     }
 
     fn finding(&self, code: Code, severity: Severity, message: Words, help: Words, needed: f64, eased: f64) -> Finding {

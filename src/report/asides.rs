@@ -71,7 +71,7 @@ fn suggestion(lines: &mut Lines, s: &Suggestion, show: Show) {
     lines.line(&format!("Other tools (these have {}):", s.now));
     match &s.of_kit.best {
         Some((count, tools)) => {
-            lines.item(&format!("From the kit: {}. {}", called(tools, show), removes(s.now, *count)))
+            lines.item(&format!("From the kit: {}. {}", called(tools, show), removes(s.now, *count)));
         }
         None => lines.item("From the kit: none of those tried does better."),
     }

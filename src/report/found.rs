@@ -86,7 +86,7 @@ fn entry(lines: &mut Lines, kind: &[&Finding], manner: Manner) {
         marks(kind),
         worst.code
     ));
-    let which = if n == 1 { String::new() } else { format!("Worst, mark {}: ", worst.mark) };
+    let which = if n == 1 { String::new() } else { "Worst: ".to_owned() };
     let message = safe(&worst.message.shown(manner.show));
     let help = safe(&worst.help.shown(manner.show));
     if manner.each {
@@ -186,7 +186,7 @@ mod tests {
         assert_eq!(
             lines.text(),
             "▲ Warning: 3 inside corners of the recess. Marks 1 to 3. [letin explain inside-corner]\n\
-             \x20 Worst, mark 2: Off by 1.5. Draw it rounder.\n\
+             \x20 Worst: Off by 1.5. Draw it rounder.\n\
              \x20 At 2.0, 2.0 mm from the left and the bottom; others at 3.0, 2.0 · 1.0, 2.0.\n"
         );
     }

@@ -99,7 +99,7 @@ fn step(s: &StartFacts, stage: &Stage, facts: &Facts, full: bool) -> String {
         let step = facts.bench.steps.iter().find(own);
         step.map(|x| {
             let [side, end] = x.corner.names();
-            format!(", {side} and {end} edges on your pencil lines, {}", depth(x, facts))
+            format!(" {} and {end} edges on your pencil lines, {}.", super::found::capital(side), depth(x, facts))
         })
         .unwrap_or_default()
     };
@@ -118,8 +118,8 @@ fn step(s: &StartFacts, stage: &Stage, facts: &Facts, full: bool) -> String {
             let whom = if s.cut == Some(Duty::Recess) { "recess" } else { "inlay" };
             format!("machine: cut an opening for the {whom}, {size}{per_side}.")
         }
-        StageKind::Recess => format!("recess {size}: {pair}, {through}{}{per_side}.", cut(Work::Board)),
-        StageKind::Inlay => format!("inlay {size}: {pair}, {through}{}{per_side}.", cut(Work::Inlay)),
+        StageKind::Recess => format!("recess {size}: {pair}, {through}{per_side}.{}", cut(Work::Board)),
+        StageKind::Inlay => format!("inlay {size}: {pair}, {through}{per_side}.{}", cut(Work::Inlay)),
     }
 }
 

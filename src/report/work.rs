@@ -113,10 +113,10 @@ fn one(lines: &mut Lines, number: usize, cut: &[&Step], facts: &Facts, with_edge
         2,
         5,
         &format!(
-            "{number}. {}: {panel} {} up{own}, {}, {}.",
+            "{number}. {}: {panel} {} up{own}. {}, {}.",
             capital(&piece(cut, facts)),
             step.face_up,
-            tools(cut, facts),
+            capital(&tools(cut, facts)),
             depth(step, facts)
         ),
     );

@@ -155,7 +155,7 @@ fn a_shape_that_is_pinched_is_told_as_such_and_where() {
     let folder = folder();
     let v = check(&[], &svg(folder.path(), 120.0, 60.0, "<path d=\"M10 10H40V50Z M40 50H100V10Z\"/>"));
     let told = found(&v, "touching");
-    assert!(matches!(told.as_slice(), [("error", None, m)] if m.contains("is pinched to a point here")), "{told:?}");
+    assert!(matches!(told.as_slice(), [("error", None, m)] if m.contains("meet in a single point")), "{told:?}");
     let at = &v["findings"][0]["at_mm"];
     assert!((at[0].as_f64().unwrap() - 40.0).abs() < 1e-3 && (at[1].as_f64().unwrap() - 10.0).abs() < 1e-3, "{at}");
     let v = check(&[], &svg(folder.path(), 120.0, 60.0, "<path d=\"M10 10H40V50Z M40.1 50H100V10Z\"/>"));

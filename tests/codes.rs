@@ -175,6 +175,6 @@ fn a_code_that_is_none_gets_those_like_it() {
 /// The findings of a report end with one pointer to the pages.
 #[test]
 fn a_report_points_to_the_pages() {
-    let o = letin(&["check", drawing(Code::ThinWeb, "bad").unwrap().to_str().unwrap()]);
-    assert_eq!(text(&o.stdout).matches("letin explain thin-web").count(), 1);
+    let o = letin(&["check", drawing(Code::InsideCorner, "bad").unwrap().to_str().unwrap()]);
+    assert_eq!(text(&o.stdout).matches("letin explain inside-corner").count(), 1);
 }

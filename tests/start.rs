@@ -125,7 +125,7 @@ fn a_part_whose_recess_needs_an_opening_of_its_own() {
     near(&piece["gap_max_mm"], 0.05, 0.005);
     assert_eq!(codes(&v), ["not-measured"]);
     // The proposed bush makes the pairs match.
-    let said = text(&letin(dir.path(), &["check", "hand.svg", "--from", "part"]).stdout);
+    let said = text(&letin(dir.path(), &["check", "hand.svg", "--from", "part", "--full"]).stdout);
     let bush = said.split("with a recess bush of ").nth(1).unwrap().split(' ').next().unwrap().to_owned();
     let v = made(dir.path(), &["--from", "part", "--bush", &bush, "--inlay-bush", "20"]);
     assert_eq!(v["start"]["one_opening"], true, "{bush}");
@@ -148,9 +148,9 @@ fn a_part_routed_round_with_a_pair_that_matches() {
     assert_eq!(files, ["hand-marks.svg", "hand-gap.svg"]);
     // Without written files there is no proof of files, and the answer says so.
     let (fine, said) = proved(dir.path());
-    assert!(!fine && said.contains("nothing to read back"), "{said}");
+    assert!(!fine && said.contains("nothing to prove"), "{said}");
     let said = text(&letin(dir.path(), &[&["check", "hand.svg"][..], &args].concat()).stdout);
-    assert!(said.contains("not proved: that what is in hand is as drawn"), "{said}");
+    assert!(said.contains("Not proved: that what is in hand is as drawn."), "{said}");
 }
 
 /// An opening of 80 × 50 with corner radius 12. A bush of 20 leaves 60 × 30 with corner radius 2 for its centre, and the
@@ -350,7 +350,7 @@ fn spoilt_files_are_not_proved() {
         spoilt["start"]["from"] = "drawing".into();
         fs::write(&path, spoilt.to_string()).unwrap();
         let (fine, said) = proved(dir.path());
-        assert!(!fine && said.contains("is not known"), "{start}: {said}");
+        assert!(!fine && said.contains("starts from something unknown"), "{start}: {said}");
     }
 }
 

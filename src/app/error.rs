@@ -180,7 +180,7 @@ impl AppError {
             AppError::NotFound { .. } => {
                 "Check the name and the folder. Put a name with spaces in quotation marks. `letin --help` lists the commands."
             }
-            AppError::Unreadable { .. } => "Check that it is a plain file, and that you may read it.",
+            AppError::Unreadable { .. } => "Give a plain file that you may read, unchanged since it was written.",
             AppError::Kept { .. } => "Give another name.",
             AppError::Unwritable { .. } => "Give another name, or replace an existing file with --force.",
             AppError::Read { source, .. } => match source {

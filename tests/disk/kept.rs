@@ -62,7 +62,7 @@ fn settings_are_not_saved_over_a_file_of_the_run() {
     for (args, to) in [(&[][..], "key-letin/key.json"), (&["--out", "."], "key-marks.svg")] {
         let o = letin(t.path(), &[&["make", "key.svg", "--write-job", to, "--force"], args].concat());
         assert_eq!(status(&o), 2, "{}", err(&o));
-        assert!(err(&o).contains("one of the files that this run writes"), "{}", err(&o));
+        assert!(err(&o).contains("one of the files of this run"), "{}", err(&o));
         assert_eq!(names(t.path()), ["key.svg"]);
     }
     assert_eq!(status(&letin(t.path(), &["make", "key.svg", "--write-job", "key-letin/job.toml"])), 0);

@@ -75,7 +75,7 @@ pub(super) fn compare(
     Ok(match ask(doc, viewport) {
         Ok(Err(page)) => Some(page),
         Ok(Ok(others)) => differs(&found.seen, &others, found.complete),
-        Err(why) => Some(format!("the second reader could not read the file: {why}")),
+        Err(why) => Some(format!("it could not read the file: {why}")),
     })
 }
 

@@ -208,8 +208,8 @@ fn wrong(name: &str, job: &Job, facts: &Facts) -> Vec<String> {
             wrong.extend(unexplained(&held, &one.fits, &one.findings).iter().map(|f| say(f, "unexplained")));
             wrong.extend(idle(&held, &one.fits, &one.findings).iter().map(|f| say(f, "idle")));
         }
-        let told = one.findings.iter().filter(|f| f.code == Code::Unexplained);
-        wrong.extend(told.map(|f| format!("{name}: {}", f.message)));
+        let reported = one.findings.iter().filter(|f| f.code == Code::Unexplained);
+        wrong.extend(reported.map(|f| format!("{name}: {}", f.message)));
     }
     wrong
 }

@@ -93,10 +93,10 @@ fn sizes_that_no_template_has_are_refused_before_any_geometry() {
             assert!(start.elapsed() < Duration::from_secs(20), "{size}: {:?}", start.elapsed());
             assert_eq!(o.status.code(), Some(1), "{size}: {}", String::from_utf8_lossy(&o.stderr));
             let v: Value = serde_json::from_slice(&o.stdout).unwrap();
-            let told = found(&v, "odd-size");
+            let reported = found(&v, "odd-size");
             assert!(
-                matches!(told.as_slice(), [("error", None, m)] if m.contains("the limit is 10000 mm")),
-                "{size}: {told:?}"
+                matches!(reported.as_slice(), [("error", None, m)] if m.contains("the limit is 10000 mm")),
+                "{size}: {reported:?}"
             );
             assert!(v["openings"].as_array().unwrap().is_empty());
         }
@@ -118,8 +118,8 @@ fn outlines_far_from_each_other_are_told() {
     for (wide, wanted) in [(4000.0, None), (9000.0, Some("warning")), (1e6, Some("error"))] {
         let body = format!("<circle cx=\"50\" cy=\"50\" r=\"30\"/><circle cx=\"{}\" cy=\"50\" r=\"30\"/>", wide - 50.0);
         let v = check(&[], &svg(folder.path(), wide, 100.0, &body));
-        let told = found(&v, "odd-size");
-        assert_eq!(told.iter().map(|t| t.0).collect::<Vec<_>>(), Vec::from_iter(wanted), "{wide}: {told:?}");
+        let reported = found(&v, "odd-size");
+        assert_eq!(reported.iter().map(|t| t.0).collect::<Vec<_>>(), Vec::from_iter(wanted), "{wide}: {reported:?}");
     }
 }
 
@@ -136,9 +136,12 @@ fn touching_is_told_of_lines_that_meet_and_of_none_farther_off() {
         let right = 50.0 + gap;
         let body = format!("<path d=\"M10 10H50V50H10Z\"/><path d=\"M{right} 20H{}V40H{right}Z\"/>", right + 40.0);
         let v = check(&[], &svg(folder.path(), 110.0, 60.0, &body));
-        let told = found(&v, "touching");
+        let reported = found(&v, "touching");
         let says = |m: &str| wanted.is_some_and(|w| m.starts_with("An outline") && m.contains(w));
-        assert!(told.len() == usize::from(wanted.is_some()) && told.iter().all(|t| says(t.2)), "{gap}: {told:?}");
+        assert!(
+            reported.len() == usize::from(wanted.is_some()) && reported.iter().all(|t| says(t.2)),
+            "{gap}: {reported:?}"
+        );
         if wanted.is_some() {
             // The place lies on both squares, with y upwards: 20 to 40 mm from the top of the 60 mm page.
             let at = &v["findings"].as_array().unwrap().iter().find(|f| f["code"] == "touching").unwrap()["at_mm"];
@@ -154,8 +157,11 @@ fn touching_is_told_of_lines_that_meet_and_of_none_farther_off() {
 fn a_shape_that_is_pinched_is_told_as_such_and_where() {
     let folder = folder();
     let v = check(&[], &svg(folder.path(), 120.0, 60.0, "<path d=\"M10 10H40V50Z M40 50H100V10Z\"/>"));
-    let told = found(&v, "touching");
-    assert!(matches!(told.as_slice(), [("error", None, m)] if m.contains("meet in a single point")), "{told:?}");
+    let reported = found(&v, "touching");
+    assert!(
+        matches!(reported.as_slice(), [("error", None, m)] if m.contains("meet in a single point")),
+        "{reported:?}"
+    );
     let at = &v["findings"][0]["at_mm"];
     assert!((at[0].as_f64().unwrap() - 40.0).abs() < 1e-3 && (at[1].as_f64().unwrap() - 10.0).abs() < 1e-3, "{at}");
     let v = check(&[], &svg(folder.path(), 120.0, 60.0, "<path d=\"M10 10H40V50Z M40.1 50H100V10Z\"/>"));

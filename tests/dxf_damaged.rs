@@ -143,8 +143,8 @@ fn a_file_that_breaks_off_is_a_warning_with_how_much_was_there() {
         let [what] = damaged(&d)[..] else { panic!("{text}: {:?}", d.remarks) };
         assert!(what.contains("ends in the ENTITIES section") && what.contains(count) && what.contains(last), "{what}");
         let found = letin::check::reading::findings(&d, true);
-        let told = found.iter().find(|f| f.code == Code::LeftOut && f.message.contains("damaged")).unwrap();
-        assert_eq!(told.severity, Severity::Warning);
+        let reported = found.iter().find(|f| f.code == Code::LeftOut && f.message.contains("damaged")).unwrap();
+        assert_eq!(reported.severity, Severity::Warning);
     }
     // Without any entity there is no verdict, and the error gives the reason.
     let e = error(pairs(second - 13).as_bytes());
@@ -171,8 +171,13 @@ fn a_damaged_mark_of_a_record_is_a_warning() {
         match read {
             Err(_) => tried += 1,
             Ok(d) => {
-                let told = !damaged(&d).is_empty() || tolerated(&d).iter().any(|t| t.contains("EOF"));
-                assert!(told || (what == "ENDSEC" && paths(&d).len() == 3), "{what}, line {}: {:?}", at + 1, d.remarks);
+                let reported = !damaged(&d).is_empty() || tolerated(&d).iter().any(|t| t.contains("EOF"));
+                assert!(
+                    reported || (what == "ENDSEC" && paths(&d).len() == 3),
+                    "{what}, line {}: {:?}",
+                    at + 1,
+                    d.remarks
+                );
                 tried += 1;
             }
         }

@@ -264,9 +264,9 @@ fn every_entity_is_read_or_told() {
         )
         .as_bytes(),
     );
-    let told: usize = left_out(&d).iter().map(|(_, n, _)| n).sum();
+    let reported: usize = left_out(&d).iter().map(|(_, n, _)| n).sum();
     let specks = d.remarks.iter().filter(|r| matches!(r.kind, RemarkKind::Speck { .. })).count();
-    assert_eq!((d.shapes.len(), specks, told), (1, 1, 14), "{:#?}", d.remarks);
+    assert_eq!((d.shapes.len(), specks, reported), (1, 1, 14), "{:#?}", d.remarks);
     let harmless: usize = left_out(&d).iter().filter(|l| l.2).map(|l| l.1).sum();
     assert_eq!(harmless, 1);
     assert!(left_out(&d).iter().any(|l| l.0.contains("group 11 is not a number: `q`, line ")));

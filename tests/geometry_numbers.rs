@@ -215,7 +215,7 @@ fn bow_tie_as_cut() {
 /// both directions. Inside corners have a radius of 1/16 in, outside corners 7/32 in. The formulas above give the rest.
 /// Source: Wood magazine, *Inlay with a bushing kit*, year unknown (for the 7/16).
 #[test]
-fn bow_tie_with_an_inlay_collar() {
+fn bow_tie_with_a_larger_bush() {
     const INCH: f64 = 25.4;
     let (bush, collar, cutter) = (5.0 / 16.0 * INCH, 9.0 / 16.0 * INCH, INCH / 8.0);
     let o = (collar - cutter) / 2.0;

@@ -88,12 +88,12 @@ fn differs(file: &Path, want: &Want) -> Option<String> {
             let right = status == 2 && c == code && m.contains(part);
             (!right).then(|| format!("status {status}, {c}: {m} {}", short(&json)))
         }
-        Is(closed, told) => {
+        Is(closed, reported) => {
             let counted: u64 =
                 json["lines"].as_array().into_iter().flatten().filter_map(|l| l["closed"].as_u64()).sum();
             let findings = json["findings"].as_array().cloned().unwrap_or_default();
             let said: Vec<&str> = findings.iter().filter_map(|f| f["message"].as_str()).collect();
-            let missing: Vec<_> = told.iter().filter(|t| !said.iter().any(|s| s.contains(*t))).collect();
+            let missing: Vec<_> = reported.iter().filter(|t| !said.iter().any(|s| s.contains(*t))).collect();
             let right = status == 0 && counted == *closed && missing.is_empty();
             (!right).then(|| format!("status {status}, {counted} closed {}", short(&json)))
         }
@@ -142,7 +142,7 @@ fn small_ones() {
     judge(TABLE.iter().map(|(name, want)| {
         let want = match want {
             No(code, part) => No(code, part),
-            Is(n, told) => Is(*n, told),
+            Is(n, reported) => Is(*n, reported),
         };
         (folder().join(name), want)
     }));

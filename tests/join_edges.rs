@@ -65,13 +65,13 @@ fn assert_whole(p: &Path) {
 #[test]
 fn gaps_of_every_size() {
     let exact = 2400.0 + PI * 200.0;
-    for (gap, told) in [(0.0, 0), (1e-12, 0), (1e-6, 4), (0.04, 4)] {
+    for (gap, reported) in [(0.0, 0), (1e-12, 0), (1e-6, 4), (0.04, 4)] {
         let (shapes, remarks) = joined(&d_shape(gap), 0.05);
         assert_eq!(shapes.len(), 1, "gap {gap}");
         let p = &shapes[0].paths[0];
         assert!(p.closed);
         assert_whole(p);
-        assert_eq!((gaps(&remarks), remarks.len()), (told, told), "gap {gap}");
+        assert_eq!((gaps(&remarks), remarks.len()), (reported, reported), "gap {gap}");
         let area = Ring::new(p.segments.clone()).area().abs();
         // The edges move by at most half the gap, over a perimeter of 222.8.
         assert!((area - exact).abs() <= 223.0 * gap + 1e-9, "gap {gap}: {area}");

@@ -32,7 +32,7 @@ fn with(name: &str, settings: &ReadSettings) -> (Drawing, outline::Outlines) {
 type Want<'a> = (&'a str, usize, f64, f64, [f64; 2], &'a [&'a str]);
 
 fn check(folder: &str, settings: &ReadSettings, wanted: &[Want]) {
-    for &(name, count, area, off, size, told) in wanted {
+    for &(name, count, area, off, size, reported) in wanted {
         let path = format!("{folder}/{name}");
         let (d, found) = with(&path, settings);
         assert_eq!(found.outlines.len(), count, "{name}: {:?}", found.troubles);
@@ -49,8 +49,8 @@ fn check(folder: &str, settings: &ReadSettings, wanted: &[Want]) {
                 _ => None,
             })
             .collect();
-        assert_eq!(said.len(), told.len(), "{name}: {said:?}");
-        for t in told {
+        assert_eq!(said.len(), reported.len(), "{name}: {said:?}");
+        for t in reported {
             assert!(said.iter().any(|s| s.contains(t)), "{name}: {said:?} has no {t:?}");
         }
     }

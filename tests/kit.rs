@@ -193,7 +193,7 @@ fn a_cutter_that_does_not_come_through_its_bush_is_an_error() {
 /// both directions. Recess and inlay share one opening, because 9/16 − 1/8 = 5/16 + 1/8.
 /// Source: Wood magazine, *Inlay with a bushing kit*, year unknown (for the 7/16).
 #[test]
-fn the_inlay_collar_in_inches() {
+fn the_published_inlay_set_in_inches() {
     let dir = yard(
         "unit = \"in\"\n[[bush]]\noutside = \"5/16in\"\nbore = \"1/4in\"\n[[bush]]\noutside = \"9/16in\"\nbore = \"5/16in\"\n\
          [[cutter]]\ndiameter = \"1/8in\"\n",
@@ -299,7 +299,7 @@ fn from_a_part_to_its_recess() {
 /// lengths follow from the offsets.
 /// Source: Wood magazine, *Inlay with a bushing kit*, year unknown (for the 7/16).
 #[test]
-fn the_inlay_collar_from_kit_to_pieces() {
+fn the_published_inlay_set_from_kit_to_pieces() {
     let dir = yard(
         "unit = \"in\"\n[[bush]]\noutside = \"5/16in\"\nbore = \"1/4in\"\n[[bush]]\noutside = \"9/16in\"\nbore = \"5/16in\"\n\
          [[cutter]]\ndiameter = \"1/8in\"\n",

@@ -37,10 +37,10 @@ fn lists_what_was_found_with_names_and_nesting() {
     assert_eq!(said, [(Some(1), None, Some(900.0), Some("0")), (Some(2), Some(1), Some(100.0), Some("0"))]);
     let named = fixture("svg/kinds/label-and-colour.svg");
     let out = letin(&["outlines", named.to_str().unwrap()]);
-    let told = text(&out);
-    assert!(out.status.success() && told.starts_with(named.to_str().unwrap()), "{told}");
+    let reported = text(&out);
+    assert!(out.status.success() && reported.starts_with(named.to_str().unwrap()), "{reported}");
     for part in ["60.00 mm", "label hatch key", "colour #cc0000", "rect cover", "400.0 mm²"] {
-        assert!(told.contains(part), "{part}: {told}");
+        assert!(reported.contains(part), "{part}: {reported}");
     }
 }
 

@@ -472,7 +472,7 @@ fn what_must_be_read_after_import() {
         let v = r.json();
         let mut count = 0;
         for o in v["openings"].as_array().unwrap() {
-            let told: Vec<f64> = o["reads_mm"].as_array().unwrap().iter().map(|n| n.as_f64().unwrap()).collect();
+            let reported: Vec<f64> = o["reads_mm"].as_array().unwrap().iter().map(|n| n.as_f64().unwrap()).collect();
             let file = o["files"]
                 .as_array()
                 .unwrap()
@@ -490,7 +490,7 @@ fn what_must_be_read_after_import() {
             let there =
                 lines["lines"].as_array().unwrap().iter().filter(|l| l["layer"] == "OPENING_CUT_INSIDE").any(|l| {
                     let b = l["bounds_mm"].as_array().unwrap();
-                    b.iter().zip(&told).all(|(a, t)| (a.as_f64().unwrap() - t).abs() < 1e-5)
+                    b.iter().zip(&reported).all(|(a, t)| (a.as_f64().unwrap() - t).abs() < 1e-5)
                 });
             assert!(there, "{args:?}: {o:#}");
             count += 1;

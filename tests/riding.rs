@@ -24,7 +24,7 @@ fn check(drawing: &tempfile::NamedTempFile, args: &[&str]) -> Value {
     serde_json::from_slice(&done.stdout).unwrap()
 }
 
-fn told<'a>(v: &'a Value, code: &str) -> Vec<&'a Value> {
+fn reported<'a>(v: &'a Value, code: &str) -> Vec<&'a Value> {
     v["findings"].as_array().unwrap().iter().filter(|f| f["code"] == code).collect()
 }
 
@@ -48,7 +48,7 @@ fn a_round_patch_by_hand() {
             let found = v["steps"][step]["tipping_margin_mm"].as_f64().unwrap();
             assert!((found - wanted).abs() < 0.05, "base {base}, step {step}: {found}, expected {wanted}");
         }
-        assert_eq!(told(&v, "base-tips").len(), usize::from(base < 80.0));
+        assert_eq!(reported(&v, "base-tips").len(), usize::from(base < 80.0));
     }
 }
 
@@ -88,7 +88,11 @@ fn the_round_piece_by_hand() {
     for (step, wanted) in [75.0, 75.0, 75.0, far, 75.0, 75.0].into_iter().enumerate() {
         near(&v["steps"][step]["tipping_margin_mm"], wanted, 0.03);
     }
-    assert!(told(&v, "base-tips").is_empty() && told(&v, "clamp-room").is_empty() && told(&v, "free-hand").is_empty());
+    assert!(
+        reported(&v, "base-tips").is_empty()
+            && reported(&v, "clamp-room").is_empty()
+            && reported(&v, "free-hand").is_empty()
+    );
 }
 
 #[test]
@@ -100,15 +104,15 @@ fn the_sub_base_that_is_named_holds_and_no_smaller_step_does() {
     ] {
         let drawing = svg(shape);
         let v = check(&drawing, &[]);
-        let bases: Vec<f64> = told(&v, "base-tips")
+        let bases: Vec<f64> = reported(&v, "base-tips")
             .iter()
             .map(|f| after(f["help"].as_str().unwrap(), "set --base ").trim_end_matches('.').parse().unwrap())
             .collect();
         let base = bases.iter().copied().fold(0.0, f64::max);
         assert!(base > 75.0, "{shape}: {bases:?}");
-        assert!(told(&check(&drawing, &["--base", &base.to_string()]), "base-tips").is_empty(), "{shape}, {base}");
+        assert!(reported(&check(&drawing, &["--base", &base.to_string()]), "base-tips").is_empty(), "{shape}, {base}");
         assert!(
-            !told(&check(&drawing, &["--base", &(base - 5.0).to_string()]), "base-tips").is_empty(),
+            !reported(&check(&drawing, &["--base", &(base - 5.0).to_string()]), "base-tips").is_empty(),
             "{shape}, {base}"
         );
     }
@@ -119,7 +123,7 @@ fn the_sub_base_that_is_named_holds_and_no_smaller_step_does() {
 fn a_loose_centre_helps_only_where_it_stays() {
     let drawing = svg(r#"<rect x="100" y="100" width="300" height="200" rx="20"/>"#);
     let v = check(&drawing, &[]);
-    let mut found = told(&v, "base-tips");
+    let mut found = reported(&v, "base-tips");
     found.sort_by_key(|f| f["message"].as_str().unwrap().contains("into opening-2"));
     let helps: Vec<&str> = found.iter().map(|f| f["help"].as_str().unwrap()).collect();
     assert_eq!(helps.len(), 2, "{helps:?}");
@@ -141,14 +145,14 @@ fn the_panel_that_is_named_has_room_for_clamps() {
     ] {
         let check = |more: &[&str]| check(&drawing, &[&["--turn", turn, "--base", base], more].concat());
         let v = check(&["--panel", panel]);
-        let told_of = told(&v, "clamp-room");
+        let told_of = reported(&v, "clamp-room");
         assert_eq!(told_of.len(), 1, "{turn} {panel}");
         let f = told_of[0];
         assert!(f["measured_mm"].as_f64().unwrap() < 20.0 && f["needed_mm"] == 20, "{f}");
         let size = after(f["help"].as_str().unwrap(), "Set --panel ");
         let size = size.trim_end_matches([',', '.']);
-        assert!(told(&check(&["--panel", size]), "clamp-room").is_empty(), "{turn} {size}");
-        assert!(told(&check(&[]), "clamp-room").is_empty());
+        assert!(reported(&check(&["--panel", size]), "clamp-room").is_empty(), "{turn} {size}");
+        assert!(reported(&check(&[]), "clamp-room").is_empty());
     }
 }
 

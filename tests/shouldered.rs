@@ -106,9 +106,9 @@ fn the_round_piece_by_hand() {
     near(s.ledge().unwrap().0, 15.0, 1e-3);
     let t = s.template(&cleared(&s, &[]), &PANEL, None, &unlimited()).unwrap();
     assert_eq!(t.panels.len(), 2);
-    let told: Vec<_> = t.openings.iter().map(|o| (o.outline, o.duty, o.panel, o.face)).collect();
+    let reported: Vec<_> = t.openings.iter().map(|o| (o.outline, o.duty, o.panel, o.face)).collect();
     let (r, i) = (Duty::Recess, Duty::Inlay);
-    assert_eq!(told, [(1, r, 1, 1), (2, r, 1, 2), (1, i, 2, 1), (2, i, 2, 2)]);
+    assert_eq!(reported, [(1, r, 1, 1), (2, r, 1, 2), (1, i, 2, 1), (2, i, 2, 2)]);
     for (o, radius) in t.openings.iter().zip([22.0, 37.0, 27.75, 42.95]) {
         near(o.region.bounds().unwrap().width(), 2.0 * radius, 0.005);
         // All openings have the same (u, v), counted from the bottom left of whichever face is up.
@@ -119,7 +119,7 @@ fn the_round_piece_by_hand() {
     assert_eq!(c.passes.len(), 2);
     let depths = Depths { board: Some(20.0), stock: Some(24.0), plug_height: Some(14.0), recess: None };
     let steps = s.steps(&t, &c, &depths);
-    let told: Vec<_> = steps.iter().map(|s| (s.work, s.outline, s.purpose, s.pair.bush, s.depth)).collect();
+    let reported: Vec<_> = steps.iter().map(|s| (s.work, s.outline, s.purpose, s.pair.bush, s.depth)).collect();
     let (line, clear) = (Purpose::Line, Purpose::Clearing);
     let expected = [
         (Work::Inlay, 1, line, 20.0, Some(14.0)),
@@ -129,7 +129,7 @@ fn the_round_piece_by_hand() {
         (Work::Board, 1, line, 20.0, Some(20.0)),
         (Work::Board, 2, line, 20.0, Some(10.0)),
     ];
-    assert_eq!(told, expected);
+    assert_eq!(reported, expected);
     let fits = routed(&s, &steps, &t);
     for (f, (gap, radius)) in fits.iter().zip([(0.25, 15.0), (0.05, 30.0)]) {
         near(f.gap_min.mm, gap, 0.005);
@@ -183,8 +183,9 @@ fn of_sixteen_choices_two_fit() {
     }
     // Opposite faces, both from the left or both from the right. The steps use the right.
     assert_eq!(fitting, [((2, false), (1, false)), ((2, true), (1, true))]);
-    let told: Vec<_> = right.iter().filter(|s| s.work == Work::Inlay).map(|s| (s.face_up, s.corner.right)).collect();
-    assert_eq!(told, [(2, true), (1, true)]);
+    let reported: Vec<_> =
+        right.iter().filter(|s| s.work == Work::Inlay).map(|s| (s.face_up, s.corner.right)).collect();
+    assert_eq!(reported, [(2, true), (1, true)]);
 }
 
 #[test]
@@ -201,9 +202,9 @@ fn panels_that_are_not_turned() {
     for (tools, gaps) in [([matching(), matching()], [0.1, 0.1]), ([tools(0.25), tools(0.05)], [0.25, 0.05])] {
         let s = shouldered(&plug, &shoulder, tools);
         let t = s.template(&cleared(&s, &[]), &flat, None, &unlimited()).unwrap();
-        let told: Vec<_> = t.openings.iter().take(4).map(|o| (o.outline, o.duty, o.panel, o.face)).collect();
+        let reported: Vec<_> = t.openings.iter().take(4).map(|o| (o.outline, o.duty, o.panel, o.face)).collect();
         let (r, i) = (Duty::Recess, Duty::Inlay);
-        assert_eq!(told, [(1, r, 1, 1), (2, r, 2, 1), (1, i, 3, 1), (2, i, 4, 1)]);
+        assert_eq!(reported, [(1, r, 1, 1), (2, r, 2, 1), (1, i, 3, 1), (2, i, 4, 1)]);
         assert_eq!(t.panels.len(), t.openings.len());
         let steps = s.steps(&t, &cleared(&s, &[]), &Depths::default());
         assert!(steps.iter().all(|s| s.face_up == 1 && s.corner == Corner::BOTTOM_LEFT));

@@ -48,8 +48,8 @@ fn wood_at_a_corner_is_measured_to_the_part() {
         assert!(!corners.is_empty(), "{v}");
         for f in corners {
             let want = (r - 0.1) * 2.0_f64.sqrt() - r;
-            let told = format!("leaves {want:.2} mm of wood");
-            assert!(f["message"].as_str().unwrap().contains(&told), "{told}: {f}");
+            let reported = format!("leaves {want:.2} mm of wood");
+            assert!(f["message"].as_str().unwrap().contains(&reported), "{reported}: {f}");
         }
     }
 }

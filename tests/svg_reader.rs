@@ -32,8 +32,8 @@ fn text(svg: &str) -> Result<Drawing, ReadError> {
 }
 
 fn second_reader_agrees(name: &str, drawing: &Drawing) {
-    let told = drawing.remarks.iter().find(|r| matches!(r.kind, RemarkKind::SecondReader { .. }));
-    assert!(told.is_none(), "{name}: {told:?}");
+    let reported = drawing.remarks.iter().find(|r| matches!(r.kind, RemarkKind::SecondReader { .. }));
+    assert!(reported.is_none(), "{name}: {reported:?}");
 }
 
 /// The first path of a shape as a ring. Asserts that its edges join.
@@ -247,8 +247,8 @@ fn layers() {
 fn nothing_is_dropped_in_silence() {
     let drawing = read("left-out");
     assert_eq!(drawing.shapes.len(), 1);
-    let told = left_out(&drawing);
-    let of = |w: &str| told.iter().find(|(what, ..)| what.contains(w)).map(|(_, n, harmless)| (*n, *harmless));
+    let reported = left_out(&drawing);
+    let of = |w: &str| reported.iter().find(|(what, ..)| what.contains(w)).map(|(_, n, harmless)| (*n, *harmless));
     assert_eq!(of("text"), Some((1, true)));
     assert_eq!(of("image"), Some((1, false)));
     assert_eq!(of("foreignObject"), Some((1, false)));

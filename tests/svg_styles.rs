@@ -82,7 +82,7 @@ const NOT_ASKED: [&str; 4] =
 #[test]
 fn a_browser_sees_the_same() {
     let table: serde_json::Value = serde_json::from_slice(&file("browser.json")).unwrap();
-    let told = BTreeMap::from(TOLD);
+    let reported = BTreeMap::from(TOLD);
     let mut faults = Vec::new();
     let drawings = table["drawings"].as_array().unwrap();
     assert!(drawings.len() > 200);
@@ -102,7 +102,7 @@ fn a_browser_sees_the_same() {
         let painted_area = d["area"].as_f64().unwrap();
         let stroked = text.contains("stroke-width");
         let as_large = stroked || (area(&drawing) - painted_area).abs() < 1.0 + 0.01 * painted_area;
-        match told.get(name) {
+        match reported.get(name) {
             Some(what) if !what.is_empty() && !warned(&drawing, what) => {
                 faults.push(format!("{name}: {:?}", drawing.remarks));
             }
@@ -114,7 +114,7 @@ fn a_browser_sees_the_same() {
             None => {}
         }
         let asked = second_reader(&drawing).is_none_or(|w| NOT_ASKED.contains(&name) && w.contains("was not used"));
-        if !asked && !told.contains_key(name) {
+        if !asked && !reported.contains_key(name) {
             faults.push(format!("{name}: {:?}", second_reader(&drawing)));
         }
     }

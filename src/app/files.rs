@@ -263,7 +263,7 @@ fn plan(facts: &Facts, face: &Face, face_files: &str) -> Result<String, NotFinit
         title: &facts.name(),
         show: facts.show,
         face_files,
-        centre_mark: place.zip(facts.template.common).map(|(m, p)| m * p),
+        centre_mark: place.zip(facts.template.centre_mark).map(|(m, p)| m * p),
         keep_clear: swept,
         free_hand: left.as_ref(),
         stops: &facts.stops(face.panel),

@@ -118,7 +118,7 @@ pub(crate) fn run_proved_by(prover: Prover, job: &Job, budget: &Budget) -> Resul
     if let Some(drawing) = second {
         let islands = Outlines { outlines: islands, ..Outlines::default() };
         let (mut then, files) =
-            worked_out(drawing, islands, Some("island-1"), facts.template.common, job, prover, budget)?;
+            worked_out(drawing, islands, Some("island-1"), facts.template.centre_mark, job, prover, budget)?;
         machine.push(files);
         // Findings about the drawing itself appear once, in the first job.
         let said =
@@ -156,7 +156,7 @@ fn worked_out(
     drawing: Drawing,
     outlines: Outlines,
     part: Option<&str>,
-    common: Option<Point>,
+    centre_mark: Option<Point>,
     job: &Job,
     prover: Prover,
     budget: &Budget,
@@ -171,7 +171,7 @@ fn worked_out(
     let findings = numbered(findings, &job.accept);
 
     budget.enter("placing the openings");
-    let template = steps::build(&pieces, &findings, common, job, budget)?;
+    let template = steps::build(&pieces, &findings, centre_mark, job, budget)?;
     let machine = files::machine(&template, part, job)?;
     budget.enter("proving what will be written");
     // These steps are independent and run in parallel; their findings keep a fixed order.

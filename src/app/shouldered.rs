@@ -15,7 +15,7 @@ use crate::geom::inside::contains;
 use crate::geom::{Certified, GeomError, Region, shrink};
 use crate::kit::{Bush, Passage, Tools, passage};
 use crate::proof::shoulder::{self as shoulder_proof, ShoulderProofError};
-use crate::proof::{self, Told};
+use crate::proof::{self, Beside};
 use crate::report::facts::{Asides, Bench, Facts, Loose, PairChoice, ShoulderFacts};
 use crate::template::clearing::Clearing;
 use crate::template::hand::{Step, common_axis};
@@ -357,7 +357,7 @@ fn make(
         &plan,
         &piece,
         &steps::face_files(&made.machine),
-        &mut Told::default(),
+        &mut Beside::default(),
         budget,
     ) {
         Ok(fits) => fits,

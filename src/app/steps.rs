@@ -204,12 +204,12 @@ fn is_open(kind: &RemarkKind) -> bool {
 pub(super) fn build(
     pieces: &[Piece],
     findings: &[Finding],
-    common: Option<Point>,
+    centre_mark: Option<Point>,
     job: &Job,
     budget: &Budget,
 ) -> Result<Template, AppError> {
     let pieces = if findings.iter().any(Finding::blocks) { &[] } else { pieces };
-    Ok(template(pieces, &job.tools, &job.panel, common, budget)?)
+    Ok(template(pieces, &job.tools, &job.panel, centre_mark, budget)?)
 }
 
 /// The fits, simulated from the bytes of the files and from what is in hand.

@@ -29,7 +29,7 @@ pub struct Differences {
     /// Not drawn, but part of the recess or the inlay.
     pub gained: Vec<Misfit>,
     /// Recess ∩ inlay.
-    pub common: Certified<Region>,
+    pub shared: Certified<Region>,
     /// Recess ∪ inlay.
     pub whole: Certified<Region>,
 }
@@ -46,15 +46,15 @@ pub fn differences(
     budget: &Budget,
 ) -> Result<Differences, GeomError> {
     let (recess, inlay) = (&cut.recess, &cut.inlay);
-    let (common, whole) = if cut.nested {
+    let (shared, whole) = if cut.nested {
         (recess.clone(), inlay.clone())
     } else {
-        let (common, whole) = both(|| and(recess, inlay, budget), || or(recess, inlay, budget));
-        (common?, whole?)
+        let (shared, whole) = both(|| and(recess, inlay, budget), || or(recess, inlay, budget));
+        (shared?, whole?)
     };
     let (lost, gained) =
-        both(|| lost(drawn, &common, r, FINDING_DEPTH, budget), || gained(drawn, &whole, o, FINDING_DEPTH, budget));
-    Ok(Differences { lost: lost?, gained: gained?, common, whole })
+        both(|| lost(drawn, &shared, r, FINDING_DEPTH, budget), || gained(drawn, &whole, o, FINDING_DEPTH, budget));
+    Ok(Differences { lost: lost?, gained: gained?, shared, whole })
 }
 
 /// The drawing as the tools alone make it, without any margin. It gives the figures of the corners.

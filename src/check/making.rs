@@ -159,8 +159,8 @@ fn joined(
         if !served.contains(&closed.offsets[duty].0) {
             continue;
         }
-        let common = and(closed.of(i, duty, budget)?, closed.of(j, duty, budget)?, budget)?;
-        if let Some(at) = common.bounds().map(|r| r.center()) {
+        let shared = and(closed.of(i, duty, budget)?, closed.of(j, duty, budget)?, budget)?;
+        if let Some(at) = shared.bounds().map(|r| r.center()) {
             let message = words!(
                 "The {} of outlines {} and {} run into one another: one lies in a gap that the other loses.",
                 what,
@@ -170,7 +170,7 @@ fn joined(
             let help = "Use a smaller bush, which keeps the gap open. Or let in one first, then the other, each with \
                         --only and the same --at.";
             let f = Finding::new(Code::ClosedGap, Severity::Error, message, help);
-            return Ok(Some(f.at(at).on(a.outline).covers(common.area()).last_word()));
+            return Ok(Some(f.at(at).on(a.outline).covers(shared.area()).last_word()));
         }
     }
     Ok(None)

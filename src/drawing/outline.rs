@@ -156,11 +156,11 @@ pub fn too_large(shapes: &[Shape]) -> Vec<Trouble> {
     };
     let boxes: Vec<(kurbo::Rect, &Shape)> = shapes.iter().filter_map(|s| Some((bounds(s)?, s))).collect();
     let beyond = |b: kurbo::Rect, most: f64| b.width().max(b.height()) > most;
-    let told = |b: kurbo::Rect, source| Trouble::TooLarge { at: b.center(), size: (b.width(), b.height()), source };
+    let reported = |b: kurbo::Rect, source| Trouble::TooLarge { at: b.center(), size: (b.width(), b.height()), source };
     let each = boxes.iter().filter(|(b, _)| beyond(*b, LARGEST_OUTLINE));
-    let mut all: Vec<Trouble> = each.map(|(b, s)| told(*b, Some(s.source.clone()))).collect();
+    let mut all: Vec<Trouble> = each.map(|(b, s)| reported(*b, Some(s.source.clone()))).collect();
     let whole = boxes.iter().map(|b| b.0).reduce(|a, b| a.union(b));
-    all.extend(whole.filter(|b| all.is_empty() && beyond(*b, LARGEST_SPREAD)).map(|b| told(b, None)));
+    all.extend(whole.filter(|b| all.is_empty() && beyond(*b, LARGEST_SPREAD)).map(|b| reported(b, None)));
     all
 }
 
@@ -180,7 +180,7 @@ fn touching_parts(owners: &[usize], out: &mut Outlines, budget: &Budget) -> Resu
     }
     let all = out.outlines.iter().enumerate().flat_map(|(i, o)| o.region.segments().map(move |s| boxed(i, s)));
     let tree = RTree::bulk_load(all.collect());
-    let mut told = Vec::new();
+    let mut reported = Vec::new();
     for (i, o) in out.outlines.iter().enumerate() {
         budget.check()?;
         let near = o.region.segments().flat_map(|s| {
@@ -198,10 +198,10 @@ fn touching_parts(owners: &[usize], out: &mut Outlines, budget: &Budget) -> Resu
             }
         }
         let source = || o.source.clone();
-        told.extend(first.values().map(|&(gap, at)| Trouble::TouchingParts { at, gap, source: source() }));
+        reported.extend(first.values().map(|&(gap, at)| Trouble::TouchingParts { at, gap, source: source() }));
     }
-    if !told.is_empty() {
-        out.troubles.extend(told);
+    if !reported.is_empty() {
+        out.troubles.extend(reported);
         out.outlines.clear();
     }
     Ok(())

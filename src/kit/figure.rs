@@ -12,23 +12,23 @@ const CUTTER: f64 = 6.0;
 
 /// The origin of a figure.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Said {
+pub enum FigureSource {
     /// Given by the maker.
     Given,
     /// From the kit.
     Kit,
     /// Assumed: the default.
-    Usual,
+    Assumed,
 }
 
-impl Said {
+impl FigureSource {
     /// The name in JSON.
     #[must_use]
     pub fn name(self) -> &'static str {
         match self {
-            Said::Given => "given",
-            Said::Kit => "kit",
-            Said::Usual => "assumed",
+            FigureSource::Given => "given",
+            FigureSource::Kit => "kit",
+            FigureSource::Assumed => "assumed",
         }
     }
 
@@ -36,9 +36,9 @@ impl Said {
     #[must_use]
     pub fn words(self) -> &'static str {
         match self {
-            Said::Given => "given",
-            Said::Kit => "from the kit",
-            Said::Usual => "assumed",
+            FigureSource::Given => "given",
+            FigureSource::Kit => "from the kit",
+            FigureSource::Assumed => "assumed",
         }
     }
 }
@@ -47,15 +47,15 @@ impl Said {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Figure {
     pub mm: f64,
-    pub said: Said,
+    pub source: FigureSource,
 }
 
 impl Figure {
     fn new(given: Option<f64>, kit: Option<f64>, usual: f64) -> Figure {
         match (given, kit) {
-            (Some(mm), _) => Figure { mm, said: Said::Given },
-            (None, Some(mm)) => Figure { mm, said: Said::Kit },
-            (None, None) => Figure { mm: usual, said: Said::Usual },
+            (Some(mm), _) => Figure { mm, source: FigureSource::Given },
+            (None, Some(mm)) => Figure { mm, source: FigureSource::Kit },
+            (None, None) => Figure { mm: usual, source: FigureSource::Assumed },
         }
     }
 }
@@ -92,12 +92,15 @@ mod tests {
     fn given_then_the_kit_then_what_is_usual() {
         let kit = Kit { base: Some(82.0), stock: vec![12.0, 6.0], ..Kit::default() };
         let f = Figures::new(&kit, None, Some(10.0), None);
-        assert_eq!((f.base.mm, f.base.said), (82.0, Said::Kit));
-        assert_eq!((f.thickness.mm, f.thickness.said), (10.0, Said::Given));
-        assert_eq!((f.template_cutter.mm, f.template_cutter.said), (CUTTER, Said::Usual));
-        assert_eq!(Figures::new(&kit, None, None, None).thickness, Figure { mm: 12.0, said: Said::Kit });
+        assert_eq!((f.base.mm, f.base.source), (82.0, FigureSource::Kit));
+        assert_eq!((f.thickness.mm, f.thickness.source), (10.0, FigureSource::Given));
+        assert_eq!((f.template_cutter.mm, f.template_cutter.source), (CUTTER, FigureSource::Assumed));
+        assert_eq!(Figures::new(&kit, None, None, None).thickness, Figure { mm: 12.0, source: FigureSource::Kit });
         // A general kit belongs to nobody.
         let f = Figures::new(&Kit { generic: true, ..kit }, None, None, None);
-        assert_eq!([f.base, f.thickness].map(|f| (f.mm, f.said)), [(BASE, Said::Usual), (THICKNESS, Said::Usual)]);
+        assert_eq!(
+            [f.base, f.thickness].map(|f| (f.mm, f.source)),
+            [(BASE, FigureSource::Assumed), (THICKNESS, FigureSource::Assumed)]
+        );
     }
 }

@@ -266,19 +266,26 @@ mod tests {
 
     #[test]
     fn errors_point_at_the_row_and_say_what_to_write() {
-        let told = |m: &str, h: &str, p| (m.to_owned(), h.to_owned(), p);
-        assert_eq!(refused("[[bush]]\noutsid = 20\n"), told("a bush has no outsid", "did you mean outside?", "outsid"));
+        let reported = |m: &str, h: &str, p| (m.to_owned(), h.to_owned(), p);
+        assert_eq!(
+            refused("[[bush]]\noutsid = 20\n"),
+            reported("a bush has no outsid", "did you mean outside?", "outsid")
+        );
         assert_eq!(
             refused("[[bush]]\noutside = 20\n\n[[bush]]\nbore = 10\n"),
-            told("a bush lacks its outside", "add a line such as outside = 6", "[[bush]]")
+            reported("a bush lacks its outside", "add a line such as outside = 6", "[[bush]]")
         );
         assert_eq!(
             refused("[[cutter]]\ndiameter = \"1/4\"\n"),
-            told("diameter: 1/4 what? Write 1/4in", "a length is a number, or text with a unit: \"1/4in\"", "\"1/4\"")
+            reported(
+                "diameter: 1/4 what? Write 1/4in",
+                "a length is a number, or text with a unit: \"1/4in\"",
+                "\"1/4\""
+            )
         );
         assert_eq!(
             refused("[[cutter]]\ndiameter = -6\n"),
-            told(
+            reported(
                 "diameter: “-6” is negative; a length is 0 or more",
                 "a length is a number, or text with a unit: \"1/4in\"",
                 "-6"
@@ -286,7 +293,7 @@ mod tests {
         );
         assert_eq!(
             refused("[[bush]]\noutside = 20\nbore = 21\n"),
-            told(
+            reported(
                 "a bore of 21.00 mm in a bush of 20.00 mm leaves no wall",
                 "outside runs along the template, bore is the hole through it",
                 "21"
@@ -294,7 +301,7 @@ mod tests {
         );
         assert_eq!(
             refused("[[bush]]\noutside = 20\nmeasured = 16.9\n"),
-            told(
+            reported(
                 "measured 16.90 mm is 3.10 mm from the 20.00 mm of a bush",
                 "check that it is in the right row, and check its unit",
                 "16.9"

@@ -18,7 +18,7 @@ pub mod pairs;
 pub mod testpiece;
 pub mod wood;
 
-pub use figure::{Figure, Figures, Said};
+pub use figure::{Figure, FigureSource, Figures};
 pub use owned::{Bush, Cutter, Kit, Passage, passage, shank_passes};
 
 /// A guide bush and the cutter in it.

@@ -23,7 +23,7 @@ mod readback;
 
 pub use joint::Joint;
 pub use plan::{FaceFile, InHand, Mate, Plan, Slot, Step, Wanted, steps};
-pub use readback::Told;
+pub use readback::Beside;
 
 use plan::Steps;
 
@@ -135,7 +135,7 @@ pub fn inlay_cut(t: &Certified<Region>, pair: Pair, budget: &Budget) -> Result<C
 /// [`ProofError`] for a file without the expected contents, files that differ, or a missing or useless opening. Also
 /// for an unexpected cut, and for geometry that could not be certified.
 pub fn prove(plan: &Plan, files: &[FaceFile], budget: &Budget) -> Result<Vec<Fit>, ProofError> {
-    prove_telling(plan, files, &mut Told::default(), budget)
+    prove_telling(plan, files, &mut Beside::default(), budget)
 }
 
 /// As [`prove`], and reports remarks on the files, even if they are refused. If two files show an opening in different
@@ -146,12 +146,12 @@ pub fn prove(plan: &Plan, files: &[FaceFile], budget: &Budget) -> Result<Vec<Fit
 pub fn prove_telling(
     plan: &Plan,
     files: &[FaceFile],
-    told: &mut Told,
+    reported: &mut Beside,
     budget: &Budget,
 ) -> Result<Vec<Fit>, ProofError> {
     let mut first = None;
     let steps = plan.by_outline()?;
-    for shapes in readback::openings(plan, files, told, budget)? {
+    for shapes in readback::openings(plan, files, reported, budget)? {
         let fits = each(plan.outlines.iter().collect(), |o| match &plan.in_hand {
             Some(hand) => in_hand::fit(o, hand, plan, (&shapes, &steps), budget),
             None => fit(o, plan, (&shapes, &steps), budget),

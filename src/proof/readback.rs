@@ -7,7 +7,7 @@
 //! Files as this program writes them ([`Plan::saved`] false) are read strictly: any remark of the reader is an error.
 //! Files saved by another program hold the same lines in another form: single edges, arcs as chords or cubics. Starts,
 //! directions, order and letter case may differ. They are joined and matched by geometry. Lines beside the openings are
-//! reported in [`Told`]; anything that could make the machine cut something else is an error.
+//! reported in [`Beside`]; anything that could make the machine cut something else is an error.
 
 mod matching;
 mod sheet;
@@ -25,15 +25,15 @@ use std::collections::BTreeMap;
 
 /// Remarks on files that pass nevertheless.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Told {
+pub struct Beside {
     /// No action needed.
     pub notes: Vec<String>,
     /// A machine or a person may misinterpret this.
     pub warnings: Vec<String>,
 }
 
-impl Told {
-    fn extend(&mut self, other: Told) {
+impl Beside {
+    fn extend(&mut self, other: Beside) {
         self.notes.extend(other.notes);
         self.warnings.extend(other.warnings);
     }
@@ -43,7 +43,12 @@ impl Told {
 /// shows an opening in a slightly different form, there is a second set; both must be proved.
 pub(super) type Sets = Vec<BTreeMap<String, Certified<Region>>>;
 
-pub(super) fn openings(plan: &Plan, files: &[FaceFile], told: &mut Told, budget: &Budget) -> Result<Sets, ProofError> {
+pub(super) fn openings(
+    plan: &Plan,
+    files: &[FaceFile],
+    reported: &mut Beside,
+    budget: &Budget,
+) -> Result<Sets, ProofError> {
     // By opening: the shape, and the first file that shows it.
     let mut found: BTreeMap<String, (Certified<Region>, &str)> = BTreeMap::new();
     let mut second: BTreeMap<String, Certified<Region>> = BTreeMap::new();
@@ -51,13 +56,13 @@ pub(super) fn openings(plan: &Plan, files: &[FaceFile], told: &mut Told, budget:
         plan.check(budget)?;
         let panel = plan.panel(file.panel)?;
         let wanted = plan.on(panel, file.face);
-        let mut own = Told::default();
+        let mut own = Beside::default();
         let seen = face(file, panel, &wanted, plan, &mut own, budget);
         Ok::<_, ProofError>((file, panel, wanted, seen, own))
     });
     for one in read {
         let (file, panel, wanted, seen, own) = one?;
-        told.extend(own);
+        reported.extend(own);
         for (slot, seen) in wanted.iter().zip(seen?) {
             let own = if slot.face == file.face { seen } else { seen.moved(panel.turned()) };
             match found.get(&slot.id) {
@@ -68,7 +73,7 @@ pub(super) fn openings(plan: &Plan, files: &[FaceFile], told: &mut Told, budget:
                         let (id, first, second) = (slot.id.clone(), (*first_name).to_owned(), file.name.to_owned());
                         return Err(ProofError::Disagree { id, first, second, mm });
                     }
-                    told.notes.push(format!(
+                    reported.notes.push(format!(
                         "{first_name} and {} show {} in different forms, at most {mm:.4} mm apart; both are proved",
                         file.name, slot.id
                     ));
@@ -95,12 +100,12 @@ fn face(
     panel: &Panel,
     wanted: &[&Slot],
     plan: &Plan,
-    told: &mut Told,
+    reported: &mut Beside,
     budget: &Budget,
 ) -> Result<Vec<Certified<Region>>, ProofError> {
     let refuse = |what: String| ProofError::File { name: file.name.to_owned(), what };
-    let drawing = drawing(file, plan, told, budget)?;
-    let cut = regions(file.name, &drawing, OPENING_LAYER, plan, told, budget)?;
+    let drawing = drawing(file, plan, reported, budget)?;
+    let cut = regions(file.name, &drawing, OPENING_LAYER, plan, reported, budget)?;
     if cut.is_empty() {
         return Err(refuse(sheet::nothing_to_cut(&drawing)));
     }
@@ -108,7 +113,7 @@ fn face(
     let slack = if plan.saved { PROVED } else { ALIKE };
     let corners = [(0.0, 0.0), (panel.width, 0.0), (panel.width, panel.height), (0.0, panel.height)];
     let whole_panel = Region::new(vec![Ring::polygon(&corners.map(Point::from))]);
-    let lines = regions(file.name, &drawing, PANEL_LAYER, plan, told, budget)?;
+    let lines = regions(file.name, &drawing, PANEL_LAYER, plan, reported, budget)?;
     match (panel.setup, lines.as_slice()) {
         (Setup::Two, []) => {}
         (Setup::One, [line]) => {
@@ -132,7 +137,7 @@ fn face(
         )));
     }
     if plan.saved {
-        sheet::beside(file, panel, &drawing, told, budget)?;
+        sheet::beside(file, panel, &drawing, reported, budget)?;
     }
     Ok(cut)
 }
@@ -142,7 +147,7 @@ fn on(shape: &Shape, layer: &str) -> bool {
     shape.source.layer.as_deref().is_some_and(|l| l.eq_ignore_ascii_case(layer))
 }
 
-fn drawing(file: &FaceFile, plan: &Plan, told: &mut Told, budget: &Budget) -> Result<Drawing, ProofError> {
+fn drawing(file: &FaceFile, plan: &Plan, reported: &mut Beside, budget: &Budget) -> Result<Drawing, ProofError> {
     let refuse = |what: String| ProofError::File { name: file.name.to_owned(), what };
     let stopped = |e: ReadError| match e {
         ReadError::Stopped(s) => ProofError::Geom(GeomError::Stopped(s)),
@@ -175,15 +180,15 @@ fn drawing(file: &FaceFile, plan: &Plan, told: &mut Told, budget: &Budget) -> Re
         match &r.kind {
             // A face file consists of lines without a fill.
             RemarkKind::CentreLine { .. } => {}
-            RemarkKind::Tolerated { .. } if plan.saved => told.notes.push(of(&what)),
-            RemarkKind::LeftOut { harmless: true, .. } if plan.saved && !ours => told.notes.push(of(&what)),
+            RemarkKind::Tolerated { .. } if plan.saved => reported.notes.push(of(&what)),
+            RemarkKind::LeftOut { harmless: true, .. } if plan.saved && !ours => reported.notes.push(of(&what)),
             // Several of a kind may be on several layers, unless they are not shown at all.
             RemarkKind::LeftOut { what: kind, count, .. }
                 if plan.saved && !ours && (*count == 1 || dxf::hidden(kind)) =>
             {
-                told.warnings.push(of(&what));
+                reported.warnings.push(of(&what));
             }
-            RemarkKind::Speck { .. } if plan.saved && !ours => told.warnings.push(of(&what)),
+            RemarkKind::Speck { .. } if plan.saved && !ours => reported.warnings.push(of(&what)),
             _ => return Err(refuse(format!("it cannot be read without loss: {what}"))),
         }
     }
@@ -224,14 +229,14 @@ fn regions(
     drawing: &Drawing,
     layer: &str,
     plan: &Plan,
-    told: &mut Told,
+    reported: &mut Beside,
     budget: &Budget,
 ) -> Result<Vec<Certified<Region>>, ProofError> {
     let refuse = |what: String| ProofError::File { name: name.to_owned(), what };
     let mut shapes: Vec<Shape> = drawing.shapes.iter().filter(|s| on(s, layer)).cloned().collect();
     let open = |shapes: &[Shape]| shapes.iter().flat_map(|s| &s.paths).any(|p| !p.closed);
     if plan.saved && open(&shapes) {
-        shapes = joined(name, shapes, layer, told, budget)?;
+        shapes = joined(name, shapes, layer, reported, budget)?;
     }
     if open(&shapes) {
         return Err(refuse(format!("a line of {layer} does not close")));
@@ -257,7 +262,7 @@ fn joined(
     name: &str,
     mut shapes: Vec<Shape>,
     layer: &str,
-    told: &mut Told,
+    reported: &mut Beside,
     budget: &Budget,
 ) -> Result<Vec<Shape>, ProofError> {
     // Only lines of one layer are joined, and its name may be written in several ways.
@@ -275,7 +280,7 @@ fn joined(
         }
     }
     if widest > ALIKE {
-        told.notes.push(format!("{name}: ends of lines on {layer} lie up to {widest:.4} mm apart"));
+        reported.notes.push(format!("{name}: ends of lines on {layer} lie up to {widest:.4} mm apart"));
     }
     Ok(shapes)
 }

@@ -10,7 +10,7 @@
 //! its panel or opening, a missing step, and an opening in which nothing can be cut.
 
 use super::{
-    Edged, FaceFile, Fit, Mate, Measured, Plan, ProofError, STEP, Shapes, Told, Wanted, compare, inlay_cut, joint,
+    Beside, Edged, FaceFile, Fit, Mate, Measured, Plan, ProofError, STEP, Shapes, Wanted, compare, inlay_cut, joint,
     readback, recess_cut, worst_of_stretches,
 };
 use crate::budget::Budget;
@@ -73,11 +73,11 @@ pub fn prove_files(
     plan: &Plan,
     piece: &Piece,
     files: &[FaceFile],
-    told: &mut Told,
+    reported: &mut Beside,
     budget: &Budget,
 ) -> Result<[Fit; 2], ShoulderProofError> {
     let mut first = None;
-    for shapes in readback::openings(plan, files, told, budget)? {
+    for shapes in readback::openings(plan, files, reported, budget)? {
         let fits = prove_shapes(plan, piece, &shapes, budget)?;
         first = first.or(Some(fits));
     }

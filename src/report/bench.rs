@@ -34,11 +34,11 @@ impl RouterPart<'_> {
         let (b, r, f) = (&facts.bench, facts.bench.router, &facts.figures);
         RouterPart {
             base_mm: Number(f.base.mm),
-            base_from: f.base.said.name(),
+            base_from: f.base.source.name(),
             template_thickness_mm: Number(f.thickness.mm),
-            template_thickness_from: f.thickness.said.name(),
+            template_thickness_from: f.thickness.source.name(),
             template_cutter_mm: Number(f.template_cutter.mm),
-            template_cutter_from: f.template_cutter.said.name(),
+            template_cutter_from: f.template_cutter.source.name(),
             bush_projection_mm: r.projection.map(Number),
             bush_projection_most_mm: Number(r.thickness - ABOVE_WORK),
             pass_depth_mm: r.pass.map(Number),

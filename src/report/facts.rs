@@ -365,7 +365,7 @@ impl Facts {
     #[must_use]
     pub fn stops(&self, p: &Panel) -> Vec<Point> {
         let own = self.template.openings.iter().find(|o| o.panel == p.number);
-        own.zip(self.template.common).map(|(o, c)| stops(p, o.place * c)).unwrap_or_default()
+        own.zip(self.template.centre_mark).map(|(o, c)| stops(p, o.place * c)).unwrap_or_default()
     }
 
     /// Waste that no guided bush reaches, in the frame of the opening's face. It is cleared by hand inside the

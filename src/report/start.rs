@@ -15,7 +15,7 @@ use crate::text::{Words, fixed, gap, plain, tool as nominal};
 use serde::Serialize;
 
 /// What the drawing shows, in words.
-pub(super) fn taken_for(start: Start) -> &'static str {
+pub(super) fn read_as(start: Start) -> &'static str {
     match start {
         Start::Part => "the outside of a part in hand, let in as it is",
         Start::Template => "the opening of a template in hand, which serves the recess",
@@ -24,7 +24,7 @@ pub(super) fn taken_for(start: Start) -> &'static str {
 }
 
 /// The parts that affect the gap; only those that the job uses.
-pub(super) fn hangs_on(facts: &Facts) -> Vec<Sensitivity> {
+pub(super) fn what_counts(facts: &Facts) -> Vec<Sensitivity> {
     match facts.asides.start.as_ref().map(|s| (s.start, s.cut)) {
         None => sensitivities(&facts.tools, facts.tools.one_opening),
         Some((_, Some(Duty::Recess))) => sensitivities_of_one(true),
@@ -33,14 +33,14 @@ pub(super) fn hangs_on(facts: &Facts) -> Vec<Sensitivity> {
             let all = sensitivities(&facts.tools, facts.tools.one_opening);
             // The pair that runs around the part also makes the opening, so the opening adds no error of its own.
             // Tape on the bush serves one step only.
-            let told =
+            let reported =
                 |s: &Sensitivity| start != Start::Part || !matches!(s.name, "opening" | "eccentricity" | "tape-inlay");
             let named = |s: Sensitivity| match (start, s.name) {
                 (Start::Part, "inlay-bush") => Sensitivity { part: "the bush that runs around the part", ..s },
                 (Start::Part, "inlay-cutter") => Sensitivity { part: "the cutter that runs around the part", ..s },
                 _ => s,
             };
-            all.into_iter().filter(told).map(named).collect()
+            all.into_iter().filter(reported).map(named).collect()
         }
     }
 }

@@ -14,7 +14,7 @@ use crate::check::reading::named;
 use crate::check::{Finding, Severity};
 use crate::geom::Point;
 use crate::kit::fit::BY;
-use crate::kit::{Figure, Said, Tools};
+use crate::kit::{Figure, FigureSource, Tools};
 use crate::template::ease::Corners;
 use crate::text::{Show, Words, fixed, gap, plain, terminal as safe, tool};
 
@@ -101,7 +101,7 @@ fn size(lines: &mut Lines, facts: &Facts, detail: Detail) {
     };
     lines.line(&format!("{}: {size}. Size from {}.", safe(&facts.path), safe(&d.unit_source)));
     if let Some(s) = &facts.asides.start {
-        lines.line(&format!("Read as {}.", start::taken_for(s.start)));
+        lines.line(&format!("Read as {}.", start::read_as(s.start)));
     }
     if facts.mirrored {
         lines.line("Mirrored: the drawing shows the back of the work.");
@@ -276,7 +276,7 @@ fn corners(facts: &Facts, t: &Tools) -> String {
 
 /// A table of the parts that affect the gap.
 fn changes(lines: &mut Lines, facts: &Facts) {
-    let all = start::hangs_on(facts);
+    let all = start::what_counts(facts);
     let show = facts.show;
     let by = if show == Show::Mm { format!("{BY} mm") } else { "0.004 in".to_owned() };
     let head = format!("If this is {by} larger");
@@ -298,16 +298,16 @@ fn assumed(lines: &mut Lines, facts: &Facts, detail: Detail) {
     let (f, show) = (&facts.figures, facts.show);
     let figures =
         [("router base radius", f.base), ("template thickness", f.thickness), ("template cutter", f.template_cutter)];
-    let listed = |whose: &dyn Fn(Said) -> bool| {
+    let listed = |whose: &dyn Fn(FigureSource) -> bool| {
         let shown = |(name, figure): &(&str, Figure)| format!("{name} {}", tool(figure.mm).shown(show));
-        figures.iter().filter(|(_, figure)| whose(figure.said)).map(shown).collect::<Vec<_>>().join(", ")
+        figures.iter().filter(|(_, figure)| whose(figure.source)).map(shown).collect::<Vec<_>>().join(", ")
     };
     if !facts.template.panels.is_empty() {
-        let nobody = listed(&|s| s == Said::Usual);
+        let nobody = listed(&|s| s == FigureSource::Assumed);
         if !nobody.is_empty() {
             lines.line(&format!("Assumed: {nobody}."));
         }
-        let known = listed(&|s| s != Said::Usual);
+        let known = listed(&|s| s != FigureSource::Assumed);
         if detail.full && !known.is_empty() {
             lines.line(&format!("Given or from your kit: {known}."));
         }

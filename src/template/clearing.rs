@@ -308,8 +308,8 @@ mod tests {
     #[test]
     fn round_plug_in_round_shoulder() {
         let c = round(&[12.0, 16.0, 20.0, 24.0, 27.0, 30.0, 32.0, 40.0]);
-        let told: Vec<_> = c.passes.iter().map(|p| (p.opening, p.pair.bush)).collect();
-        assert_eq!(told, [(In::Plug, 12.0), (In::Shoulder, 32.0)]);
+        let reported: Vec<_> = c.passes.iter().map(|p| (p.opening, p.pair.bush)).collect();
+        assert_eq!(reported, [(In::Plug, 12.0), (In::Shoulder, 32.0)]);
         assert!(c.openings.is_empty() && c.left.area() < 1e-3);
         let ring = std::f64::consts::PI * (30.0 * 30.0 - 15.0 * 15.0);
         assert!((c.waste - ring).abs() < 0.05, "{} {ring}", c.waste);
@@ -323,8 +323,8 @@ mod tests {
     #[test]
     fn without_bushes_it_takes_two_openings() {
         let c = round(&[20.0]);
-        let told: Vec<_> = c.passes.iter().map(|p| (p.opening, p.pair.bush)).collect();
-        assert_eq!(told, [(In::Clearing(0), 20.0), (In::Clearing(1), 20.0)]);
+        let reported: Vec<_> = c.passes.iter().map(|p| (p.opening, p.pair.bush)).collect();
+        assert_eq!(reported, [(In::Clearing(0), 20.0), (In::Clearing(1), 20.0)]);
         assert!(c.left.area() < 1e-3 && (c.coverage() - 1.0).abs() < 1e-6, "{}", c.left.area());
         for (o, radius) in c.openings.iter().zip([33.5, 39.0]) {
             assert!((o.offset - (radius - 15.0)).abs() < 1e-9, "{}", o.offset);
@@ -340,13 +340,13 @@ mod tests {
     fn a_wide_ring_takes_two_openings_with_all_bushes() {
         let b = Budget::unlimited();
         let c = inlay((&disc(28.0), PAIR), (&disc(73.0), PAIR), &[10.0, 20.0, 30.0], &b).unwrap();
-        let told: Vec<_> = c.passes.iter().map(|p| (p.opening, p.pair.bush)).collect();
+        let reported: Vec<_> = c.passes.iter().map(|p| (p.opening, p.pair.bush)).collect();
         let first = [30.0, 20.0, 10.0].map(|b| (In::Clearing(0), b));
         let second = [30.0, 20.0, 10.0].map(|b| (In::Clearing(1), b));
-        assert_eq!(told[0], (In::Plug, 10.0));
-        assert_eq!(told[1..4], first);
-        assert_eq!(told[4..7], second);
-        assert_eq!(told[7..], [(In::Shoulder, 30.0)]);
+        assert_eq!(reported[0], (In::Plug, 10.0));
+        assert_eq!(reported[1..4], first);
+        assert_eq!(reported[4..7], second);
+        assert_eq!(reported[7..], [(In::Shoulder, 30.0)]);
         let offsets: Vec<f64> = c.openings.iter().map(|o| o.offset).collect();
         assert_eq!(offsets, [10.5 + 18.0, 26.0 + 18.0]);
         assert!((c.coverage() - 1.0).abs() < 1e-6);

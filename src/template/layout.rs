@@ -74,8 +74,13 @@ struct Reach {
 }
 
 impl Reach {
-    fn of(r: Rect, common: Point) -> Reach {
-        Reach { left: common.x - r.x0, right: r.x1 - common.x, down: common.y - r.y0, up: r.y1 - common.y }
+    fn of(r: Rect, centre_mark: Point) -> Reach {
+        Reach {
+            left: centre_mark.x - r.x0,
+            right: r.x1 - centre_mark.x,
+            down: centre_mark.y - r.y0,
+            up: r.y1 - centre_mark.y,
+        }
     }
 
     fn larger(self, o: Reach) -> Reach {
@@ -108,15 +113,15 @@ struct Needs {
 }
 
 impl Needs {
-    fn new(faces: [FaceNeeds; 2], common: Point, s: &PanelSettings, turn: Turn) -> Needs {
+    fn new(faces: [FaceNeeds; 2], centre_mark: Point, s: &PanelSettings, turn: Turn) -> Needs {
         // The bush's centre stays within the opening shrunk by R; the base reaches Q beyond it. Clamps hold the edges
         // that do not adjoin the middle line.
         let room = |f: &FaceNeeds| {
             let (base, clamped) = (s.base - f.bush_radius, s.base - f.bush_radius + CLAMP);
             let (across, along) = if turn == Turn::BottomTop { (clamped, base) } else { (base, clamped) };
-            Reach::of(f.openings, common).with(across.max(s.web), along.max(s.web))
+            Reach::of(f.openings, centre_mark).with(across.max(s.web), along.max(s.web))
         };
-        let bare = faces.map(|f| Reach::of(f.openings, common));
+        let bare = faces.map(|f| Reach::of(f.openings, centre_mark));
         Needs { bare, least: bare[0].larger(bare[1]), roomy: room(&faces[0]).larger(room(&faces[1])) }
     }
 
@@ -163,8 +168,8 @@ impl Needs {
 /// Lays out the panels. `faces`: the needs of the recess and of the inlay. `common`: the centre mark in the drawing
 /// frame.
 #[must_use]
-pub fn layout(faces: [FaceNeeds; 2], common: Point, s: &PanelSettings) -> Layout {
-    let needs = Needs::new(faces, common, s, s.turn);
+pub fn layout(faces: [FaceNeeds; 2], centre_mark: Point, s: &PanelSettings) -> Layout {
+    let needs = Needs::new(faces, centre_mark, s, s.turn);
     let (lies, turned) = (s.turn == Turn::BottomTop, s.turn != Turn::None);
     let n = if lies { needs.lying() } else { needs };
     let swap = |p: (f64, f64)| if lies { (p.1, p.0) } else { p };
@@ -180,7 +185,7 @@ pub fn layout(faces: [FaceNeeds; 2], common: Point, s: &PanelSettings) -> Layout
     Layout {
         width,
         height,
-        place: Affine::translate(Vec2::new(u - common.x, v - common.y)),
+        place: Affine::translate(Vec2::new(u - centre_mark.x, v - centre_mark.y)),
         least_at: swap(least_at),
         least_size: swap(least_size),
     }
@@ -188,11 +193,11 @@ pub fn layout(faces: [FaceNeeds; 2], common: Point, s: &PanelSettings) -> Layout
 
 /// The possible sizes of the panel for these openings, by turn, with and without room, each as small as possible.
 #[must_use]
-pub fn sizes(faces: [FaceNeeds; 2], common: Point, s: &PanelSettings) -> Vec<Size> {
+pub fn sizes(faces: [FaceNeeds; 2], centre_mark: Point, s: &PanelSettings) -> Vec<Size> {
     let mut all = Vec::new();
     for roomy in [true, false] {
         for turn in [Turn::LeftRight, Turn::BottomTop, Turn::None] {
-            let needs = Needs::new(faces, common, s, turn);
+            let needs = Needs::new(faces, centre_mark, s, turn);
             let lies = turn == Turn::BottomTop;
             let n = if lies { needs.lying() } else { needs };
             let swap = |p: (f64, f64)| if lies { (p.1, p.0) } else { p };
@@ -282,8 +287,8 @@ pub(super) mod tests {
                 between >= 9.0 && edge >= 9.0 && between.min(edge) < 9.0 + 2.0 * STEP,
                 "{turn:?}: {between} {edge}"
             );
-            let told = sizes(bow_tie(), Point::ORIGIN, &SETTINGS).into_iter().find(|z| z.turn == turn && !z.roomy);
-            assert_eq!(told.map(|z| (z.width, z.height)), Some(least.least_size));
+            let reported = sizes(bow_tie(), Point::ORIGIN, &SETTINGS).into_iter().find(|z| z.turn == turn && !z.roomy);
+            assert_eq!(reported.map(|z| (z.width, z.height)), Some(least.least_size));
         }
     }
 }

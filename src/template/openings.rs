@@ -58,7 +58,7 @@ pub struct Template {
     pub panels: Vec<Panel>,
     pub openings: Vec<Opening>,
     /// The centre mark: the one point from which all openings are placed, in the drawing frame.
-    pub common: Option<Point>,
+    pub centre_mark: Option<Point>,
     /// Size and place shared by all panels.
     pub layout: Option<Layout>,
     /// The distribution of outlines over panels, and the reasons. Turned panels have one packing. Panels that are not
@@ -103,7 +103,7 @@ pub fn template(
     pieces: &[Piece],
     tools: &Tools,
     settings: &PanelSettings,
-    common: Option<Point>,
+    centre_mark: Option<Point>,
     budget: &Budget,
 ) -> Result<Template, Stopped> {
     let on: &[&[Duty]] = match settings.turn {
@@ -111,7 +111,7 @@ pub fn template(
         Turn::None => &[&[Duty::Recess], &[Duty::Inlay]],
         Turn::LeftRight | Turn::BottomTop => &[&[Duty::Recess, Duty::Inlay]],
     };
-    template_of(pieces, on, tools, settings, common, budget)
+    template_of(pieces, on, tools, settings, centre_mark, budget)
 }
 
 /// The same, limited to the openings listed in `on`: for each kind of panel the duties on its faces, face 1 first.
@@ -123,7 +123,7 @@ pub fn template_of(
     on: &[&[Duty]],
     tools: &Tools,
     settings: &PanelSettings,
-    common: Option<Point>,
+    centre_mark: Option<Point>,
     budget: &Budget,
 ) -> Result<Template, Stopped> {
     let boxes = |region: fn(&Piece) -> &Region| {
@@ -140,12 +140,12 @@ pub fn template_of(
         [[Duty::Inlay]] => [of_inlay; 2],
         _ => [of_recess, of_inlay],
     };
-    let common = common.unwrap_or_else(|| made.center());
-    let layout = layout(faces, common, settings);
+    let centre_mark = centre_mark.unwrap_or_else(|| made.center());
+    let layout = layout(faces, centre_mark, settings);
     let mut t = Template {
-        common: Some(common),
+        centre_mark: Some(centre_mark),
         layout: Some(layout),
-        sizes: sizes(faces, common, settings),
+        sizes: sizes(faces, centre_mark, settings),
         ..Template::default()
     };
     for duties in on {

@@ -20,16 +20,16 @@ const PART: f64 = 0.15;
 /// the edge that keeps its place, symmetric about its middle. One lies at the side, level with the centre mark. Empty
 /// if the panel's own outline is cut in the same set-up.
 #[must_use]
-pub fn stops(panel: &Panel, common: Point) -> Vec<Point> {
+pub fn stops(panel: &Panel, centre_mark: Point) -> Vec<Point> {
     if panel.setup == Setup::One && panel.turn != Turn::None {
         return Vec::new();
     }
     let off = |length: f64| ((length * PART / STEP).round() * STEP).max(STEP).min(length / 2.0);
     let (w, h) = (panel.width, panel.height);
     if panel.turn == Turn::BottomTop {
-        return [(0.0, off(h)), (0.0, h - off(h)), (common.x, 0.0)].map(Point::from).into();
+        return [(0.0, off(h)), (0.0, h - off(h)), (centre_mark.x, 0.0)].map(Point::from).into();
     }
-    [(off(w), 0.0), (w - off(w), 0.0), (0.0, common.y)].map(Point::from).into()
+    [(off(w), 0.0), (w - off(w), 0.0), (0.0, centre_mark.y)].map(Point::from).into()
 }
 
 /// Length of both diagonals of a square-cornered panel, mm.
@@ -79,12 +79,12 @@ mod tests {
     #[test]
     fn sides_out_by_half_a_millimetre_in_240() {
         let p = panel(480.0, 240.0, Turn::LeftRight);
-        let told = apart(&p, 0.5, 80.0);
-        assert!((told - 1.0 / 3.0).abs() < 1e-12, "{told}");
+        let reported = apart(&p, 0.5, 80.0);
+        assert!((reported - 1.0 / 3.0).abs() < 1e-12, "{reported}");
         // The other side leans the other way on its own face.
         let lean = 0.5 / 240.0;
         let found = on_work(120.0, lean, 20.0, 100.0) - on_work(120.0, -lean, 20.0, 100.0);
-        assert!((found.abs() - told).abs() < 1e-12, "{found}");
+        assert!((found.abs() - reported).abs() < 1e-12, "{found}");
         assert!(apart(&p, 0.5, 0.0) == 0.0);
         // Turned bottom over top, the long sides change places.
         assert!((apart(&panel(480.0, 240.0, Turn::BottomTop), 0.5, 80.0) - 1.0 / 6.0).abs() < 1e-12);

@@ -37,7 +37,7 @@ pub struct Shouldered {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Together {
     /// The middle of the bounding box of all shoulders, in the drawing frame.
-    pub common: Point,
+    pub centre_mark: Point,
     /// What must fit on each face.
     pub faces: [FaceNeeds; 2],
 }
@@ -47,20 +47,20 @@ impl Together {
     #[must_use]
     pub fn of(pieces: &[(&Shouldered, &Clearing)], turn: Turn) -> Option<Together> {
         let boxes = pieces.iter().filter_map(|(s, _)| s.shoulder.made.bounds());
-        let common = boxes.reduce(|a, b| a.union(b))?.center();
-        let needs = pieces.iter().map(|(s, c)| s.needs(c, common, turn));
+        let centre_mark = boxes.reduce(|a, b| a.union(b))?.center();
+        let needs = pieces.iter().map(|(s, c)| s.needs(c, centre_mark, turn));
         let both = |a: FaceNeeds, b: FaceNeeds| FaceNeeds {
             openings: a.openings.union(b.openings),
             bush_radius: a.bush_radius.min(b.bush_radius),
         };
         let faces = needs.reduce(|a, b| [both(a[0], b[0]), both(a[1], b[1])])?;
-        Some(Together { common, faces })
+        Some(Together { centre_mark, faces })
     }
 }
 
 /// The reflection in the vertical line through the centre mark, which keeps the mark in place.
-fn mirror(common: Point) -> Affine {
-    Affine::new([-1.0, 0.0, 0.0, 1.0, 2.0 * common.x, 0.0])
+fn mirror(centre_mark: Point) -> Affine {
+    Affine::new([-1.0, 0.0, 0.0, 1.0, 2.0 * centre_mark.x, 0.0])
 }
 
 /// Why there is no template.
@@ -107,19 +107,20 @@ impl Shouldered {
         if ledge <= 0.0 {
             return Err(ShoulderError::NotInside { at });
         }
-        let Some(Together { common, faces }) = together.or_else(|| Together::of(&[(self, clearing)], settings.turn))
+        let Some(Together { centre_mark, faces }) =
+            together.or_else(|| Together::of(&[(self, clearing)], settings.turn))
         else {
             return Err(ShoulderError::NotInside { at });
         };
         let one_panel = self.one_panel(settings.turn);
-        let mirror = mirror(common);
+        let mirror = mirror(centre_mark);
         // Clearing openings serve the inlay: they are mirrored if the inlay's openings are.
         let for_insert = if one_panel { Affine::IDENTITY } else { mirror };
-        let lay = layout(faces, common, settings);
+        let lay = layout(faces, centre_mark, settings);
         let mut t = Template {
-            common: Some(common),
+            centre_mark: Some(centre_mark),
             layout: Some(lay),
-            sizes: sizes(faces, common, settings),
+            sizes: sizes(faces, centre_mark, settings),
             ..Template::default()
         };
         let duties: &[Duty] = if one_panel { &[Duty::Both] } else { &[Duty::Recess, Duty::Inlay] };
@@ -158,9 +159,9 @@ impl Shouldered {
     }
 
     /// What must fit on the two faces around the centre mark.
-    fn needs(&self, clearing: &Clearing, common: Point, turn: Turn) -> [FaceNeeds; 2] {
+    fn needs(&self, clearing: &Clearing, centre_mark: Point, turn: Turn) -> [FaceNeeds; 2] {
         let one_panel = self.one_panel(turn);
-        let mirror = mirror(common);
+        let mirror = mirror(centre_mark);
         let for_insert = if one_panel { Affine::IDENTITY } else { mirror };
         let further = clearing.openings.iter().filter_map(|o| o.region.bounds());
         let further = further.map(|b| for_insert.transform_rect_bbox(b)).reduce(|a: Rect, b| a.union(b));

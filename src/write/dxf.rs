@@ -211,7 +211,7 @@ pub(super) mod tests {
         lines.chunks(2).map(|c| (c[0].trim().parse().unwrap(), c[1].to_string())).collect()
     }
 
-    /// (0,0)→(60,0) with bulge 1/3: the published DXF Reference, LWPOLYLINE group 42 (tangent of a quarter of the
+    /// (0,0)→(60,0) with bulge 1/3: Autodesk, DXF Reference, VERTEX, group 42 (tangent of a quarter of the
     /// sweep).
     #[test]
     fn a_bulge_reads_back_to_the_last_bit() {

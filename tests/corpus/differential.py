@@ -234,7 +234,7 @@ def dxf_other(path):
                 layer = layers.get(name.lower())
                 frozen = layer is not None and layer.is_frozen()
                 if depth < 30 and not frozen and not e.dxf.get("invisible", 0):
-                    copies = e.multi_inlay() if e.mcount > 1 else [e]
+                    copies = e.multi_insert() if e.mcount > 1 else [e]
                     for one in copies:
                         yield from each(one.virtual_entities(), name, depth + 1)
             elif visible and e.dxftype() in KINDS:

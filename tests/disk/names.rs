@@ -131,7 +131,7 @@ fn a_job_file_that_writes_outside_its_folder_says_so() {
     fs::create_dir_all(dir.join("job/in")).unwrap();
     fs::copy(dir.join("key.svg"), dir.join("job/key.svg")).unwrap();
     let whole = fs::canonicalize(dir).unwrap();
-    for (text, typed, told) in [
+    for (text, typed, reported) in [
         ("drawing = \"key.svg\"\n", &[][..], None),
         ("drawing = \"key.svg\"\nout = \"in/deep\"\n", &[], None),
         ("drawing = \"key.svg\"\nout = \"in/../../elsewhere\"\n", &[], Some("elsewhere")),
@@ -143,7 +143,7 @@ fn a_job_file_that_writes_outside_its_folder_says_so() {
         assert_eq!(status(&o), 0, "{text}: {}", err(&o));
         assert!(serde_json::from_slice::<Value>(&o.stdout).is_ok());
         let said = err(&o).replace(' ', "");
-        match told {
+        match reported {
             None => assert!(!said.contains("outsideitsown"), "{text}: {said}"),
             Some(folder) => {
                 let wanted = format!("outsideitsownfolder,into{}", whole.join(folder).display());

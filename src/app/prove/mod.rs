@@ -12,7 +12,7 @@ use super::AppError;
 use super::files::{LONGEST, bytes};
 use crate::budget::Budget;
 use crate::check::{Finding, making, numbered, shoulder};
-use crate::proof::{self, FaceFile, Fit, Plan, ProofError, Told};
+use crate::proof::{self, Beside, FaceFile, Fit, Plan, ProofError};
 use crate::tolerance::PROVED;
 use crate::write::store::sha256;
 use document::{Document, number};
@@ -83,7 +83,7 @@ pub fn prove(folder: &Path, budget: &Budget) -> Result<Vec<Proved>, AppError> {
                 Ok(first) => {
                     for d in first.jobs() {
                         let name = d.part.as_ref().map_or_else(|| name.clone(), |part| format!("{name}, {part}"));
-                        let (mut notes, mut beside) = (Vec::new(), Told::default());
+                        let (mut notes, mut beside) = (Vec::new(), Beside::default());
                         let verdict = one(folder, &path, d, &mut notes, &mut beside, budget);
                         notes.extend(beside.notes);
                         all.push(Proved { name, notes, warnings: beside.warnings, verdict });
@@ -139,7 +139,7 @@ fn one(
     path: &Path,
     document: &Document,
     notes: &mut Vec<String>,
-    beside: &mut Told,
+    beside: &mut Beside,
     budget: &Budget,
 ) -> Result<Verdict, AppError> {
     let unreadable = |why: String| AppError::Unreadable { path: path.to_path_buf(), why };

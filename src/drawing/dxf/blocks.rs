@@ -85,7 +85,7 @@ impl<'a> Placing<'a> {
 
     /// A count that grows with every result of an entity.
     fn outcome(&self) -> usize {
-        self.shapes.len() + self.remarks.len() + self.notes.told()
+        self.shapes.len() + self.remarks.len() + self.notes.reported()
     }
 
     fn layer_of<'e>(e: &'e Entity, s: &Setting<'e>) -> &'e str {

@@ -29,7 +29,7 @@ impl Notes {
     }
 
     /// Number of things reported as left out.
-    pub fn told(&self) -> usize {
+    pub fn reported(&self) -> usize {
         self.count
     }
 
@@ -72,22 +72,22 @@ impl Notes {
     }
 }
 
-fn gather(told: &mut BTreeMap<String, (usize, usize)>, what: &str, at: usize) {
-    if let Some((count, _)) = told.get_mut(what) {
+fn gather(reported: &mut BTreeMap<String, (usize, usize)>, what: &str, at: usize) {
+    if let Some((count, _)) = reported.get_mut(what) {
         *count += 1;
-    } else if told.len() < MOST_REASONS {
-        told.insert(what.to_owned(), (1, at));
+    } else if reported.len() < MOST_REASONS {
+        reported.insert(what.to_owned(), (1, at));
     }
 }
 
 /// The messages in file order, each with its place.
-fn worded(told: BTreeMap<String, (usize, usize)>, place: impl Fn(usize) -> String) -> Vec<String> {
-    let mut told: Vec<_> = told.into_iter().collect();
-    told.sort_by_key(|(_, (_, at))| *at);
+fn worded(reported: BTreeMap<String, (usize, usize)>, place: impl Fn(usize) -> String) -> Vec<String> {
+    let mut reported: Vec<_> = reported.into_iter().collect();
+    reported.sort_by_key(|(_, (_, at))| *at);
     let one = |(what, (count, at)): (String, (usize, usize))| match (at, count) {
         (0, _) => what,
         (_, 1) => format!("{what}, {}", place(at)),
         _ => format!("{what}, {count} times, first at {}", place(at)),
     };
-    told.into_iter().map(one).collect()
+    reported.into_iter().map(one).collect()
 }

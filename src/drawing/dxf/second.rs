@@ -310,11 +310,11 @@ mod tests {
             let right = text(kind);
             let x_changed = text(&kind.replacen(" 10 0 ", " 10 1 ", 1));
             let kind = kind.split(' ').nth(1).unwrap();
-            let told = doubts(right.as_bytes(), &scanned(&x_changed));
-            assert!(told.len() == 1 && told[0].starts_with(kind), "{kind}: {told:?}");
+            let reported = doubts(right.as_bytes(), &scanned(&x_changed));
+            assert!(reported.len() == 1 && reported[0].starts_with(kind), "{kind}: {reported:?}");
         }
-        let told = doubts(text(KINDS[3]).as_bytes(), &scanned(&text(&KINDS[3].replace("0.5", "0.6"))));
-        assert!(told[0].contains("0.6") && told[0].contains("0.5"), "{told:?}");
+        let reported = doubts(text(KINDS[3]).as_bytes(), &scanned(&text(&KINDS[3].replace("0.5", "0.6"))));
+        assert!(reported[0].contains("0.6") && reported[0].contains("0.5"), "{reported:?}");
     }
 
     #[test]

@@ -24,7 +24,12 @@ impl<'a, 'i> Walk<'a, 'i> {
         let stroked = style.stroked && width > 0.0;
         if !style.visible || !(filled || stroked) {
             let source = self.source(node, context);
-            self.tally.told("shapes that are not shown (hidden, or neither filled nor stroked)", 1, true, Some(source));
+            self.tally.reported(
+                "shapes that are not shown (hidden, or neither filled nor stroked)",
+                1,
+                true,
+                Some(source),
+            );
             return Ok(());
         }
         let outline = match shapes::outline(&node, own, &context.lengths)? {
@@ -115,7 +120,7 @@ impl<'a, 'i> Walk<'a, 'i> {
         if let (Strokes::Outline, Some(width)) = (self.strokes, stroke) {
             if !areas.is_empty() {
                 let what = "strokes of shapes that have a fill too (only the fill was read)";
-                self.tally.told(what, 1, false, Some(source.clone()));
+                self.tally.reported(what, 1, false, Some(source.clone()));
             }
             if !lines.is_empty() {
                 lines.clear();

@@ -24,7 +24,7 @@
 //! 1. [`document`] parses the bytes to XML.
 //! 2. [`size`] reads the page.
 //! 3. [`walk`] visits the elements, with [`style`], [`css`] and [`transform`].
-//! 4. [`draw`] draws each shape, with [`shapes`] and [`path`]. Module [`told`] reports the rest.
+//! 4. [`draw`] draws each shape, with [`shapes`] and [`path`]. Module [`reported`] reports the rest.
 //! 5. [`second`] compares with another reader, which gets the drawing itself or a [`resolved`] copy.
 
 mod css;
@@ -33,6 +33,7 @@ mod draw;
 mod element;
 mod limits;
 mod path;
+mod reported;
 mod resolved;
 mod second;
 mod shapes;
@@ -41,7 +42,6 @@ mod stroke;
 mod style;
 mod tally;
 mod text;
-mod told;
 mod transform;
 mod walk;
 

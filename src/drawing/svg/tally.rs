@@ -20,14 +20,14 @@ impl Default for Tally {
 impl Tally {
     /// Adds something that was left out. Except for text, another reader may draw it, so the two readers then differ.
     pub(super) fn leave_out(&mut self, what: &str, count: usize, harmless: bool, source: Option<Source>) {
-        self.told(what, count, harmless, source);
+        self.reported(what, count, harmless, source);
         if what != "text" {
             self.complete = false;
         }
     }
 
     /// Like [`Tally::leave_out`], for something that no other reader draws either.
-    pub(super) fn told(&mut self, what: &str, count: usize, harmless: bool, source: Option<Source>) {
+    pub(super) fn reported(&mut self, what: &str, count: usize, harmless: bool, source: Option<Source>) {
         let entry = self.left_out.entry(what.to_string()).or_insert((0, harmless, source));
         entry.0 += count;
     }

@@ -7,13 +7,13 @@
 use super::document::{Lines, in_svg};
 use super::element::{condition, draws_nothing, editors_label, label, own_transform, paint_server};
 use super::limits;
+use super::reported::not_shown;
 use super::second::Given;
 use super::shapes;
 use super::size::{self, Axis, Lengths, Viewport};
 use super::style::{Own, Sheet, Style};
 use super::tally::Tally;
 use super::text::{self, Slot};
-use super::told::not_shown;
 use crate::budget::Budget;
 use crate::drawing::{ReadError, ReadSettings, Remark, Shape, Source, Strokes, Texts};
 use crate::geom::{Affine, Rect};
@@ -68,7 +68,7 @@ impl Found {
                     self.segments += shapes.iter().flat_map(|s| &s.paths).map(|p| p.segments.len()).sum::<usize>();
                     self.shapes.splice(slot.at..slot.at, shapes);
                 }
-                Err(what) => tally.told(&what, 1, false, Some(slot.source.clone())),
+                Err(what) => tally.reported(&what, 1, false, Some(slot.source.clone())),
             }
         }
         self.remarks.extend(tally.finish().0);
@@ -200,7 +200,7 @@ pub(super) fn elements(
     }
     let forgotten = walk.forgotten(doc);
     for (what, count) in sheet.unread() {
-        walk.tally.told(&what, count, false, None);
+        walk.tally.reported(&what, count, false, None);
     }
     let Walk { shapes, seen, segments, tally, texts, placed, .. } = walk;
     let texts = texts.unwrap_or_default();

@@ -1,10 +1,10 @@
 //! What a file shows beside its openings: the panel's edges, and lines that do not belong to the job.
 //!
-//! In: a drawing as read, mm, in the frame of its face. Out: warnings in [`Told`]. None of these lines is an opening,
+//! In: a drawing as read, mm, in the frame of its face. Out: warnings in [`Beside`]. None of these lines is an opening,
 //! so the proof of the cuts does not depend on them. But a machine may cut any line, and a person sets the panel by its
 //! edges.
 
-use super::{Told, on};
+use super::{Beside, on};
 use crate::budget::Budget;
 use crate::drawing::{Drawing, Shape};
 use crate::geom::{GeomError, Point, Segment};
@@ -21,19 +21,19 @@ pub(super) fn beside(
     file: &FaceFile,
     panel: &Panel,
     drawing: &Drawing,
-    told: &mut Told,
+    reported: &mut Beside,
     budget: &Budget,
 ) -> Result<(), ProofError> {
     if panel.setup == Setup::One {
-        strangers(file, drawing, &[OPENING_LAYER, PANEL_LAYER], told);
+        strangers(file, drawing, &[OPENING_LAYER, PANEL_LAYER], reported);
         return Ok(());
     }
-    strangers(file, drawing, &[OPENING_LAYER, PANEL_LAYER, REFERENCE_LAYER, FREE_LAYER], told);
-    edges(file, panel, drawing, told, budget)
+    strangers(file, drawing, &[OPENING_LAYER, PANEL_LAYER, REFERENCE_LAYER, FREE_LAYER], reported);
+    edges(file, panel, drawing, reported, budget)
 }
 
 /// Warns of lines on layers that a file of this kind does not have.
-fn strangers(file: &FaceFile, drawing: &Drawing, own: &[&str], told: &mut Told) {
+fn strangers(file: &FaceFile, drawing: &Drawing, own: &[&str], reported: &mut Beside) {
     let mut found: BTreeMap<(&str, &str), (usize, Point)> = BTreeMap::new();
     for s in drawing.shapes.iter().filter(|s| !own.iter().any(|l| on(s, l))) {
         let Some(first) = s.paths.iter().flat_map(|p| &p.segments).next() else { continue };
@@ -42,7 +42,7 @@ fn strangers(file: &FaceFile, drawing: &Drawing, own: &[&str], told: &mut Told) 
     }
     for ((layer, kind), (count, at)) in found {
         let place = if layer.is_empty() { "on no layer".to_owned() } else { format!("on layer {layer}") };
-        told.warnings.push(format!(
+        reported.warnings.push(format!(
             "{}: {count} x {kind} {place}, at {:.2}, {:.2} mm, does not belong to this job; do not let the machine cut it",
             file.name, at.x, at.y
         ));
@@ -54,7 +54,7 @@ fn edges(
     file: &FaceFile,
     panel: &Panel,
     drawing: &Drawing,
-    told: &mut Told,
+    reported: &mut Beside,
     budget: &Budget,
 ) -> Result<(), ProofError> {
     let (w, h) = (panel.width, panel.height);
@@ -82,7 +82,7 @@ fn edges(
                 there = there && segments.iter().any(|s| s.nearest(p).0 <= PROVED);
             }
             if !there {
-                told.warnings.push(format!(
+                reported.warnings.push(format!(
                     "{}: the line of the panel's {name} edge is missing from layer {layer}, or has moved",
                     file.name
                 ));
@@ -92,7 +92,7 @@ fn edges(
         let stray = segments.iter().find(|s| ![0.0, 0.5, 1.0].iter().all(|&t| on_an_edge(s.at(t))));
         if let Some(s) = stray {
             let p = s.at(0.5);
-            told.warnings.push(format!(
+            reported.warnings.push(format!(
                 "{}: a line on layer {layer}, at {:.2}, {:.2} mm, lies on no edge of the panel of that kind",
                 file.name, p.x, p.y
             ));

@@ -142,11 +142,11 @@ pub type Routed<'a> = (&'a [Fit], &'a [Finding], &'a [String]);
 pub fn proved(all: &[Proved]) -> Result<Vec<u8>, serde_json::Error> {
     let one = |p: &Proved| {
         let parts = |f: &[Fit]| f.iter().map(FitPart::new).collect::<Vec<_>>();
-        let told = |f: &[Finding]| {
+        let reported = |f: &[Finding]| {
             f.iter().map(|f| serde_json::to_value(FindingPart::new(f, Show::Mm))).collect::<Result<Vec<_>, _>>()
         };
         let (fits, findings, files, error) = match p.verdict {
-            Ok((fits, findings, files)) => (parts(fits), told(findings)?, files, None),
+            Ok((fits, findings, files)) => (parts(fits), reported(findings)?, files, None),
             Err((code, message)) => {
                 (Vec::new(), Vec::new(), &[][..], Some(serde_json::json!({"code": code, "message": message})))
             }

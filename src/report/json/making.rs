@@ -5,7 +5,7 @@ use crate::geom::{Region, Segment};
 use crate::kit::Pair;
 use crate::kit::fit::Sensitivity;
 use crate::report::facts::Facts;
-use crate::report::start::hangs_on;
+use crate::report::start::what_counts;
 use crate::template::registration::diagonal;
 use crate::template::start::Start;
 use crate::template::{Duty, Edge, Opening, Panel};
@@ -33,7 +33,7 @@ struct SensitivityPart {
 
 fn sensitivity(facts: &Facts) -> Vec<SensitivityPart> {
     let part = |s: Sensitivity| SensitivityPart { part: s.name, gap_mm: Number(s.gap) };
-    hangs_on(facts).into_iter().map(part).collect()
+    what_counts(facts).into_iter().map(part).collect()
 }
 
 impl ToolsPart {
@@ -175,7 +175,7 @@ struct EdgesPart {
 impl PanelPart {
     pub(super) fn new(p: &Panel, facts: &Facts) -> PanelPart {
         let own = facts.template.openings.iter().find(|o| o.panel == p.number);
-        let common = own.zip(facts.template.common).map(|(o, c)| o.place * c);
+        let centre_mark = own.zip(facts.template.centre_mark).map(|(o, c)| o.place * c);
         let edge = |e| match e {
             Edge::Reference => "reference",
             Edge::Free => "free",
@@ -186,7 +186,7 @@ impl PanelPart {
             size_mm: [Number(p.width), Number(p.height)],
             turn: p.turn.name(),
             setup: p.setup.name(),
-            common_mm: common.map(pt),
+            common_mm: centre_mark.map(pt),
             edges: EdgesPart { left: edge(e.left), right: edge(e.right), bottom: edge(e.bottom), top: edge(e.top) },
             stops_mm: facts.stops(p).into_iter().map(pt).collect(),
             diagonal_mm: Number(diagonal(p)),

@@ -175,12 +175,12 @@ proptest! {
         let openings: Vec<Opening> =
             at.iter().enumerate().map(|(i, a)| round(i + 1, (a.0 * w, a.1 * h), a.2 * least)).collect();
         let texts: Vec<Vec<String>> = (1..=at.len()).map(lines).collect();
-        let common = Point::new(u * w, v * h);
-        let clear = Region::new(vec![Ring::circle(common, sweep)]);
+        let centre_mark = Point::new(u * w, v * h);
+        let clear = Region::new(vec![Ring::circle(centre_mark, sweep)]);
         let plan = Plan {
             title: "sole board",
             face_files: "sole-face-1.dxf or sole-face-1.svg",
-            centre_mark: Some(common),
+            centre_mark: Some(centre_mark),
             show: if inches { Show::Inch } else { Show::Mm },
             keep_clear: Some(&clear),
             free_hand: None,

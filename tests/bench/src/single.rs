@@ -217,7 +217,7 @@ pub fn table(sizes: &[usize], target: f64, limit: f64, text: &mut String) {
                     };
                     let row = match measured {
                         Ok(m) => {
-                            let row = told(&m, own.as_ref(), &how(engine, op, chord));
+                            let row = reported(&m, own.as_ref(), &how(engine, op, chord));
                             if engine == 0 {
                                 own = Some(m);
                             }
@@ -247,7 +247,7 @@ fn how(engine: usize, operation: &Operation, chord: f64) -> String {
     }
 }
 
-fn told(m: &Measured, own: Option<&Measured>, chord: &str) -> String {
+fn reported(m: &Measured, own: Option<&Measured>, chord: &str) -> String {
     let times = own.map_or("1".to_owned(), |o| format!("{:.3}", m.ms / o.ms));
     let area = own.map_or("100".to_owned(), |o| format!("{:.4}", 100.0 * m.area / o.area));
     format!("{:.2} | {times} | {:.6} | {chord} | {} | {} | {area} | {:.0} |", m.ms, m.error, m.rings, m.edges, m.mb)

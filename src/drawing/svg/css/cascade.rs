@@ -448,7 +448,7 @@ mod tests {
 
     #[test]
     fn what_is_not_understood_has_a_name() {
-        let told = |rules: &str, name: &str| {
+        let reported = |rules: &str, name: &str| {
             let text = format!("<svg xmlns='http://www.w3.org/2000/svg'><style>{rules}</style><rect id='x'/></svg>");
             let doc = Document::parse(&text).unwrap();
             let sheet = Sheet::of(&doc);
@@ -458,22 +458,22 @@ mod tests {
             assert!(all.iter().any(|(what, _)| what.contains(name)), "{rules}: {all:?}");
             assert!(sheet.beyond());
         };
-        told("rect:wobble{fill:red}", "rect:wobble");
-        told("rect:is(:wobble, .a){fill:red}", ":wobble");
-        told("rect::wobble{fill:red}", "::wobble");
-        told("@import 'other.css';", "@import");
-        told("@container (width > 1px){rect{fill:red}}", "@container");
-        told("@media (min-width:1px){rect{display:none}}", "min-width");
-        told("@supports (wobble:1){rect{display:none}}", "wobble");
-        told("rect{fill:wobble(1)}", "fill: wobble(1)");
-        told("rect{width:calc(1px + 1em)}", "width: calc");
-        told("rect{transform:rotate(45)}", "transform: rotate(45)");
-        told("rect{all:unset}", "all: unset");
-        told("rect{fill red}", "fill red");
-        told("rect{transform:inherit}", "transform: inherit");
-        told(&format!("rect{}{{fill:red}}", " rect".repeat(300)), "rect rect");
-        told(&format!("{}rect{{fill:red}}{}", "@media screen{".repeat(90), "}".repeat(90)), "@media");
-        told(&format!("rect{}x{}{{fill:red}}", ":not(".repeat(5000), ")".repeat(5000)), ":not(");
+        reported("rect:wobble{fill:red}", "rect:wobble");
+        reported("rect:is(:wobble, .a){fill:red}", ":wobble");
+        reported("rect::wobble{fill:red}", "::wobble");
+        reported("@import 'other.css';", "@import");
+        reported("@container (width > 1px){rect{fill:red}}", "@container");
+        reported("@media (min-width:1px){rect{display:none}}", "min-width");
+        reported("@supports (wobble:1){rect{display:none}}", "wobble");
+        reported("rect{fill:wobble(1)}", "fill: wobble(1)");
+        reported("rect{width:calc(1px + 1em)}", "width: calc");
+        reported("rect{transform:rotate(45)}", "transform: rotate(45)");
+        reported("rect{all:unset}", "all: unset");
+        reported("rect{fill red}", "fill red");
+        reported("rect{transform:inherit}", "transform: inherit");
+        reported(&format!("rect{}{{fill:red}}", " rect".repeat(300)), "rect rect");
+        reported(&format!("{}rect{{fill:red}}{}", "@media screen{".repeat(90), "}".repeat(90)), "@media");
+        reported(&format!("rect{}x{}{{fill:red}}", ":not(".repeat(5000), ")".repeat(5000)), ":not(");
     }
 
     #[test]

@@ -51,7 +51,7 @@ impl<'a, 'i> Walk<'a, 'i> {
         if self.strokes == Strokes::Outline && own.some("vector-effect") {
             let what = "strokes that do not scale (non-scaling-stroke; they were read at the width in the drawing)";
             let source = self.bare_source(node);
-            self.tally.told(what, 1, false, Some(source));
+            self.tally.reported(what, 1, false, Some(source));
         }
     }
 
@@ -64,7 +64,7 @@ impl<'a, 'i> Walk<'a, 'i> {
         if matches!(own.given(name), Some((_, Given::Sheet))) {
             let what = "a width or height in the style of a nested svg or use (the attribute was read instead)";
             let source = self.bare_source(node);
-            self.tally.told(what, 1, false, Some(source));
+            self.tally.reported(what, 1, false, Some(source));
         }
         node.attribute(name)
     }
@@ -87,7 +87,7 @@ impl<'a, 'i> Walk<'a, 'i> {
         if assumes {
             let what = "lengths in a font's letters (ex, ch; they were read as half the font size)";
             let source = self.bare_source(node);
-            self.tally.told(what, 1, false, Some(source));
+            self.tally.reported(what, 1, false, Some(source));
         }
     }
 
@@ -117,7 +117,7 @@ impl<'a, 'i> Walk<'a, 'i> {
         let count = node.descendants().filter(drawn).count();
         if count > 0 {
             let source = self.bare_source(node);
-            self.tally.told(&format!("shapes that are not shown ({why})"), count, true, Some(source));
+            self.tally.reported(&format!("shapes that are not shown ({why})"), count, true, Some(source));
         }
     }
 

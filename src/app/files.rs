@@ -148,6 +148,13 @@ pub(super) fn write(
     notes.extend(repaired(done.repaired));
     let many = done.written.len();
     notes.push(format!("{many} {} written into {shown}", if many == 1 { "file" } else { "files" }));
+    let look: Vec<&str> = ["-plan-1.svg", "-marks.svg"]
+        .iter()
+        .filter_map(|end| done.written.iter().map(|w| w.name.as_str()).find(|n| n.ends_with(end)))
+        .collect();
+    if let Some(last) = notes.last_mut().filter(|_| !blocked && look.len() == 2) {
+        last.push_str(&format!("; look first at {}", look.join(" and ")));
+    }
     notes.extend(done.removed.iter().map(|n| format!("  removed (of an earlier run): {n}")));
     notes.extend(done.left.iter().map(|n| format!("  kept (changed after an earlier run): {n}")));
     Ok(Outcome { facts, document, notes })

@@ -32,6 +32,8 @@ pub struct Job {
     /// A shouldered piece: its outlines, in place of `select`.
     pub shouldered: Option<PlugAndShoulder>,
     pub tools: Tools,
+    /// Options of the tools that were not given, so that their values are assumed: of `bush`, `cutter`, `gap`.
+    pub assumed: Vec<&'static str>,
     /// The kit of the tools; empty where nothing is known about them.
     pub kit: Kit,
     /// Choose tools of the kit in place of `tools`, with one opening for both pieces.

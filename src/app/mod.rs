@@ -203,6 +203,7 @@ fn worked_out(
 
     let facts = Facts {
         path: job.drawing.to_string_lossy().into_owned(),
+        assumed: job.assumed.clone(),
         show: job.shown(&drawing),
         part: part.map(str::to_owned),
         drawing,

@@ -195,6 +195,7 @@ fn piece(
     pieces.sort_by_key(|p| p.outline);
     let facts = Facts {
         path: job.drawing.to_string_lossy().into_owned(),
+        assumed: job.assumed.clone(),
         show: job.shown(seen),
         part,
         drawing: seen.clone(),

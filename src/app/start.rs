@@ -86,6 +86,7 @@ pub(super) fn worked_out(
     };
     let facts = Facts {
         path: job.drawing.to_string_lossy().into_owned(),
+        assumed: job.assumed.clone(),
         show: job.shown(&drawing),
         part: None,
         drawing,

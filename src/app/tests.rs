@@ -74,6 +74,7 @@ fn job(drawing: &Path, out: Out) -> Job {
     let pair = Pair { bush: 20.0, cutter: 6.0 };
     Job {
         show: None,
+        assumed: Vec::new(),
         task: Task::Make(out),
         drawing: drawing.to_path_buf(),
         also_read: Vec::new(),

@@ -5,7 +5,7 @@
 //! is not checked either, because nobody owns its bushes.
 
 use super::{Code, Finding, Severity};
-use crate::kit::{Kit, Pair, Passage, Tools, passage};
+use crate::kit::{Cutter, Kit, Pair, Passage, Tools, passage};
 use crate::text::{at_least, at_most, tool};
 use crate::tolerance::BORE_CLEARANCE;
 use crate::words;
@@ -25,7 +25,10 @@ pub fn bores(kit: &Kit, tools: &Tools) -> Vec<Finding> {
 }
 
 fn one(kit: &Kit, pair: Pair, whose: &str) -> Option<Finding> {
-    let (bush, cutter) = (kit.bush(pair.bush)?, kit.cutter(pair.cutter)?);
+    let bush = kit.bush(pair.bush)?;
+    // A cutter that the kit does not list has its nominal size.
+    let unlisted = Cutter { diameter: pair.cutter, ..Cutter::default() };
+    let cutter = kit.cutter(pair.cutter).unwrap_or(&unlisted);
     let bore = bush.bore.filter(|_| passage(bush, cutter) == Passage::No)?;
     let needed = cutter.true_size() + BORE_CLEARANCE;
     let message = words!(

@@ -49,13 +49,19 @@ impl Corner<'_> {
         let (r, eased) = (of.tools.recess.cutter_radius(), of.inside_radius());
         let margin = eased - r;
         let needed = if self.tight.is_some() { r } else { eased };
-        let head = words!("Inside corner of the recess rounds to {}: drawn {}", plain(eased), shape(m));
-        let head = match of.corners {
-            Corners::Ease { .. } if self.tight.is_none() => {
-                words!("{}. The {} cutter leaves {}, and the margin adds {}.", head, cutter, plain(r), plain(margin))
-            }
-            _ => words!("{}, the {} cutter leaves {}.", head, cutter, plain(r)),
+        let extra = if matches!(of.corners, Corners::Ease { .. }) && margin > WIDTH_SLACK {
+            words!(", {} extra", plain(margin))
+        } else {
+            Words::default()
         };
+        let head = words!(
+            "Inside corner of the recess rounds to {}: {} by the {} cutter{}. Drawn {}.",
+            plain(eased),
+            plain(r),
+            cutter,
+            extra,
+            shape(m)
+        );
         let wood = words!("{} of wood stays in the recess, and the inlay comes out as drawn.", fixed(m.depth));
         let (severity, outcome, by_hand) = match of.corners {
             Corners::Ease { .. } => (eased_severity(self.moved.depth), self.both_pieces(), Words::default()),
@@ -68,7 +74,7 @@ impl Corner<'_> {
         let inside = largest.filter(|t| self.tight.is_none() && *t >= r).map(|t| down(t - r));
         let tool = fits.map(|d| words!("use a cutter of at most {}", at_most(d)));
         let set = inside.map(|mm| words!("set --ease-inside {}", typed(mm)));
-        let help = remedy(by_hand, words!("it with a radius of {} or more", at_least(eased)), [tool, set]);
+        let help = remedy(by_hand, words!("a radius of {} or more", at_least(eased)), [tool, set]);
         self.finding(Code::InsideCorner, severity, message, help, needed, eased)
             .way("cutter", fits)
             .way("ease-inside", inside)
@@ -88,21 +94,17 @@ impl Corner<'_> {
                 } else {
                     ("recess", tools.recess_called)
                 };
-                let adds = if margin > WIDTH_SLACK {
-                    words!(", and the margin adds {}", plain(margin))
-                } else {
-                    Words::default()
-                };
+                let extra = if margin > WIDTH_SLACK { words!(", {} extra", plain(margin)) } else { Words::default() };
                 let message = words!(
-                    "Outside corner of the recess (a notch in the inlay) rounds to {}: drawn {}. The {}'s {} bush and \
-                     {} cutter leave {}{}. {}",
+                    "Outside corner of the recess (a notch in the inlay) rounds to {}: {} by the {}'s {} bush and {} \
+                     cutter{}. Drawn {}. {}",
                     plain(radius),
-                    shape(m),
+                    plain(o),
                     whose,
                     tool(pair.bush),
                     tool(pair.cutter),
-                    plain(o),
-                    adds,
+                    extra,
+                    shape(m),
                     self.both_pieces()
                 );
                 (eased_severity(self.moved.depth), message, Words::default())
@@ -125,14 +127,14 @@ impl Corner<'_> {
         let outside = largest.filter(|t| self.tight.is_none() && *t >= o).map(|t| down(t - o));
         let tool = fits.map(|b| words!("use an inlay bush of at most {}", at_most(b)));
         let set = outside.map(|mm| words!("set --ease-outside {}", typed(mm)));
-        let help = remedy(by_hand, words!("it with a radius of {} or more", at_least(eased)), [tool, set]);
+        let help = remedy(by_hand, words!("a radius of {} or more", at_least(eased)), [tool, set]);
         self.finding(Code::OutsideCorner, severity, message, help, needed, eased)
             .way("inlay-bush", fits)
             .way("ease-outside", outside)
     }
 
     fn both_pieces(&self) -> Words {
-        words!("Both pieces are {} off the drawing.", fixed(self.moved.depth))
+        words!("Both pieces are {} off.", fixed(self.moved.depth))
     }
 
     fn finding(&self, code: Code, severity: Severity, message: Words, help: Words, needed: f64, eased: f64) -> Finding {

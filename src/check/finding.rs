@@ -102,7 +102,7 @@ codes! {
     CentreLine = "centre-line", "stroke read along its middle", "strokes read along their middle";
     SecondReader = "second-reader", "unconfirmed reading", "unconfirmed readings";
     Tolerated = "tolerated", "tolerated fault of the file", "tolerated faults of the file";
-    NotMeasured = "not-measured", "fit by nominal sizes", "fits by nominal sizes";
+    NotMeasured = "not-measured", "tools not measured", "tools not measured";
 }
 
 impl Code {

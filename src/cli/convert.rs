@@ -143,6 +143,12 @@ pub(super) fn shown(asked: ShowArg) -> Show {
     }
 }
 
+/// Inches where the width was given in them: the maker reads in the unit that he types.
+fn typed_in_inches(reading: &ReadingArgs) -> Option<Show> {
+    let width = reading.width.as_deref()?.trim_end().to_ascii_lowercase();
+    ["in", "inch", "inches", "\"", "″", "ft"].iter().any(|u| width.ends_with(u)).then_some(Show::Inch)
+}
+
 /// The job, and how to report it.
 ///
 /// # Errors
@@ -168,7 +174,8 @@ pub fn convert(command: JobCommand, kit: &Kit) -> Result<(Job, Answer), UsageErr
     let job = Job {
         task,
         read: reading(&common.reading)?,
-        show: report.show.map(shown),
+        show: report.show.map(shown).or_else(|| typed_in_inches(&common.reading)),
+        assumed: Vec::new(),
         mirror: common.reading.mirror,
         flatten,
         select: selection(&common.choice)?,

@@ -29,6 +29,7 @@ use crate::report::{json, terminal};
 use crate::text::terminal as safe;
 use args::{Cli, Command};
 use clap::error::ErrorKind;
+use clap::parser::ValueSource;
 use clap::{CommandFactory, Parser};
 use convert::{Answer, UsageError};
 use jobfile::{JobFile, JobFileError, Wrong};
@@ -90,6 +91,7 @@ fn run_by(
         Err(e) => return does_not_make_sense(&e, file, json),
     };
     let read_file = file.as_ref().map(|f| f.path.clone());
+    job.assumed = if job.auto_pair { Vec::new() } else { not_given(&args) };
     job.also_read = chosen.path.iter().chain(&read_file).cloned().collect();
     let Task::Make(out) = &job.task else {
         return match watched(|budget| pipeline(&job, budget)) {
@@ -138,6 +140,14 @@ fn note_outside(file: &Path, drawing: &Path, out: &Out) {
 fn is_command(arg: &OsStr) -> bool {
     ["help", "-h", "--help", "-V", "--version"].iter().any(|f| arg == *f)
         || Cli::command().get_subcommands().any(|c| arg == c.get_name())
+}
+
+/// The options of the tools that the arguments leave at their default.
+fn not_given(args: &[OsString]) -> Vec<&'static str> {
+    let Ok(matches) = Cli::command().try_get_matches_from(args) else { return Vec::new() };
+    let Some((_, given)) = matches.subcommand() else { return Vec::new() };
+    let default = |o: &&str| given.value_source(o) == Some(ValueSource::DefaultValue);
+    ["bush", "cutter", "gap"].into_iter().filter(default).collect()
 }
 
 /// `letin DRAWING` means `letin make DRAWING`.

@@ -66,6 +66,8 @@ pub struct Facts {
     /// The pieces cut with the openings of each outline, as calculated; in the order of `made`.
     pub cut: Vec<AsCut>,
     pub tools: Tools,
+    /// Options of the tools whose values are assumed: of `bush`, `cutter`, `gap`.
+    pub assumed: Vec<&'static str>,
     pub corners: Corners,
     /// Figures of router and template, each with its origin.
     pub figures: Figures,
@@ -437,7 +439,7 @@ impl Facts {
         }
         let made = self.made_of(o.outline).and_then(|m| m.1.bounds());
         match (o.duty, made) {
-            (Duty::Clearing, _) => list.push(words!("clears waste only, {} outside the plug", fixed(o.offset))),
+            (Duty::Clearing, _) => list.push("clears waste only".into()),
             (Duty::Inlay, Some(b)) => list.push(words!("inlay {}", size(b, 2.0 * used.gap))),
             (Duty::Recess | Duty::Both, Some(b)) => list.push(words!("recess {}", size(b, 0.0))),
             (_, None) => {}

@@ -3,6 +3,7 @@
 //! In: findings of one job. Out: lines. Findings of one code and severity share one entry: the worst in full, the
 //! others as a list of places. Strings from files are made safe for the terminal.
 
+use super::facts::in_words;
 use super::lines::Lines;
 use crate::check::{Code, Finding, Severity};
 use crate::geom::Point;
@@ -38,7 +39,9 @@ pub(super) fn entries(lines: &mut Lines, findings: &[Finding], manner: Manner) {
         kind.sort_by(|a, b| badness(b).total_cmp(&badness(a)).then(a.mark.cmp(&b.mark)));
     }
     kinds.sort_by(|a, b| {
-        let of = |k: &[&Finding]| k.first().map(|f| (f.severity, f.off.unwrap_or(0.0), f.mark));
+        // A doubtful size comes before everything that depends on it.
+        let size = |f: &Finding| if matches!(f.code, Code::UnitGuess | Code::OddSize) { f64::MAX } else { 0.0 };
+        let of = |k: &[&Finding]| k.first().map(|f| (f.severity, f.off.unwrap_or(0.0).max(size(f)), f.mark));
         match (of(a), of(b)) {
             (Some(a), Some(b)) => a.0.cmp(&b.0).then(b.1.total_cmp(&a.1)).then(a.2.cmp(&b.2)),
             _ => std::cmp::Ordering::Equal,
@@ -68,7 +71,7 @@ pub(super) fn sign(severity: Severity) -> &'static str {
 }
 
 fn entry(lines: &mut Lines, kind: &[&Finding], manner: Manner) {
-    let Some((worst, others)) = kind.split_first() else { return };
+    let [worst, ..] = kind else { return };
     let n = kind.len();
     let noun = worst.code.noun(n);
     let noun = if n == 1 { capital(noun) } else { format!("{n} {noun}") };
@@ -86,26 +89,39 @@ fn entry(lines: &mut Lines, kind: &[&Finding], manner: Manner) {
         marks(kind),
         worst.code
     ));
-    let which = if n == 1 { String::new() } else { "Worst: ".to_owned() };
+    let which = if n == 1 { String::new() } else { format!("Worst, mark {}: ", worst.mark) };
     let message = safe(&worst.message.shown(manner.show));
-    let help = safe(&worst.help.shown(manner.show));
+    let help = if worst.accepted {
+        format!("Accepted with --accept {}.", worst.code)
+    } else {
+        safe(&worst.help.shown(manner.show))
+    };
     if manner.each {
         lines.item(&message);
         lines.item(&help);
     } else {
         lines.item(&format!("{which}{message} {help}"));
     }
-    if let Some(at) = worst.at {
-        let more = others.iter().filter_map(|f| f.at);
-        let shown: Vec<String> = more.clone().take(PLACES).map(|p| place(p, manner)).collect();
-        let rest = more.count().saturating_sub(PLACES);
-        let list = match (shown.as_slice(), rest) {
-            ([], _) => String::new(),
-            (some, 0) => format!("; others at {}", some.join(" · ")),
-            (some, rest) => format!("; others at {} and {rest} more", some.join(" · ")),
-        };
-        let unit = manner.show.symbol();
-        lines.item(&format!("At {} {unit} from the left and the bottom{list}.", place(at, manner)));
+    places(lines, kind, manner);
+}
+
+/// The places of an entry: one in words, several as a list by their marks.
+fn places(lines: &mut Lines, kind: &[&Finding], manner: Manner) {
+    let mut all: Vec<(usize, Point)> = kind.iter().filter_map(|f| Some((f.mark, f.at?))).collect();
+    all.sort_unstable_by_key(|p| p.0);
+    match all.as_slice() {
+        [] => {}
+        [(_, one)] => lines.item(&format!("{}.", capital(&in_words(manner.corner, *one, manner.show)))),
+        some => {
+            let shown: Vec<String> =
+                some.iter().take(PLACES).map(|(mark, p)| format!("{mark}: {}", place(*p, manner))).collect();
+            let rest = match some.len().saturating_sub(PLACES) {
+                0 => String::new(),
+                rest => format!(" and {rest} more"),
+            };
+            let unit = manner.show.symbol();
+            lines.item(&format!("Marks, {unit} from the left and bottom: {}{rest}.", shown.join(" · ")));
+        }
     }
 }
 
@@ -145,7 +161,12 @@ pub(super) fn notes(lines: &mut Lines, findings: &[Finding]) {
         .map(|(code, n)| if *n == 1 { code.noun(1).to_owned() } else { format!("{n} {}", code.noun(*n)) })
         .collect();
     let s = if all == 1 { "" } else { "s" };
-    lines.line(&format!("{} {all} note{s}: {}. --full shows them.", sign(Severity::Note), listed.join(", ")));
+    lines.line(&format!(
+        "{} {all} note{s}: {}. --full shows {}.",
+        sign(Severity::Note),
+        listed.join(", "),
+        if all == 1 { "it" } else { "them" }
+    ));
 }
 
 /// `text` with a capital first letter.
@@ -186,8 +207,8 @@ mod tests {
         assert_eq!(
             lines.text(),
             "▲ Warning: 3 inside corners of the recess. Marks 1 to 3. [letin explain inside-corner]\n\
-             \x20 Worst: Off by 1.5. Draw it rounder.\n\
-             \x20 At 2.0, 2.0 mm from the left and the bottom; others at 3.0, 2.0 · 1.0, 2.0.\n"
+             \x20 Worst, mark 2: Off by 1.5. Draw it rounder.\n\
+             \x20 Marks, mm from the left and bottom: 1: 1.0, 2.0 · 2: 2.0, 2.0 · 3: 3.0, 2.0.\n"
         );
     }
 }

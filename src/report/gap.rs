@@ -218,6 +218,9 @@ fn heading(ink: &mut Ink, facts: &Facts, pieces: &[Piece]) -> f64 {
             "Square the inside corners of the recess with a chisel. Until then the inlay binds in them.".to_owned(),
             INK,
         )),
+        Corners::Keep if binds && facts.asides.start.is_some() => {
+            lines.push(("Pare the inlay's notches until it goes in. Leave what is in hand alone.".to_owned(), INK));
+        }
         Corners::Keep if binds => lines.push((
             "Corners are kept as drawn. Where the inlay binds in one, chisel the recess or pare the inlay.".to_owned(),
             INK,

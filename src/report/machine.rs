@@ -10,6 +10,7 @@ use crate::geom::Rect;
 use crate::template::{Duty, Opening, Panel, Setup, Turn};
 use crate::text::{Show, Words, fixed, plain, terminal as safe, whole};
 use crate::units::INCH;
+use std::collections::BTreeSet;
 
 /// The panels, and a line for each file.
 pub(super) fn words(lines: &mut Lines, facts: &Facts, full: bool) {
@@ -20,13 +21,17 @@ pub(super) fn words(lines: &mut Lines, facts: &Facts, full: bool) {
     lines.line("On the machine: cut inside the lines, datum X0 Y0 at the bottom left. Your CAM program must show:");
     if facts.writing.is_some_and(|w| w.dxf == "r12") {
         let unit = facts.writing.map_or("mm", |w| w.unit);
-        lines.item(&format!("DXF release 12 has no unit: tell your CAM program that it is {unit}."));
+        let unit = if unit == "in" { "inches" } else { "millimetres" };
+        lines.item(&format!("DXF release 12 has no unit: tell your CAM program that it is in {unit}."));
     }
     for job in facts.jobs() {
         files(lines, job);
     }
     for job in facts.jobs() {
         panels(lines, job);
+    }
+    if facts.show == Show::Inch && facts.writing.is_some_and(|w| w.unit == "mm") {
+        lines.item("The files are in mm. For inches add --write-unit in.");
     }
     if let Some(t) = facts.flatten {
         lines.item(&format!("Arcs are chords within {} of them; all gaps count that in.", plain(t).shown(facts.show)));
@@ -49,15 +54,21 @@ pub(super) fn words(lines: &mut Lines, facts: &Facts, full: bool) {
 fn how(p: &Panel) -> &'static str {
     match (p.setup, p.turn) {
         (_, Turn::None) => "It is not turned over.",
-        (Setup::One, _) => "One set-up from face 1: cut its own line last, outside the line.",
-        (Setup::Two, Turn::LeftRight) => "For face 2 turn its left edge over right.",
-        (Setup::Two, Turn::BottomTop) => "For face 2 turn its bottom edge over the top.",
+        (Setup::One, _) => "One set-up from face 1, its own line last, cut outside the line.",
+        (Setup::Two, Turn::LeftRight) => "For face 2 turn it like a page.",
+        (Setup::Two, Turn::BottomTop) => "For face 2 turn its bottom edge over to the top.",
     }
 }
 
 /// Neighbouring panels of one size share a line.
 fn panels(lines: &mut Lines, facts: &Facts) {
-    for alike in facts.template.panels.chunk_by(|a, b| (a.width, a.height) == (b.width, b.height)) {
+    // A panel with openings on one face only is not turned over.
+    let faces = |p: &Panel| {
+        let own = facts.template.openings.iter().filter(|o| o.panel == p.number);
+        own.map(|o| o.face).collect::<BTreeSet<_>>().len()
+    };
+    let like = |p: &Panel| (p.width, p.height, faces(p));
+    for alike in facts.template.panels.chunk_by(|a, b| like(a) == like(b)) {
         let [p, ..] = alike else { continue };
         let numbers: Vec<String> = alike.iter().map(|p| p.number.to_string()).collect();
         let name = match (numbers.len(), facts.template.panels.len()) {
@@ -72,7 +83,10 @@ fn panels(lines: &mut Lines, facts: &Facts) {
             Turn::BottomTop => "bottom, left, top",
             Turn::None => "left, bottom",
         };
-        lines.item(&format!("{name}{part} {size}; reference edges {used}. {}", how(p)));
+        lines.item(&format!(
+            "{name}{part} {size}, reference edges {used}. {}",
+            if faces(p) > 1 || p.turn == Turn::None { how(p) } else { "Cut face 1 only." }
+        ));
     }
 }
 
@@ -120,7 +134,7 @@ fn figures(b: Rect, facts: &Facts) -> String {
         String::new()
     } else {
         let (size, corner) = one(facts.show);
-        format!(" (in {}: {size}, {corner})", facts.show.symbol())
+        format!(" ({size}, {corner})")
     };
     format!("{size}, lower-left corner at {corner}{other}")
 }

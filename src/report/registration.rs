@@ -9,8 +9,9 @@ use super::facts::Facts;
 use super::json::Number;
 use super::lines::Lines;
 use crate::template::registration::{apart, diagonal, out_of_square, side};
+use crate::template::start::Start;
 use crate::template::{Panel, Setup, Turn};
-use crate::text::plain;
+use crate::text::{at_most, plain, tenth};
 use serde::Serialize;
 
 /// Example error of the datum, of the panel's width and of a setting, mm.
@@ -114,8 +115,8 @@ fn to_measure(lines: &mut Lines, facts: &Facts, p: &Panel) {
         lines.item("On the work set the side stop at the same height, level with the centre mark.");
     }
     lines.item(&format!(
-        "Measure both diagonals of the panel: {}. A difference of {} means {} out of square over the sides.",
-        n(diagonal(p)),
+        "Both diagonals of the panel must be {}. A difference of {} is {} out of square over the sides.",
+        tenth(diagonal(p)).shown(facts.show),
         n(1.0),
         n(out_of_square(p, 1.0))
     ));
@@ -130,7 +131,8 @@ fn errors(lines: &mut Lines, facts: &Facts, p: &Panel) {
              second opening.",
         );
     }
-    let Some(allowed) = allowed(facts) else {
+    let in_hand = facts.asides.start.as_ref().is_some_and(|s| s.start == Start::Recess);
+    let Some(allowed) = allowed(facts).or(in_hand.then_some(0.0)) else {
         let what = if one { "A setting" } else { "A datum or a setting" };
         lines.item(&format!(
             "{what} {} off moves the recess on the board by {}. The fit depends on neither, nor on the panel's width.",
@@ -139,6 +141,9 @@ fn errors(lines: &mut Lines, facts: &Facts, p: &Panel) {
         ));
         return;
     };
+    if in_hand {
+        return;
+    }
     lines.item(&format!("Plug and shoulder may lie {} off each other in all: their gaps leave no more.", n(allowed)));
     lines.below(&if one {
         format!("Datum {} off: no change, as the panel's own line moves with both openings.", n(OFF))
@@ -155,6 +160,6 @@ fn errors(lines: &mut Lines, facts: &Facts, p: &Panel) {
         "One setting of the template {} off: {}. Each piece takes two settings, so each may be {} off.",
         n(OFF),
         n(OFF),
-        n(allowed / 4.0)
+        at_most(allowed / 4.0).shown(facts.show)
     ));
 }

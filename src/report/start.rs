@@ -59,7 +59,7 @@ pub(super) fn words(lines: &mut Lines, s: &StartFacts, facts: &Facts, full: bool
     }
     matching(lines, s, facts, full);
     if s.start == Start::Part && s.cut.is_none() {
-        lines.line("Not checked: that the part is thicker than the bush stands out below the base.");
+        lines.line("Check: the part must be thicker than the bush stands out below the base.");
     }
     lines.line(match s.cut {
         Some(_) => {
@@ -95,6 +95,10 @@ fn step(s: &StartFacts, stage: &Stage, facts: &Facts, full: bool) -> String {
         _ => "through the new opening",
     };
     let cut = |work: Work| {
+        // In full the cut has an entry of its own below.
+        if full {
+            return String::new();
+        }
         let own = |x: &&crate::template::hand::Step| x.work == work && x.outline == stage.outline;
         let step = facts.bench.steps.iter().find(own);
         step.map(|x| {
@@ -113,7 +117,7 @@ fn step(s: &StartFacts, stage: &Stage, facts: &Facts, full: bool) -> String {
             };
             format!("sheet: rout around the part, {pair}. Keep the opening, {size}{per_side}: it is the template.{how}")
         }
-        StageKind::Blank => format!("the blank under the part, {size}, drops out: hold it."),
+        StageKind::Blank => format!("the blank under the part, {size}, drops out: tape under it."),
         StageKind::Opening => {
             let whom = if s.cut == Some(Duty::Recess) { "recess" } else { "inlay" };
             format!("machine: cut an opening for the {whom}, {size}{per_side}.")

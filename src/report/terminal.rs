@@ -8,15 +8,16 @@ use super::caution::CAUTION;
 use super::facts::Facts;
 use super::found::{self, Manner, capital};
 use super::lines::Lines;
-use super::verdict::verdict;
+use super::verdict::{by_hand, verdict};
 use super::{asides, machine, start, work};
 use crate::check::reading::named;
-use crate::check::{Finding, Severity};
+use crate::check::{Code, Finding, Severity};
 use crate::geom::Point;
 use crate::kit::fit::BY;
-use crate::kit::{Figure, FigureSource, Tools};
+use crate::kit::{FigureSource, Tools};
 use crate::template::ease::Corners;
-use crate::text::{Show, Words, fixed, gap, plain, terminal as safe, tool};
+use crate::template::start::Start;
+use crate::text::{Length, Show, Words, fixed, gap, plain, terminal as safe, tool};
 
 /// The short report lists the caliper sizes of at most this many outlines.
 const SIZES: usize = 4;
@@ -46,7 +47,6 @@ pub fn report(facts: &Facts, detail: Detail, made: bool) -> String {
     if made {
         machine::words(&mut lines, facts, detail.full);
     }
-    lines.gap();
     assumed(&mut lines, facts, detail);
     CAUTION.iter().for_each(|c| lines.line(c));
     lines.text()
@@ -57,11 +57,13 @@ fn one(lines: &mut Lines, facts: &Facts, detail: Detail, made: bool) {
     if let Some(part) = &facts.part {
         follows(lines, part, facts);
     }
-    lines.gap();
     found(lines, facts, detail);
     lines.gap();
     asides::words(lines, facts);
     lines.gap();
+    if !made && !detail.full {
+        lines.line(&tools(facts));
+    }
     sizes(lines, facts, detail.full);
     if detail.full {
         outcome(lines, facts);
@@ -86,8 +88,7 @@ fn follows(lines: &mut Lines, part: &str, facts: &Facts) {
         ));
     } else {
         lines.line(&format!(
-            "{}, once the first inlay is glued and level: its recess goes into that inlay, and its inlay is the board's own \
-             wood.",
+            "{}, after the glue is dry: rout its recess in the first inlay. Cut its inlay from the board's own wood.",
             capital(part)
         ));
     }
@@ -96,7 +97,7 @@ fn follows(lines: &mut Lines, part: &str, facts: &Facts) {
 fn size(lines: &mut Lines, facts: &Facts, detail: Detail) {
     let d = &facts.drawing;
     let size = match d.bounds {
-        Some(b) => Words::pair(fixed(b.width()).with_fraction(), fixed(b.height()).with_fraction()).shown(facts.show),
+        Some(b) => Words::pair(plain(b.width()).with_fraction(), plain(b.height()).with_fraction()).shown(facts.show),
         None => "no size".to_owned(),
     };
     lines.line(&format!("{}: {size}. Size from {}.", safe(&facts.path), safe(&d.unit_source)));
@@ -142,7 +143,7 @@ fn found(lines: &mut Lines, facts: &Facts, detail: Detail) {
         return;
     }
     found::entries(lines, &facts.findings, manner(facts, detail, &[Error, Warning]));
-    let hand: Vec<Finding> = facts.findings.iter().filter(|f| f.code == crate::check::Code::Hand).cloned().collect();
+    let hand: Vec<Finding> = facts.findings.iter().filter(|f| f.code == Code::Hand).cloned().collect();
     found::entries(lines, &hand, manner(facts, detail, &[Note]));
     found::notes(lines, &facts.findings);
 }
@@ -150,6 +151,12 @@ fn found(lines: &mut Lines, facts: &Facts, detail: Detail) {
 /// The errors that stop the job, and the ways out.
 fn stopped(lines: &mut Lines, facts: &Facts, detail: Detail) {
     let mut others: Vec<Severity> = Vec::new();
+    // A doubtful size explains errors that follow from it.
+    let doubtful: Vec<Finding> =
+        facts.findings.iter().filter(|f| matches!(f.code, Code::UnitGuess | Code::OddSize)).cloned().collect();
+    if !detail.all && !detail.full {
+        found::entries(lines, &doubtful, manner(facts, detail, &[Severity::Warning]));
+    }
     for job in facts.jobs() {
         lines.gap();
         let (stop, rest): (Vec<Finding>, Vec<Finding>) = job.findings.iter().cloned().partition(Finding::blocks);
@@ -170,7 +177,7 @@ fn stopped(lines: &mut Lines, facts: &Facts, detail: Detail) {
         facts.jobs().flat_map(|j| &j.findings).filter(|f| f.blocks()).all(|f| f.code.acceptable() && !f.last_word);
     lines.gap();
     if all_acceptable {
-        lines.line(&format!("To make what is left all the same: {}.", ways.join(" ")));
+        lines.line(&format!("To make it anyway: {}.", ways.join(" ")));
     }
     asides::words(lines, facts);
     if !others.is_empty() && !detail.all && !detail.full {
@@ -182,7 +189,35 @@ fn stopped(lines: &mut Lines, facts: &Facts, detail: Detail) {
         let counted: Vec<String> = counted.collect();
         lines.line(&format!("Besides that: {}. --all lists everything.", counted.join(", ")));
     }
-    lines.line("No opening is written while an error stops the job.");
+    worked_with(lines, facts);
+    lines.line("While an error stops the job no opening is written, and openings of an earlier run are removed.");
+}
+
+/// The tools of the pieces that are routed.
+fn tools(facts: &Facts) -> String {
+    let (t, show) = (&facts.tools, facts.show);
+    let (f, m) = (t.recess_called, t.inlay_called);
+    let name = |bush: (f64, f64), cutter: (f64, f64)| {
+        format!("bush {}, cutter {}", work::tool(bush.0, bush.1, show), work::tool(cutter.0, cutter.1, show))
+    };
+    let recess = name((f.bush, t.recess.bush), (f.cutter, t.recess.cutter));
+    let inlay = name((m.bush, t.inlay.bush), (m.cutter, t.inlay.cutter));
+    match facts.asides.start.as_ref().map(|s| s.start) {
+        Some(Start::Recess) => format!("Tools: {inlay}."),
+        Some(Start::Part) => format!("Tools for the recess: {recess}."),
+        _ if recess == inlay => format!("Tools: {recess}."),
+        _ => format!("Tools: recess {recess}; inlay {inlay}."),
+    }
+}
+
+/// The tools of a job that errors stop, and which options would change them.
+fn worked_with(lines: &mut Lines, facts: &Facts) {
+    lines.line(&tools(facts));
+    let options: Vec<String> =
+        facts.assumed.iter().filter(|o| **o != "gap").map(|option| format!("--{option}")).collect();
+    if !options.is_empty() {
+        lines.item(&format!("These are assumed. Give yours with {}.", options.join(" and ")));
+    }
 }
 
 /// The sizes that calipers must show on the two pieces.
@@ -218,23 +253,12 @@ fn outcome(lines: &mut Lines, facts: &Facts) {
     let (t, show) = (&facts.tools, facts.show);
     lines.gap();
     lines.line("What comes out");
-    let (f, m) = (t.recess_called, t.inlay_called);
-    let name = |called: f64, size: f64| work::tool(called, size, show);
-    lines.item(&format!(
-        "Recess with bush {}, cutter {}. Inlay with bush {}, cutter {}.",
-        name(f.bush, t.recess.bush),
-        name(f.cutter, t.recess.cutter),
-        name(m.bush, t.inlay.bush),
-        name(m.cutter, t.inlay.cutter)
-    ));
+    lines.item(&tools(facts));
     lines.item(&corners(facts, t));
     let sizes = if t.measured { "measured" } else { "nominal" };
     for f in &facts.fits {
         let (least, most) = (gap(f.gap_min.mm).shown(show), gap(f.gap_max.mm).shown(show));
-        let by_hand = match facts.corners {
-            Corners::Ease { .. } => "",
-            _ => ", before the corners are cut by hand",
-        };
+        let by_hand = if by_hand(facts) > 0 { ", before the corners are cut by hand" } else { "" };
         let between = if f.gap_min.mm < 0.0 {
             format!(
                 "the inlay overlaps the recess by up to {}; elsewhere the gap is up to {most}",
@@ -261,7 +285,8 @@ fn corners(facts: &Facts, t: &Tools) -> String {
     }
     match facts.corners {
         Corners::Ease { .. } => format!(
-            "Both pieces are eased alike: inside corners of the recess to a radius of {inside}, outside corners to {outside}."
+            "Inside corners of the recess tighter than {inside} and outside corners tighter than {outside} get these \
+             radii, in both pieces."
         ),
         Corners::Square => format!(
             "Outside corners of the recess are eased to a radius of {outside}. Chisel its inside corners square."
@@ -296,23 +321,30 @@ fn changes(lines: &mut Lines, facts: &Facts) {
 /// The figures that were not given: assumed, or not checked.
 fn assumed(lines: &mut Lines, facts: &Facts, detail: Detail) {
     let (f, show) = (&facts.figures, facts.show);
-    let figures =
-        [("router base radius", f.base), ("template thickness", f.thickness), ("template cutter", f.template_cutter)];
-    let listed = |whose: &dyn Fn(FigureSource) -> bool| {
-        let shown = |(name, figure): &(&str, Figure)| format!("{name} {}", tool(figure.mm).shown(show));
-        figures.iter().filter(|(_, figure)| whose(figure.source)).map(shown).collect::<Vec<_>>().join(", ")
+    let t = &facts.tools;
+    let tools = [("bush", tool(t.recess_called.bush)), ("cutter", tool(t.recess_called.cutter)), ("gap", gap(t.gap))];
+    let figures = [("base radius", f.base), ("template", f.thickness), ("its cutter", f.template_cutter)];
+    let named = |(name, length): (&str, Length)| format!("{name} {}", length.shown(show));
+    let of = |whose: &dyn Fn(FigureSource) -> bool| {
+        let own = figures.iter().filter(|(_, figure)| whose(figure.source) && !facts.template.panels.is_empty());
+        own.map(|(name, figure)| named((name, tool(figure.mm)))).collect::<Vec<_>>()
     };
-    if !facts.template.panels.is_empty() {
-        let nobody = listed(&|s| s == FigureSource::Assumed);
-        if !nobody.is_empty() {
-            lines.line(&format!("Assumed: {nobody}."));
-        }
-        let known = listed(&|s| s != FigureSource::Assumed);
-        if detail.full && !known.is_empty() {
-            lines.line(&format!("Given or from your kit: {known}."));
-        }
+    let mut assumed: Vec<String> = tools
+        .into_iter()
+        .filter(|t| facts.assumed.contains(&t.0) && !(t.0 == "gap" && facts.tools.one_opening))
+        .map(named)
+        .collect();
+    assumed.extend(of(&|s| s == FigureSource::Assumed));
+    if !assumed.is_empty() {
+        lines.line(&format!("Assumed: {}.", assumed.join(", ")));
     }
-    let unknown = &facts.bench.not_checked;
+    let known = of(&|s| s != FigureSource::Assumed);
+    if detail.full && !known.is_empty() {
+        lines.line(&format!("Given or from your kit: {}.", known.join(", ")));
+    }
+    let recess_in_hand = facts.asides.start.as_ref().is_some_and(|s| s.start == Start::Recess);
+    let unknown: Vec<_> =
+        facts.bench.not_checked.iter().filter(|(s, _)| !(recess_in_hand && *s == "recess-depth")).collect();
     if unknown.is_empty() {
         return;
     }

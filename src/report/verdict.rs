@@ -8,7 +8,7 @@ use super::facts::Facts;
 use crate::check::{Code, Finding, Severity};
 use crate::geom::Region;
 use crate::template::ease::Corners;
-use crate::text::tenth;
+use crate::text::fixed;
 use crate::tolerance::DEEP_LOSS;
 use std::sync::Arc;
 
@@ -34,10 +34,17 @@ pub fn verdict(facts: &Facts) -> String {
         n => format!(" once {n} corners are cut by hand"),
     };
     match likeness(facts) {
-        None => format!("Fits{once}, as drawn: gap {gap}."),
+        None if by_hand > 0 => format!("Fits{once}: gap {gap}."),
+        None if tight(facts) => "Fits without any gap, as drawn: expect a tight fit.".to_owned(),
+        None => format!("Fits, as drawn: gap {gap}."),
         Some(l) if l.heavy => format!("The pieces fit each other{once}, gap {gap}. {}", l.words),
         Some(l) => format!("Fits{once}: gap {gap}. {}", l.words),
     }
+}
+
+/// Whether the pieces leave no gap to speak of.
+fn tight(facts: &Facts) -> bool {
+    facts.jobs().flat_map(|f| &f.fits).any(|f| f.gap_max.mm < ONE_GAP / 2.0)
 }
 
 struct Likeness {
@@ -49,21 +56,22 @@ struct Likeness {
 fn likeness(facts: &Facts) -> Option<Likeness> {
     let owning =
         || facts.jobs().flat_map(|f| &f.findings).filter(|f| f.region.is_some() && !as_drawn_by_hand(facts, f));
-    let places = count(owning());
     let worst = owning().filter_map(|f| f.off).max_by(f64::total_cmp)?;
     let narrow = owning().any(|f| matches!(f.code, Code::Neck | Code::ClosedGap) && f.severity != Severity::Note);
     let heavy = narrow || worst > DEEP_LOSS;
     let corner = !narrow && owning().all(|f| matches!(f.code, Code::InsideCorner | Code::OutsideCorner));
+    // A place can hold two corners, and each has a mark of its own.
+    let places = if corner { owning().count() } else { count(owning()) };
     let what = match (corner, places) {
         (true, 1) => "1 corner".to_owned(),
         (true, n) => format!("{n} corners"),
         (false, 1) => "1 place".to_owned(),
         (false, n) => format!("{n} places"),
     };
-    let far = tenth(worst).shown(facts.show);
+    let far = fixed(worst).shown(facts.show);
     let most = if places == 1 { format!("{far} off") } else { format!("at most {far} off") };
     let words = if heavy {
-        format!("They are not the drawing: {what}, {most}.")
+        format!("Far from the drawing at {what}, {most}.")
     } else {
         format!("Not as drawn at {what}, {most}.")
     };
@@ -86,8 +94,9 @@ fn as_drawn_by_hand(facts: &Facts, f: &Finding) -> bool {
     left_to_hand(facts, f) && (f.code == Code::InsideCorner || facts.asides.start.is_some())
 }
 
-fn by_hand(facts: &Facts) -> usize {
-    count(facts.jobs().flat_map(|f| &f.findings).filter(|f| f.region.is_some() && left_to_hand(facts, f)))
+/// Corners that the router leaves to the hand.
+pub(super) fn by_hand(facts: &Facts) -> usize {
+    facts.jobs().flat_map(|f| &f.findings).filter(|f| f.region.is_some() && left_to_hand(facts, f)).count()
 }
 
 /// The number of places. Several findings may share one place.

@@ -12,7 +12,7 @@ use crate::kit::Pair;
 use crate::template::hand::{Corner, Purpose, Step, Work};
 use crate::template::work::INTO_SPOIL;
 use crate::template::{Duty, Opening};
-use crate::text::{Length, Show, Words, fixed, plain, tool as nominal};
+use crate::text::{Length, Show, Words, fixed, plain, tenth, tool as nominal};
 use crate::tolerance::WIDTH_SLACK;
 use std::collections::BTreeSet;
 
@@ -66,14 +66,13 @@ pub(super) fn words(lines: &mut Lines, facts: &Facts, full: bool) {
     if facts.blocked() {
         return;
     }
-    let order = if facts.asides.shoulder.is_some() {
-        "the inlay first: it gauges the rebate"
-    } else {
-        "recess in scrap first, then the inlay, then the board"
-    };
     let same = cuts.iter().flatten().all(|s| s.corner == first.corner);
-    let edges = if same { format!("{} edges", edges(first.corner)) } else { "the named edges".to_owned() };
-    lines.line(&format!("Cuts ({order}), {edges} on your lines:"));
+    lines.line(&format!("Cuts{}", order(facts, &cuts)));
+    lines.item(&if same {
+        own_lines(first, facts)
+    } else {
+        "Set the edges that each cut names to your lines.".to_owned()
+    });
     if full {
         before(lines, facts);
     }
@@ -85,6 +84,48 @@ pub(super) fn words(lines: &mut Lines, facts: &Facts, full: bool) {
     if let Some(s) = &facts.asides.shoulder {
         after_shoulder(lines, s, facts, full);
     }
+    if !full {
+        in_short(lines, facts);
+    }
+}
+
+/// Which cut comes first, where there is a choice.
+fn order(facts: &Facts, cuts: &[Vec<&Step>]) -> &'static str {
+    let both = [Work::Board, Work::Inlay].iter().all(|w| cuts.iter().flatten().any(|s| s.work == *w));
+    match (facts.asides.shoulder.is_some(), both) {
+        (true, _) => " (inlay first: set the rebate's depth from it)",
+        (false, true) => " (recess in scrap first, the inlay to fit it, the board last)",
+        (false, false) => "",
+    }
+}
+
+/// Where the template's two edges lie on the work, measured from the centre mark.
+fn own_lines(step: &Step, facts: &Facts) -> String {
+    let [side, end] = step.corner.names();
+    let place = facts.template.opening(&step.opening).zip(facts.template.centre_mark);
+    let panel = facts.template.panels.iter().find(|p| p.number == step.panel);
+    let (Some((o, mark)), Some(panel)) = (place, panel) else {
+        return format!("Set the template's {side} and {end} edges to your lines.");
+    };
+    let at = o.place * mark;
+    let across = if step.corner.right { panel.width - at.x } else { at.x };
+    let along = if step.corner.top { panel.height - at.y } else { at.y };
+    let [across, along] = [across, along].map(|mm| plain(mm).with_fraction().shown(facts.show));
+    let beyond = if step.corner.top { "above" } else { "below" };
+    format!("Template's {side} edge {across} {side} of the centre mark, its {end} edge {along} {beyond} it.")
+}
+
+/// What spoils wood or hurts if it is not known.
+fn in_short(lines: &mut Lines, facts: &Facts) {
+    let thickness = facts.bench.router.thickness;
+    let deepest = facts.bench.steps.iter().filter_map(|s| s.below_base(thickness)).max_by(f64::total_cmp);
+    if let Some(d) = deepest {
+        lines.item(&format!("The cutter must reach {} below the base.", plain(d).shown(facts.show)));
+    }
+    let most = plain(thickness - ABOVE_WORK).shown(facts.show);
+    lines.item(&format!(
+        "Bush at most {most} below the base. Move clockwise. Tape under what comes free on the last pass."
+    ));
 }
 
 /// `left and bottom`.
@@ -190,15 +231,15 @@ pub(super) fn depth(step: &Step, facts: &Facts) -> String {
     let (r, show) = (facts.bench.router, facts.show);
     let (Some(depth), Some(cut), Some(passes)) = (step.depth, step.cut(), step.passes(r.pass)) else {
         let through = if step.through { "right through, " } else { "" };
-        return format!("{through}passes of {} at most", plain(step.deepest_pass(r.pass)).shown(show));
+        return format!("{through}passes of {} at most", nominal(step.deepest_pass(r.pass)).shown(show));
     };
     let into =
         if step.through { format!(", {} into the spoil board", plain(INTO_SPOIL).shown(show)) } else { String::new() };
     let in_passes = match passes {
         1 => "in one pass".to_owned(),
-        many => format!("in {many} passes of {}", plain(cut / f64::from(many)).shown(show)),
+        many => format!("in {many} passes of about {}", tenth(cut / f64::from(many)).shown(show)),
     };
-    format!("{} deep{into}, {in_passes}", plain(depth).shown(show))
+    format!("{} deep{into}, {in_passes}", plain(depth).with_fraction().shown(show))
 }
 
 fn feed(step: &Step, shoulder: Option<&ShoulderFacts>) -> &'static str {
@@ -249,7 +290,7 @@ fn after_shoulder(lines: &mut Lines, s: &ShoulderFacts, facts: &Facts, full: boo
     }
     if full {
         if let Some(c) = &s.clearing {
-            lines.item(&format!("Guided bushes clear {:.1} % of the waste round the plug.", 100.0 * c.coverage()));
+            lines.item(&format!("Guided bushes clear {:.0} % of the waste round the plug.", 100.0 * c.coverage()));
         }
         mirrored(lines, facts);
     }

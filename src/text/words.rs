@@ -35,7 +35,7 @@ enum Form {
     Plain,
     /// 35.0 mm, 1.38 in.
     Tenth,
-    /// 480 mm, 18.9 in.
+    /// 480 mm, 18.90 in.
     Whole,
     /// 0.05 mm, 0.002 in.
     Gap,
@@ -148,7 +148,7 @@ impl Length {
             (Form::Tenth, Show::Mm) => decimals(v, 1),
             (Form::Tenth, Show::Inch) => decimals(v, 2),
             (Form::Whole, Show::Mm) => decimals(v, 0),
-            (Form::Whole, Show::Inch) => decimals(v, 1),
+            (Form::Whole, Show::Inch) => decimals(v, 2),
             (Form::Gap, Show::Mm) => {
                 let fine = trimmed(v, 3);
                 let short = decimals(v, 2);
@@ -399,7 +399,7 @@ mod tests {
             (plain(3.175), "3.18 mm", "0.125 in"),
             (tenth(35.04), "35.0 mm", "1.38 in"),
             (tenth(-0.01), "0.0 mm", "0.00 in"),
-            (whole(480.0), "480 mm", "18.9 in"),
+            (whole(480.0), "480 mm", "18.90 in"),
             (gap(0.05), "0.05 mm", "0.002 in"),
             (gap(0.1625), "0.163 mm", "0.006 in"),
             (gap(0.0), "0.00 mm", "0.000 in"),

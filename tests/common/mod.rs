@@ -27,6 +27,7 @@ pub fn job_of(drawing: &Path) -> Job {
     let pair = Pair { bush: 20.0, cutter: 6.0 };
     Job {
         show: None,
+        assumed: Vec::new(),
         task: Task::Check,
         drawing: drawing.to_path_buf(),
         also_read: Vec::new(),

@@ -22,6 +22,7 @@ fn facts(w: f64, h: f64, findings: Vec<Finding>) -> Facts {
     let source = Source { id: "plate".into(), kind: "path".into(), ..Source::default() };
     Facts {
         show: Show::Mm,
+        assumed: Vec::new(),
         part: None,
         then: Vec::new(),
         path: "yard/hatch.svg".into(),

@@ -68,6 +68,12 @@ impl Drawing<'_> {
         r.bounds().map(|b| Rect::from_points(self.at(b.origin()), self.at(Point::new(b.x1, b.y1))))
     }
 
+    /// The number of the opening's id, the same on every plan and in every report.
+    pub(super) fn label(&self, i: usize) -> String {
+        let id = self.face.openings.get(i).map_or("", |o| o.id.as_str());
+        id.strip_prefix("opening-").unwrap_or(id).to_owned()
+    }
+
     /// The number in its disc, within the opening where there is room. Else beside it, with a leader.
     fn number(&mut self, i: usize, region: &Region, outlines: &[Vec<Vec<Point>>]) {
         let Some(b) = self.box_of(region) else { return };
@@ -89,7 +95,7 @@ impl Drawing<'_> {
         }
         self.ink.circle(Group::Words, c, r, "#ffffff", INK, 0.4 * self.k);
         let style = self.style(INK).bold().anchor(Anchor::Middle);
-        self.ink.words(c + Vec2::new(0.0, 0.36 * style.size), &(i + 1).to_string(), style);
+        self.ink.words(c + Vec2::new(0.0, 0.36 * style.size), &self.label(i), style);
         self.taken.take_box(Rect::from_center_size(c, (2.0 * r, 2.0 * r)));
     }
 
@@ -119,7 +125,7 @@ impl Drawing<'_> {
         let Some(b) = self.box_of(region) else { return false };
         let (k, text) = (self.k, self.text());
         let step = 1.3 * text;
-        let heading = format!("{}: {}", i + 1, lines[0]);
+        let heading = format!("{}: {}", self.label(i), lines[0]);
         let long = lines[1..].iter().map(|l| width(l, text, false)).fold(width(&heading, text, true), f64::max);
         let size = Vec2::new(long + 2.0 * k, step * lines.len() as f64 + 1.4 * k);
         let near = b.inflate(FARTHEST * k, FARTHEST * k);

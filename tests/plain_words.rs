@@ -226,7 +226,7 @@ fn no_line_of_the_terminal_is_wide() {
 #[test]
 fn a_job_that_goes_well_is_one_screen() {
     for name in ["bow-tie-key", "inch-patch", "leaf"] {
-        let text = fs::read_to_string(root().join("samples").join(name).join("expected/said.txt")).unwrap();
+        let text = fs::read_to_string(root().join("samples").join(name).join("expected/report.txt")).unwrap();
         // The last line is the exit status, which the terminal does not show.
         let lines = text.lines().count() - 1;
         assert!(lines <= SHORT, "{name}: {lines} lines\n{text}");

@@ -197,6 +197,7 @@ fn no_sentence_is_long_and_no_word_has_a_better_one() {
     for (name, text) in said().into_iter().chain(in_full()).chain(pages()).chain(help()).chain(markdown()) {
         wrong.extend(too_long(&text).into_iter().map(|s| format!("{name}: long: {s}")));
         // README names the US word once beside our own.
+        let text = if name.ends_with("README.md") { text.replacen("(US: mortise)", "", 1) } else { text };
         wrong.extend(forbidden(&text).into_iter().map(|w| format!("{name}: says “{w}”")));
     }
     assert!(wrong.is_empty(), "{} places:\n{}", wrong.len(), wrong.join("\n"));

@@ -77,7 +77,7 @@ fn samples_come_out_as_expected() {
 }
 
 #[test]
-fn dirt_is_told_as_expected() {
+fn faulty_drawings_give_the_expected_answers() {
     let folder = samples().join("dirt");
     let drawings: Vec<String> =
         files(&folder).into_keys().filter(|n| n.ends_with(".svg") || n.ends_with(".dxf")).collect();

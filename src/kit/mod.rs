@@ -231,7 +231,7 @@ mod tests {
     }
 
     #[test]
-    fn what_cannot_work_is_refused_by_name() {
+    fn tools_that_cannot_work_together_are_refused_by_name() {
         let small = Pair { bush: 6.0, cutter: 6.0 };
         let err = Tools::new(small, PAIR, 0.0).unwrap_err().to_string();
         assert!(err.contains("--bush 6 mm") && err.contains("--cutter 6 mm"), "{err}");

@@ -54,7 +54,7 @@ mod tests {
 
     /// 40 mm across the grain, 3 % more moisture.
     #[test]
-    fn the_handbook_s_figures() {
+    fn figures_of_the_handbook() {
         assert_eq!((all().len(), all()[0].name.as_str()), (4, "white ash"));
         for (name, moves) in [("white ash", 0.3288), ("Sugar-Maple", 0.4236)] {
             assert!((named(name).unwrap().movement(40.0, 3.0) - moves).abs() < 1e-9, "{name}");

@@ -117,7 +117,7 @@ fn arms_and_necks_are_measured() {
 
 /// A cutter leaves four separate corners of a rectangle, not a rim, however the rectangle is turned.
 #[test]
-fn corners_that_share_their_sides_are_told_apart() {
+fn corners_that_share_their_sides_are_distinguished() {
     for degrees in [0.0f64, 17.0, 45.0] {
         let v = crate::geom::trig::unit(degrees.to_radians());
         let at = |x: f64, y: f64| (x * v.x - y * v.y, x * v.y + y * v.x);

@@ -275,7 +275,7 @@ pub struct ReadingArgs {
 /// Which lines of the drawing to use.
 #[derive(Debug, Args)]
 pub struct ChoiceArgs {
-    /// Only the lines with this id, layer, label, colour or number (may be given several times)
+    /// Use only lines with this id, layer, label, colour or number (may be given several times)
     #[arg(long, value_name = "NAME", help_heading = "Reading the drawing")]
     pub only: Vec<String>,
     /// Leave out lines with this id, layer, label, colour or number (may be given several times)

@@ -203,7 +203,7 @@ pub struct CommonArgs {
         help_heading = "Template and panel"
     )]
     pub template_cutter: Option<String>,
-    /// Least strip of template [default: 6, or the template's thickness if that is more]
+    /// Least strip of template left [default: 6, or the template's thickness if that is more]
     #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Template and panel")]
     pub web: Option<String>,
     /// Where the centre lines cross on the panel, from its bottom left corner

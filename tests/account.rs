@@ -57,7 +57,7 @@ fn close(value: f64, expected: f64, within: f64) {
 
 /// Both pieces fill 52.73 mm of the slot.
 #[test]
-fn a_slot_that_is_filled_is_told() {
+fn a_filled_slot_is_reported() {
     let (status, all) = check("two-slots.svg", &[]);
     let gaps = of(&all, "closed-gap");
     assert_eq!((status, gaps.len()), (Some(1), 1), "{all:#?}");
@@ -67,7 +67,7 @@ fn a_slot_that_is_filled_is_told() {
 
 /// A round hollow under a sharp lip. The pieces fill it 4.4 mm deep.
 #[test]
-fn a_hollow_under_a_lip_is_told() {
+fn a_hollow_under_a_lip_is_reported() {
     let (_, all) = check("hook-under-lip.svg", &["--bush", "12", "--cutter", "4"]);
     let outside = of(&all, "outside-corner");
     assert!(outside.len() == 1 && of(&all, "neck").is_empty(), "{all:#?}");
@@ -78,7 +78,7 @@ fn a_hollow_under_a_lip_is_told() {
 
 /// Straight sides 10° apart lose (2.5 − 2)(1/sin 5° − 1) = 5.2368 (elementary geometry). Here the sides lean by 10.2°.
 #[test]
-fn a_tip_with_the_cutters_own_radius_that_the_margin_moves_is_told() {
+fn a_tip_of_the_cutters_radius_that_easing_moves_is_reported() {
     let tools = ["--bush", "12", "--cutter", "4"];
     let (status, all) = check("limb-with-the-cutters-radius.svg", &tools);
     let corners = of(&all, "inside-corner");
@@ -91,7 +91,7 @@ fn a_tip_with_the_cutters_own_radius_that_the_margin_moves_is_told() {
 }
 
 #[test]
-fn a_hollow_with_the_offsets_own_radius_that_the_margin_moves_is_told() {
+fn a_hollow_of_the_offsets_radius_that_easing_moves_is_reported() {
     let tools = ["--bush", "12", "--cutter", "4"];
     let (_, all) = check("slot-with-the-offsets-radius.svg", &tools);
     let corners = of(&all, "outside-corner");
@@ -102,7 +102,7 @@ fn a_hollow_with_the_offsets_own_radius_that_the_margin_moves_is_told() {
 }
 
 #[test]
-fn a_notch_of_half_a_degree_is_told() {
+fn a_notch_of_half_a_degree_is_reported() {
     let (status, all) = check("notch-of-half-a-degree.svg", &[]);
     let gaps = of(&all, "closed-gap");
     assert_eq!((status, gaps.len()), (Some(1), 1), "{all:#?}");
@@ -111,7 +111,7 @@ fn a_notch_of_half_a_degree_is_told() {
 
 /// Two blocks 10 mm apart, joined by a neck. The gaps beside the neck close, and there is no other finding.
 #[test]
-fn no_gap_and_no_island_is_told_that_is_not_there() {
+fn no_gap_and_no_island_is_reported_that_does_not_exist() {
     let (_, all) = check("dumb-bell.svg", &["--accept", "neck"]);
     let gaps = of(&all, "closed-gap");
     assert!(gaps.len() == 2 && of(&all, "neck").is_empty(), "{all:#?}");
@@ -125,7 +125,7 @@ fn no_gap_and_no_island_is_told_that_is_not_there() {
 
 /// The pieces fit each other but differ from the drawing. The verdict and the pictures report both.
 #[test]
-fn pieces_that_fit_and_are_not_the_drawing_are_told_as_such() {
+fn pieces_that_fit_but_differ_from_the_drawing_are_reported() {
     let dir = tempfile::tempdir().unwrap();
     let out = Command::new(env!("CARGO_BIN_EXE_letin"))
         .args(["make", "--json", "--accept", "closed-gap", "--out"])
@@ -147,7 +147,7 @@ fn pieces_that_fit_and_are_not_the_drawing_are_told_as_such() {
 
 /// The drawn corner is sharp. Its angle lies between the line and the tangent of the arc at their common point.
 #[test]
-fn a_sharp_corner_with_a_curved_side_is_told_as_what_it_is() {
+fn a_sharp_corner_with_a_curved_side_is_reported_as_one() {
     let (_, all) = check("disc-cut-by-a-chord.svg", &["--bush", "20", "--cutter", "8"]);
     let corners = of(&all, "inside-corner");
     assert_eq!(corners.len(), 2, "{all:#?}");

@@ -113,7 +113,7 @@ fn sizes_that_no_template_has_are_refused_before_any_geometry() {
 
 /// Two small joints 4 m, 9 m and 1 km apart: no finding, a warning, an error.
 #[test]
-fn outlines_far_from_each_other_are_told() {
+fn outlines_far_from_each_other_are_reported() {
     let folder = folder();
     for (wide, wanted) in [(4000.0, None), (9000.0, Some("warning")), (1e6, Some("error"))] {
         let body = format!("<circle cx=\"50\" cy=\"50\" r=\"30\"/><circle cx=\"{}\" cy=\"50\" r=\"30\"/>", wide - 50.0);
@@ -125,7 +125,7 @@ fn outlines_far_from_each_other_are_told() {
 
 /// Two squares side by side with several gaps. The finding `touching` appears up to 0.005 mm and gives the gap, if there is one.
 #[test]
-fn touching_is_told_of_lines_that_meet_and_of_none_farther_off() {
+fn touching_is_reported_only_of_lines_that_meet() {
     let folder = folder();
     for (gap, wanted) in [
         (0.0, Some(" touches another")),
@@ -154,7 +154,7 @@ fn touching_is_told_of_lines_that_meet_and_of_none_farther_off() {
 /// Two triangles of one path meet in one point. Their sides come near each other again 9 mm from there. The second pair
 /// of triangles does not meet.
 #[test]
-fn a_shape_that_is_pinched_is_told_as_such_and_where() {
+fn a_pinched_shape_is_reported_with_its_place() {
     let folder = folder();
     let v = check(&[], &svg(folder.path(), 120.0, 60.0, "<path d=\"M10 10H40V50Z M40 50H100V10Z\"/>"));
     let reported = found(&v, "touching");
@@ -236,7 +236,7 @@ fn loops(squares: &[f64]) -> String {
 /// A panel of 200 × 140 mm with rounded corners. The router's base has no support, and the program can see that only after
 /// it has chosen the pair. The message about the pair counts this finding as well.
 #[test]
-fn what_is_said_of_the_pair_counts_what_the_report_shows() {
+fn the_note_on_the_pair_counts_the_findings_of_the_report() {
     let folder = folder();
     let drawing = svg(folder.path(), 220.0, 160.0, "<rect x=\"10\" y=\"10\" width=\"200\" height=\"140\" rx=\"30\"/>");
     for bed in [&[] as &[&str], &["--bed", "100x100"]] {

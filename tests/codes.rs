@@ -86,7 +86,7 @@ fn every_code_has_its_page() {
 
 /// Every option in a page exists, and every code in `--accept CODE` can be accepted.
 #[test]
-fn pages_name_options_that_there_are() {
+fn pages_name_options_that_exist() {
     let help: String = ["make", "testpiece", "outlines"].iter().map(|c| text(&letin(&[c, "--help"]).stdout)).collect();
     let there: BTreeSet<&str> = help.split(|c: char| !(c.is_alphanumeric() || c == '-')).collect();
     for &code in Code::ALL {
@@ -157,7 +157,7 @@ fn explain_without_a_code_lists_them_all() {
 }
 
 #[test]
-fn a_code_that_is_none_gets_those_like_it() {
+fn an_unknown_code_gets_similar_codes() {
     let o = letin(&["explain", "inside-corners"]);
     assert_eq!(o.status.code(), Some(2));
     assert!(

@@ -194,7 +194,7 @@ fn only_and_skip_choose_by_id() {
 // 2. Drawings that cannot be made as they are.
 
 #[test]
-fn an_open_line_is_told_with_its_gap() {
+fn an_open_line_is_reported_with_its_gap() {
     let yard = Yard::new();
     let open = r#"<path id="key" fill="none" stroke="black" d="M0 0 L70 0 L70 36 L0 36 L0 0.6"/>"#;
     let v = found(&yard, &yard.svg(open), &[], "open-line");
@@ -208,7 +208,7 @@ fn an_open_line_is_told_with_its_gap() {
 }
 
 #[test]
-fn a_crossing_line_is_told_and_can_be_accepted() {
+fn a_crossing_line_is_reported_and_can_be_accepted() {
     let yard = Yard::new();
     // A bow that crosses itself: two triangles that meet at (35, 40).
     let bow = r#"<path id="key" fill="none" stroke="black" d="M0 0 L70 80 L70 0 L0 80 Z"/>"#;
@@ -351,7 +351,7 @@ fn faces_of_an_earlier_run_are_removed_when_an_error_comes() {
 }
 
 #[test]
-fn a_guessed_unit_and_an_odd_size_are_told() {
+fn a_guessed_unit_and_an_odd_size_are_reported() {
     let yard = Yard::new();
     let bare = r#"<svg xmlns="http://www.w3.org/2000/svg"><rect width="12000" height="9000"/></svg>"#;
     let key = yard.file("key.svg", bare);
@@ -394,7 +394,7 @@ fn files_that_are_no_drawing() {
 }
 
 #[test]
-fn a_truncated_dxf_is_refused_or_told() {
+fn a_truncated_dxf_is_refused_or_reported() {
     let yard = Yard::new();
     let whole = "0\nSECTION\n2\nENTITIES\n0\nCIRCLE\n8\n0\n10\n50.0\n20\n50.0\n40\n30.0\n0\nENDSEC\n0\nEOF\n";
     let o = letin(&["make", "--unit", "mm"], &yard.file("key.dxf", whole));

@@ -105,7 +105,7 @@ fn a_shouldered_piece_has_depths() {
 }
 
 #[test]
-fn a_cutter_that_does_not_reach_is_told_of_flush_jobs_too() {
+fn a_cutter_that_is_too_short_is_reported_in_flush_jobs_too() {
     let kit = "[[bush]]\noutside = 20\nbore = 16\n\n[[cutter]]\ndiameter = 6\nlength = 25\nshank = 8\n";
     let dir = yard(r#"<circle cx="100" cy="100" r="30"/>"#, &[("kit.toml", kit)]);
     for (stock, found) in [("15.5", false), ("15.6", true)] {
@@ -116,7 +116,7 @@ fn a_cutter_that_does_not_reach_is_told_of_flush_jobs_too() {
 }
 
 #[test]
-fn a_pass_set_too_deep_is_told_and_a_job_file_may_set_it() {
+fn a_pass_set_too_deep_is_reported_and_a_job_file_may_set_it() {
     let job = "drawing = \"yard.svg\"\npass-depth = 4\nrecess-depth = 8\nstock = 9\n";
     let dir = yard(r#"<circle cx="100" cy="100" r="30"/>"#, &[("yard.toml", job)]);
     let o = letin(dir.path(), &["check", "--json", "yard.toml"]);
@@ -149,7 +149,7 @@ fn a_bush_that_rides_on_the_work_clears_nothing() {
 /// Stock of 24 with a plug of 14 has a shoulder of 10. In a board of 20 the plug projects 4 from the back. With a rebate
 /// of 8 the shoulder stands 2 proud, and the plug projects 2.
 #[test]
-fn how_the_piece_will_lie_is_told() {
+fn the_report_shows_how_the_piece_will_lie() {
     let dir = yard(ROUND, &[]);
     let said = |more: &[&str]| {
         let settings = ["--board", "20", "--stock", "24", "--plug-height", "14"];
@@ -181,7 +181,7 @@ fn what_is_left_must_not_be_thin() {
 
 /// Pairs of whole millimetres match without a gap. The plug should have 0.25, which tape can give.
 #[test]
-fn a_plug_as_tight_as_its_shoulder_is_told() {
+fn a_plug_as_tight_as_its_shoulder_is_reported() {
     let dir = yard(ROUND, &[]);
     let v = checked(dir.path(), &[&PIECE[..], &["--pair", "auto", "--kit", "metric"]].concat());
     let fit = v["findings"].as_array().unwrap().iter().find(|f| f["code"] == "fit").unwrap();

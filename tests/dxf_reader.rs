@@ -253,7 +253,7 @@ fn units_of_the_header() {
 // ---- entities one by one ----
 
 #[test]
-fn every_entity_is_read_or_told() {
+fn every_entity_is_read_or_reported() {
     let d = read(
         file(
             "",
@@ -342,7 +342,7 @@ fn a_tilted_circle_is_left_out_with_a_word() {
 }
 
 #[test]
-fn heights_are_ignored_and_told_when_they_differ() {
+fn heights_are_ignored_and_reported_when_they_differ() {
     let d = read(file("", "0 CIRCLE 10 0 20 0 30 7 40 2 0 CIRCLE 10 9 20 0 30 7 40 2").as_bytes());
     assert_eq!(tolerated(&d), [] as [&str; 0]);
     let d = read(file("", "0 CIRCLE 10 0 20 0 30 7 40 2 0 CIRCLE 10 9 20 0 30 5 40 2").as_bytes());

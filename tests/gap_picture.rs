@@ -145,7 +145,7 @@ fn lines(doc: &roxmltree::Document, group: &str) -> Vec<(String, bool)> {
 /// Places that bind and places with a large gap differ in colour and in line form. They appear only where the proof has
 /// them.
 #[test]
-fn what_binds_and_what_gapes_is_told_by_colour_and_form() {
+fn binding_and_loose_places_differ_in_colour_and_form() {
     let (binds, gapes) = (("#a11d33".to_owned(), false), ("#0b567c".to_owned(), true));
     for (settings, binding, gaping) in
         [(&[][..], 0, 0), (&["--gap", "0.3"], 0, 1), (&["--corners", "keep"], 6, 0), (&["--corners", "square"], 4, 0)]
@@ -165,7 +165,7 @@ fn what_binds_and_what_gapes_is_told_by_colour_and_form() {
 
 /// An error stops all files for the machine. The picture is written all the same, to show the place.
 #[test]
-fn it_is_there_while_an_error_stands_and_not_without_a_proof() {
+fn the_picture_exists_with_an_error_but_not_without_a_proof() {
     let m = made("tests/codes/neck/bad.svg", &[]);
     assert!(m.document["proof"].is_null());
     assert!(!m.folder.join("bad-gap.svg").exists());

@@ -167,7 +167,7 @@ fn fractions_take_the_inches_of_the_kit() {
 
 /// Only missing figures are reported as missing.
 #[test]
-fn only_what_is_missing_is_said_to_be() {
+fn only_missing_figures_are_reported_as_missing() {
     let dir = yard("[[bush]]\noutside = 20\nbore = 17\nmeasured = 19.86\n[[cutter]]\ndiameter = 6\nlength = 25\n");
     let o = letin(dir.path(), &["make", "patch.svg", "--full"]);
     let said = out(&o).to_lowercase();
@@ -266,7 +266,7 @@ fn tools_that_would_do_better_are_found() {
 /// ΔD = D · C_T · ΔM: 120 across, +3 %, C_T 0.00274: 0.9864. Source: USDA Wood Handbook, FPL-GTR-190, table 13–5, eq.
 /// 13–2.
 #[test]
-fn the_timber_s_movement_is_told() {
+fn the_movement_of_the_wood_is_reported() {
     let dir = yard(BOX);
     let args = ["check", "patch.svg", "--species", "white ash", "--moisture-change", "3", "--json"];
     let v = json(&letin(dir.path(), &args));

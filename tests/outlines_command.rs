@@ -83,7 +83,7 @@ fn a_numbered_picture_is_written_and_never_over_anything() {
 }
 
 #[test]
-fn a_width_is_met_and_said() {
+fn a_width_is_met_and_reported() {
     let file = fixture("dxf/kinds/line.dxf");
     let list = json(&["outlines", file.to_str().unwrap(), "--json", "--width", "6in"]);
     let size: Vec<f64> = list["drawing"]["size_mm"].as_array().unwrap().iter().filter_map(Value::as_f64).collect();

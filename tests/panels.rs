@@ -428,7 +428,7 @@ fn release_12_is_written_and_read() {
 
 /// Chords of a circle of radius 37 lie within 0.01 of it. The reported gap is that of the chords.
 #[test]
-fn flattened_there_are_no_arcs_and_the_gap_is_told_as_it_is() {
+fn flattened_files_have_no_arcs_and_the_gap_is_that_of_the_chords() {
     let one = svg(r#"<circle cx="60" cy="140" r="30"/>"#);
     let r = made(&one, &["--flatten", "0.01"]);
     let v = r.json();

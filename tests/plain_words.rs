@@ -197,6 +197,7 @@ fn no_sentence_is_long_and_no_word_has_a_better_one() {
     for (name, text) in said().into_iter().chain(in_full()).chain(pages()).chain(help()).chain(markdown()) {
         wrong.extend(too_long(&text).into_iter().map(|s| format!("{name}: long: {s}")));
         // README names the US word once beside our own.
+        let text = if name.ends_with("README.md") { text.replacen("(US: mortise)", "", 1) } else { text };
         wrong.extend(forbidden(&text).into_iter().map(|w| format!("{name}: says “{w}”")));
     }
     assert!(wrong.is_empty(), "{} places:\n{}", wrong.len(), wrong.join("\n"));
@@ -226,7 +227,7 @@ fn no_line_of_the_terminal_is_wide() {
 #[test]
 fn a_job_that_goes_well_is_one_screen() {
     for name in ["bow-tie-key", "inch-patch", "leaf"] {
-        let text = fs::read_to_string(root().join("samples").join(name).join("expected/said.txt")).unwrap();
+        let text = fs::read_to_string(root().join("samples").join(name).join("expected/report.txt")).unwrap();
         // The last line is the exit status, which the terminal does not show.
         let lines = text.lines().count() - 1;
         assert!(lines <= SHORT, "{name}: {lines} lines\n{text}");

@@ -140,7 +140,7 @@ fn what_was_written_is_proved() {
 }
 
 #[test]
-fn the_command_tells_the_fit_and_the_exit_status() {
+fn the_command_shows_the_fit_and_the_exit_status() {
     let m = made(&[]);
     let folder = m.folder.to_str().unwrap();
     let o = letin(&["prove", folder]);

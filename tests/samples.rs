@@ -1,7 +1,7 @@
 //! Every sample gives its expected files to the byte, and every faulty drawing its expected messages.
 //!
 //! A sample is a folder with a drawing, a file `command` with the arguments, and a folder `expected`. The latter holds all
-//! written files, and both output streams as `said.txt`. After an intended change, run
+//! written files, and both output streams as `report.txt`. After an intended change, run
 //! `LETIN_REFRESH=1 cargo test --test samples` and read the difference before the commit.
 
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
@@ -36,7 +36,7 @@ fn run(folder: &Path, args: &[&str]) -> Files {
     let progress = |l: &&str| l.starts_with("letin: ") && l.ends_with(" s)");
     let errors: String = text(&done.stderr).lines().filter(|l| !progress(l)).map(|l| l.to_owned() + "\n").collect();
     let said = format!("{}{errors}status {}\n", text(&done.stdout), done.status.code().unwrap());
-    all.insert("said.txt".to_owned(), said.into_bytes());
+    all.insert("report.txt".to_owned(), said.into_bytes());
     all
 }
 
@@ -77,7 +77,7 @@ fn samples_come_out_as_expected() {
 }
 
 #[test]
-fn dirt_is_told_as_expected() {
+fn faulty_drawings_give_the_expected_answers() {
     let folder = samples().join("dirt");
     let drawings: Vec<String> =
         files(&folder).into_keys().filter(|n| n.ends_with(".svg") || n.ends_with(".dxf")).collect();
@@ -85,7 +85,7 @@ fn dirt_is_told_as_expected() {
     let mut said = Files::new();
     for name in &drawings {
         let mut all = run(&folder, &["check", name]);
-        let text = all.remove("said.txt").unwrap();
+        let text = all.remove("report.txt").unwrap();
         assert!(all.is_empty(), "{name}: check writes nothing");
         said.insert(format!("{name}.txt"), text);
     }

@@ -156,7 +156,7 @@ fn a_part_routed_round_with_a_pair_that_matches() {
 /// An opening of 80 × 50 with corner radius 12. A bush of 20 leaves 60 × 30 with corner radius 2 for its centre, and the
 /// recess is larger by 3 per side. The inlay's opening lies 12.95 outside the recess, 5.95 outside the old opening.
 #[test]
-fn a_template_that_is_there_and_its_inlay() {
+fn an_existing_template_and_its_inlay() {
     let dir = yard(PATCH);
     let v = made(dir.path(), &["--from", "template"]);
     opening(&v, "inlay", 5.95);
@@ -203,7 +203,7 @@ fn a_template_of_a_job_asks_for_the_other_opening_of_that_job() {
 
 /// An existing recess: the inlay is smaller by 0.05, its opening lies 12.95 outside. The inlay follows all inside corners.
 #[test]
-fn a_recess_that_is_there() {
+fn an_existing_recess() {
     let dir = yard(PATCH);
     let v = made(dir.path(), &["--from", "recess"]);
     opening(&v, "inlay", 12.95);
@@ -224,7 +224,7 @@ fn a_recess_that_is_there() {
 /// of wood remains. In the hollow of an L the recess has the radius 7, and the gap there is (7 + 0.05)·√2 − 7.
 /// Source: none outside; the check does the sums anew.
 #[test]
-fn what_does_not_fit_is_told_in_closed_form() {
+fn misfits_have_their_closed_forms() {
     let root = 2f64.sqrt() - 1.0;
     let dir = yard(r#"<path d="M20 20 H120 V70 H70 V120 H20 Z"/>"#);
     let v = made(dir.path(), &["--from", "part"]);
@@ -409,7 +409,7 @@ fn measured_tools_and_pairs_of_the_kit() {
 
 /// A rotated, mirrored or moved drawing gives the same result.
 #[test]
-fn it_does_not_hang_on_how_it_lies() {
+fn the_result_does_not_depend_on_the_position() {
     let turned = [
         r#"<path d="M20 20 H120 V70 H70 V120 H20 Z"/>"#,
         r#"<path transform="rotate(33 100 100)" d="M20 20 H120 V70 H70 V120 H20 Z"/>"#,

@@ -180,7 +180,7 @@ fn style_rules_are_followed() {
 }
 
 #[test]
-fn a_value_that_is_none_leaves_the_one_before() {
+fn an_invalid_value_leaves_the_previous_one() {
     let drawing = read(&file("style-light-dark.svg"), &ReadSettings::default());
     assert_eq!((drawing.shapes.len(), second_reader(&drawing)), (2, None));
     let drawing = body("<rect width='9' height='9' fill='none' stroke='#f00' style='stroke: wobble(1, 2)'/>");
@@ -211,7 +211,7 @@ fn what_draws_nothing_has_no_size() {
 }
 
 #[test]
-fn lengths_that_hang_on_a_font() {
+fn lengths_that_depend_on_a_font() {
     // Without known fonts, ex and ch are half the font size (CSS Values and Units 4, section 6.1.1).
     let drawing = body("<g font-size='20'><rect width='1ex' height='2ch'/></g>");
     box_is(drawing.bounds, [0.0, 80.0, 10.0, 100.0], 1e-9);
@@ -281,7 +281,7 @@ fn dashes_are_measured_by_the_length_that_the_drawing_states() {
 }
 
 #[test]
-fn strokes_that_hang_on_the_screen_are_told() {
+fn strokes_that_depend_on_the_screen_are_reported() {
     let svg = "<svg xmlns='http://www.w3.org/2000/svg' width='100mm' height='100mm' viewBox='0 0 10 10'><path d='M1 1H5V5Z' fill='none' stroke='red' vector-effect='non-scaling-stroke'/></svg>";
     assert!(warned(&band(svg), "non-scaling-stroke"));
 }

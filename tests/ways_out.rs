@@ -241,7 +241,7 @@ fn tools_that_are_proposed() {
 
 /// The tools that `--suggest` proposes to buy have the promised effect.
 #[test]
-fn tools_to_buy_do_what_is_said() {
+fn advised_tools_do_what_the_advice_says() {
     let dir = tempfile::tempdir().unwrap();
     std::fs::write(dir.path().join("letin.toml"), "[[bush]]\noutside = 20\n[[cutter]]\ndiameter = 6\n").unwrap();
     let head = r#"<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="200mm" viewBox="0 0 200 200">"#;

@@ -79,14 +79,14 @@ pub(super) fn bytes(path: &Path, longest: u64) -> Result<Vec<u8>, AppError> {
     Ok(bytes)
 }
 
-/// The outcome of a check, without files.
+/// The outcome of `check`, without files.
 pub(super) fn unwritten(facts: Facts) -> Result<Outcome, AppError> {
     let document = json::document(&facts)?;
     Ok(Outcome { facts, document, notes: Vec::new() })
 }
 
-/// Writes the files. An error that blocks the job leaves only the pictures and the document. Removes files of an earlier run
-/// that this run does not make.
+/// Writes the files. If an error blocks the job, only the marks, the gap and the document are written. Removes files of
+/// an earlier run that this run does not make.
 pub(super) fn write(
     facts: Facts,
     machine: Vec<Vec<Machine>>,
@@ -165,14 +165,14 @@ pub(super) struct Machine {
     pub name: String,
     pub bytes: Vec<u8>,
     pub panel: u32,
-    /// The face up in the file; with one set-up both faces, cut from the first.
+    /// The face that is up in the file. With one set-up, both faces: they are cut from face 1.
     pub faces: &'static [u8],
 }
 
-/// The files for the machine: a DXF and an SVG for each face with an opening. With one set-up one file from face 1 carries
-/// both faces.
+/// The files for the machine: a DXF and an SVG for each face with an opening. With one set-up, one pair of files holds
+/// both faces, seen from face 1.
 pub(super) fn machine(t: &Template, part: Option<&str>, job: &Job) -> Result<Vec<Machine>, AppError> {
-    // A check has no settings of files: it proves the default files.
+    // `check` has no settings of files, so it proves the default files.
     let (unit, release) = match &job.task {
         Task::Make(out) => (out.unit, out.release),
         Task::Check => (FileUnit::Mm, Release::R2000),
@@ -207,10 +207,10 @@ fn sheet(panel: &Panel) -> String {
     if panel.number == 1 { String::new() } else { format!("-panel-{}", panel.number) }
 }
 
-/// A file of a job.
+/// A file of a job, ready or to be drawn.
 struct ToWrite<'a> {
     name: String,
-    /// Panels and faces that the file carries to the machine.
+    /// Panels and faces that the file holds for the machine.
     carries: Vec<(u32, u8)>,
     content: Content<'a>,
 }
@@ -222,12 +222,10 @@ enum Content<'a> {
 }
 
 impl<'a> ToWrite<'a> {
-    /// A picture for people.
     fn drawn(name: String, draw: impl FnOnce() -> Result<Option<String>, NotFinite> + Send + 'a) -> ToWrite<'a> {
         ToWrite { name, carries: Vec::new(), content: Content::Drawn(Box::new(draw)) }
     }
 
-    /// Name, bytes, and panels with faces.
     fn made(self) -> Result<MadeFile, WriteError> {
         let bytes = match self.content {
             Content::Ready(bytes) => Some(bytes),
@@ -239,7 +237,7 @@ impl<'a> ToWrite<'a> {
 
 type MadeFile = (String, Option<Vec<u8>>, Vec<(u32, u8)>);
 
-/// The files for the machine; the plan of a face follows its files.
+/// The files for the machine, and after the files of each face its plan.
 fn faces<'a>(facts: &'a Facts, name: &str, machine: Vec<Machine>) -> Vec<ToWrite<'a>> {
     let mut files: Vec<ToWrite> = Vec::new();
     for file in machine {
@@ -260,7 +258,6 @@ fn faces<'a>(facts: &'a Facts, name: &str, machine: Vec<Machine>) -> Vec<ToWrite
     files
 }
 
-/// The plan of a face, for people.
 fn plan(facts: &Facts, face: &Face, face_files: &str) -> Result<String, NotFinite> {
     let words: Vec<Vec<String>> = face.openings.iter().map(|o| facts.words(o)).collect();
     let place = face.openings.first().map(|o| o.place);
@@ -279,7 +276,7 @@ fn plan(facts: &Facts, face: &Face, face_files: &str) -> Result<String, NotFinit
     plan::svg(face, &plan)
 }
 
-/// A note where an earlier run was killed while it wrote.
+/// A note if an earlier run was killed while it wrote.
 pub(super) fn repaired(runs: usize) -> Option<String> {
     let note = "an earlier run was broken off while it wrote: letin restored the files from before it";
     (runs > 0).then(|| note.to_owned())
@@ -303,8 +300,8 @@ pub fn is_output(path: &Path, drawing: &Path, out: &Out) -> bool {
         && (file == format!("{name}.json") || (drawn && file.starts_with(&format!("{name}-"))))
 }
 
-/// Longest NAME, bytes. It leaves room for `-island-1-panel-99-face-2.dxf` within the store's 180.
-const LONGEST_NAME: usize = 148;
+/// Longest NAME, bytes. It leaves room for the longest ending of a file's name.
+const LONGEST_NAME: usize = text::LONGEST_STEM - "-island-1-panel-99999-face-2.dxf".len();
 /// Digits of the hash that distinguish long names.
 const DIGITS: usize = 8;
 
@@ -324,7 +321,7 @@ fn stem(drawing: &Path) -> String {
     drawing.file_stem().unwrap_or_default().to_string_lossy().into_owned()
 }
 
-/// A note where NAME differs from the drawing's name.
+/// A note if NAME differs from the drawing's name.
 fn renamed(drawing: &Path, name: &str) -> Option<String> {
     let stem = stem(drawing);
     (stem != name)

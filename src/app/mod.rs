@@ -1,7 +1,7 @@
 //! The pipeline from a drawing to files.
 //!
 //! In: a checked [`Job`]. Out: [`Facts`], and with `make` the files. Only this module and [`crate::write::store`] access
-//! files. A faulty drawing gives findings; [`AppError`] means that no verdict is possible.
+//! files. A faulty drawing gives findings. [`AppError`] means that the run gives no answer.
 
 mod choose;
 mod error;
@@ -81,7 +81,7 @@ pub fn look(
     Ok(Listing { path: path.to_string_lossy().into_owned(), drawing, show, found, findings })
 }
 
-/// The stage that writes files; do not interrupt it.
+/// The stage that writes files. Callers must not interrupt it.
 pub const WRITING: &str = "writing the files";
 
 /// The whole pipeline: read, join, plan, check, build, prove, write, report.
@@ -93,7 +93,7 @@ pub fn run(job: &Job, budget: &Budget) -> Result<Outcome, AppError> {
     pooled(|| run_proved_by(proof::prove, job, budget))
 }
 
-/// A function that proves the bytes of the face files: [`proof::prove`], or another in tests.
+/// Proves the bytes of the face files: [`proof::prove`], or a substitute in tests.
 pub(crate) type Prover = fn(&proof::Plan, &[proof::FaceFile], &Budget) -> Result<Vec<proof::Fit>, proof::ProofError>;
 
 /// [`run`] with another prover.
@@ -129,7 +129,7 @@ pub(crate) fn run_proved_by(prover: Prover, job: &Job, budget: &Budget) -> Resul
     answered(facts, machine, hash, job, budget)
 }
 
-/// The outcome of the facts; `make` writes the files. `hash` is the SHA-256 of the drawing.
+/// The outcome that follows from the facts. `make` also writes the files. `hash` is the SHA-256 of the drawing.
 fn answered(
     mut facts: Facts,
     machine: Vec<Vec<Machine>>,
@@ -138,7 +138,7 @@ fn answered(
     budget: &Budget,
 ) -> Result<Outcome, AppError> {
     budget.check()?;
-    // The note on the chosen tools counts all findings of the report.
+    // The note on the chosen tools gives the number of all findings of the report.
     let count = choose::count(facts.jobs().flat_map(|f| &f.findings));
     if let Some(pair) = &mut facts.asides.pair {
         pair.count = count;
@@ -150,7 +150,7 @@ fn answered(
     }
 }
 
-/// Facts and machine files of one job. `part` names a job that follows another. `common` is the centre mark of the job
+/// Facts and machine files of one job. `part` names a job that follows another, and `centre_mark` is that of the job
 /// before it.
 fn worked_out(
     drawing: Drawing,
@@ -236,7 +236,7 @@ fn worked_out(
     Ok((facts, machine))
 }
 
-/// The cuts of a flush job.
+/// The cuts of a flush job: an inlay without a shoulder.
 fn cuts(t: &Tools, d: &Depths) -> [Cut; 2] {
     [
         Cut { called: t.recess_called, depth: d.recess, through: d.through() },

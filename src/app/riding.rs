@@ -16,21 +16,21 @@ use crate::threads::{both, each};
 use std::borrow::Cow;
 use std::collections::BTreeMap;
 
-/// The area that the base sweeps on each panel and face.
+/// For each panel and face, the area that the base sweeps.
 type Swept = Vec<((u32, u8), Region)>;
 
-/// The results for a job.
 #[derive(Default)]
 pub(super) struct Riding {
     pub swept: Swept,
-    /// Margin of each step.
+    /// How far inside its support the centre of the base stays, for each step.
     pub margins: Vec<Option<Margin>>,
-    /// Loose centre of each opening.
+    /// The piece that falls out of each opening when it is cut.
     pub loose: Vec<Loose>,
     pub findings: Vec<Finding>,
 }
 
-/// Calculates all results. A place that cannot be certified becomes a finding. `stands`: see [`riding::tips`].
+/// Calculates all results. A place that cannot be certified becomes a finding. `stands` has the meaning that
+/// [`riding::tips`] gives it.
 pub(super) fn look(
     t: &Template,
     steps: &[Step],
@@ -86,7 +86,7 @@ pub(super) fn look(
     Ok(all)
 }
 
-/// The area that the base sweeps. `centre` gives the path of the centre of the smallest bush in an opening.
+/// `centre` gives the region that the centre of the smallest bush can reach in an opening.
 fn sweep<'a>(
     t: &Template,
     centre: impl Fn(&Opening) -> Result<Cow<'a, Certified<Region>>, GeomError> + Sync,

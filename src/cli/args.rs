@@ -24,9 +24,11 @@ Examples:
   letin check tray.dxf --corners square
   letin make tray.toml             Drawing and settings from a file; --write-job writes one
 
-Lengths: 6, 6.35, 6,35, 6mm, 0.25in, 1/4in, \"1 1/4in\". A bare number is in millimetres.
-Spellings: --bushing and --bit for --bush and --cutter; center, color, gray and meter too.
-Exit status: 0 no problem, 1 problems listed, 2 no answer."
+Lengths: 6   6.35   6,35   6mm   0.25in   1/4in   \"1 1/4in\"
+  A bare number is in millimetres.
+Spellings: --bushing and --bit for --bush and --cutter. center and meter are taken too.
+Exit status: 0 no problem. 1 problems: errors for make, also warnings for check (--fail-on).
+  2 no answer."
 )]
 pub struct Cli {
     #[command(subcommand)]
@@ -40,11 +42,14 @@ pub enum Command {
     Job(JobCommand),
     /// List what a drawing holds: lines with sizes and names, and what was left out
     Outlines(OutlinesArgs),
-    /// Read written files again and prove them against their document
+    /// Read written files again and prove them against NAME.json
     Prove(ProveArgs),
     /// Explain an error, warning or note: what it means, why it matters, what to do
     Explain(ExplainArgs),
-    /// List the offset of each bush with each cutter, and pairs that share one opening
+    /// List how far outside the outline an opening lies, for each bush with each cutter
+    #[command(after_help = "\
+One opening for both: recess and inlay are routed through the same opening of the template.
+Two pairs of bush and cutter make that possible. Pair 1 routs the recess, pair 2 the inlay.")]
     Offsets(OffsetsArgs),
     /// Write a test-piece template; from its measured pieces, correct the kit
     Testpiece(TestpieceArgs),
@@ -104,19 +109,19 @@ pub struct ExplainArgs {
 
 #[derive(Debug, Args)]
 pub struct OffsetsArgs {
-    /// Your kit of bushes and cutters; or metric or inch [default: the nearest letin.toml]
+    /// File with your tools, or metric or inch for a general kit [default: nearest letin.toml]
     #[arg(long, value_name = "FILE")]
     pub kit: Option<PathBuf>,
     /// Gap per side to aim for between recess and inlay
     #[arg(long, value_name = "LENGTH", default_value = "0.05", allow_negative_numbers = true)]
     pub gap: String,
-    /// Widest gap per side for pairs that share one opening [default: 0.15]
+    /// Widest gap per side where one opening serves recess and inlay [default: 0.15]
     #[arg(long, value_name = "LENGTH", allow_negative_numbers = true)]
     pub gap_most: Option<String>,
     /// Write the table as a page to print
     #[arg(long, value_name = "FILE")]
     pub html: Option<PathBuf>,
-    /// Replace an existing page (never a kit or a document NAME.json)
+    /// Replace an existing page (never a kit or NAME.json)
     #[arg(long)]
     pub force: bool,
     /// Print the answer as JSON
@@ -201,10 +206,10 @@ pub struct TestpieceArgs {
     /// The kit to correct; made if missing [default: the nearest letin.toml]
     #[arg(long, value_name = "FILE")]
     pub kit: Option<PathBuf>,
-    /// Measured widths of recess and inlay from one opening, such as 46.07x34.19 (repeatable)
+    /// Measured recess and inlay from one opening: 46.07x34.19 (may be given several times)
     #[arg(long, value_name = "RECESSxINLAY", allow_hyphen_values = true)]
     pub measured: Vec<String>,
-    /// Measured size of the opening (repeatable) [default: as drawn]
+    /// Measured size of the opening (may be given several times) [default: as drawn]
     #[arg(long, value_name = "LENGTH", allow_negative_numbers = true)]
     pub opening: Vec<String>,
     /// Radius of the router's base [default: from your kit, else 75]
@@ -253,13 +258,13 @@ pub struct ReadingArgs {
     /// Pixels per inch of an SVG file without a unit [default: 96]
     #[arg(long, value_name = "NUMBER", allow_negative_numbers = true, help_heading = "Reading the drawing")]
     pub dpi: Option<String>,
-    /// Join line ends that lie this near to each other [default: 0.05]
+    /// Join line ends that lie no farther apart than this [default: 0.05]
     #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Reading the drawing")]
     pub join: Option<String>,
     /// Scale the drawing to this width, whatever the file states
     #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Reading the drawing")]
     pub width: Option<String>,
-    /// Outline of an SVG stroke without a fill
+    /// What counts as the outline of an SVG stroke without a fill
     #[arg(long, value_enum, default_value = "centre", help_heading = "Reading the drawing")]
     pub stroke: StrokeArg,
     /// Text in an SVG drawing
@@ -270,10 +275,10 @@ pub struct ReadingArgs {
 /// Which lines of the drawing to use.
 #[derive(Debug, Args)]
 pub struct ChoiceArgs {
-    /// Use only the lines with this id, layer, label, colour or number (repeatable)
+    /// Use only lines with this id, layer, label, colour or number (may be given several times)
     #[arg(long, value_name = "NAME", help_heading = "Reading the drawing")]
     pub only: Vec<String>,
-    /// Leave out the lines with this id, layer, label, colour or number (repeatable)
+    /// Leave out lines with this id, layer, label, colour or number (may be given several times)
     #[arg(long, value_name = "NAME", help_heading = "Reading the drawing")]
     pub skip: Vec<String>,
 }
@@ -304,7 +309,7 @@ pub struct OutlinesArgs {
     /// Draw the lines with their numbers into this SVG file
     #[arg(long, value_name = "FILE", help_heading = "Files")]
     pub picture: Option<PathBuf>,
-    /// Replace an existing picture (never the drawing, a kit or a document NAME.json)
+    /// Replace an existing picture (never the drawing, a kit or NAME.json)
     #[arg(long, help_heading = "Files")]
     pub force: bool,
     /// Print the list as JSON

@@ -355,7 +355,7 @@ mod tests {
         assert_eq!(said.message, "There is no option --xyzzy.");
         assert!(said.help.contains("letin make --help"), "{said:?}");
         let said = of("make", "--depth").help;
-        assert_eq!(said, "--recess-depth LENGTH: Depth of the recess, or of a stepped inlay's rebate (US: rabbet)");
+        assert_eq!(said, "--recess-depth LENGTH: Depth of the recess, or of the rebate for a shoulder (US: rabbet)");
     }
 
     #[test]

@@ -311,7 +311,7 @@ mod tests {
 
     /// A proof that fails gives status 2 and writes nothing.
     #[test]
-    fn a_failing_proof_is_no_verdict_and_leaves_nothing() {
+    fn a_failing_proof_gives_no_answer_and_leaves_nothing() {
         let dir = tempfile::tempdir().unwrap();
         let (drawing, out) = (dir.path().join("key.svg"), dir.path().join("out"));
         let svg = "<svg xmlns='http://www.w3.org/2000/svg' width='80mm' height='40mm' viewBox='0 0 80 40'>\

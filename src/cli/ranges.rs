@@ -138,7 +138,7 @@ mod tests {
     }
 
     #[test]
-    fn what_is_out_of_bounds_is_told_with_them() {
+    fn a_value_out_of_bounds_is_reported_with_the_bounds() {
         let huge = "9".repeat(300);
         for text in ["0", "-3", "0.0001", "9999999", "99999999", &huge, "10001"] {
             let said = length("width", text).unwrap_err().to_string();

@@ -1,7 +1,7 @@
 //! Reads a drawing of either format. The contents decide the format, not the file name.
 //!
-//! In: the bytes of a file and [`ReadSettings`]. Out: a [`Drawing`]. Compressed files (svgz) are decompressed. UTF-16
-//! files are decoded first.
+//! In: the bytes of a file and [`ReadSettings`]. Out: a [`Drawing`]. Compressed files (svgz) are decompressed. A DXF
+//! file in UTF-16 is decoded first; the SVG reader decodes its own.
 //!
 //! A given width needs three readings, because the curve fit depends on the final size. The first reading measures the
 //! drawing in its own units. The second measures a large copy. The third uses the unit that gives the width.
@@ -17,7 +17,8 @@ use std::io::Read;
 /// Most bytes that a compressed file may hold.
 const UNPACKED: u64 = 64 << 20;
 
-/// The width is measured on a copy of this width, mm. The curve fit of 0.0025 mm is then a negligible part of it.
+/// The width is measured on a copy of this width, mm. [`CURVE_FIT`](crate::tolerance::CURVE_FIT) is then a negligible
+/// part of it.
 const LARGE: f64 = 50_000.0;
 
 /// Reads an SVG or DXF drawing.
@@ -90,7 +91,7 @@ fn once(bytes: &[u8], settings: &ReadSettings, budget: &Budget) -> Result<Drawin
     if head.trim_start().starts_with('<') {
         return svg::read(bytes, settings, budget);
     }
-    // A UTF-16 text within the size limit has at most twice its bytes. The reader refuses anything longer.
+    // A DXF text within the limit takes at most twice as many bytes in UTF-16. The reader refuses anything longer.
     if bytes.len() > 2 * dxf::LARGEST_FILE {
         return dxf::read(bytes, settings, budget);
     }
@@ -112,7 +113,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn contents_tell_what_a_file_is() {
+    fn contents_decide_the_format() {
         assert!(looks_like_xml(b"\xEF\xBB\xBF  <svg/>"));
         assert!(looks_like_xml(b"<?xml version=\"1.0\"?>"));
         assert!(!looks_like_xml(b"  0\nSECTION\n"));

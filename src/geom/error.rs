@@ -1,9 +1,9 @@
-//! Why an operation has no result.
+//! Why an operation has no result: no certified result, invalid input, or a run that was stopped.
 
 use crate::budget::Stopped;
 use kurbo::Point;
 
-/// The geometry has no verdict.
+/// The reason.
 #[derive(Debug, thiserror::Error, Clone, PartialEq)]
 pub enum GeomError {
     /// No engine's result passed the certificate. `at` is the place of the failure, in the frame of the input.

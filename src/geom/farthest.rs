@@ -273,7 +273,7 @@ mod tests {
     }
 
     #[test]
-    fn parallels_are_settled_at_once_and_less_is_not_told() {
+    fn parallels_are_settled_at_once_and_small_distances_are_dropped() {
         let f = far(&rect(10.0, 10.0), &rect(9.0, 9.0), Counts::BothSides);
         assert!((f.mm - 2f64.sqrt()).abs() < 1e-12, "{f:?}");
         let index = EdgeIndex::new(&rect(9.0, 9.0));

@@ -1,15 +1,15 @@
-//! Tails of zero width: an edge that runs out and back along itself.
+//! Removes tails: edges that run out and back along themselves and enclose no area.
 //!
-//! Drawings contain them, and so do differences of regions that share an edge. They enclose nothing, and a doubled edge
-//! does not bound a region. In: the edges of a ring. Out: the same without tails. The caller certifies the result.
+//! Drawings contain them, and so do differences of regions that share an edge. A region may have no doubled edge. In:
+//! the edges of a ring. Out: the edges without tails. The caller certifies the result.
 
 use super::{Arc, Segment};
 use kurbo::Point;
 
-/// Edges within this distance are one, mm: some steps of the grid, plus the error of ends near a tangency.
+/// Two edges within this distance are the same edge, mm. It covers a few steps of the grid, and the error of ends near
+/// a tangency.
 const SAME_EDGE: f64 = 1e-5;
 
-/// The edges of a ring without tails of zero width.
 pub(super) fn without_tails(mut edges: Vec<Segment>) -> Vec<Segment> {
     let mut i = 0;
     let mut unchanged = 0;
@@ -28,18 +28,17 @@ pub(super) fn without_tails(mut edges: Vec<Segment>) -> Vec<Segment> {
         i = if q < p { p - 1 } else { p };
         if rest.is_none() {
             let gone = edges.remove(i % edges.len());
-            // The next edge starts slightly off the end of the previous one.
+            // The next edge may start up to [`SAME_EDGE`] off the end of the previous one.
             let next = i % edges.len();
             edges[next] = starting_at(&edges[next], gone.start());
         }
-        // The edge before the cut may fold onto its new neighbour.
+        // The edge before may run back along its new neighbour.
         i = (i + edges.len() - 1) % edges.len();
     }
     edges
 }
 
-/// For an edge and a following edge that runs back along it: the rest of the longer one, or `Some(None)` if nothing
-/// remains. `None` if they do not fold.
+/// If `b` runs back along `a`: the rest of the longer edge, or `Some(None)` if nothing remains. Otherwise `None`.
 fn folded(a: &Segment, b: &Segment) -> Option<Option<Segment>> {
     if a.tangent_at_end().dot(b.tangent_at_start()) > -0.99 {
         return None;
@@ -50,14 +49,14 @@ fn folded(a: &Segment, b: &Segment) -> Option<Option<Segment>> {
         return None;
     }
     let rest = if a_longer { ending_at(a, b.end()) } else { ending_at(&b.reversed(), a.start()).reversed() };
-    // If cut just behind its start, an arc would become nearly a full circle.
+    // An arc cut just behind its start would become nearly a full circle, and longer than before.
     Some((rest.length() > SAME_EDGE && rest.length() < long.length()).then_some(rest))
 }
 
 fn ending_at(s: &Segment, end: Point) -> Segment {
     match *s {
         Segment::Line(l) => Segment::line(l.start, end),
-        // The other edge may end off this one by up to [`SAME_EDGE`].
+        // The other edge's end may lie up to [`SAME_EDGE`] off this circle.
         Segment::Arc(a) => {
             let cut = Arc { end, ..a };
             Segment::Arc(cut.through_its_ends(cut.sweep()))
@@ -74,9 +73,9 @@ mod tests {
     use super::*;
     use crate::geom::Ring;
 
-    /// Out and back to a point slightly off the first: the ring closes.
+    /// A tail that returns to a point slightly off its start: the rest of the ring closes.
     #[test]
-    fn what_is_left_of_a_ring_closes() {
+    fn a_ring_without_its_tail_closes() {
         let p = Point::new;
         let corners =
             [p(0.0, 0.0), p(9.0, 0.0), p(9.0, 9.0), p(4.0, 9.0), p(4.0, 15.0), p(4.0, 9.000_006), p(0.0, 9.0)];
@@ -87,9 +86,9 @@ mod tests {
         }
     }
 
-    /// An arc out, and back to a point slightly off its circle: both ends of the rest lie on its circle.
+    /// An arc that returns to a point slightly off its circle: both ends of the rest lie on the circle of the rest.
     #[test]
-    fn what_is_left_of_an_arc_is_a_true_arc() {
+    fn the_rest_of_an_arc_has_its_ends_on_its_circle() {
         let ring = Ring::circle(Point::ORIGIN, 10.0);
         let Segment::Arc(half) = ring.segments[0] else { panic!("a circle has arcs") };
         let quarter = Segment::Arc(half).part(0.0, 0.5);

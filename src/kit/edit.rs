@@ -150,7 +150,7 @@ mod tests {
     }
 
     #[test]
-    fn what_is_no_kit_is_not_touched() {
+    fn a_file_that_is_no_kit_is_not_changed() {
         assert!(measured("[[bush]]\noutsid = 20\n", CALLED, FOUND).is_err());
         assert!(measured("[[bush]]\noutside = 20\n", CALLED, Pair { bush: 12.0, cutter: 6.0 }).is_err());
     }

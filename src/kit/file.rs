@@ -27,17 +27,16 @@ fn wrong(place: Range<usize>, message: impl Into<String>, help: impl Into<String
     KitFileError { place, message: message.into(), help: help.into() }
 }
 
-/// The keys of each table.
 const TOP: &[&str] = &["unit", "bush", "cutter", "router", "template"];
 const BUSH: &[&str] = &["outside", "bore", "projection", "measured", "source"];
 const CUTTER: &[&str] = &["diameter", "length", "shank", "measured", "source"];
 const ROUTER: &[&str] = &["base", "source"];
 const TEMPLATE: &[&str] = &["stock", "cutters", "source"];
 
-/// Reads a kit.
+/// Reads a kit from the text of its file.
 ///
 /// # Errors
-/// [`KitFileError`] with the place and what to write.
+/// [`KitFileError`] for the first fault.
 pub fn parse(text: &str) -> Result<Kit, KitFileError> {
     let whole = 0..text.len().min(1);
     let table = DeTable::parse(text).map_err(|e| {
@@ -80,7 +79,7 @@ pub fn parse(text: &str) -> Result<Kit, KitFileError> {
 
 /// A table of the file.
 struct Row<'a> {
-    /// Its name in messages: `a bush`.
+    /// Its name in messages, such as `a bush`.
     what: &'static str,
     place: Range<usize>,
     table: &'a DeTable<'a>,
@@ -92,7 +91,6 @@ impl<'a> Row<'a> {
         self.table.iter().find(|(k, _)| k.get_ref().as_ref() == key).map(|(_, v)| v)
     }
 
-    /// Refuses unknown keys.
     fn only(&self, names: &[&str]) -> Result<(), KitFileError> {
         let strange = |k: &&Spanned<std::borrow::Cow<str>>| !names.contains(&k.get_ref().as_ref());
         let Some(key) = self.table.keys().filter(strange).min_by_key(|k| k.span().start) else { return Ok(()) };
@@ -143,14 +141,20 @@ impl<'a> Row<'a> {
         }
     }
 
-    /// A length above 0, mm.
+    /// The length under `key`, mm.
     fn length(&self, key: &str) -> Result<Option<f64>, KitFileError> {
         self.get(key).map(|v| self.read(key, v)).transpose()
     }
 
     fn needed(&self, key: &str) -> Result<f64, KitFileError> {
         let none = || {
-            let help = format!("add a line such as {key} = {}", if self.unit == Unit::MM { "6" } else { "\"1/4in\"" });
+            let size = match (key, self.unit == Unit::MM) {
+                ("outside", true) => "20",
+                ("outside", false) => "\"3/4in\"",
+                (_, true) => "6",
+                (_, false) => "\"1/4in\"",
+            };
+            let help = format!("add a line such as {key} = {size}");
             wrong(self.place.clone(), format!("{} lacks its {key}", self.what), help)
         };
         self.length(key)?.ok_or_else(none)
@@ -273,7 +277,7 @@ mod tests {
         );
         assert_eq!(
             refused("[[bush]]\noutside = 20\n\n[[bush]]\nbore = 10\n"),
-            reported("a bush lacks its outside", "add a line such as outside = 6", "[[bush]]")
+            reported("a bush lacks its outside", "add a line such as outside = 20", "[[bush]]")
         );
         assert_eq!(
             refused("[[cutter]]\ndiameter = \"1/4\"\n"),

@@ -3,9 +3,10 @@
 //! In: diameters in mm. Out: offsets in mm, the distance of an opening outside the outline it serves. Refuses, with
 //! [`KitError`], diameters that cannot work together.
 //!
-//! The bush's centre can be anywhere in `T ⊖ R`. So a recess that follows S needs `T = S ⊕ (R − r)`. An inlay that
-//! follows S needs `T = S ⊕ (R + r)`. This is Minkowski algebra with discs (Serra, *Image Analysis and Mathematical
-//! Morphology*, 1982).
+//! S is the outline and T the opening. R is the radius of the bush, r that of the cutter. `⊕` is the Minkowski sum with
+//! a disc of the given radius, and `⊖` the Minkowski difference. The bush's centre can be anywhere in `T ⊖ R`. So a
+//! recess that follows S needs `T = S ⊕ (R − r)`. An inlay that follows S needs `T = S ⊕ (R + r)`. Source: Serra, *Image
+//! Analysis and Mathematical Morphology*, 1982.
 
 #[cfg(feature = "report")]
 pub mod edit;
@@ -31,13 +32,13 @@ pub struct Pair {
 }
 
 impl Pair {
-    /// R, mm.
+    /// Radius of the bush, R, mm.
     #[must_use]
     pub fn bush_radius(self) -> f64 {
         self.bush / 2.0
     }
 
-    /// r, mm.
+    /// Radius of the cutter, r, mm.
     #[must_use]
     pub fn cutter_radius(self) -> f64 {
         self.cutter / 2.0
@@ -133,8 +134,8 @@ impl Tools {
         Ok(Tools { one_opening: true, ..Tools::of_kit(kit, m.recess_called, m.inlay_called, m.gap)? })
     }
 
-    /// The gap per side that one opening gives with the two pairs, `(Bm + dm − Bf + df)/2`, mm. Below 0 the inlay would
-    /// be too large.
+    /// The gap per side that one opening gives with the two pairs, mm:
+    /// `(inlay.bush + inlay.cutter − recess.bush + recess.cutter) / 2`. Below 0, the inlay is too large.
     #[must_use]
     pub fn gap_of_one_opening(&self) -> f64 {
         let gap = (self.inlay.bush + self.inlay.cutter - self.recess.bush + self.recess.cutter) / 2.0;
@@ -230,7 +231,7 @@ mod tests {
     }
 
     #[test]
-    fn what_cannot_work_is_refused_by_name() {
+    fn tools_that_cannot_work_together_are_refused_by_name() {
         let small = Pair { bush: 6.0, cutter: 6.0 };
         let err = Tools::new(small, PAIR, 0.0).unwrap_err().to_string();
         assert!(err.contains("--bush 6 mm") && err.contains("--cutter 6 mm"), "{err}");

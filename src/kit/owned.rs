@@ -166,7 +166,7 @@ mod tests {
 
     /// 1 mm of room per side for chips, and 1/64 in of clearance in all: common practice, no source.
     #[test]
-    fn what_comes_through_a_bore() {
+    fn cutters_that_pass_through_a_bore() {
         let b = bush(20.0, Some(18.0));
         for (d, want) in [(16.0, Passage::Free), (16.5, Passage::Tight), (17.6, Passage::Tight), (17.7, Passage::No)] {
             assert_eq!(passage(&b, &cutter(d)), want, "{d}");

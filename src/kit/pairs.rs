@@ -258,7 +258,7 @@ mod tests {
     /// A bush of 20 and a cutter of 6. The recess bush must be 12 larger, 32. Or the inlay bush must be 8, which the
     /// shop lacks.
     #[test]
-    fn what_to_buy_adds_most_pairs() {
+    fn the_advised_tool_adds_most_pairs() {
         let kit = super::super::file::parse("[[bush]]\noutside = 20\nbore = 17\n[[cutter]]\ndiameter = 6\n").unwrap();
         let shop = generic::metric().unwrap();
         let bounds = Bounds { least: 0.0, most: 0.15, wanted: 0.05 };

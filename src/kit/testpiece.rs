@@ -132,7 +132,7 @@ mod tests {
     }
 
     #[test]
-    fn what_cannot_be_is_refused() {
+    fn impossible_measurements_are_refused() {
         let refused = |r: Readings| solve(&r, CALLED).unwrap_err().to_string();
         assert!(refused(readings(60.0, 34.0, 46.0)).contains("not smaller than the recess"));
         assert!(refused(readings(40.0, 46.0, 34.0)).contains("not smaller than the opening"));

@@ -1,16 +1,16 @@
-//! The places of the balloons on a frame round the drawing: no two overlap, and leaders seldom cross.
+//! Places the balloons of the marks on a frame around the drawing. No two overlap, and leaders seldom cross.
 //!
-//! In: the marked points and the drawing's bounding box, page, mm. Out: a different stand of the frame for each point.
-//! Two stands are farther apart than a balloon is wide. Two crossing leaders become shorter when their balloons change
-//! places, so a search for short leaders uncrosses them. The search ends at a local minimum: no single move or exchange
-//! lowers the cost. The order of the points decides ties.
+//! In: the marked points and the drawing's bounding box, mm on the page. Out: one slot of the frame for each point, no
+//! slot twice. Slots are farther apart than a balloon is wide. Exchanging the balloons of two crossing leaders shortens
+//! the leaders, so a search for short leaders uncrosses them. The search ends at a local minimum: no single move or
+//! exchange lowers the cost. Among equal costs, the order of the points decides.
 
 use super::glyph::{REACH, RING};
 use crate::geom::{Point, Rect, Vec2};
 
-/// Distance of the balloons' middles from the drawing's bounding box, mm.
+/// Distance of the balloons' centres from the drawing's bounding box, mm.
 pub(super) const OFF: f64 = 8.0;
-/// Least distance of two balloons' middles, mm.
+/// Least distance of two balloons' centres, mm.
 pub(super) const APART: f64 = 2.0 * REACH + 0.4;
 /// Cost of two crossing leaders, and of a leader over another mark's balloon or ring, in mm of leader.
 const CROSSING: f64 = 80.0;
@@ -19,27 +19,27 @@ const OVER_RING: f64 = 6.0;
 /// Most rounds of the search: a guard against an endless loop.
 const ROUNDS: usize = 200;
 
-/// A place for the balloon of each point.
+/// The centre of each point's balloon.
 pub(super) fn placed(points: &[Point], drawn: Rect) -> Vec<Point> {
     let mut frame = drawn.inflate(OFF, OFF);
-    let mut stands = stands(frame);
-    while stands.len() < points.len() {
+    let mut slots = slots(frame);
+    while slots.len() < points.len() {
         frame = frame.inflate(APART, APART);
-        stands = self::stands(frame);
+        slots = self::slots(frame);
     }
-    let mut at = first(points, &stands);
-    let mut taken = vec![false; stands.len()];
+    let mut at = first(points, &slots);
+    let mut taken = vec![false; slots.len()];
     at.iter().for_each(|s| taken[*s] = true);
     for _ in 0..ROUNDS {
-        if !bettered(points, &stands, &mut at, &mut taken) {
+        if !bettered(points, &slots, &mut at, &mut taken) {
             break;
         }
     }
-    at.into_iter().map(|s| stands[s]).collect()
+    at.into_iter().map(|s| slots[s]).collect()
 }
 
-/// The stands of a frame, spread evenly along each side.
-fn stands(frame: Rect) -> Vec<Point> {
+/// The slots of a frame, spread evenly along each side.
+fn slots(frame: Rect) -> Vec<Point> {
     let (nx, ny) = ((frame.width() / APART).floor().max(1.0), (frame.height() / APART).floor().max(1.0));
     let mut out = Vec::new();
     for i in 0..=nx as usize {
@@ -53,12 +53,12 @@ fn stands(frame: Rect) -> Vec<Point> {
     out
 }
 
-/// The start of the search: each point, in order, takes the nearest free stand.
-fn first(points: &[Point], stands: &[Point]) -> Vec<usize> {
-    let mut free: Vec<usize> = (0..stands.len()).collect();
+/// The start of the search: each point, in order, takes the nearest free slot.
+fn first(points: &[Point], slots: &[Point]) -> Vec<usize> {
+    let mut free: Vec<usize> = (0..slots.len()).collect();
     let mut at = Vec::new();
     for p in points {
-        let far = |s: &usize| (stands[*s] - *p).hypot2();
+        let far = |s: &usize| (slots[*s] - *p).hypot2();
         if let Some(k) = (0..free.len()).min_by(|a, b| far(&free[*a]).total_cmp(&far(&free[*b]))) {
             at.push(free.swap_remove(k));
         }
@@ -66,23 +66,23 @@ fn first(points: &[Point], stands: &[Point]) -> Vec<usize> {
     at
 }
 
-/// Makes every move and exchange that lowers the cost. Returns whether there was one.
-fn bettered(points: &[Point], stands: &[Point], at: &mut [usize], taken: &mut [bool]) -> bool {
+/// Makes every move and exchange that lowers the cost. Returns whether it made any.
+fn bettered(points: &[Point], slots: &[Point], at: &mut [usize], taken: &mut [bool]) -> bool {
     let cost = |at: &[usize], i: usize| -> f64 {
         let others = (0..at.len()).filter(|j| *j != i);
-        let own = (stands[at[i]] - points[i]).hypot();
-        own + others.map(|j| between((points[i], stands[at[i]]), (points[j], stands[at[j]]))).sum::<f64>()
+        let own = (slots[at[i]] - points[i]).hypot();
+        own + others.map(|j| between((points[i], slots[at[i]]), (points[j], slots[at[j]]))).sum::<f64>()
     };
     let mut gained = false;
     for i in 0..at.len() {
         let mut own = cost(at, i);
-        for s in 0..stands.len() {
+        for s in 0..slots.len() {
             let old = at[i];
             if s == old {
                 continue;
             }
             // The length of its leader is a lower bound of a balloon's cost.
-            let length = |n: usize, s: usize| (stands[s] - points[n]).hypot();
+            let length = |n: usize, s: usize| (slots[s] - points[n]).hypot();
             if !taken[s] {
                 if length(i, s) >= own {
                     continue;
@@ -99,7 +99,7 @@ fn bettered(points: &[Point], stands: &[Point], at: &mut [usize], taken: &mut [b
             }
             let Some(k) = at.iter().position(|a| *a == s) else { continue };
             let both = |at: &[usize]| {
-                let line = |n: usize| (points[n], stands[at[n]]);
+                let line = |n: usize| (points[n], slots[at[n]]);
                 // The cost between the two counts once.
                 cost(at, i) + cost(at, k) - between(line(i), line(k))
             };
@@ -137,7 +137,7 @@ fn between(a: (Point, Point), b: (Point, Point)) -> f64 {
     cost
 }
 
-/// Whether two lines cross. Lines with a common start do not.
+/// Whether two lines cross. Lines with a common start do not cross.
 pub(super) fn cross(a: (Point, Point), b: (Point, Point)) -> bool {
     let side = |l: (Point, Point), p: Point| (l.1 - l.0).cross(p - l.0);
     let split = |l: (Point, Point), m: (Point, Point)| side(l, m.0) * side(l, m.1) < -1e-9;
@@ -170,7 +170,7 @@ mod tests {
 
         /// For any places: each has a balloon, all lie outside the box, and no two overlap.
         #[test]
-        fn balloons_stand_apart(
+        fn balloons_do_not_overlap(
             w in 1.0..160.0f64, h in 1.0..120.0f64,
             places in prop::collection::vec((0.0..1.0f64, 0.0..1.0f64), 0..=30),
         ) {

@@ -1,7 +1,7 @@
 //! Lines of the terminal: wrapped, never longer than a set number of columns.
 //!
-//! In: sentences. Out: text. A line breaks between words, but never between a number and its unit. Only a single word
-//! that is longer than a line, such as a path, exceeds the limit.
+//! In: sentences. Out: text. A line breaks between words, but never between a number and its unit. A single word that
+//! is longer than a line, such as a path, exceeds the limit. Rows of tables do not wrap either.
 
 /// Longest line, columns.
 pub(super) const WIDEST: usize = 100;
@@ -15,29 +15,26 @@ impl Lines {
         self.0
     }
 
-    /// An empty line; never two in a row, and never at the start.
+    /// Adds an empty line, unless the text is empty or ends in one.
     pub(super) fn gap(&mut self) {
         if !self.0.is_empty() && !self.0.ends_with("\n\n") {
             self.0.push('\n');
         }
     }
 
-    /// A line at the margin. Its further lines are indented by two columns.
     pub(super) fn line(&mut self, words: &str) {
         self.hung(0, 2, words);
     }
 
-    /// A line indented by two columns.
     pub(super) fn item(&mut self, words: &str) {
         self.hung(2, 4, words);
     }
 
-    /// A line indented by four columns.
     pub(super) fn below(&mut self, words: &str) {
         self.hung(4, 6, words);
     }
 
-    /// A row of a table, indented by two columns. Its spaces are kept.
+    /// A row of a table. It keeps its spaces and does not wrap.
     pub(super) fn table(&mut self, row: &str) {
         self.0.push_str("  ");
         self.0.push_str(row.trim_end());

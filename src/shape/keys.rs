@@ -2,32 +2,31 @@
 //!
 //! In: length of the split, thickness of the board, diameter of the cutter, mm. Out: [`Keys`], and a drawing. In the
 //! drawing the split runs along the middle from the left border to the right one, with the keys across it. Every rule
-//! here is common practice without a source. Strength is not calculated. Refuses keys that leave no wood between them
-//! ([`KeysError`]).
+//! here is common practice without a source. Strength is not calculated. Refuses more keys than leave a key's width of
+//! wood between them, and splits that are too short or too long ([`KeysError`]).
 
 use super::{BORDER, Drawing, Outline, bow_tie};
 use crate::geom::{Affine, Point};
 
-/// Length of a key in board thicknesses. Common practice, no source.
+/// Length of a key in board thicknesses.
 const LENGTH_OF_BOARD: f64 = 3.0;
-/// Lengths are rounded to this, mm, to suit a rule. Common practice, no source.
+/// Lengths are rounded to this, mm, to suit a ruler.
 const STEP: f64 = 5.0;
-/// Shortest and longest key, mm; a wide cutter may need a longer one. Common practice, no source.
+/// Shortest and longest key, mm. A wide cutter may need a longer one.
 const SHORTEST: f64 = 40.0;
 const LONGEST: f64 = 160.0;
-/// Widths of the ends and the waist in key lengths. The sides slope 1 in 4. Common practice, no source.
+/// Widths of the ends and the waist in key lengths. The sides slope 1 in 4.
 const WIDTH_OF_LENGTH: f64 = 0.5;
 const WAIST_OF_LENGTH: f64 = 0.25;
-/// Width of the waist in cutter diameters, so that the cutter can clear the recess through it. Common practice, no
-/// source.
+/// Width of the waist in cutter diameters. The cutter must clear the recess through it.
 const CUTTERS_IN_WAIST: f64 = 2.0;
-/// Depth in board thicknesses: from a third to a half. Common practice, no source.
+/// Depth in board thicknesses: least, greatest and default.
 const SHALLOWEST: f64 = 1.0 / 3.0;
 const DEEPEST: f64 = 0.5;
 const DEPTH: f64 = 0.4;
 /// Depths are rounded to this, mm.
 const DEPTH_STEP: f64 = 0.5;
-/// Distance between key centres, in key lengths. Common practice, no source.
+/// Distance between key centres, in key lengths.
 const SPACING_OF_LENGTH: f64 = 2.0;
 /// Most keys in a row.
 pub const MOST: u32 = 200;
@@ -42,7 +41,7 @@ pub struct Split {
     pub count: Option<u32>,
 }
 
-/// The reason for no keys.
+/// Why no keys can be planned.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum KeysError {
     #[error("the {what} must be more than 0, and is {mm} mm")]
@@ -75,7 +74,7 @@ pub struct Keys {
     pub spacing: f64,
     /// Centre of each key, from the left end of the split.
     pub places: Vec<f64>,
-    /// True if the cutter needs a longer key than the board, to clear the waist.
+    /// True if the cutter needs a longer key than the board alone would, to clear the waist.
     pub for_cutter: bool,
 }
 
@@ -83,7 +82,7 @@ impl Keys {
     /// Plans the keys by the rules of thumb above.
     ///
     /// # Errors
-    /// [`KeysError`] for invalid sizes, and for too little wood between the keys.
+    /// [`KeysError`] for a size or a number out of range, a split too short or too long, and more keys than fit.
     pub fn plan(split: Split) -> Result<Keys, KeysError> {
         let sizes = [("split's length", split.length), ("board's thickness", split.board), ("cutter", split.cutter)];
         for (what, mm) in sizes {
@@ -106,7 +105,6 @@ impl Keys {
         Ok(Keys { split, length, width, waist, depth, depth_range, spacing, places, for_cutter: by_cutter > by_board })
     }
 
-    /// Width of the waist in cutter diameters.
     #[must_use]
     pub fn cutters_in_waist(&self) -> f64 {
         self.waist / self.split.cutter
@@ -194,7 +192,7 @@ mod tests {
     }
 
     #[test]
-    fn a_wide_cutter_asks_for_a_longer_key() {
+    fn a_wide_cutter_needs_a_longer_key() {
         // Twice 12.7 is a waist of 25.4. The key is 101.6 long, rounded up.
         let k = plan(600.0, 20.0, 12.7, None).unwrap();
         assert_eq!((k.length, k.waist, k.for_cutter), (105.0, 26.25, true));
@@ -211,7 +209,7 @@ mod tests {
     }
 
     #[test]
-    fn the_number_asked_for_is_given_or_refused() {
+    fn a_set_number_is_planned_or_refused() {
         assert_eq!(plan(600.0, 30.0, 6.0, Some(6)).unwrap().places.len(), 6);
         let e = plan(600.0, 30.0, 6.0, Some(7)).unwrap_err();
         assert_eq!(e, KeysError::TooMany { count: 7, split: 600.0, width: 45.0, most: 6 });

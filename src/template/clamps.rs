@@ -1,10 +1,9 @@
 //! Whether a panel has room for clamps that the router's base does not reach.
 //!
-//! In: a panel, its openings as seen on the face that is up, the area swept by the base there, mm. Out: the diameter of
-//! the largest clamp pad with two places. A pad is a disc against an edge of the panel, because a clamp reaches in from
-//! there. It lies on solid template outside the swept area. The two places are at least [`APART`] from each other: the
-//! panel swings around a single clamp. Places are tested every [`STEP`] mm along the edges. Common practice, no source:
-//! pads of [`PAD`] mm.
+//! In: a panel, its openings as seen on the face that is up, and the area that the base sweeps there, mm. Out: the
+//! diameter of the largest clamp pad that has two places. A pad is a disc that touches an edge of the panel, because a
+//! clamp reaches in from there. It lies on solid template outside the swept area. The two places are at least [`APART`]
+//! from each other, because the panel swings around a single clamp. Places are tested every [`STEP`] mm along the edges.
 
 use super::Panel;
 use crate::geom::edges::EdgeIndex;
@@ -42,9 +41,9 @@ type Owned = GeomWithData<Rectangle<[f64; 2]>, (usize, Filled)>;
 
 /// The area where no pad may lie.
 struct Taken {
-    /// Of all openings and of the swept area.
+    /// All edges of the openings and the swept area.
     edges: EdgeIndex,
-    /// All rings of these regions.
+    /// All rings of the openings and the swept area.
     rings: RTree<Owned>,
 }
 
@@ -87,7 +86,7 @@ impl Taken {
             ((w, 0.0), (0.0, 1.0), h),
         ] {
             let n = (long / STEP).ceil().max(1.0);
-            // Bounded by the largest panel.
+            // The largest panel bounds the number of steps.
             let at = |i: u32| Point::from(from) + Vec2::from(along) * (long * f64::from(i) / n) + Vec2::new(r, r);
             places.extend((0..=n as u32).map(at).filter(|p| self.is_free(*p, r)));
         }
@@ -111,7 +110,7 @@ mod tests {
     }
 
     #[test]
-    fn a_strip_is_as_wide_as_it_is() {
+    fn a_pad_is_as_wide_as_its_strip() {
         // The base sweeps all of 300 x 200 except a strip along the top.
         for (strip, found) in [(25.0, PAD), (20.0, PAD), (14.0, 14.0), (0.0, 0.0)] {
             let swept = rectangle(0.0, 0.0, 300.0, 200.0 - strip);
@@ -124,7 +123,7 @@ mod tests {
     }
 
     #[test]
-    fn one_place_is_not_two() {
+    fn one_free_corner_has_no_second_place() {
         // Only one corner is free, 90 mm long both ways: pads at most 70 apart along an edge, 99 across the corner.
         let swept = Region::new(vec![Ring::polygon(
             &[(0.0, 0.0), (300.0, 0.0), (300.0, 110.0), (210.0, 110.0), (210.0, 200.0), (0.0, 200.0)].map(Point::from),

@@ -202,7 +202,7 @@ mod tests {
     }
 
     #[test]
-    fn too_many_for_all_ways_are_shared_out_and_said_to_be_no_proof() {
+    fn too_many_for_a_full_search_are_assigned_without_proof() {
         // A ring of 15 needs three colours but contains no triangle.
         assert_eq!(sound(&graph(15, &ring(15))), (3, false));
         // Separate parts: twice a ring of 7.

@@ -1,9 +1,9 @@
-//! The depth of each step and its number of passes; and the steps of a flush job.
+//! The depth and the passes of each step, and the steps of a flush job.
 //!
-//! In: openings, tools, thicknesses and depths as far as known, mm. Out: steps, and for each the depth of cut, the
-//! passes, and how far the cutter extends below the base. What is not known stays unknown. No errors. Common practice,
-//! no source: a hand-held pass is no deeper than half the cutter's diameter. A through cut goes 0.5 mm into the spoil
-//! board.
+//! A flush job makes an inlay without a shoulder. In: openings, tools, and the thicknesses and depths that are known, mm.
+//! Out: steps, and for each the depth of cut, the passes, and how far the cutter extends below the base. A figure that
+//! depends on an unknown one is `None`. No errors. Common practice, no source: a hand-held pass is no deeper than half
+//! the cutter's diameter.
 
 use super::hand::{Corner, Purpose, Step, Work};
 use super::{Duty, Opening};
@@ -14,14 +14,14 @@ pub const INTO_SPOIL: f64 = 0.5;
 /// Rounding error of sums of typed lengths, mm.
 const HAIR: f64 = 1e-6;
 
-/// Thickness and height, mm, as far as known.
+/// Thicknesses and depths that are known, mm.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Depths {
     pub board: Option<f64>,
-    /// Thickness of the stock for the inlay.
+    /// Thickness of the wood for the inlay.
     pub stock: Option<f64>,
     pub plug_height: Option<f64>,
-    /// Depth of the recess, or of a shouldered piece's rebate.
+    /// Depth of the recess, or of the rebate for a shoulder.
     pub recess: Option<f64>,
 }
 
@@ -32,20 +32,20 @@ impl Depths {
         Some(self.stock? - self.plug_height?)
     }
 
-    /// Depth of a shouldered piece's rebate, mm: the thickness of the shoulder unless given.
+    /// Depth of the rebate for a shoulder, mm: the thickness of the shoulder unless given.
     #[must_use]
     pub fn rebate(&self) -> Option<f64> {
         self.recess.or(self.shoulder())
     }
 
-    /// Whether the recess of a flush piece is known to go through the board, so that its middle drops out.
+    /// Whether the recess of a flush job is known to go through the board. Its middle then drops out.
     #[must_use]
     pub fn through(&self) -> bool {
         self.recess.zip(self.board).is_some_and(|(recess, board)| recess >= board - HAIR)
     }
 }
 
-/// The steps of a flush job: the board's first, then the inlay's, each set by the bottom and left edges.
+/// The steps of a flush job: first the recesses, then the inlays. Each is set by the bottom and left edges.
 #[must_use]
 pub fn flush(openings: &[Opening], tools: &Tools, depths: &Depths) -> Vec<Step> {
     let of = |work: Work, own: Duty, pair: Pair| {
@@ -80,13 +80,13 @@ impl Step {
         Some(self.cut()? + thickness)
     }
 
-    /// Greatest depth of a pass, mm: as `set`, or half the cutter's diameter.
+    /// Greatest depth of a pass, mm: `set`, else half the cutter's diameter.
     #[must_use]
     pub fn deepest_pass(&self, set: Option<f64>) -> f64 {
         set.unwrap_or(self.pair.cutter / 2.0)
     }
 
-    /// Number of equal passes to the full depth.
+    /// Number of equal passes.
     #[must_use]
     pub fn passes(&self, set: Option<f64>) -> Option<u32> {
         let n = ((self.cut()? - HAIR) / self.deepest_pass(set)).ceil();

@@ -76,8 +76,8 @@ pub fn dxf(s: &str) -> String {
     out
 }
 
-/// Longest stem, bytes: leaves room for `-panel-99-face-2.dxf` within the 255 that file systems allow.
-const LONGEST_STEM: usize = 180;
+/// Longest name of a file, bytes. File systems allow 255.
+pub const LONGEST_STEM: usize = 180;
 
 /// Device names that Windows reserves, with any extension.
 /// Source: Microsoft, Naming Files, Paths, and Namespaces.

@@ -10,7 +10,7 @@ mod ring;
 mod words;
 
 pub use alike::alike;
-pub use escape::{dxf, file_stem, terminal, xml};
+pub use escape::{LONGEST_STEM, dxf, file_stem, terminal, xml};
 pub use number::{NotFinite, full, real, rounded};
 pub use ring::{halves, svg_path, svg_path_in_quarters};
 pub use words::{

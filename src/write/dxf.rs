@@ -269,7 +269,7 @@ pub(super) mod tests {
     }
 
     #[test]
-    fn inches_are_told_and_written() {
+    fn inches_are_shown_and_written() {
         let p = panel();
         let o = opening(Region::new(vec![Ring::circle(Point::new(0.0, 0.0), 12.7)]), Affine::translate((127.0, 101.6)));
         let f = pairs(

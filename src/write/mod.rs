@@ -2,8 +2,8 @@
 //!
 //! In: one face of a panel with its certified openings. Out: the bytes of a DXF or SVG file in that face's frame: mm,
 //! origin at the bottom left corner of the face that is up. And files in a folder, all of them or none. Also plain
-//! drawings of outlines ([`outlines`]). Errors ([`WriteError`]): geometry off the panel, and numbers that are not
-//! finite.
+//! drawings of outlines ([`outlines`]). Errors ([`WriteError`]): a number that is not finite, a panel without a size,
+//! and an opening that is empty, does not close, or extends past the panel's edge.
 
 pub mod dxf;
 pub mod outlines;
@@ -22,7 +22,6 @@ pub enum FileUnit {
 }
 
 impl FileUnit {
-    /// Converts millimetres to the file's unit.
     fn of(self, mm: f64) -> f64 {
         match self {
             FileUnit::Mm => mm,
@@ -30,7 +29,7 @@ impl FileUnit {
         }
     }
 
-    /// The same unit, for the readers.
+    /// As [`Unit`], which the readers use.
     #[must_use]
     pub fn unit(self) -> Unit {
         match self {
@@ -39,7 +38,6 @@ impl FileUnit {
         }
     }
 
-    /// As written after a number.
     #[must_use]
     pub fn symbol(self) -> &'static str {
         match self {
@@ -49,7 +47,8 @@ impl FileUnit {
     }
 }
 
-/// Why a face could not become a file. All of these are faults of earlier stages, not of the drawing.
+/// Why a face cannot become a file. Earlier stages rule these out. If one occurs, the program is at fault, and the
+/// message of [`WriteError::OffPanel`] names a way around it.
 #[derive(Debug, thiserror::Error, Clone, PartialEq)]
 pub enum WriteError {
     #[error(transparent)]

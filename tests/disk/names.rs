@@ -6,7 +6,7 @@ use std::os::unix::fs::{PermissionsExt, symlink};
 use std::path::PathBuf;
 
 #[test]
-fn long_names_are_shortened_and_told() {
+fn long_names_are_shortened_and_reported() {
     let t = yard();
     let mut folders = Vec::new();
     for (n, last) in [(170, "a"), (170, "b"), (251, "a"), (150, "a")] {

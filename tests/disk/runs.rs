@@ -119,7 +119,7 @@ fn the_next_run_mends_what_a_kill_left() {
 
 /// The state that a kill between two renames leaves. The next run reports it and repairs it without `--force`.
 #[test]
-fn a_set_that_was_broken_off_is_told_when_it_is_mended() {
+fn the_repair_of_an_interrupted_set_is_reported() {
     let t = yard();
     let out = t.path().join("key-letin");
     let run = |bush: &str| letin(t.path(), &["make", "key.svg", "--bush", bush]);

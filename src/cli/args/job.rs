@@ -20,7 +20,7 @@ pub struct MakeArgs {
     /// Release of the DXF files
     #[arg(long, value_enum, value_name = "RELEASE", default_value = "2000", help_heading = "Files")]
     pub dxf: DxfArg,
-    /// Write arcs as chords within this tolerance, for a machine without arcs
+    /// Write arcs as short straight lines, no farther than this from the arc
     #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Files")]
     pub flatten: Option<String>,
     /// List the files and write nothing
@@ -47,7 +47,7 @@ pub enum CornersArg {
     Ease,
     /// Round outside corners of the recess; leave its inside corners to a chisel
     Square,
-    /// Leave every corner as drawn
+    /// Change no corner of the drawing. The report lists what to chisel or pare
     Keep,
 }
 
@@ -63,7 +63,7 @@ pub enum TurnArg {
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub enum SetupArg {
-    /// One file for each face, both from one datum (X0 Y0)
+    /// One file for each face; both count from one datum, the machine's X0 Y0
     Two,
     /// One file for both openings and the panel's edge, all from face 1
     One,
@@ -71,11 +71,11 @@ pub enum SetupArg {
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub enum StartArg {
-    /// The outside of a part to let in; --inlay-bush and --inlay-cutter follow it
+    /// The outside of a part to let in; --inlay-bush and --inlay-cutter run around it
     Part,
-    /// The opening of a template in hand, which serves the recess
+    /// The opening of a template that exists; it serves the recess
     Template,
-    /// A recess in hand; only the inlay is made
+    /// A recess that exists; only the inlay is made
     Recess,
 }
 
@@ -127,22 +127,22 @@ pub struct CommonArgs {
         help_heading = "Tools"
     )]
     pub cutter: String,
-    /// Bush for the inlay, or to follow a part in hand [default: as --bush]
+    /// Bush for the inlay. With --from part: the bush you run around the part [default: --bush]
     #[arg(long, alias = "inlay-bushing", value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Tools")]
     pub inlay_bush: Option<String>,
-    /// Cutter for the inlay, or to follow a part in hand [default: as --cutter]
+    /// Cutter for the inlay. With --from part: the cutter in that bush [default: --cutter]
     #[arg(long, alias = "inlay-bit", value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Tools")]
     pub inlay_cutter: Option<String>,
     /// Gap per side: the inlay is smaller than its recess by this, all around
     #[arg(long, value_name = "LENGTH", default_value = "0.05", allow_negative_numbers = true, help_heading = "Tools")]
     pub gap: String,
-    /// Gap per side around the plug of a stepped inlay [default: 0.25]
+    /// Gap per side around the plug, with --plug [default: 0.25]
     #[arg(long, value_name = "LENGTH", requires = "plug", allow_negative_numbers = true, help_heading = "Tools")]
     pub plug_gap: Option<String>,
-    /// Your kit of bushes and cutters; or metric or inch [default: the nearest letin.toml]
+    /// File with your tools, or metric or inch for a general kit [default: nearest letin.toml]
     #[arg(long, value_name = "FILE", help_heading = "Tools")]
     pub kit: Option<PathBuf>,
-    /// Choose tools from the kit that let one opening serve both pieces
+    /// Choose tools of the kit that let one opening serve both pieces
     #[arg(long, value_enum, value_name = "auto", help_heading = "Tools",
           conflicts_with_all = ["bush", "cutter", "inlay_bush", "inlay_cutter"])]
     pub pair: Option<PairArg>,
@@ -162,10 +162,10 @@ pub struct CommonArgs {
     /// Thickness of the wood for the inlay
     #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Wood")]
     pub stock: Option<String>,
-    /// Depth of the recess, or of a stepped inlay's rebate (US: rabbet)
+    /// Depth of the recess, or of the rebate for a shoulder (US: rabbet)
     #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Wood")]
     pub recess_depth: Option<String>,
-    /// Height of the plug of a stepped inlay, beyond its shoulder
+    /// Height of the plug beyond its shoulder
     #[arg(long, value_name = "LENGTH", requires = "plug", allow_negative_numbers = true, help_heading = "Wood")]
     pub plug_height: Option<String>,
     /// Greatest depth of one pass [default: half the cutter's diameter]
@@ -181,17 +181,17 @@ pub struct CommonArgs {
     /// Corners that the tools cannot follow
     #[arg(long, value_enum, default_value = "ease", help_heading = "Corners")]
     pub corners: CornersArg,
-    /// Extra radius at inside corners of the recess, beyond the cutter's [default: 0.5]
+    /// Extra radius at inside corners of the recess, added to the cutter's [default: 0.5]
     #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Corners")]
     pub ease_inside: Option<String>,
-    /// Extra radius at outside corners of the recess, beyond the offset [default: 1]
+    /// Extra radius at outside corners of the recess, added to what the tools leave [default: 1]
     #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Corners")]
     pub ease_outside: Option<String>,
-    /// Report an error where a piece is farther off the drawing than this
+    /// Report an error where a piece differs from the drawing by more than this
     #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Corners")]
     pub within: Option<String>,
 
-    /// Thickness of the template [default: the first of your kit's stock, else 9]
+    /// Template thickness [default: the first thickness under [template] in your kit, else 9]
     #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Template and panel")]
     pub template_thickness: Option<String>,
     /// Cutter that cuts the template [default: your kit's first template cutter, else 6]
@@ -203,10 +203,10 @@ pub struct CommonArgs {
         help_heading = "Template and panel"
     )]
     pub template_cutter: Option<String>,
-    /// Least strip of template beside an opening [default: 6, or a greater template thickness]
+    /// Least strip of template left [default: 6, or the template's thickness if that is more]
     #[arg(long, value_name = "LENGTH", allow_negative_numbers = true, help_heading = "Template and panel")]
     pub web: Option<String>,
-    /// Place of the centre mark, from the panel's bottom left corner
+    /// Where the centre lines cross on the panel, from its bottom left corner
     #[arg(long, value_name = "XxY", allow_hyphen_values = true, help_heading = "Template and panel")]
     pub at: Option<String>,
     /// Turn of the panel from face 1 to face 2
@@ -222,7 +222,7 @@ pub struct CommonArgs {
     #[arg(long, value_name = "WxH", allow_hyphen_values = true, help_heading = "Template and panel")]
     pub panel: Option<String>,
 
-    /// Start from something in hand, which the drawing shows
+    /// Start from something that exists, which the drawing shows
     #[arg(long, value_enum, help_heading = "Reading the drawing",
           conflicts_with_all = ["plug", "suggest", "corners", "ease_inside", "ease_outside", "turn", "setup"])]
     pub from: Option<StartArg>,
@@ -230,11 +230,13 @@ pub struct CommonArgs {
     pub reading: ReadingArgs,
     #[command(flatten)]
     pub choice: ChoiceArgs,
-    /// Plug of a stepped inlay: a name or number from `letin outlines` (repeatable)
+    /// Plug (needs --shoulder): name or number from `letin outlines` (may be given several times)
+    ///
+    /// A plug with a shoulder is an inlay whose thicker middle, the plug, goes through the board.
     #[arg(long, value_name = "NAME", requires = "shoulder", conflicts_with_all = ["only", "suggest"],
           help_heading = "Reading the drawing")]
     pub plug: Vec<String>,
-    /// Shoulder of a stepped inlay; each plug lies in a shoulder of its own (repeatable)
+    /// Shoulder; each plug lies in a shoulder of its own (may be given several times)
     #[arg(long, value_name = "NAME", requires = "plug", help_heading = "Reading the drawing")]
     pub shoulder: Vec<String>,
 }
@@ -248,13 +250,15 @@ pub struct ReportArgs {
     /// List every error, warning and note one by one
     #[arg(long, help_heading = "Report")]
     pub all: bool,
-    /// Print everything: reasons, set-up errors, what changes the gap
+    /// Print everything, also how errors in setting up change the gap
     #[arg(long, help_heading = "Report")]
     pub full: bool,
     /// Unit of the figures [default: inches where drawing or kit has them, else mm]
     #[arg(long, value_enum, help_heading = "Report")]
     pub show: Option<ShowArg>,
-    /// Go on in spite of this error, with what remains (repeatable)
+    /// Go on in spite of: open-line, crossing, neck, island, closed-gap or not-as-drawn
+    ///
+    /// The rest of the job is made. May be given several times.
     #[arg(long, value_name = "CODE", help_heading = "Report")]
     pub accept: Vec<String>,
     /// Least severity that gives exit status 1 [default: error for make, warning for check]

@@ -318,7 +318,7 @@ mod tests {
     }
 
     #[test]
-    fn a_large_file_is_said_not_to_be_read_twice() {
+    fn the_single_reading_of_a_large_file_is_reported() {
         let long = text(KINDS[0]) + &"\n".repeat(LARGEST);
         assert!(doubts(long.as_bytes(), &scanned(&long))[0].contains("not read a second time"));
     }

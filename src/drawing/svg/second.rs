@@ -216,7 +216,7 @@ mod tests {
     }
 
     #[test]
-    fn a_difference_is_told_and_rounding_is_not() {
+    fn a_difference_is_reported_and_rounding_is_not() {
         assert_eq!(differs(&[seen("a", 0.0, 20.0)], &[other("a", 0.04)], true), None);
         assert!(differs(&[seen("a", 0.0, 20.0)], &[other("a", 0.06)], true).unwrap().contains("\"a\""));
         // A unit in the last place of single precision at 1e6 mm is 0.06 mm.

@@ -1,4 +1,4 @@
-//! The second opinion: the same operation by `clipper2-rust` on polygons, and where the two results differ.
+//! Repeats the operation with `clipper2-rust` on polygons, and refuses a result that differs.
 
 use super::{Boolean, matching, refuse};
 use crate::budget::Budget;
@@ -38,15 +38,15 @@ pub(super) fn enclosed(rings: &[Ring], fill: FillRule) -> Reference {
 
 /// Refuses if a disc of [`AGREE_RADIUS`] fits between the two results.
 ///
-/// First ring by ring, which settles nearly all cases. If a ring of either side has no partner (slivers, necks of zero
-/// width, ties), the symmetric difference is computed.
+/// First it compares ring by ring, which settles nearly all cases. A ring may have no partner: a sliver, a neck of zero
+/// width, or a place where rounding decides whether two rings meet. Then it computes the symmetric difference.
 pub(super) fn agrees(reference: &Reference, result: &Region, budget: &Budget) -> Result<(), GeomError> {
     budget.check()?;
     if matching::ring_by_ring(&reference.0, result) {
         return Ok(());
     }
     let ours = polygons(&result.rings);
-    // Positive winding, so that a doubled or reversed ring is not hidden.
+    // The positive fill rule does not hide a doubled or reversed ring.
     let differ = xor_64(&ours, &reference.0, Clip::Positive);
     budget.check()?;
     nothing_wide(&differ, "an independent engine gives another result")
@@ -56,7 +56,7 @@ pub(super) fn agrees(reference: &Reference, result: &Region, budget: &Budget) ->
 pub(super) fn wound_once(result: &Region, budget: &Budget) -> Result<(), GeomError> {
     budget.check()?;
     let ours = polygons(&result.rings);
-    // A clockwise frame lowers the winding number by one everywhere: where it is positive then, it was at least 2.
+    // A clockwise frame lowers the winding number by one everywhere. Where it is then positive, it was at least 2.
     let mut framed = ours.clone();
     let all = || framed.iter().flatten();
     let (Some(x0), Some(x1)) = (all().map(|p| p.x).min(), all().map(|p| p.x).max()) else { return Ok(()) };

@@ -1,7 +1,8 @@
-//! Matches the polygons of the second engine with the rings of a result, one for one.
+//! Matches each polygon of the second engine with one ring of a result.
 //!
-//! Sampled at every vertex of the polygons (their chords deviate by [`crate::tolerance::INDEPENDENT_CHORD`]) and at the
-//! ends and middles of the result's edges. `false` only means that this test did not settle it.
+//! Every vertex of a polygon must lie on the ring, and the ends and middle of every edge of the ring on the polygon. The
+//! polygon's chords deviate by [`crate::tolerance::INDEPENDENT_CHORD`]. `true` means that the two agree. `false` means
+//! that this test cannot decide.
 
 use crate::geom::packed::Packed;
 use crate::geom::{Region, Ring, Segment};
@@ -33,7 +34,7 @@ fn point(x: i64, y: i64) -> Point {
     Point::new(x as f64 * GRID, y as f64 * GRID)
 }
 
-/// The ring on which all the points lie.
+/// The ring within [`AGREE_RADIUS`] of all points.
 fn partner(tree: &Packed, ring_of: &[usize], points: &[Point]) -> Option<usize> {
     let on = |p: &Point, ring: usize| tree.any_within(*p, AGREE_RADIUS, |i, _| ring_of[i] == ring);
     let mut first: Option<usize> = None;
@@ -45,7 +46,7 @@ fn partner(tree: &Packed, ring_of: &[usize], points: &[Point]) -> Option<usize> 
     first_of(points, |_, p| (!on(p, ring)).then_some(())).is_none().then_some(ring)
 }
 
-/// Whether the ring also lies on the polygon, encloses the same area, and runs the same way.
+/// Whether the ring lies on the polygon too, encloses the same area, and has the same orientation.
 fn same(path: &Path64, points: &[Point], ring: &Ring) -> bool {
     let area = polygon_area(points);
     if (area - ring.area()).abs() > AGREE_RADIUS * ring.perimeter() {

@@ -7,8 +7,8 @@ use crate::threads::first_of;
 
 /// Ends of an arc lie on its circle within this distance, mm.
 const ON_CIRCLE: f64 = 1e-6;
-/// An edge is doubled if its middle and a point beside the middle lie within this distance, mm, of one other edge. The
-/// thinnest walls that the slack keeps are a thousand times as wide.
+/// An edge is doubled if its middle and a point beside the middle lie within this distance, mm, of one other edge. A
+/// wall as thin as [`WIDTH_SLACK`](crate::tolerance::WIDTH_SLACK) is thousands of times as wide.
 const TWICE: f64 = 1e-6;
 
 /// Fractions of the length, beside the middle, at which an edge is tested.
@@ -51,7 +51,7 @@ fn no_edge_twice(result: &Region) -> Result<(), GeomError> {
     let all: Vec<&Segment> = result.segments().collect();
     let tree = Packed::new(result.segments().copied());
     let twice = |i: usize, s: &&Segment| {
-        // Cusps: neighbours are tangent there, but away from its ends an edge has left its neighbour.
+        // At a cusp neighbours are tangent, so test away from the ends.
         let touch = TWICE.min(s.length() * 1e-3);
         let on = |t: f64| -> Vec<usize> {
             let m = s.at(t);

@@ -12,7 +12,8 @@ fn not_reached(s: &Certified<Region>, r: f64) -> Vec<Misfit> {
     unreached(s, r, 0.02, &Budget::unlimited()).unwrap().parts
 }
 
-/// Shortfall `(t − ρ)(1/sin(θ/2) − 1)` and area `(t² − ρ²)(cot(θ/2) − (π − θ)/2)`, elementary geometry.
+/// A tool of radius t in a corner of interior angle θ, drawn with radius ρ. By elementary geometry the shortfall is
+/// `(t − ρ)(1/sin(θ/2) − 1)`, and the area `(t² − ρ²)(cot(θ/2) − (π − θ)/2)`. Here ρ = 0.
 #[test]
 fn corners_of_known_angles() {
     for degrees in [36.0f64, 60.0, 90.0, 120.0] {
@@ -64,14 +65,14 @@ fn a_fillet_is_measured_on_its_arc() {
 }
 
 #[test]
-fn a_circle_of_a_hundred_sides_is_silent() {
+fn a_circle_of_a_hundred_sides_has_no_misfit() {
     let points: Vec<(f64, f64)> =
         (0..100).map(|k| crate::geom::trig::unit(f64::from(k) * PI / 50.0) * 30.0).map(|v| (v.x, v.y)).collect();
     assert!(not_reached(&region(&points), 3.0).is_empty());
 }
 
 #[test]
-fn limbs_and_necks_have_their_width() {
+fn arms_and_necks_are_measured() {
     // A limb 5 wide on a block.
     let limb = region(&[
         (0.0, -20.0),
@@ -116,7 +117,7 @@ fn limbs_and_necks_have_their_width() {
 
 /// A cutter leaves four separate corners of a rectangle, not a rim, however the rectangle is turned.
 #[test]
-fn corners_that_share_their_sides_are_told_apart() {
+fn corners_that_share_their_sides_are_distinguished() {
     for degrees in [0.0f64, 17.0, 45.0] {
         let v = crate::geom::trig::unit(degrees.to_radians());
         let at = |x: f64, y: f64| (x * v.x - y * v.y, x * v.y + y * v.x);
@@ -151,8 +152,9 @@ fn the_sides_of_a_waist_are_no_corners() {
     assert!(!waist.is_empty() && waist.iter().all(|m| !m.is_corner() && m.width.unwrap() < 8.0), "{waist:?}");
 }
 
-/// Bow-tie numbers: inside corners short by 1.981771 (3.610638 mm²), outside ones by 0.280110 with o = 7
-/// (0.363317 mm²). Closed forms from the angles 74.054604° and 211.890792°.
+/// A bow-tie's corners in closed form, from the angles 74.054604° and 211.890792°. With a cutter of radius 3 an inside
+/// corner is short by 1.981771 mm (3.610638 mm²). With the offset o = 7 an outside corner is short by 0.280110 mm
+/// (0.363317 mm²).
 #[test]
 fn bow_tie_corners() {
     let s = region(&[(-35.0, -18.0), (0.0, -8.0), (35.0, -18.0), (35.0, 18.0), (0.0, 8.0), (-35.0, 18.0)]);

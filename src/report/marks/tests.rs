@@ -161,7 +161,7 @@ fn of_many_the_worst_thirty_are_marked() {
 }
 
 #[test]
-fn one_far_away_is_told_and_does_not_shrink_the_picture() {
+fn a_distant_line_is_reported_and_does_not_shrink_the_picture() {
     let all = vec![finding(Code::Fit, Severity::Note, 9000.0, 0.0), finding(Code::Fit, Severity::Note, 100.0, 200.0)];
     let s = svg(&facts(40.0, 30.0, all)).unwrap();
     let doc = roxmltree::Document::parse(&s).unwrap();

@@ -2,8 +2,8 @@
 //!
 //! In: the folder. Out: the folder, created if missing, and locked until [`Held`] is dropped. The lock is on the folder
 //! itself and leaves nothing behind, even after a kill. If a folder cannot be locked (Windows, some network file
-//! systems), a file in the system's temporary folder is locked instead. Error ([`StoreError::Busy`]): another run does
-//! not finish in time.
+//! systems), a file in the system's temporary folder is locked instead. That file stays. Error ([`StoreError::Busy`]):
+//! another run does not finish in time.
 
 use super::StoreError;
 use crate::budget::Budget;
@@ -163,7 +163,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn a_second_run_waits_and_then_says_who_is_in_the_way() {
+    fn a_second_run_waits_and_then_reports_the_other_run() {
         let t = tempfile::tempdir().unwrap();
         let dir = t.path().join("a/b");
         let first = Held::take(&dir, Duration::ZERO, None).unwrap();
@@ -180,7 +180,7 @@ mod tests {
 
     /// The folder disappears while a second run waits for it: that run creates it again and locks the new one.
     #[test]
-    fn a_folder_that_goes_while_it_is_waited_for_is_made_again() {
+    fn a_folder_removed_while_a_run_waits_for_it_is_made_again() {
         let t = tempfile::tempdir().unwrap();
         let dir = t.path().join("new");
         let first = Held::take(&dir, Duration::ZERO, None).unwrap();
@@ -196,7 +196,7 @@ mod tests {
     }
 
     #[test]
-    fn the_file_that_stands_for_a_folder_locks_it_too() {
+    fn the_lock_file_of_a_folder_locks_it_too() {
         let t = tempfile::tempdir().unwrap();
         let (one, two) = (aside(t.path()).unwrap(), aside(&t.path().join(".")).unwrap());
         one.try_lock().unwrap();

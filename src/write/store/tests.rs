@@ -215,7 +215,7 @@ fn a_run_that_was_killed_when_it_was_done_stays_done() {
 
 /// After a kill someone edited a new file that was already in place: it stays, and that is reported.
 #[test]
-fn what_was_changed_after_a_kill_is_left_and_told() {
+fn a_file_changed_after_a_kill_is_kept_and_reported() {
     let (_t, dir) = place();
     commit(&dir, &[("a.dxf", "1"), ("b.dxf", "2")], false).unwrap();
     let mut o = outputs(&dir, &[("a.dxf", "new"), ("b.dxf", "new")]);
@@ -231,7 +231,7 @@ fn what_was_changed_after_a_kill_is_left_and_told() {
 
 /// Folders that only look like ours are ignored, and no journal leads out of the folder.
 #[test]
-fn a_folder_of_somebody_else_is_not_taken_for_a_broken_off_run() {
+fn the_folder_of_somebody_else_is_no_interrupted_run() {
     let (t, dir) = place();
     fs::create_dir_all(dir.join(".letin-mine")).unwrap();
     fs::write(dir.join(".letin-mine/notes.txt"), "oak").unwrap();
@@ -313,7 +313,7 @@ fn files_of_another_drawing_are_not_replaced_without_force() {
 }
 
 #[test]
-fn a_folder_made_in_vain_goes_again() {
+fn an_unused_new_folder_is_removed() {
     let (t, dir) = place();
     let deep = dir.join("x/y");
     let mut o = outputs(&deep, &[("a.dxf", "1")]);

@@ -137,7 +137,7 @@ fn pieces_that_fit_but_differ_from_the_drawing_are_reported() {
     let v: Value = serde_json::from_slice(&out.stdout).unwrap();
     let verdict = v["verdict"].as_str().unwrap();
     assert!(verdict.starts_with("The pieces fit each other, gap 0.05 mm per side."), "{verdict}");
-    let unlike = "They are not the drawing: 10 places, at most 15.0 mm off.";
+    let unlike = "Far from the drawing at 10 places, at most 14.98 mm off.";
     assert!(verdict.contains(unlike), "{verdict}");
     for picture in ["out/dumb-bell-gap.svg", "out/dumb-bell-marks.svg"] {
         let text = fs::read_to_string(dir.path().join(picture)).unwrap();

@@ -108,7 +108,7 @@ fn a_drawing_alone_becomes_both_faces() {
     let said = String::from_utf8(o.stdout).unwrap();
     let mut lines = said.lines();
     assert!(lines.next().unwrap().starts_with("Fits: gap 0.05 mm per side."), "the verdict comes first: {said}");
-    assert!(lines.next().unwrap().contains("70.00 × 36.00 mm"), "then the size: {said}");
+    assert!(lines.next().unwrap().contains("70 × 36 mm"), "then the size: {said}");
     assert!(said.contains("cut inside the line"));
     let files = names(&yard.path("key-letin"));
     for wanted in ["key-face-1.dxf", "key-face-1.svg", "key-face-2.dxf", "key-face-2.svg", "key-marks.svg", "key.json"]

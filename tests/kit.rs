@@ -361,10 +361,10 @@ fn figures_of_the_kit_count_where_none_are_given() {
     assert!(size(&[]) < size(&["--base", "75"]));
     assert_eq!(size(&["--base", "75"]), size(&["--kit", "metric"]));
     let said = out(&letin(dir.path(), &["check", "patch.svg", "--full"]));
-    let known = "Given or from your kit: router base radius 60 mm, template thickness 12 mm";
-    assert!(said.contains(known) && !said.contains("Assumed"), "{said}");
+    let known = "Given or from your kit: base radius 60 mm, template 12 mm";
+    assert!(said.contains(known) && !said.contains("base radius 75"), "{said}");
     let said = out(&letin(dir.path(), &["check", "patch.svg", "--kit", "metric"]));
-    assert!(said.contains("Assumed: router base radius 75 mm, template thickness 9 mm"), "{said}");
+    assert!(said.contains("base radius 75 mm, template 9 mm, its cutter 6 mm."), "{said}");
     // A job file's figure is one that was given.
     fs::write(dir.path().join("job.toml"), "drawing = \"patch.svg\"\nbase = 90\n").unwrap();
     let v = json(&letin(dir.path(), &["check", "job.toml", "--json"]));

@@ -140,12 +140,12 @@ fn what_is_proposed_to_be_drawn() {
         };
         let corner = (140.0, 190.0);
         let f = of(&with(fillet(1.0), mode), "inside-corner", corner).unwrap_or_else(|| panic!("{mode}"));
-        let r = after(f["help"].as_str().unwrap(), "with a radius of ");
+        let r = after(f["help"].as_str().unwrap(), "raw a radius of ");
         assert!(of(&with(fillet(r), mode), "inside-corner", corner).is_none(), "{mode} {r}");
         assert!(of(&with(fillet(r - 0.15), mode), "inside-corner", corner).is_some(), "{mode} {r}");
         let corner = (100.0, 140.0);
         let f = of(&with(hollow(4.0), mode), "outside-corner", corner).unwrap_or_else(|| panic!("{mode}"));
-        let r = after(f["help"].as_str().unwrap(), "with a radius of ");
+        let r = after(f["help"].as_str().unwrap(), "raw a radius of ");
         assert!(of(&with(hollow(r), mode), "outside-corner", corner).is_none(), "{mode} {r}");
         assert!(of(&with(hollow(r - 0.15), mode), "outside-corner", corner).is_some(), "{mode} {r}");
         let any = |all: &[Value], code: &str| all.iter().find(|f| f["code"] == code).cloned();

@@ -96,13 +96,13 @@ impl Corner<'_> {
                 };
                 let extra = if margin > WIDTH_SLACK { words!(", {} extra", plain(margin)) } else { Words::default() };
                 let message = words!(
-                    "Outside corner of the recess (a notch in the inlay) rounds to {}: {} by the {}'s {} bush and {} \
-                     cutter{}. Drawn {}. {}",
+                    "Outside corner of the recess (a notch in the inlay) rounds to {}. The {}'s {} bush and {} cutter \
+                     leave {}{}. Drawn {}. {}",
                     plain(radius),
-                    plain(o),
                     whose,
                     tool(pair.bush),
                     tool(pair.cutter),
+                    plain(o),
                     extra,
                     shape(m),
                     self.both_pieces()

@@ -249,7 +249,7 @@ mod tests {
         for w in [
             "bush 5/8 in and cutter 1 1/4 in\n",
             "2.500 × 2.500 in, lower-left corner at X 2.687 Y 2.687",
-            "Panel 20.0 in (20) wide",
+            "Panel 20.00 in (20) wide",
             "--bush 5/8in --cutter 1-1/4in --opening 2.500in --measured 2.000x1.500in",
         ] {
             assert!(inch.contains(w), "{w}: {inch}");

@@ -67,7 +67,7 @@ pub(super) fn words(lines: &mut Lines, facts: &Facts, full: bool) {
         return;
     }
     let same = cuts.iter().flatten().all(|s| s.corner == first.corner);
-    lines.line(&format!("Cuts{}", order(facts, &cuts)));
+    lines.line(&format!("Cuts{}.", order(facts, &cuts)));
     lines.item(&if same {
         own_lines(first, facts)
     } else {
@@ -93,8 +93,8 @@ pub(super) fn words(lines: &mut Lines, facts: &Facts, full: bool) {
 fn order(facts: &Facts, cuts: &[Vec<&Step>]) -> &'static str {
     let both = [Work::Board, Work::Inlay].iter().all(|w| cuts.iter().flatten().any(|s| s.work == *w));
     match (facts.asides.shoulder.is_some(), both) {
-        (true, _) => " (inlay first: set the rebate's depth from it)",
-        (false, true) => " (recess in scrap first, the inlay to fit it, the board last)",
+        (true, _) => ": the inlay first; set the rebate's depth from it",
+        (false, true) => ": recess in scrap first, the inlay to fit it, the board last",
         (false, false) => "",
     }
 }

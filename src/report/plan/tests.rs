@@ -106,7 +106,7 @@ fn an_inch_plan_has_no_millimetres() {
     let doc = roxmltree::Document::parse(&s).unwrap();
     let all: String = words(&doc).into_iter().map(|w| w.0 + " ").collect();
     for w in [
-        "Panel 20.0 in (20) wide, 10.0 in (10) high",
+        "Panel 20.00 in (20) wide, 10.00 in (10) high",
         ", face 2 up",
         "4.72 in (≈ 4 23/32) from the left",
         "on the bottom edge: 2.756 in (≈ 2 3/4) and 16.142 in (≈ 16 9/64) from the left",

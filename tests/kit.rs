@@ -178,6 +178,16 @@ fn only_missing_figures_are_reported_as_missing() {
 }
 
 #[test]
+fn a_cutter_that_the_kit_lacks_is_checked_by_its_nominal_size() {
+    let dir = yard("[[bush]]\noutside = 20\nbore = 10\n");
+    let bore = |cutter: &str| {
+        let v = json(&letin(dir.path(), &["check", "patch.svg", "--cutter", cutter, "--json"]));
+        v["findings"].as_array().unwrap().iter().any(|f| f["code"] == "bush-bore")
+    };
+    assert!(bore("12") && !bore("6"));
+}
+
+#[test]
 fn a_cutter_that_does_not_come_through_its_bush_is_an_error() {
     let dir = yard("[[bush]]\noutside = 20\nbore = 10\n[[cutter]]\ndiameter = 12\n[[cutter]]\ndiameter = 6\n");
     let o = letin(dir.path(), &["check", "patch.svg", "--cutter", "12", "--json"]);

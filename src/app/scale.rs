@@ -11,6 +11,7 @@ use crate::drawing::Drawing;
 use crate::drawing::outline::Outline;
 use crate::geom::{Affine, FillRule, GeomError, enclosed};
 use crate::text::typed_up;
+use crate::units::Unit;
 use crate::words;
 use std::collections::BTreeMap;
 
@@ -88,7 +89,16 @@ pub(super) fn tried(
                 if gone(f, &own, found, times) {
                     f.scale = Some(times);
                     let times = times.to_string();
-                    f.help.push(words!(" Or make the drawing {} times as large (--width {}).", times, typed_up(width)));
+                    let width = typed_up(width);
+                    // A width and a unit given together would contradict each other.
+                    f.help.push(match job.read.unit.or(job.read.dpi.map(Unit::px_at)) {
+                        None => words!(" Or make the drawing {} times as large (--width {}).", times, width),
+                        Some(_) => words!(
+                            " Or make the drawing {} times as large: set --width {} in place of the unit.",
+                            times,
+                            width
+                        ),
+                    });
                     break;
                 }
             }

@@ -1,7 +1,7 @@
 //! Cutters that do not pass through the bore of their bush, by the maker's own kit.
 //!
 //! In: the kit and the tools of the job, mm. Out: an error for each pair whose cutter does not pass. Measured is the
-//! bore, needed is the cutter and the least clearance. A bush without a bore in the kit is not checked. A general kit
+//! bore, needed is the cutter and the least clearance. A bush without a bore in the kit is not checked. A cutter that the kit lacks has its nominal size. A general kit
 //! is not checked either, because nobody owns its bushes.
 
 use super::{Code, Finding, Severity};

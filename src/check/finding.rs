@@ -93,7 +93,7 @@ codes! {
     BaseTips = "base-tips", "place where the router tips", "places where the router tips";
     ClampRoom = "clamp-room", "panel without room for clamps", "panels without room for clamps";
     Ledge = "ledge", "thin ledge", "thin ledges";
-    Hand = "hand", "shouldered piece without a mirror axis", "shouldered pieces without a mirror axis";
+    Hand = "hand", "plug and shoulder without a common mirror axis", "plugs and shoulders without a common mirror axis";
     FreeHand = "free-hand", "area of waste to clear freehand", "areas of waste to clear freehand";
     LeftOut = "left-out", "part of the drawing left out", "parts of the drawing left out";
     JoinedGap = "joined-gap", "joined gap", "joined gaps";

@@ -160,3 +160,7 @@ pub const PROVED: f64 = 0.01;
 /// How far two files may differ in showing one opening, mm; both are written with full digits. Forms saved by another
 /// program may lie farther apart; each is then proved separately. Used by `proof`.
 pub const ALIKE: f64 = 0.001;
+
+/// Coarsest chords that replace arcs (`--flatten`), mm: a bush jolts over corners that can be felt (common practice, no
+/// source). Used by `cli` and by `app::prove`.
+pub const COARSEST_CHORDS: f64 = 0.2;

@@ -76,7 +76,7 @@ fn a_recess_right_through() {
     let said = letin(dir.path(), &["check", "yard.svg", "--recess-depth", "18", "--board", "18", "--full"]);
     let said = String::from_utf8(said.stdout).unwrap().split_whitespace().collect::<Vec<_>>().join(" ");
     for words in [
-        "Recess: face 1 up. Bush 20 mm, cutter 6 mm, 18 mm deep, 0.5 mm into the spoil board, in 7 passes of about 2.6 mm.",
+        "Recess: face 1 up. Bush 20 mm, cutter 6 mm, 18 mm deep plus 0.5 mm into the spoil board, in 7 passes of about 2.6 mm.",
         "The cutter ends 27.5 mm below the base.",
         "The middle drops out on the last pass. Tape under it first.",
         "right through, passes of 3 mm at most",

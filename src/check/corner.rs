@@ -50,7 +50,7 @@ impl Corner<'_> {
         let margin = eased - r;
         let needed = if self.tight.is_some() { r } else { eased };
         let extra = if matches!(of.corners, Corners::Ease { .. }) && margin > WIDTH_SLACK {
-            words!(", {} extra", plain(margin))
+            words!(", {} by --ease-inside", plain(margin))
         } else {
             Words::default()
         };
@@ -94,7 +94,11 @@ impl Corner<'_> {
                 } else {
                     ("recess", tools.recess_called)
                 };
-                let extra = if margin > WIDTH_SLACK { words!(", {} extra", plain(margin)) } else { Words::default() };
+                let extra = if margin > WIDTH_SLACK {
+                    words!(", and --ease-outside adds {}", plain(margin))
+                } else {
+                    Words::default()
+                };
                 let message = words!(
                     "Outside corner of the recess (a notch in the inlay) rounds to {}. The {}'s {} bush and {} cutter \
                      leave {}{}. Drawn {}. {}",

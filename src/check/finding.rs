@@ -90,7 +90,7 @@ codes! {
     OffPanel = "off-panel", "opening off the panel", "openings off the panel";
     Bed = "bed", "panel larger than the bed", "panels larger than the bed";
     FurtherPanel = "further-panel", "further panel", "further panels";
-    BaseTips = "base-tips", "place where the router tips", "places where the router tips";
+    BaseTips = "base-tips", "place where the router may tip", "places where the router may tip";
     ClampRoom = "clamp-room", "panel without room for clamps", "panels without room for clamps";
     Ledge = "ledge", "thin ledge", "thin ledges";
     Hand = "hand", "plug and shoulder without a common mirror axis", "plugs and shoulders without a common mirror axis";

@@ -268,7 +268,7 @@ pub fn fits(fits: &[Fit], corners: Corners, measured: bool, set_gap: f64, found_
             Code::NotMeasured,
             Severity::Note,
             "The fit is calculated from the nominal sizes of bush and cutter.",
-            "Make a trial recess in scrap first, and fit the inlay to it. letin testpiece measures bush and cutter.",
+            "Make a trial in scrap first. With letin testpiece you can measure bush and cutter.",
         ));
     }
     found

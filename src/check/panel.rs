@@ -168,7 +168,7 @@ fn further_panel(t: &Template, web: f64) -> Option<Finding> {
         [x, y] => format!("the {} of outline {a} and the {} of outline {b}", one(x), one(y)),
     };
     let left = if close.mm > 0.0 {
-        words!("They leave {} of template between them, less than {}.", at_most(close.mm), plain(web))
+        words!("They would leave {} of template between them, less than {}.", at_most(close.mm), plain(web))
     } else {
         "They run into one another.".into()
     };
@@ -183,7 +183,7 @@ fn further_panel(t: &Template, web: f64) -> Option<Finding> {
         " Fewer panels may be possible: not every arrangement was tried."
     };
     let message = words!(
-        "The job needs {} panels. On one panel, the openings for {} are too close. {}{}{}",
+        "The job needs {} panels. On one panel, the openings for {} would be too close. {}{}{}",
         t.panels.len(),
         what,
         left,

@@ -132,7 +132,10 @@ fn remark(r: &Remark, anything_closed: bool) -> Finding {
         RemarkKind::SecondReader { what } => Finding::new(
             Code::SecondReader,
             Severity::Warning,
-            words!("The second reader of the file does not confirm the drawing: {}{}.", what, &of),
+            match what.strip_prefix("the second reader was not used") {
+                Some(why) => words!("The second reader was not used{}{}.", why, &of),
+                None => words!("The second reader does not confirm the drawing: {}{}.", what, &of),
+            },
             "Compare the outline in the written files with the drawing before you cut.",
         ),
         RemarkKind::Tolerated { what } => Finding::new(

@@ -142,9 +142,19 @@ fn way_out(
         "Nothing then supports the base.".into()
     };
     Ok(if least >= MARGIN - WIDTH_SLACK {
-        words!("{} Or cut the loose centre down to {} for the bush to pass, and tape it back. {}", larger, size, lies)
+        words!(
+            "{} Or trim the loose piece from the opening to {}, so that the bush passes around it, and tape it back. {}",
+            larger,
+            size,
+            lies
+        )
     } else {
-        words!("{} The loose centre, cut down to {} and taped back, does not help. {}", larger, size, lies)
+        words!(
+            "{} The loose piece from the opening, trimmed to {} and taped back, does not help. {}",
+            larger,
+            size,
+            lies
+        )
     })
 }
 

@@ -183,7 +183,7 @@ impl Look<'_> {
         } else {
             (
                 words!("The inlay keeps up to {} of wood in its notch.", fixed(depth)),
-                "pare the inlay's notch until it goes in, by no more than that",
+                "pare the notch until the inlay goes in, but take off no more than that",
             )
         };
         let radius = m.radius + if m.radius > 0.0 { room } else { 0.0 };
@@ -205,7 +205,7 @@ impl Look<'_> {
             let by_hand = if round_part {
                 "Let a sliver of wood into the gap, or fill it."
             } else {
-                "Pare the inlay's notch until it goes in, by no more than that."
+                "Pare the notch until the inlay goes in, but take off no more than that."
             };
             let help = match fits {
                 Some(b) => words!("{} Or use an inlay bush of at most {} (--inlay-bush).", by_hand, at_most(b)),

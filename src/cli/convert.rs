@@ -19,7 +19,7 @@ use crate::template::start::Start;
 use crate::template::work::Depths;
 use crate::template::{Setup, Turn};
 use crate::text::{Show, alike, terminal};
-use crate::tolerance::JOIN;
+use crate::tolerance::{COARSEST_CHORDS, JOIN};
 use crate::units::{Unit, parse_length};
 use crate::write::FileUnit;
 use crate::write::dxf::Release;
@@ -43,8 +43,6 @@ const MOST_DPI: f64 = 100_000.0;
 
 /// Least tolerance of chords, mm: a tenth of the accuracy of the files.
 const FINEST_CHORDS: f64 = 0.0005;
-/// Greatest tolerance of chords, mm: a bush jolts over corners that a finger can feel. Common practice, no source.
-const COARSEST_CHORDS: f64 = 0.2;
 
 /// A setting with an impossible value, or settings that contradict each other.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]

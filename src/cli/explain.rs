@@ -7,8 +7,8 @@ use super::spelling::british;
 use super::{ExitStatus, no_verdict, stdout};
 use crate::check::Code;
 use crate::report::json;
-use crate::text::alike;
-use crate::text::terminal as safe;
+use crate::text::{alike, terminal as safe, wrapped};
+use terminal_size::terminal_size;
 
 /// Longest line, characters; longer lines tire the reader.
 const WIDEST: usize = 80;
@@ -41,10 +41,11 @@ fn unknown(typed: &str, as_json: bool) -> ExitStatus {
     no_verdict("usage", &message, Some(&format!("{others}`letin explain` lists all codes.")), as_json)
 }
 
-/// The width of the terminal, as far as the environment states it.
+/// The width of the terminal; where the output is no terminal, what the environment states.
 fn width() -> usize {
-    let columns = std::env::var("COLUMNS").ok().and_then(|c| c.parse::<usize>().ok());
-    columns.map_or(WIDEST, |c| c.clamp(NARROWEST, WIDEST))
+    let terminal = terminal_size().map(|(columns, _)| usize::from(columns.0));
+    let stated = || std::env::var("COLUMNS").ok().and_then(|c| c.parse::<usize>().ok());
+    terminal.or_else(stated).map_or(WIDEST, |c| c.clamp(NARROWEST, WIDEST))
 }
 
 fn list(width: usize) -> String {
@@ -96,29 +97,6 @@ fn items(block: &str) -> Vec<String> {
 /// The text without Markdown's backticks.
 fn plain(text: &str) -> String {
     text.replace('`', "")
-}
-
-/// `text` in lines of at most `width` characters. `head` begins the first line, `margin` the others.
-pub(super) fn wrapped(text: &str, head: &str, margin: &str, width: usize) -> String {
-    let mut out = String::new();
-    let mut line = head.to_owned();
-    let mut bare = true;
-    for word in text.split_whitespace() {
-        if !bare && line.chars().count() + 1 + word.chars().count() > width {
-            out.push_str(line.trim_end());
-            out.push('\n');
-            line = margin.to_owned();
-            bare = true;
-        }
-        if !bare {
-            line.push(' ');
-        }
-        line.push_str(word);
-        bare = false;
-    }
-    out.push_str(line.trim_end());
-    out.push('\n');
-    out
 }
 
 #[cfg(test)]

@@ -26,7 +26,7 @@ use crate::app::{self, AppError, Input, Job, Out, Outcome, Task};
 use crate::budget::Budget;
 use crate::report::terminal::Detail;
 use crate::report::{json, terminal};
-use crate::text::terminal as safe;
+use crate::text::{terminal as safe, wrapped};
 use args::{Cli, Command};
 use clap::error::ErrorKind;
 use clap::parser::ValueSource;
@@ -273,7 +273,7 @@ fn diagnostic(code: &str, message: &str, help: Option<&str>) -> miette::MietteDi
     let lines = |text: &str| {
         let line = |l: &str| {
             let margin = " ".repeat(l.len() - l.trim_start().len());
-            explain::wrapped(l, &margin, &margin, WIDEST)
+            wrapped(l, &margin, &margin, WIDEST)
         };
         text.lines().map(line).collect::<String>().trim_end().to_owned()
     };

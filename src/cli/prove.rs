@@ -1,14 +1,13 @@
 //! `letin prove`: proves the files in a folder, and prints the result in words or as JSON.
 
 use super::args::{FailOn, ProveArgs};
-use super::explain::wrapped;
 use super::watch::watched;
 use super::{ExitStatus, no_verdict, stdout};
 use crate::app::prove::{Proved, Verdict, prove as prove_folder};
 use crate::check::{Finding, Severity};
 use crate::proof::Fit;
 use crate::report::json;
-use crate::text::terminal as safe;
+use crate::text::{terminal as safe, wrapped};
 use std::borrow::Cow;
 
 /// Longest line, characters.

@@ -219,7 +219,7 @@ impl Scene {
         narrowest: Narrowest,
         budget: &Budget,
     ) -> Result<Vec<Ring>, GeomError> {
-        budget.check_edges(self.edges.len())?;
+        budget.check()?;
         if !self.is_closed() {
             return Err(GeomError::NotARegion("a ring does not close"));
         }
@@ -350,6 +350,6 @@ pub(super) fn united(pieces: &[Chords], winding: Winding, budget: &Budget) -> Re
     for one in done {
         all.append(&one?);
     }
-    budget.check_edges(all.0.len())?;
+    budget.check()?;
     Ok(all.enclosed(Winding::Positive))
 }

@@ -44,7 +44,7 @@ pub(super) fn offset(s: &Region, d: f64, grid: f64, budget: &Budget) -> Result<R
         return Ok(Region::new(scene.resolve(rule, Winding::Positive, Narrowest(CRUMB), budget)?));
     }
     for ring in &s.rings {
-        budget.check_edges(scene.edge_count())?;
+        budget.check()?;
         add_ring(&mut scene, ring, d);
     }
     let rings = scene.resolve(Rule::Subject, Winding::Positive, Narrowest(CRUMB), budget)?;
@@ -65,7 +65,7 @@ fn is_dense(s: &Region, d: f64) -> bool {
 fn dense_tubes(scene: &mut Scene, s: &Region, d: f64, budget: &Budget) -> Result<Chords, GeomError> {
     let mut pieces = Vec::new();
     for ring in &s.rings {
-        budget.check_edges(scene.edge_count())?;
+        budget.check()?;
         let n = ring.segments.len();
         let mut first = Chords::default();
         let mut piece = Chords::default();

@@ -4,10 +4,11 @@
 //! any other job. What a file describes is read back, simulated and compared as usual. The existing thing is in no
 //! file: it is assumed to be as drawn, which the proof cannot check.
 
-use super::plan::{InHand, Mate, Step, Steps};
+use super::plan::{InHand, Step, Steps};
 use super::{Edged, Fit, Plan, ProofError, Shapes, Wanted, compare, inlay_cut, put_together, recess_cut};
 use crate::budget::Budget;
 use crate::geom::{Certified, Region, grow};
+use crate::template::hand::Work;
 use crate::template::start::Start;
 
 /// Fits the two pieces of an outline together.
@@ -18,7 +19,7 @@ pub(super) fn fit(
     on: (&Shapes, &Steps),
     budget: &Budget,
 ) -> Result<Fit, ProofError> {
-    let cut = |mate| opening(of, mate, plan, on, budget);
+    let cut = |work| opening(of, work, plan, on, budget);
     let recess_through = |t: &Certified<Region>| {
         let recess = recess_cut(t, hand.recess, budget)?;
         if recess.is_empty() {
@@ -40,24 +41,24 @@ pub(super) fn fit(
             let round = hand.inlay.bush_radius() + hand.inlay.cutter_radius();
             (recess_through(&grow(&of.drawn, round, budget)?)?, of.drawn.clone())
         }
-        (Start::Part, false) => (recess_through(&cut(Mate::Board)?)?, of.drawn.clone()),
+        (Start::Part, false) => (recess_through(&cut(Work::Board)?)?, of.drawn.clone()),
         (Start::Template, true) => (recess_through(&of.drawn)?, inlay_through(&of.drawn)?),
-        (Start::Template, false) => (recess_through(&of.drawn)?, inlay_through(&cut(Mate::Inlay)?)?),
-        (Start::Recess, _) => (of.drawn.clone(), inlay_through(&cut(Mate::Inlay)?)?),
+        (Start::Template, false) => (recess_through(&of.drawn)?, inlay_through(&cut(Work::Inlay)?)?),
+        (Start::Recess, _) => (of.drawn.clone(), inlay_through(&cut(Work::Inlay)?)?),
     };
     let (drawn, made) = (Edged::new(&of.drawn), Edged::new(&of.made));
     put_together(of.number, &Edged::new(&recess), &Edged::new(&inlay), &drawn, &made, budget)
 }
 
-/// The opening cut for `mate`, from the files, in the drawing frame.
+/// The opening cut for `work`, from the files, in the drawing frame.
 fn opening(
     of: &Wanted,
-    mate: Mate,
+    work: Work,
     plan: &Plan,
     (shapes, steps): (&Shapes, &Steps),
     budget: &Budget,
 ) -> Result<Certified<Region>, ProofError> {
-    let (step, slot): (&Step, _) = steps.of(of.number, mate)?;
+    let (step, slot): (&Step, _) = steps.of(of.number, work)?;
     let on_face = shapes.get(&slot.id).ok_or_else(|| ProofError::NoSuchOpening { id: slot.id.clone() })?;
     let shape = on_face.moved(slot.place.inverse());
     compare::opening(&Edged::new(&shape), &Edged::new(&of.made), plan.offset_of(step), &slot.id, plan, budget)?;

@@ -22,7 +22,7 @@ mod plan;
 mod readback;
 
 pub use joint::Joint;
-pub use plan::{FaceFile, InHand, Mate, Plan, Slot, Step, Wanted, steps};
+pub use plan::{FaceFile, InHand, Plan, Slot, Step, Wanted, steps};
 pub use readback::Beside;
 
 use plan::Steps;
@@ -34,6 +34,7 @@ use crate::geom::edges::{EdgeIndex, least_distance, sampled};
 use crate::geom::farthest::{Counts, farthest};
 use crate::geom::{Certified, GeomError, Point, Region, grow, inset, shrink};
 use crate::kit::Pair;
+use crate::template::hand::Work;
 use crate::threads::{both, each};
 use crate::tolerance::{WIDE_GAP, WIDTH_SLACK};
 use std::borrow::Cow;
@@ -171,8 +172,8 @@ type Compare = fn(&Edged, &Wanted, Pair, &Plan, &Budget) -> Result<(), ProofErro
 
 fn fit(of: &Wanted, plan: &Plan, (shapes, steps): (&Shapes, &Steps), budget: &Budget) -> Result<Fit, ProofError> {
     let outline = of.number;
-    let (board, first) = steps.of(outline, Mate::Board)?;
-    let (second_step, second) = steps.of(outline, Mate::Inlay)?;
+    let (board, first) = steps.of(outline, Work::Board)?;
+    let (second_step, second) = steps.of(outline, Work::Inlay)?;
     if first.place != second.place {
         return Err(ProofError::Places { outline });
     }

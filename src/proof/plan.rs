@@ -6,6 +6,7 @@
 use crate::budget::Budget;
 use crate::geom::{Affine, Certified, Region};
 use crate::kit::{Pair, Tools};
+use crate::template::hand::Work;
 use crate::template::openings::at_its_number;
 use crate::template::start::Start;
 use crate::template::{Duty, Opening, Panel, Setup};
@@ -14,27 +15,10 @@ use std::collections::BTreeMap;
 
 use super::ProofError;
 
-/// The piece of wood under the template.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Mate {
-    Board,
-    Inlay,
-}
-
-impl Mate {
-    #[must_use]
-    pub fn name(self) -> &'static str {
-        match self {
-            Mate::Board => "board",
-            Mate::Inlay => "inlay",
-        }
-    }
-}
-
 /// One placement of the template on a piece, by its bottom and left edges, and one run of the router in an opening.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Step {
-    pub mate: Mate,
+    pub work: Work,
     pub panel: u32,
     pub face_up: u8,
     /// Id of the opening.
@@ -45,16 +29,16 @@ pub struct Step {
 /// The steps of a flush job: the board's first, then the inlay's.
 #[must_use]
 pub fn steps(openings: &[Opening], tools: &Tools) -> Vec<Step> {
-    let of = |mate: Mate, own: Duty, pair: Pair| {
+    let of = |work: Work, own: Duty, pair: Pair| {
         openings.iter().filter(move |o| o.duty == own || o.duty == Duty::Both).map(move |o| Step {
-            mate,
+            work,
             panel: o.panel,
             face_up: o.face,
             opening: o.id.clone(),
             pair,
         })
     };
-    of(Mate::Board, Duty::Recess, tools.recess).chain(of(Mate::Inlay, Duty::Inlay, tools.inlay)).collect()
+    of(Work::Board, Duty::Recess, tools.recess).chain(of(Work::Inlay, Duty::Inlay, tools.inlay)).collect()
 }
 
 /// An opening without its shape.
@@ -157,7 +141,7 @@ impl Plan {
         let mut steps = BTreeMap::new();
         for step in &self.steps {
             let slot = self.slot(&step.opening)?;
-            steps.entry((slot.outline, step.mate.name())).or_insert((step, slot));
+            steps.entry((slot.outline, step.work.name())).or_insert((step, slot));
         }
         Ok(Steps(steps))
     }
@@ -171,9 +155,9 @@ impl Plan {
     /// `R − r` for the recess, `R + r − gap` for the inlay, mm.
     pub(super) fn offset_of(&self, step: &Step) -> f64 {
         let (bush, cutter) = (step.pair.bush_radius(), step.pair.cutter_radius());
-        match step.mate {
-            Mate::Board => bush - cutter,
-            Mate::Inlay => bush + cutter - self.gap,
+        match step.work {
+            Work::Board => bush - cutter,
+            Work::Inlay => bush + cutter - self.gap,
         }
     }
 
@@ -186,10 +170,10 @@ impl Plan {
 pub(super) struct Steps<'a>(BTreeMap<(usize, &'static str), (&'a Step, &'a Slot)>);
 
 impl Steps<'_> {
-    /// The step of `outline` and `mate`; an error if its face differs from the opening's.
-    pub(super) fn of(&self, outline: usize, mate: Mate) -> Result<(&Step, &Slot), ProofError> {
-        let missing = ProofError::Missing { outline, missing: mate.name() };
-        let (step, slot) = *self.0.get(&(outline, mate.name())).ok_or(missing)?;
+    /// The step of `outline` and `work`; an error if its face differs from the opening's.
+    pub(super) fn of(&self, outline: usize, work: Work) -> Result<(&Step, &Slot), ProofError> {
+        let missing = ProofError::Missing { outline, missing: work.name() };
+        let (step, slot) = *self.0.get(&(outline, work.name())).ok_or(missing)?;
         if (step.panel, step.face_up) != (slot.panel, slot.face) {
             return Err(ProofError::OtherFace { id: slot.id.clone() });
         }

@@ -10,7 +10,7 @@
 //! its panel or opening, a missing step, and an opening in which nothing can be cut.
 
 use super::{
-    Beside, Edged, FaceFile, Fit, Mate, Measured, Plan, ProofError, STEP, Shapes, Wanted, compare, inlay_cut, joint,
+    Beside, Edged, FaceFile, Fit, Measured, Plan, ProofError, STEP, Shapes, Wanted, compare, inlay_cut, joint,
     readback, recess_cut, worst_of_stretches,
 };
 use crate::budget::Budget;
@@ -52,9 +52,8 @@ impl Piece {
     /// The steps that cut a line, in the form of the plan.
     #[must_use]
     pub fn lines(&self) -> Vec<super::Step> {
-        let mate = |w| if w == Work::Board { Mate::Board } else { Mate::Inlay };
         let line = |s: &Step| super::Step {
-            mate: mate(s.work),
+            work: s.work,
             panel: s.panel,
             face_up: s.face_up,
             opening: s.opening.clone(),
@@ -200,7 +199,7 @@ fn cut(
     openings: &[Opening],
     budget: &Budget,
 ) -> Result<Cut, ShoulderProofError> {
-    let piece = if work == Work::Board { "board" } else { "inlay" };
+    let piece = work.name();
     let line = |s: &&Step| s.work == work && s.outline == outline && s.purpose == Purpose::Line;
     let step = steps.iter().find(line).ok_or(ShoulderProofError::Missing { outline, piece })?;
     let none = |what: String| ShoulderProofError::NoSuch(what);

@@ -58,7 +58,7 @@ fn pair(lines: &mut Lines, p: &PairChoice, facts: &Facts) {
     let (t, show) = (&facts.tools, facts.show);
     lines.line(&format!("Tools from the kit, with one opening for both pieces: {}.", called(t, show)));
     lines.item(&format!(
-        "Gap {} per side (set: {}), {}. The best of {} pairs tried, of {} that match.",
+        "Gap {} per side instead of the {} set, {}. The best of {} pairs tried, of {} that match.",
         gap(t.gap).shown(show),
         gap(p.wanted).shown(show),
         p.count,

@@ -81,7 +81,7 @@ impl Step<'_> {
         let router = facts.bench.router;
         let passes = s.passes(router.pass);
         Step {
-            piece: if s.work == hand::Work::Board { "board" } else { "inlay" },
+            piece: s.work.name(),
             panel: s.panel,
             face_up: s.face_up,
             edges: s.corner.names(),

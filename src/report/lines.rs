@@ -3,6 +3,8 @@
 //! In: sentences. Out: text. A line breaks between words, but never between a number and its unit. A single word that
 //! is longer than a line, such as a path, exceeds the limit. Rows of tables do not wrap either.
 
+use crate::text::wrapped;
+
 /// Longest line, columns.
 pub(super) const WIDEST: usize = 100;
 
@@ -51,43 +53,8 @@ impl Lines {
 
     /// A line that starts at column `first`, its further lines at column `further`.
     pub(super) fn hung(&mut self, first: usize, further: usize, words: &str) {
-        let mut line = " ".repeat(first);
-        let mut bare = true;
-        for chunk in chunks(words) {
-            let columns = line.chars().count() + usize::from(!bare) + chunk.chars().count();
-            if !bare && columns > WIDEST {
-                self.0.push_str(&line);
-                self.0.push('\n');
-                line = " ".repeat(further);
-                bare = true;
-            }
-            if !bare {
-                line.push(' ');
-            }
-            line.push_str(&chunk);
-            bare = false;
-        }
-        self.0.push_str(line.trim_end());
-        self.0.push('\n');
+        self.0.push_str(&wrapped(words, &" ".repeat(first), &" ".repeat(further), WIDEST));
     }
-}
-
-/// The parts between which a line may break.
-fn chunks(words: &str) -> Vec<String> {
-    let mut out: Vec<String> = Vec::new();
-    for word in words.split_whitespace() {
-        let bare = word.trim_end_matches(['.', ',', ':', ';', ')']);
-        let number = |s: &String| s.ends_with(|c: char| c.is_ascii_digit());
-        let unit = ["mm", "mm²", "in", "in²", "%"].contains(&bare);
-        match out.last_mut() {
-            Some(last) if unit && number(last) || bare == "×" || last.ends_with('×') => {
-                last.push(' ');
-                last.push_str(word);
-            }
-            _ => out.push(word.to_owned()),
-        }
-    }
-    out
 }
 
 #[cfg(test)]

@@ -34,7 +34,10 @@ pub(super) fn words(lines: &mut Lines, facts: &Facts, full: bool) {
         lines.item("The files are in mm. For inches add --write-unit in.");
     }
     if let Some(t) = facts.flatten {
-        lines.item(&format!("Arcs are chords within {} of them; all gaps count that in.", plain(t).shown(facts.show)));
+        lines.item(&format!(
+            "Arcs are written as straight lines, at most {} from the arc. Every gap includes that.",
+            plain(t).shown(facts.show)
+        ));
     }
     if full {
         registration::words(lines, facts);
@@ -54,7 +57,7 @@ pub(super) fn words(lines: &mut Lines, facts: &Facts, full: bool) {
 fn how(p: &Panel) -> &'static str {
     match (p.setup, p.turn) {
         (_, Turn::None) => "It is not turned over.",
-        (Setup::One, _) => "One set-up from face 1, its own line last, cut outside the line.",
+        (Setup::One, _) => "One set-up, all from face 1. Cut the panel's edge last, outside its line.",
         (Setup::Two, Turn::LeftRight) => "For face 2 turn it like a page.",
         (Setup::Two, Turn::BottomTop) => "For face 2 turn its bottom edge over to the top.",
     }

@@ -112,10 +112,10 @@ fn to_measure(lines: &mut Lines, facts: &Facts, p: &Panel) {
             n(two[1]),
             n(one)
         ));
-        lines.item("On the work set the side stop at the same height, level with the centre mark.");
+        lines.item("A side stop on the work belongs level with the centre mark, as on the machine.");
     }
     lines.item(&format!(
-        "Both diagonals of the panel must be {}. A difference of {} is {} out of square over the sides.",
+        "Both diagonals of the panel must be {}. If they differ by {}, the two sides lean by {} over their length.",
         tenth(diagonal(p)).shown(facts.show),
         n(1.0),
         n(out_of_square(p, 1.0))
@@ -135,7 +135,7 @@ fn errors(lines: &mut Lines, facts: &Facts, p: &Panel) {
     let Some(allowed) = allowed(facts).or(in_hand.then_some(0.0)) else {
         let what = if one { "A setting" } else { "A datum or a setting" };
         lines.item(&format!(
-            "{what} {} off moves the recess on the board by {}. The fit depends on neither, nor on the panel's width.",
+            "{what} {} off moves the recess on the board by {}. The fit does not depend on datum, setting or panel width.",
             n(OFF),
             n(OFF)
         ));
@@ -144,20 +144,20 @@ fn errors(lines: &mut Lines, facts: &Facts, p: &Panel) {
     if in_hand {
         return;
     }
-    lines.item(&format!("Plug and shoulder may lie {} off each other in all: their gaps leave no more.", n(allowed)));
+    lines.item(&format!("Plug and shoulder may be out of line by {} in all: the sum of their two gaps.", n(allowed)));
     lines.below(&if one {
         format!("Datum {} off: no change, as the panel's own line moves with both openings.", n(OFF))
     } else {
         format!("Datum or panel width {} off: no change, as both openings move alike.", n(OFF))
     });
     lines.below(&format!(
-        "Sides {} out of square, side stop {} higher on the work than on the machine: {}. At the same height: no change.",
+        "Sides {} out of square, side stop {} higher on the work than on the machine: {} out of line. At one height: none.",
         n(OUT),
         n(HIGHER),
         n(apart(p, OUT, HIGHER))
     ));
     lines.below(&format!(
-        "One setting of the template {} off: {}. Each piece takes two settings, so each may be {} off.",
+        "A setting of the template {} off puts them {} out of line. There are four settings: keep each within {}.",
         n(OFF),
         n(OFF),
         at_most(allowed / 4.0).shown(facts.show)

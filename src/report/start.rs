@@ -17,7 +17,7 @@ use serde::Serialize;
 /// What the drawing shows, in words.
 pub(super) fn read_as(start: Start) -> &'static str {
     match start {
-        Start::Part => "the outside of a part in hand, let in as it is",
+        Start::Part => "the outside of a part in hand, which goes in as it is",
         Start::Template => "the opening of a template in hand, which serves the recess",
         Start::Recess => "a recess in hand, so nothing is cut into the board",
     }
@@ -59,13 +59,13 @@ pub(super) fn words(lines: &mut Lines, s: &StartFacts, facts: &Facts, full: bool
     }
     matching(lines, s, facts, full);
     if s.start == Start::Part && s.cut.is_none() {
-        lines.line("Check: the part must be thicker than the bush stands out below the base.");
+        lines.line("Check: the bush must reach below the base by less than the part's thickness.");
     }
     lines.line(match s.cut {
         Some(_) => {
-            "Not proved: that what is in hand is as drawn. Measure it. The new opening is proved from its files."
+            "Not proved: whether what is in hand matches the drawing. Measure it. The new opening is proved."
         }
-        None => "Not proved: that what is in hand is as drawn. Measure it. No opening is cut, so no file is proved.",
+        None => "Not proved: whether what is in hand matches the drawing. Measure it. The machine cuts no opening, so no file is proved.",
     });
     lines.gap();
 }
@@ -85,6 +85,7 @@ fn step(s: &StartFacts, stage: &Stage, facts: &Facts, full: bool) -> String {
     };
     let side = if stage.offset < 0.0 { "inside" } else { "outside" };
     let per_side = match full {
+        true if stage.offset.abs() < 0.005 => format!(", as large as {in_hand}"),
         true => format!(", {} per side {side} {in_hand}", plain(stage.offset.abs()).shown(show)),
         false => String::new(),
     };
@@ -117,7 +118,7 @@ fn step(s: &StartFacts, stage: &Stage, facts: &Facts, full: bool) -> String {
             };
             format!("sheet: rout around the part, {pair}. Keep the opening, {size}{per_side}: it is the template.{how}")
         }
-        StageKind::Blank => format!("the blank under the part, {size}, drops out: tape under it."),
+        StageKind::Blank => format!("the piece of sheet under the part, {size}, drops out: tape under it."),
         StageKind::Opening => {
             let whom = if s.cut == Some(Duty::Recess) { "recess" } else { "inlay" };
             format!("machine: cut an opening for the {whom}, {size}{per_side}.")
@@ -132,7 +133,7 @@ fn matching(lines: &mut Lines, s: &StartFacts, facts: &Facts, full: bool) {
     let (t, show) = (&facts.tools, facts.show);
     if s.cut.is_none() {
         lines.line(&format!(
-            "One opening serves both pieces: gap {} per side (set: {}).",
+            "One opening serves both pieces: gap {} per side instead of the {} set.",
             gap(t.gap).shown(show),
             gap(s.wanted).shown(show)
         ));

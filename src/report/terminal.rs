@@ -270,7 +270,12 @@ fn outcome(lines: &mut Lines, facts: &Facts) {
         };
         lines.item(&format!("Outline {}: {between}{by_hand}, by {sizes} sizes.", f.outline));
         let off = |mm: f64| plain(mm).shown(show);
-        lines.below(&format!("Farthest off the drawing: recess {}, inlay {}.", off(f.recess_off), off(f.inlay_off)));
+        lines.below(&format!(
+            "Farthest off the drawing{}: recess {}, inlay {} (its gap included).",
+            if by_hand.is_empty() { "" } else { ", as routed" },
+            off(f.recess_off),
+            off(f.inlay_off)
+        ));
     }
     if !facts.fits.is_empty() {
         changes(lines, facts);

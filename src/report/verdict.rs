@@ -70,7 +70,10 @@ fn likeness(facts: &Facts) -> Option<Likeness> {
     };
     let far = fixed(worst).shown(facts.show);
     let most = if places == 1 { format!("{far} off") } else { format!("at most {far} off") };
-    let words = if heavy {
+    let words = if by_hand(facts) > 0 && !heavy {
+        // Paring brings the pieces nearer to the drawing.
+        format!("As routed, not as drawn at {what}, {most}.")
+    } else if heavy {
         format!("Far from the drawing at {what}, {most}.")
     } else {
         format!("Not as drawn at {what}, {most}.")

@@ -141,8 +141,8 @@ fn before(lines: &mut Lines, facts: &Facts) {
     let given = r.projection.map(|p| format!(" Yours stands out {}, as given.", plain(p).shown(show)));
     lines.item(&format!("No bush may stand out more than {most} below the base.{}", given.unwrap_or_default()));
     lines.item(
-        "Plunge with the bush against the edge. Press it outward all the way. Keep the same side of the router towards \
-         you. Let the cutter stop before you lift.",
+        "Along an edge plunge with the bush against it, and press the bush outward all the way. Keep the same side of \
+         the router towards you. Let the cutter stop before you lift.",
     );
 }
 
@@ -233,8 +233,11 @@ pub(super) fn depth(step: &Step, facts: &Facts) -> String {
         let through = if step.through { "right through, " } else { "" };
         return format!("{through}passes of {} at most", nominal(step.deepest_pass(r.pass)).shown(show));
     };
-    let into =
-        if step.through { format!(", {} into the spoil board", plain(INTO_SPOIL).shown(show)) } else { String::new() };
+    let into = if step.through {
+        format!(" plus {} into the spoil board", plain(INTO_SPOIL).shown(show))
+    } else {
+        String::new()
+    };
     let in_passes = match passes {
         1 => "in one pass".to_owned(),
         many => format!("in {many} passes of about {}", tenth(cut / f64::from(many)).shown(show)),
@@ -290,7 +293,7 @@ fn after_shoulder(lines: &mut Lines, s: &ShoulderFacts, facts: &Facts, full: boo
     }
     if full {
         if let Some(c) = &s.clearing {
-            lines.item(&format!("Guided bushes clear {:.0} % of the waste round the plug.", 100.0 * c.coverage()));
+            lines.item(&format!("Guided bushes clear {:.0} % of the waste around the plug.", 100.0 * c.coverage()));
         }
         mirrored(lines, facts);
     }

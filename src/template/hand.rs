@@ -24,6 +24,17 @@ pub enum Work {
     Inlay,
 }
 
+impl Work {
+    /// Its name in the document: `board` or `inlay`.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Work::Board => "board",
+            Work::Inlay => "inlay",
+        }
+    }
+}
+
 /// The purpose of a step.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Purpose {

@@ -4,8 +4,6 @@
 //! a pair in DXF, a control character drives a terminal, and a bidirectional control makes one name look like another.
 //! Hidden characters are shown as `\u{202e}`. The output is for display and is not meant to be read back.
 
-use std::fmt::Write;
-
 /// Invisible characters, and characters that change how their neighbours are shown.
 ///
 /// Source: Unicode Standard, general category Cc and the default ignorable code points; UAX 9 (bidirectional controls).
@@ -56,26 +54,6 @@ pub fn xml(s: &str) -> String {
     out
 }
 
-/// For a string value of an ASCII DXF file: one line of ASCII. Other characters become `\U+XXXX`, or two of these
-/// beyond the basic plane. Hidden ones become the replacement character. Source: the published DXF Reference, string
-/// values.
-#[must_use]
-pub fn dxf(s: &str) -> String {
-    let mut out = String::with_capacity(s.len());
-    for c in s.chars() {
-        let c = if hidden(c) { char::REPLACEMENT_CHARACTER } else { c };
-        if c.is_ascii() && c != '\\' && c != '^' {
-            out.push(c);
-        } else {
-            for unit in c.encode_utf16(&mut [0; 2]) {
-                // Writing to a String cannot fail.
-                let _ = write!(out, "\\U+{unit:04X}");
-            }
-        }
-    }
-    out
-}
-
 /// Longest name of a file, bytes. File systems allow 255.
 pub const LONGEST_STEM: usize = 180;
 
@@ -118,7 +96,6 @@ mod tests {
 
     #[test]
     fn a_line_end_forges_nothing() {
-        assert_eq!(dxf("KEY\r\n0\nLINE"), "KEY\\U+FFFD\\U+FFFD0\\U+FFFDLINE");
         assert_eq!(terminal("a\nb\u{1b}[2J"), "a\\nb\\u{1b}[2J");
         assert_eq!(xml("a\u{0}<b> & \"c\" 'd'"), "a\\u{0}&lt;b&gt; &amp; &quot;c&quot; &#39;d&#39;");
     }
@@ -128,15 +105,6 @@ mod tests {
         assert_eq!(terminal("hatch\u{202e}gvs"), "hatch\\u{202e}gvs");
         assert_eq!(xml("\u{2066}x\u{2069}"), "\\u{2066}x\\u{2069}");
         assert_eq!(file_stem("hatch\u{202e}gvs"), "hatch_gvs");
-    }
-
-    /// The form `\U+XXXX` as given in the published DXF Reference.
-    #[test]
-    fn dxf_strings_are_ascii() {
-        assert_eq!(dxf("Kajüte"), "Kaj\\U+00FCte");
-        assert_eq!(dxf("⛵"), "\\U+26F5");
-        assert_eq!(dxf("𝄞"), "\\U+D834\\U+DD1E");
-        assert_eq!(dxf("a\\U+0041"), "a\\U+005CU+0041");
     }
 
     #[test]
@@ -163,7 +131,6 @@ mod tests {
     proptest! {
         #[test]
         fn whatever_comes_in(s in any::<String>()) {
-            prop_assert!(dxf(&s).bytes().all(|b| (0x20..0x7f).contains(&b)));
             prop_assert!(!terminal(&s).chars().any(hidden));
             let x = format!("<a b=\"{0}\">{0}</a>", xml(&s));
             prop_assert!(roxmltree::Document::parse(&x).is_ok());

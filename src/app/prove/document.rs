@@ -10,12 +10,13 @@ use crate::drawing::{ReadSettings, svg};
 use crate::geom::{Affine, Certified, FillRule, Point, Region, Ring, enclosed};
 use crate::kit::Pair;
 use crate::proof::shoulder::Piece;
-use crate::proof::{InHand, Mate, Plan, Slot, Step, Wanted};
+use crate::proof::{InHand, Plan, Slot, Step, Wanted};
 use crate::template::ease::Corners;
-use crate::template::hand;
+use crate::template::hand::{self, Work};
 use crate::template::start::Start;
 use crate::template::{Duty, Edges, Panel, Setup, Turn};
 use crate::text::xml;
+use crate::tolerance::COARSEST_CHORDS;
 use crate::units::Unit;
 use serde::Deserialize;
 use std::collections::BTreeMap;
@@ -30,9 +31,6 @@ const FEW: usize = 16;
 
 /// Tolerance of offsets, mm: a document rounds its numbers, and the diameters of tools, to 1e-6.
 const OFFSET_DIGITS: f64 = 1e-5;
-
-/// Greatest tolerance of chords of a run, mm.
-const COARSEST: f64 = 0.2;
 
 #[derive(Deserialize)]
 pub(super) struct Document {
@@ -259,8 +257,8 @@ impl Document {
             _ => None,
         };
         let flatten = self.writing.flatten_mm;
-        if flatten.is_some_and(|f| !(0.0..=COARSEST).contains(&f)) {
-            return Err(format!("it has a tolerance of chords above {COARSEST} mm"));
+        if flatten.is_some_and(|f| !(0.0..=COARSEST_CHORDS).contains(&f)) {
+            return Err(format!("it has a tolerance of chords above {COARSEST_CHORDS} mm"));
         }
         let gap = self.tools.gap_mm;
         let steps: Vec<Step> = match self.piece()? {
@@ -365,11 +363,7 @@ impl Document {
         let outline =
             number(&opening.ok_or_else(|| format!("a step names a missing opening, {}", s.opening))?.outline)?;
         Ok(hand::Step {
-            work: match s.piece.as_str() {
-                "board" => hand::Work::Board,
-                "inlay" => hand::Work::Inlay,
-                other => return Err(format!("it has a step for an unknown piece, \"{other}\"")),
-            },
+            work: piece(s)?,
             panel: s.panel,
             face_up: s.face_up,
             corner,
@@ -411,17 +405,19 @@ impl Document {
     }
 }
 
+/// The piece of wood of a step.
+fn piece(s: &StepPart) -> Result<Work, String> {
+    let known = [Work::Board, Work::Inlay].into_iter().find(|w| w.name() == s.piece);
+    known.ok_or_else(|| format!("it has a step for an unknown piece, \"{}\"", s.piece))
+}
+
 fn step(s: &StepPart) -> Result<Step, String> {
-    let mate = match s.piece.as_str() {
-        "board" => Mate::Board,
-        "inlay" => Mate::Inlay,
-        other => return Err(format!("it has a step for an unknown piece, \"{other}\"")),
-    };
+    let work = piece(s)?;
     if s.edges != ["left", "bottom"] {
         return Err(format!("it has a step with unknown edges, {}", s.edges.join(" and ")));
     }
     let pair = pair(s.bush_mm, s.cutter_mm)?;
-    Ok(Step { mate, panel: s.panel, face_up: s.face_up, opening: s.opening.clone(), pair })
+    Ok(Step { work, panel: s.panel, face_up: s.face_up, opening: s.opening.clone(), pair })
 }
 
 fn pair(bush: f64, cutter: f64) -> Result<Pair, String> {

@@ -147,7 +147,7 @@ impl<'a> Placing<'a> {
     {
         self.placed += 1;
         if self.placed.is_multiple_of(256) {
-            self.budget.check_edges(self.segments)?;
+            self.budget.check()?;
         }
         if let Some((what, harmless)) = self.left_because(e, s) {
             let source = self.source(e, s);

@@ -117,7 +117,7 @@ pub fn scan(bytes: &[u8], notes: &mut Notes, budget: &Budget) -> Result<File, Re
     while let Some(record) = records.read()? {
         n += 1;
         if n.is_multiple_of(1024) {
-            budget.check_edges(s.edges)?;
+            budget.check()?;
         }
         if record.kind.eq_ignore_ascii_case(b"EOF") {
             ended = true;

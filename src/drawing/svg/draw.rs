@@ -194,7 +194,7 @@ impl<'a, 'i> Walk<'a, 'i> {
             if held > limits::SEGMENTS {
                 return Err(too_many_segments());
             }
-            self.budget.check_edges(held)?;
+            self.budget.check()?;
         }
         self.segments += segments.len();
         Ok(Some(Path { segments, closed: subpath.closed }))

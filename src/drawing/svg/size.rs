@@ -9,7 +9,7 @@ use super::css::cascade::Own;
 use super::css::value::Given;
 use crate::drawing::{ReadError, ReadSettings};
 use crate::geom::Affine;
-use crate::units::{CSS_PX_PER_INCH, INCH, POINTS_PER_INCH, Unit};
+use crate::units::{CSS_PX_PER_INCH, INCH, Unit};
 use roxmltree::Node;
 use svgtypes::{Align, AspectRatio, ViewBox};
 
@@ -50,9 +50,6 @@ enum Side {
     Open,
 }
 
-const PC: Unit = Unit { symbol: "pc", mm: INCH / 6.0 };
-const PT: Unit = Unit { symbol: "pt", mm: INCH / POINTS_PER_INCH };
-const Q: Unit = Unit { symbol: "Q", mm: 0.25 };
 /// The font size `medium`, which applies if no size is set, px. CSS leaves it to the program; all programs use this
 /// value.
 pub(super) const FONT_PX: f64 = 16.0;
@@ -101,9 +98,9 @@ fn real_unit(symbol: &str) -> Option<Unit> {
         "mm" => Unit::MM,
         "cm" => Unit::CM,
         "in" => Unit::INCH,
-        "pt" => PT,
-        "pc" => PC,
-        "q" => Q,
+        "pt" => Unit::POINT,
+        "pc" => Unit::PICA,
+        "q" => Unit::Q,
         _ => return None,
     })
 }
@@ -155,7 +152,7 @@ impl Lengths {
     /// A length in units that the second reader supports.
     pub(super) fn plain(&self, text: &str) -> String {
         match split(text) {
-            Some((n, u)) if u == "q" => format!("{}mm", n * Q.mm),
+            Some((n, u)) if u == "q" => format!("{}mm", n * Unit::Q.mm),
             _ => self.without_fonts(text),
         }
     }

@@ -5,8 +5,8 @@
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
-/// The layers from the lowest to the highest, as in DEVELOPERS.md. Modules of one layer do not import each other, except
-/// for [`BESIDE`].
+/// The layers from the lowest to the highest, as in DEVELOPERS.md, and `main` and `lib` above them. Modules of one
+/// layer do not import each other, except for [`BESIDE`].
 const LAYERS: [&[&str]; 10] = [
     &["units", "tolerance", "budget", "threads"],
     &["geom"],

@@ -27,8 +27,8 @@ Examples:
 Lengths: 6   6.35   6,35   6mm   0.25in   1/4in   \"1 1/4in\"
   A bare number is in millimetres.
 Spellings: --bushing and --bit for --bush and --cutter. center and meter are taken too.
-Exit status: 0 no problem. 1 problems: errors for make, also warnings for check (--fail-on).
-  2 no answer."
+Exit status: 0 no problem. 1 problems found: any error; for check also any warning. 2 no answer.
+  --fail-on changes this."
 )]
 pub struct Cli {
     #[command(subcommand)]
@@ -109,13 +109,13 @@ pub struct ExplainArgs {
 
 #[derive(Debug, Args)]
 pub struct OffsetsArgs {
-    /// File with your tools, or metric or inch for a general kit [default: nearest letin.toml]
+    /// File with your tools; or the word `metric` or `inch` for a general kit [default: nearest letin.toml]
     #[arg(long, value_name = "FILE")]
     pub kit: Option<PathBuf>,
     /// Gap per side to aim for between recess and inlay
     #[arg(long, value_name = "LENGTH", default_value = "0.05", allow_negative_numbers = true)]
     pub gap: String,
-    /// Widest gap per side where one opening serves recess and inlay [default: 0.15]
+    /// List shared openings up to this gap per side [default: 0.15]
     #[arg(long, value_name = "LENGTH", allow_negative_numbers = true)]
     pub gap_most: Option<String>,
     /// Write the table as a page to print

@@ -1,8 +1,8 @@
 //! Progress on standard error, and a clean stop.
 //!
-//! After half a second each stage is printed once, and again every ten seconds with the time elapsed. Ctrl-C, a request to
-//! end and a closed terminal (SIGINT, SIGTERM, SIGHUP) stop the run at its next check of the budget, so no file is half
-//! written. A second signal ends the program at once, unless files are being written.
+//! After half a second each stage is printed once with the elapsed time, then every ten seconds while it lasts. Ctrl-C,
+//! a request to end and a closed terminal (SIGINT, SIGTERM, SIGHUP) stop the run at its next check of the budget, so no
+//! file is half written. A second signal ends the program at once, unless files are being written.
 
 use super::ExitStatus;
 use crate::app::WRITING;
@@ -19,7 +19,7 @@ const AGAIN: Duration = Duration::from_secs(10);
 pub(super) fn watched<T>(work: impl FnOnce(&Budget) -> T) -> T {
     let budget = Budget::unlimited();
     let pressed = budget.clone();
-    // Without a handler the key ends the program at once.
+    // If the handler cannot be installed, Ctrl-C ends the program at once.
     let _ = ctrlc::set_handler(move || {
         if pressed.check().is_err() && pressed.stage() != WRITING {
             std::process::exit(ExitStatus::NoVerdict as i32);

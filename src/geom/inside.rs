@@ -70,20 +70,21 @@ pub fn contains(region: &Region, p: Point) -> bool {
     Within::new(region).contains(p)
 }
 
-/// The islands of a region, in the order of the rings: each an anticlockwise ring with the holes directly inside it.
+/// The connected parts of a region, in the order of the rings: each an anticlockwise ring with the holes directly
+/// inside it.
 #[must_use]
-pub fn islands(region: &Region) -> Vec<Region> {
+pub fn parts(region: &Region) -> Vec<Region> {
     let (outer, holes): (Vec<&Ring>, Vec<&Ring>) = region.rings.iter().partition(|r| r.area() > 0.0);
     let filled: Vec<Filled> = outer.iter().map(|r| Filled::new(r)).collect();
-    let mut islands: Vec<Region> = outer.iter().map(|r| Region::new(vec![(*r).clone()])).collect();
+    let mut parts: Vec<Region> = outer.iter().map(|r| Region::new(vec![(*r).clone()])).collect();
     for hole in holes {
         let probe = hole.segments.first().map_or(Point::ORIGIN, |s| s.at(0.5));
         let owner = (0..outer.len())
             .filter(|&i| filled[i].contains(probe))
             .min_by(|&i, &j| outer[i].area().total_cmp(&outer[j].area()));
         if let Some(i) = owner {
-            islands[i].rings.push(hole.clone());
+            parts[i].rings.push(hole.clone());
         }
     }
-    islands
+    parts
 }

@@ -149,20 +149,20 @@ fn measured(difference: &Region, s: &Region, made: &Region, tool: f64, least: f6
         return Vec::new();
     }
     let (drawn, tooled) = (EdgeIndex::new(s), EdgeIndex::new(made));
-    let mut islands = parted(&worth_a_look(difference, least));
-    let rest = islands.split_off(islands.len() / 2);
+    let mut regions = parted(&worth_a_look(difference, least));
+    let rest = regions.split_off(regions.len() / 2);
     let of = |half: Vec<Region>| -> Vec<Misfit> {
-        half.into_iter().filter_map(|island| one(island, &drawn, &tooled, tool, least)).collect()
+        half.into_iter().filter_map(|region| one(region, &drawn, &tooled, tool, least)).collect()
     };
-    let (mut parts, others) = both(|| of(islands), || of(rest));
+    let (mut parts, others) = both(|| of(regions), || of(rest));
     parts.extend(others);
     parts
 }
 
-/// Drops the islands that are too small for that depth: a dense outline has very many.
+/// Drops the parts that are too small for that depth: a dense outline has very many.
 fn worth_a_look(difference: &Region, least: f64) -> Region {
     let small = |r: &Ring| r.bounds().is_none_or(|b| b.width().max(b.height()) < least);
-    // A hole in a small island is smaller still, and one in a large island is too small to matter.
+    // A hole in a small part is smaller still, and one in a large part is too small to matter.
     Region::new(difference.rings.iter().filter(|r| !small(r)).cloned().collect())
 }
 

@@ -1,15 +1,15 @@
 //! Separates the parts of a region that are joined only by a hairline.
 //!
-//! In: a region, mm. Out: its islands; parts joined by a strip narrower than [`HAIR`] or by a point are separate. A
-//! difference has such strips wherever its operands share an edge: the corners that a cutter leaves then form one ring
-//! around the outline.
+//! In: a region, mm. Out: its connected parts. Parts joined by a strip narrower than [`HAIR`] or by a point are
+//! separate. A difference has such strips wherever its operands share an edge: the corners that a cutter leaves then
+//! form one ring around the outline.
 //!
 //! Every edge is cut at the vertices within a hair ([`HAIR`]) of it. Two pieces that run back and forth between the
 //! same vertices cancel. At each vertex the remaining pieces are linked, so that each ring encloses the material to its
-//! left and nothing more. If the pieces do not balance, the plain islands are returned. The result is for measuring
+//! left and nothing more. If the pieces do not balance, the plain parts are returned. The result is for measuring
 //! only: ends may lie a hair apart.
 
-use super::inside::islands;
+use super::inside::parts;
 use super::packed::Packed;
 use super::trig::atan2;
 use super::{Point, Region, Ring, Segment, Vec2};
@@ -23,7 +23,7 @@ const LOOK_AHEAD: f64 = 0.1;
 /// Pieces within this angle, radians, may cross by rounding.
 const IN_LINE: f64 = 0.005;
 
-/// The islands of `region`, separated.
+/// The connected parts of `region`, separated.
 #[must_use]
 pub fn parted(region: &Region) -> Vec<Region> {
     let nodes = Nodes::of(region);
@@ -31,11 +31,11 @@ pub fn parted(region: &Region) -> Vec<Region> {
     let all = pieces.len();
     cancel(&mut pieces);
     if pieces.len() == all && !meets_itself(&pieces, nodes.points.len()) {
-        return islands(region);
+        return parts(region);
     }
     match linked(&pieces, nodes.points.len()) {
-        Some(rings) => islands(&Region::new(rings)),
-        None => islands(region),
+        Some(rings) => parts(&Region::new(rings)),
+        None => parts(region),
     }
 }
 

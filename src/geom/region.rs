@@ -1,4 +1,4 @@
-//! A region of the plane: any number of islands and holes.
+//! A region of the plane: any number of connected parts and holes.
 
 use super::{Ring, Segment};
 use kurbo::{Affine, Point, Rect, Vec2};

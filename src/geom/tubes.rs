@@ -22,8 +22,8 @@ use std::f64::consts::PI;
 const TANGENT: f64 = 1e-5;
 
 /// Within this of a half turn, radians, the turn direction is ambiguous. Two arcs may cross again just after their
-/// corner, by less than [`OVERLAY_CHORD`]. They then turn the other way than after the removal of the lens between the
-/// crossings. For arcs of the size of cutters that is some hundredths of a radian.
+/// corner, by less than [`OVERLAY_CHORD`]. Such a corner turns one way while the lens between the crossings exists, and
+/// the other way once it is removed. For arcs of the size of cutters that is some hundredths of a radian.
 const CUSP: f64 = 0.1;
 
 /// From this number of edges on, an offset may be computed in pieces.
@@ -31,7 +31,7 @@ const DENSE: usize = 512;
 /// Edges whose tubes are united at once: few enough that a piece has few crossings, many enough for a low tree.
 const PIECE: usize = 8;
 
-/// `s` grown by `d` > 0, or shrunk by −`d` > 0, mm, on a grid of `grid` mm. Not certified.
+/// `s` grown by `d` mm; a negative `d` shrinks it by `|d|`. Computed on a grid of `grid` mm. Not certified.
 ///
 /// # Errors
 /// As [`Scene::resolve`].

@@ -1,7 +1,7 @@
 //! Jobs that start from an existing piece or opening.
 //!
-//! In: an outline as drawn, which is that of the existing thing, and as both pieces follow it. Out: a [`Fit`], as for
-//! any other job. What a file describes is read back, simulated and compared as usual. The existing thing is in no
+//! In: the outline as drawn (`drawn`, the existing piece) and as it will be made (`made`). Out: a [`Fit`], as for any
+//! other job. What a file describes is read back, simulated and compared as usual. The existing thing is in no
 //! file: it is assumed to be as drawn, which the proof cannot check.
 
 use super::plan::{InHand, Step, Steps};

@@ -99,12 +99,12 @@ pub fn sheet(s: &Sheet) -> String {
          \n\
          At the bench, with one pair of tools. Unplug the router while you change them.\n\
          1. Measure the openings in the template. Their size in the drawing is {}.\n\
-         2. Rout a recess through each opening, in sheet material as thick as your recess is deep.\n\
-         \x20  Follow the whole edge and press outward.\n\
+         2. Through each opening rout right through a sheet as thick as your recess is deep.\n\
+         \x20  The hole is the recess. Follow the whole edge and press outward.\n\
          3. Tape other sheet material down and rout through it along each opening's edge.\n\
          \x20  The piece that comes free is the inlay.\n\
          4. Measure the width of each piece with calipers, round pieces two ways.\n\
-         \x20  Expected by the sizes in use: recess {}, inlay {}.\n\
+         \x20  Expected with the sizes that letin uses now: recess {}, inlay {}.\n\
          5. Enter each pair of readings, recess x inlay. Several pairs are averaged:\n\
          \x20  letin testpiece --bush {} --cutter {} --opening {}{unit} --measured {}x{}{unit}\n\
          \n\
@@ -193,7 +193,7 @@ fn measured(mm: f64, show: Show) -> String {
     }
 }
 
-/// The result of the readings, beside the sizes before them, mm. `kit`: where the result is written, in words.
+/// The corrected sizes next to the previous ones, mm. `kit`: where the result is written, in words.
 #[must_use]
 pub fn correction(called: Pair, before: Pair, found: &Found, kit: &str, show: Show) -> String {
     let line = |what, called: f64, before: f64, after: f64| {

@@ -10,7 +10,7 @@
 //! adding areas.
 //!
 //! A clearing opening is the grown plug intersected with the grown shoulder. Erosion distributes over an intersection,
-//! so its bands are those of the grown plug, cut off beyond the shoulder's line. No errors of its own.
+//! so its bands are those of the grown plug, cut off beyond the shoulder's line. All errors come from `geom`.
 
 use crate::budget::Budget;
 use crate::geom::{Certified, FillRule, GeomError, Region, and, enclosed, flattened, grow, minus, shrink};
@@ -104,7 +104,7 @@ pub fn inlay(
     };
     let small = smaller(plug_pair, bushes);
     let large = larger(edge, r, bushes, off_plug)?;
-    let reach = |small: &[f64], grown: f64| small.last().map_or(line - 2.0 * r, |b| b / 2.0 - r) - grown;
+    let reach = |small: &[f64]| small.last().map_or(line - 2.0 * r, |b| b / 2.0 - r);
     let inner = |large: &[f64]| large.last().map_or(edge, |b| b / 2.0 + r);
     let left = |out: f64, inward: f64, budget: &Budget| -> Result<Region, GeomError> {
         let cleared = if out >= 0.0 { shrink(plug, out, budget)? } else { grow(plug, -out, budget)? };
@@ -120,14 +120,14 @@ pub fn inlay(
     for count in 0..=small.len() + large.len() {
         for n in (0..=count.min(small.len())).rev().filter(|n| count - n <= large.len()) {
             let (s, l) = (&small[..n], &large[..count - n]);
-            // Without further bushes, the kerfs of the two lines may just meet.
-            if done(reach(s, 0.0), inner(l))? {
-                let left = left(reach(s, 0.0), inner(l), budget)?;
+            // Done only if the bands overlap by OVERLAP, also without further bushes.
+            if done(reach(s), inner(l))? {
+                let left = left(reach(s), inner(l), budget)?;
                 return Ok(Clearing { passes: passes(s, l), waste, left, openings: Vec::new() });
             }
         }
     }
-    let (out, inward) = (reach(&small, 0.0), inner(&large));
+    let (out, inward) = (reach(&small), inner(&large));
     let finished_shoulder = shrink(shoulder, edge, budget)?;
     let further = Further { plug: &finished, shoulder: &finished_shoulder, pair: plug_pair, bushes, budget };
     let mut all = passes(&small, &[]);
@@ -183,7 +183,7 @@ impl Further<'_> {
     }
 
     /// The opening `offset` outside the plug, and what it leaves of `left` with bands from `outer` to `inner` inside
-    /// its edge. Also whether it would leave nothing with a slightly smaller reach.
+    /// its edge. Also whether it leaves nothing even with OVERLAP less reach.
     fn one(
         &self,
         offset: f64,
@@ -192,7 +192,7 @@ impl Further<'_> {
         left: &Region,
     ) -> Result<(ClearingOpening, Region, bool), GeomError> {
         let grown = without_holes(&grow(self.plug, offset, self.budget)?, self.budget)?;
-        // Far enough out that along the shoulder no bush comes nearer to the plug than the shoulder's line.
+        // Grown by the reach of the largest bush, so that along the shoulder no bush cuts inside the shoulder's line.
         let region = and(&grown, &grow(self.shoulder, inner, self.budget)?, self.budget)?;
         let left = enclosed(&left.rings, FillRule::NonZero, self.budget)?;
         let rest = |outer: f64| -> Result<Region, GeomError> {

@@ -1,5 +1,5 @@
-//! Files and standard output: files that a run never overwrites, simultaneous runs, interrupted runs, answers that fail to
-//! arrive, unusual names. Every test runs the built program.
+//! Files and standard output: files that a run never overwrites, simultaneous runs, interrupted runs, output that
+//! cannot be written, unusual names. Every test runs the built program.
 
 #![cfg(unix)]
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]

@@ -133,7 +133,7 @@ const TABLE: &[(&str, Want)] = &[
     ("spline-fit-one-point.dxf", Is(1, &["SPLINE that cannot be read (it has fewer than two fit points"])),
     ("spline-knots-fall.dxf", Is(1, &["SPLINE that cannot be read (its knots do not increase"])),
     ("spline-no-knots.dxf", Is(1, &["SPLINE that cannot be read (its numbers of knots and control points do not match"])),
-    ("spline-weight-0.dxf", Is(1, &["SPLINE that cannot be read (it lacks a positive weight for each control"])),
+    ("spline-weight-0.dxf", Is(1, &["SPLINE that cannot be read (not every control point has a"])),
     ("style-broken.svg", Is(1, &[])),
     ("style-import.svg", Is(1, &["the style rule \"@import url(file:///dev/zero)\""])),
     ("style-instruction.svg", Is(1, &["style rules in another file (xml-stylesheet)"])),

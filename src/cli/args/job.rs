@@ -139,7 +139,7 @@ pub struct CommonArgs {
     /// Gap per side around the plug, with --plug [default: 0.25]
     #[arg(long, value_name = "LENGTH", requires = "plug", allow_negative_numbers = true, help_heading = "Tools")]
     pub plug_gap: Option<String>,
-    /// File with your tools, or metric or inch for a general kit [default: nearest letin.toml]
+    /// File with your tools; or the word `metric` or `inch` for a general kit [default: nearest letin.toml]
     #[arg(long, value_name = "FILE", help_heading = "Tools")]
     pub kit: Option<PathBuf>,
     /// Choose tools of the kit that let one opening serve both pieces
@@ -222,7 +222,7 @@ pub struct CommonArgs {
     #[arg(long, value_name = "WxH", allow_hyphen_values = true, help_heading = "Template and panel")]
     pub panel: Option<String>,
 
-    /// Start from something that exists, which the drawing shows
+    /// Start from a piece that exists; the drawing shows it
     #[arg(long, value_enum, help_heading = "Reading the drawing",
           conflicts_with_all = ["plug", "suggest", "corners", "ease_inside", "ease_outside", "turn", "setup"])]
     pub from: Option<StartArg>,

@@ -1,8 +1,9 @@
 //! Turns splines (NURBS) into Bézier curves.
 //!
 //! In: degree, knots, control points and weights of SPLINE in the published DXF Reference. Out: one curve per knot
-//! span. Degrees 1 to 3 without weights stay exact. Others become cubics within [`tolerance::SPLINE_CUBIC`]. Source: de
-//! Boor's algorithm in its blossom form (Farin, *Curves and Surfaces for CAGD*, from memory).
+//! span. Degrees 1 to 3 without weights stay exact. Others become cubics, measured within
+//! [`tolerance::SPLINE_CUBIC`] at seven parameters each. Source: de Boor's algorithm in its blossom form (Farin, *Curves
+//! and Surfaces for CAGD*, from memory).
 
 use crate::geom::{Affine, Curve, Line, Point, Vec2};
 use crate::tolerance;
@@ -44,7 +45,7 @@ impl Spline {
             return Err("its knots do not increase".to_owned());
         }
         if !weights.is_empty() && (weights.len() != points.len() || weights.iter().any(|&w| w <= 0.0)) {
-            return Err("it lacks a positive weight for each control point".to_owned());
+            return Err("not every control point has a positive weight".to_owned());
         }
         Ok(Spline { degree, knots, points, weights, through: false })
     }
@@ -144,7 +145,8 @@ fn cut(piece: &[Weighted], t: f64) -> (Vec<Weighted>, Vec<Weighted>) {
 }
 
 /// Cubics with the same ends and end tangents as the (rational) Bézier curve, halved until within tolerance. The
-/// distance is measured at equal parameters, which never underestimates it.
+/// distance is measured at seven equally spaced parameters. At each it is at least the true distance, but the greatest
+/// may lie between them.
 fn cubics(piece: &[Weighted], start: Point, deeper: u32, out: &mut Vec<Curve>) -> Result<(), String> {
     let n = piece.len() - 1;
     let stop = plain(piece[n]);

@@ -1,8 +1,9 @@
 //! Turns the bytes of a file into an XML document.
 //!
 //! In: the bytes, in UTF-8, UTF-16 or the encoding that the XML declaration names. Out: the text, and a document with
-//! line numbers. Refuses files that are too large, compressed, not XML, not SVG or nested too deep, and entities that
-//! expand too far. External entities are never fetched. Source: W3C XML 1.0, sections 2.8, 4.2 to 4.4 and appendix F.
+//! line numbers. Refuses files that are too large, not XML, not SVG or nested too deep, and entities that expand too
+//! far. Refuses bytes that are still compressed: the caller unpacks svgz. External entities are never
+//! fetched. Source: W3C XML 1.0, sections 2.8, 4.2 to 4.4 and appendix F.
 
 use super::limits;
 use crate::drawing::ReadError;
@@ -171,7 +172,7 @@ fn check_depth(doc: &Document) -> Result<(), ReadError> {
 }
 
 /// Computes the length of the expanded text first. The XML parser limits the depth of entities and the references in
-/// one place, but not the total. One long entity in a thousand paths would pass it.
+/// one place, but not the total. One long entity in a thousand paths would get past the parser.
 fn check_entities(text: &str) -> Result<(), ReadError> {
     let Some(dtd_start) = text.find("<!DOCTYPE") else { return Ok(()) };
     let mut lengths: BTreeMap<&str, u64> = BTreeMap::new();
@@ -219,7 +220,7 @@ fn check_entities(text: &str) -> Result<(), ReadError> {
     Ok(())
 }
 
-/// Counts the quoted values of each tag, even if the rest is not well-formed.
+/// Refuses a tag with too many attributes: counts its quoted values, even if the rest is not well-formed.
 fn check_attributes(text: &str) -> Result<(), ReadError> {
     let bytes = text.as_bytes();
     let mut i = 0;

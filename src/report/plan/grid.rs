@@ -67,7 +67,8 @@ impl Grid {
         self.best_near(size, within, within, cost)
     }
 
-    /// As [`Grid::best`], where every box that misses `near` costs infinity: such boxes are skipped.
+    /// As [`Grid::best`], but skips boxes that miss `near`. Call it only if every box that misses `near` has infinite
+    /// cost.
     pub(super) fn best_near(&self, size: Vec2, within: Rect, near: Rect, cost: impl Fn(Rect) -> f64) -> Option<Rect> {
         let mut best: Option<(f64, Rect)> = None;
         let (nx, ny) = ((within.width() - size.x) / self.cell, (within.height() - size.y) / self.cell);

@@ -190,7 +190,7 @@ fn a_million_points() {
     });
     let polyline = large.file("polyline.dxf", dxf(&corners));
     judge(
-        [(path, Is(1, &["the second reader was not used"])), (polyline, Is(1, &["not read a second time"]))]
+        [(path, Is(1, &["The second reader was not used"])), (polyline, Is(1, &["not read a second time"]))]
             .into_iter(),
     );
 }

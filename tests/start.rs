@@ -150,7 +150,7 @@ fn a_part_routed_round_with_a_pair_that_matches() {
     let (fine, said) = proved(dir.path());
     assert!(!fine && said.contains("nothing to prove"), "{said}");
     let said = text(&letin(dir.path(), &[&["check", "hand.svg"][..], &args].concat()).stdout);
-    assert!(said.contains("Not proved: that what is in hand is as drawn."), "{said}");
+    assert!(said.contains("Not proved: whether what is in hand matches the drawing."), "{said}");
 }
 
 /// An opening of 80 × 50 with corner radius 12. A bush of 20 leaves 60 × 30 with corner radius 2 for its centre, and the

@@ -109,7 +109,7 @@ pub struct ExplainArgs {
 
 #[derive(Debug, Args)]
 pub struct OffsetsArgs {
-    /// File with your tools; or the word `metric` or `inch` for a general kit [default: nearest letin.toml]
+    /// File with your tools, or the word metric or inch [default: nearest letin.toml]
     #[arg(long, value_name = "FILE")]
     pub kit: Option<PathBuf>,
     /// Gap per side to aim for between recess and inlay

@@ -112,7 +112,7 @@ fn to_measure(lines: &mut Lines, facts: &Facts, p: &Panel) {
             n(two[1]),
             n(one)
         ));
-        lines.item("A side stop on the work belongs level with the centre mark, as on the machine.");
+        lines.item("The side stop on the work belongs level with the centre mark, as on the machine.");
     }
     lines.item(&format!(
         "Both diagonals of the panel must be {}. If they differ by {}, the two sides lean by {} over their length.",

@@ -139,7 +139,7 @@ pub struct CommonArgs {
     /// Gap per side around the plug, with --plug [default: 0.25]
     #[arg(long, value_name = "LENGTH", requires = "plug", allow_negative_numbers = true, help_heading = "Tools")]
     pub plug_gap: Option<String>,
-    /// File with your tools; or the word `metric` or `inch` for a general kit [default: nearest letin.toml]
+    /// File with your tools, or the word metric or inch [default: nearest letin.toml]
     #[arg(long, value_name = "FILE", help_heading = "Tools")]
     pub kit: Option<PathBuf>,
     /// Choose tools of the kit that let one opening serve both pieces

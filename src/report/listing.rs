@@ -50,7 +50,7 @@ fn lines(out: &mut String, l: &Listing, all: bool) -> std::fmt::Result {
         None => "no size".into(),
     };
     writeln!(out, "{}: {}", safe(&l.path), size.shown(l.show))?;
-    writeln!(out, "  {}", safe(&l.drawing.unit_source))?;
+    writeln!(out, "  Size from {}.", safe(&l.drawing.unit_source))?;
     if l.found.is_empty() {
         writeln!(out, "\nNo line in it can be an outline.")?;
     } else {

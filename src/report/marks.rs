@@ -148,7 +148,7 @@ fn heading(ink: &mut Ink, facts: &Facts) -> f64 {
     let blocked = if facts.blocked() { " No files for the machine while there is an error." } else { "" };
     let lines = [
         (format!("{}, marks on the drawing. {}{blocked}", facts.name(), counts(facts)), INK),
-        (format!("Drawing: {size}. {}", view::sentence(&facts.drawing.unit_source)), INK),
+        (format!("Drawing: {size}. Size from {}.", facts.drawing.unit_source), INK),
         ("Not for cutting, and not at true size.".to_owned(), OCHRE),
     ];
     for (words, colour) in lines {

@@ -57,7 +57,8 @@ pub(super) fn wanted<'a>(facts: &Facts, worst: &[Mark<'a>]) -> Vec<Inset<'a>> {
     let mut out: Vec<Inset> = Vec::new();
     for m in worst {
         let f = m.finding;
-        let same = |i: &Inset| i.mark.finding.code == f.code && i.mark.finding.message == f.message;
+        let same =
+            |i: &Inset| i.mark.finding.code == f.code && i.mark.finding.message.to_string() == f.message.to_string();
         if out.len() < MOST && !out.iter().any(same) {
             out.extend(inset(facts, *m));
         }

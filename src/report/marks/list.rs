@@ -110,7 +110,8 @@ fn sign(ink: &mut Ink, f: &Finding, x: f64, y: f64) -> Result<(), NotFinite> {
 
 /// Whether two findings read the same, apart from the place.
 fn alike(a: &Finding, b: &Finding) -> bool {
-    (a.code, a.severity, a.accepted, a.outline) == (b.code, b.severity, b.accepted, b.outline) && a.message == b.message
+    let shown = |f: &Finding| first_sentence(&f.message.to_string()).to_owned();
+    (a.code, a.severity, a.accepted, a.outline) == (b.code, b.severity, b.accepted, b.outline) && shown(a) == shown(b)
 }
 
 fn blocks<'a>(facts: &'a Facts, chosen: &Chosen<'a>, wide: f64) -> Vec<Block<'a>> {

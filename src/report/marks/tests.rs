@@ -107,12 +107,12 @@ fn an_inch_picture_has_no_millimetres() {
     let at = finding(Code::InsideCorner, Severity::Warning, 125.4, 200.0);
     let mut facts = facts(101.6, 50.8, vec![at]);
     facts.show = Show::Inch;
-    facts.drawing.unit_source = "the file gives inches".into();
+    facts.drawing.unit_source = "the inches of the file".into();
     let s = svg(&facts).unwrap();
     let doc = roxmltree::Document::parse(&s).unwrap();
     let words: Vec<&str> = doc.descendants().filter(|n| n.has_tag_name("text")).filter_map(|n| n.text()).collect();
     for w in [
-        "Drawing: 4.000 in (4) wide, 2.000 in (2) high. The file gives inches.",
+        "Drawing: 4.000 in (4) wide, 2.000 in (2) high. Size from the inches of the file.",
         "1.00 in from the left, 0.00 in from the bottom",
         "1 in of the drawing",
     ] {

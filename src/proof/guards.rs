@@ -1,0 +1,114 @@
+//! Each guard of the proof refuses a fault that all the other guards accept.
+//!
+//! Every test feeds one fault, checks that the other guards accept it, and proves the faultless twin.
+
+use super::plan::{Plan, Slot, Step, Wanted};
+use super::{Edged, ProofError, Shapes, compare, fit, inlay_cut, recess_cut};
+use crate::budget::Budget;
+use crate::geom::{Affine, Certified, Point, Region, Ring, or};
+use crate::kit::Pair;
+use crate::template::Duty;
+use crate::template::hand::Work;
+
+const PAIR: Pair = Pair { bush: 20.0, cutter: 6.0 };
+const GAP: f64 = 0.05;
+/// Offset of the recess opening, R − r, mm.
+const RECESS: f64 = 7.0;
+/// Offset of the inlay opening, R + r − gap, mm.
+const INLAY: f64 = 13.0 - GAP;
+
+fn region(rings: Vec<Ring>) -> Certified<Region> {
+    Certified::for_test(Region::new(rings))
+}
+
+fn polygon(points: &[(f64, f64)]) -> Certified<Region> {
+    region(vec![Ring::polygon(&points.iter().map(|&p| Point::from(p)).collect::<Vec<_>>())])
+}
+
+/// A disc of radius 20, and a disc of radius `small` beside it, both larger by `more`.
+fn two_discs(small: f64, more: f64) -> Certified<Region> {
+    let disc = |x, radius| Ring::circle(Point::new(x, 0.0), radius + more);
+    region(vec![disc(0.0, 20.0), disc(60.0, small)])
+}
+
+/// The large disc alone.
+fn one_disc(more: f64) -> Certified<Region> {
+    region(vec![Ring::circle(Point::ORIGIN, 20.0 + more)])
+}
+
+fn slot(number: usize, duty: Duty) -> Slot {
+    let id = format!("opening-{number}");
+    Slot { id, outline: 1, duty, panel: 1, face: 1, place: Affine::IDENTITY, area: None }
+}
+
+fn step(work: Work, number: usize) -> Step {
+    Step { work, panel: 1, face_up: 1, opening: format!("opening-{number}"), pair: PAIR }
+}
+
+/// A job with one outline: opening 1 serves the recess, opening 2 the inlay.
+fn plan(made: &Certified<Region>) -> Plan {
+    Plan {
+        outlines: vec![Wanted { number: 1, drawn: made.clone(), made: made.clone() }],
+        gap: GAP,
+        closed: true,
+        flatten: None,
+        saved: false,
+        unitless: None,
+        panels: Vec::new(),
+        slots: vec![slot(1, Duty::Recess), slot(2, Duty::Inlay)],
+        steps: vec![step(Work::Board, 1), step(Work::Inlay, 2)],
+        in_hand: None,
+    }
+}
+
+/// The proof of the two openings, as if files showed them.
+fn proved(plan: &Plan, recess: &Certified<Region>, inlay: &Certified<Region>) -> Result<(), ProofError> {
+    let shapes: Shapes = [("opening-1".to_owned(), recess.clone()), ("opening-2".to_owned(), inlay.clone())].into();
+    let (of, steps, budget) = (&plan.outlines[0], plan.by_outline()?, Budget::unlimited());
+    fit(of, plan, (&shapes, &steps), &budget).map(drop)
+}
+
+/// The three comparisons by themselves.
+fn opening_of(t: &Region, offset: f64, plan: &Plan) -> Result<(), ProofError> {
+    let made = Edged::new(&plan.outlines[0].made);
+    compare::opening(&Edged::new(t), &made, offset, "the opening", plan, &Budget::unlimited())
+}
+
+fn recess_of(t: &Certified<Region>, plan: &Plan) -> Result<(), ProofError> {
+    let budget = Budget::unlimited();
+    let cut = recess_cut(t, PAIR, &budget)?;
+    compare::recess(&Edged::new(&cut), &plan.outlines[0], PAIR, plan, &budget)
+}
+
+fn inlay_of(t: &Certified<Region>, plan: &Plan) -> Result<(), ProofError> {
+    let budget = Budget::unlimited();
+    let cut = inlay_cut(t, PAIR, &budget)?;
+    compare::inlay(&Edged::new(&cut), &plan.outlines[0], PAIR, plan, &budget)
+}
+
+/// The thing that a proof reports as different.
+fn what_differs(result: Result<(), ProofError>) -> String {
+    match result {
+        Err(ProofError::Differs { what, .. }) => what,
+        other => panic!("no difference is reported: {other:?}"),
+    }
+}
+
+/// The bush cannot enter a groove 0.2 mm wide, so both pieces come out right. Only the opening's own check sees it.
+#[test]
+fn a_groove_too_narrow_for_the_bush_is_refused_by_the_check_of_the_opening() {
+    let (made, budget) = (two_discs(10.0, 0.0), Budget::unlimited());
+    let plan = plan(&made);
+    let (recess, inlay) = (two_discs(10.0, RECESS), two_discs(10.0, INLAY));
+    assert_eq!(proved(&plan, &recess, &inlay), Ok(()));
+    let grooved = |t: &Certified<Region>, reach: f64| {
+        let groove = polygon(&[(0.0, -0.1), (reach, -0.1), (reach, 0.1), (0.0, 0.1)]);
+        or(t, &groove, &budget).unwrap()
+    };
+    let (bad_recess, bad_inlay) = (grooved(&recess, 30.0), grooved(&inlay, 36.0));
+    assert_eq!((recess_of(&bad_recess, &plan), inlay_of(&bad_inlay, &plan)), (Ok(()), Ok(())));
+    what_differs(opening_of(&bad_recess, RECESS, &plan));
+    what_differs(opening_of(&bad_inlay, INLAY, &plan));
+    assert_eq!(what_differs(proved(&plan, &bad_recess, &inlay)), "opening-1");
+    assert_eq!(what_differs(proved(&plan, &recess, &bad_inlay)), "opening-2");
+}

@@ -112,3 +112,16 @@ fn a_groove_too_narrow_for_the_bush_is_refused_by_the_check_of_the_opening() {
     assert_eq!(what_differs(proved(&plan, &bad_recess, &inlay)), "opening-1");
     assert_eq!(what_differs(proved(&plan, &recess, &bad_inlay)), "opening-2");
 }
+
+/// Every point of the opening has the correct distance from the outline, but the opening lacks one of two parts. Only
+/// the comparison of the recess sees that.
+#[test]
+fn a_recess_that_lacks_a_part_is_refused_by_the_check_of_the_recess() {
+    let plan = plan(&two_discs(10.0, 0.0));
+    let (recess, inlay) = (two_discs(10.0, RECESS), two_discs(10.0, INLAY));
+    assert_eq!((recess_of(&recess, &plan), proved(&plan, &recess, &inlay)), (Ok(()), Ok(())));
+    let lacking = one_disc(RECESS);
+    assert_eq!(opening_of(&lacking, RECESS, &plan), Ok(()));
+    what_differs(recess_of(&lacking, &plan));
+    assert_eq!(what_differs(proved(&plan, &lacking, &inlay)), "the recess of outline 1");
+}

@@ -125,3 +125,15 @@ fn a_recess_that_lacks_a_part_is_refused_by_the_check_of_the_recess() {
     what_differs(recess_of(&lacking, &plan));
     assert_eq!(what_differs(proved(&plan, &lacking, &inlay)), "the recess of outline 1");
 }
+
+/// The same fault in the inlay's opening. Only the comparison of the inlay sees it.
+#[test]
+fn an_inlay_that_lacks_a_part_is_refused_by_the_check_of_the_inlay() {
+    let plan = plan(&two_discs(10.0, 0.0));
+    let (recess, inlay) = (two_discs(10.0, RECESS), two_discs(10.0, INLAY));
+    assert_eq!((inlay_of(&inlay, &plan), proved(&plan, &recess, &inlay)), (Ok(()), Ok(())));
+    let lacking = one_disc(INLAY);
+    assert_eq!(opening_of(&lacking, INLAY, &plan), Ok(()));
+    what_differs(inlay_of(&lacking, &plan));
+    assert_eq!(what_differs(proved(&plan, &recess, &lacking)), "the inlay of outline 1");
+}

@@ -137,3 +137,18 @@ fn an_inlay_that_lacks_a_part_is_refused_by_the_check_of_the_inlay() {
     what_differs(inlay_of(&lacking, &plan));
     assert_eq!(what_differs(proved(&plan, &recess, &lacking)), "the inlay of outline 1");
 }
+
+/// The small disc is hardly larger than the cutter. With a radius larger by the allowance the cutter makes nothing of
+/// it, so the sandwich accepts a recess without that disc. Only the number of rings differs.
+#[test]
+fn a_recess_that_lacks_a_part_as_small_as_the_cutter_is_refused_by_its_number_of_rings() {
+    let small = PAIR.cutter_radius() + 0.006;
+    let plan = plan(&two_discs(small, 0.0));
+    assert!(small < PAIR.cutter_radius() + plan.allowed());
+    let (recess, inlay) = (two_discs(small, RECESS), two_discs(small, INLAY));
+    assert_eq!((recess_of(&recess, &plan), proved(&plan, &recess, &inlay)), (Ok(()), Ok(())));
+    let lacking = one_disc(RECESS);
+    assert_eq!(opening_of(&lacking, RECESS, &plan), Ok(()));
+    what_differs(recess_of(&lacking, &plan));
+    assert_eq!(what_differs(proved(&plan, &lacking, &inlay)), "the recess of outline 1");
+}

@@ -152,3 +152,76 @@ fn a_recess_that_lacks_a_part_as_small_as_the_cutter_is_refused_by_its_number_of
     what_differs(recess_of(&lacking, &plan));
     assert_eq!(what_differs(proved(&plan, &lacking, &inlay)), "the recess of outline 1");
 }
+
+/// Compares a cut inlay with the outline `made` shrunk by `gap`.
+fn cut_as(cut: &Region, made: &Certified<Region>, gap: f64) -> Result<(), ProofError> {
+    let plan = Plan { gap, ..plan(made) };
+    compare::inlay(&Edged::new(cut), &plan.outlines[0], PAIR, &plan, &Budget::unlimited())
+}
+
+/// Length of a point whose sides enclose 2°, and whose base is 2 mm wide.
+const LONG: f64 = 57.29;
+
+/// A point along x, shrunk by `less`. It is cut off at x = `end` if its tip lies beyond.
+fn point(less: f64, end: f64) -> Certified<Region> {
+    let (sin, tan) = (crate::geom::trig::sin(1f64.to_radians()), 1.0 / LONG);
+    let tip = LONG - less / sin;
+    let half = |x: f64| (tip - x) * tan;
+    if end >= tip {
+        return polygon(&[(less, -half(less)), (tip, 0.0), (less, half(less))]);
+    }
+    polygon(&[(less, -half(less)), (end, -half(end)), (end, half(end)), (less, half(less))])
+}
+
+/// A frame with a notch of the same shape from above, filled from its tip to `end` mm above the tip.
+fn notched(end: f64) -> Certified<Region> {
+    let half = end / LONG;
+    let tip = 50.0 - LONG + end;
+    let mut points = vec![(-30.0, -50.0), (30.0, -50.0), (30.0, 50.0), (1.0, 50.0)];
+    points.extend(if end > 0.0 { vec![(half, tip), (-half, tip)] } else { vec![(0.0, tip)] });
+    points.extend([(-1.0, 50.0), (-30.0, 50.0)]);
+    polygon(&points)
+}
+
+/// A frame whose lower edge, at −10, has a bar 0.09 mm wide down to `y`, or a slit up to `y`. No measured point of the
+/// plain frame lies on its mouth.
+fn barred(y: f64) -> Certified<Region> {
+    let bar = [(0.08, -10.0), (0.08, y), (0.17, y), (0.17, -10.0)];
+    let mut points = vec![(-20.0, -10.0)];
+    points.extend(bar);
+    points.extend([(20.0, -10.0), (20.0, 10.0), (-20.0, 10.0)]);
+    polygon(&points)
+}
+
+/// Each cut has as many rings as the expected one, and only one of the sandwich's four comparisons refuses it.
+#[test]
+fn a_cut_of_another_form_is_refused_by_the_sandwich() {
+    let frame = polygon(&[(-20.0, -10.0), (20.0, -10.0), (20.0, 10.0), (-20.0, 10.0)]);
+    // From the exact tip to the place where the nearer limit is 0.0038 mm wide. The comparisons tolerate that width.
+    let back = 0.01 / crate::geom::trig::sin(1f64.to_radians()) + 0.0019 * LONG;
+    let whole = f64::INFINITY;
+    let faults = [
+        ("a point too short", point(0.0, LONG - back), point(0.0, whole)),
+        ("a thin bar too much", barred(-11.0), frame.clone()),
+        ("a thin slit", barred(-9.0), frame.clone()),
+        ("a notch too shallow", notched(back), notched(0.0)),
+    ];
+    for (name, cut, made) in faults {
+        assert_eq!(cut_as(&made, &made, 0.0), Ok(()), "{name}: the faultless twin");
+        assert_eq!(cut.rings.len(), made.rings.len());
+        assert!(matches!(cut_as(&cut, &made, 0.0), Err(ProofError::Differs { .. })), "{name}");
+    }
+}
+
+/// At a sharp point a difference of 0.005 mm moves the tip by 0.29 mm. The sandwich accepts that, and no more than the
+/// allowance.
+#[test]
+fn a_tip_that_a_small_difference_moves_far_is_accepted_by_the_sandwich() {
+    let (made, whole) = (point(0.0, f64::INFINITY), f64::INFINITY);
+    assert_eq!(cut_as(&point(GAP, whole), &made, GAP), Ok(()));
+    assert_eq!(cut_as(&point(GAP - 0.005, whole), &made, GAP), Ok(()));
+    assert_eq!(cut_as(&point(GAP + 0.005, whole), &made, GAP), Ok(()));
+    for less in [GAP - 0.015, GAP + 0.015] {
+        what_differs(cut_as(&point(less, whole), &made, GAP));
+    }
+}

@@ -2,13 +2,14 @@
 //!
 //! Every test feeds one fault, checks that the other guards accept it, and proves the faultless twin.
 
-use super::plan::{Plan, Slot, Step, Wanted};
+use super::plan::{FaceFile, Plan, Slot, Step, Wanted};
+use super::readback::{self, Beside};
 use super::{Edged, ProofError, Shapes, compare, fit, inlay_cut, recess_cut};
 use crate::budget::Budget;
 use crate::geom::{Affine, Certified, Point, Region, Ring, or};
 use crate::kit::Pair;
-use crate::template::Duty;
 use crate::template::hand::Work;
+use crate::template::{Duty, Edges, FREE_LAYER, OPENING_LAYER, Panel, REFERENCE_LAYER, Setup, Turn};
 
 const PAIR: Pair = Pair { bush: 20.0, cutter: 6.0 };
 const GAP: f64 = 0.05;
@@ -224,4 +225,79 @@ fn a_tip_that_a_small_difference_moves_far_is_accepted_by_the_sandwich() {
     for less in [GAP - 0.015, GAP + 0.015] {
         what_differs(cut_as(&point(less, whole), &made, GAP));
     }
+}
+
+/// One face with a square opening, 40 mm wide, in the form that this program writes.
+fn written(plan: &mut Plan) -> String {
+    let turn = Turn::LeftRight;
+    plan.panels =
+        vec![Panel { number: 1, width: 400.0, height: 240.0, turn, setup: Setup::Two, edges: Edges::of(turn) }];
+    plan.slots = vec![Slot { place: Affine::translate((200.0, 120.0)), ..slot(1, Duty::Recess) }];
+    plan.steps.truncate(1);
+    format!(
+        r#"<svg xmlns="http://www.w3.org/2000/svg" width="400mm" height="240mm" viewBox="0 0 400 240">
+<g id="{OPENING_LAYER}" fill="none" stroke="black"><path id="opening-1" d="M180 100L220 100L220 140L180 140Z"/></g>
+<g id="{REFERENCE_LAYER}" fill="none" stroke="black">
+<line x1="0" y1="240" x2="400" y2="240"/><line x1="0" y1="0" x2="0" y2="240"/><line x1="400" y1="240" x2="400" y2="0"/>
+</g>
+<g id="{FREE_LAYER}" fill="none" stroke="black"><line x1="400" y1="0" x2="0" y2="0"/></g>
+</svg>
+"#
+    )
+}
+
+fn square(half: f64) -> Certified<Region> {
+    polygon(&[(-half, -half), (half, -half), (half, half), (-half, half)])
+}
+
+fn read_back(plan: &Plan, svg: &str) -> Result<usize, ProofError> {
+    let file = FaceFile { name: "key-face-1.svg", bytes: svg.as_bytes(), panel: 1, face: 1 };
+    readback::openings(plan, &[file], &mut Beside::default(), &Budget::unlimited()).map(|sets| sets[0].len())
+}
+
+fn why_refused(result: Result<usize, ProofError>) -> String {
+    match result {
+        Err(ProofError::File { what, .. }) => what,
+        other => panic!("the file is not refused: {other:?}"),
+    }
+}
+
+/// The lines of the file are all correct, but the reader leaves a text out.
+#[test]
+fn a_file_that_is_not_read_whole_is_refused_for_the_remark_alone() {
+    let mut plan = plan(&square(13.0));
+    let whole = written(&mut plan);
+    let text = "<text x=\"20\" y=\"20\">cut twice</text>";
+    let beside = whole.replace("</svg>", &format!("{text}</svg>"));
+    let group = whole.find(OPENING_LAYER).unwrap();
+    let among = whole[..group].to_owned() + &whole[group..].replacen("</g>", &format!("{text}</g>"), 1);
+    assert_eq!(read_back(&plan, &whole), Ok(1));
+    for spoilt in [&beside, &among] {
+        let why = why_refused(read_back(&plan, spoilt));
+        assert!(why.starts_with("it cannot be read without loss"), "{why}");
+    }
+    // A file saved by another program may have a text beside the openings, but not on their layer.
+    plan.saved = true;
+    assert_eq!((read_back(&plan, &whole), read_back(&plan, &beside)), (Ok(1), Ok(1)));
+    let why = why_refused(read_back(&plan, &among));
+    assert!(why.starts_with("it cannot be read without loss"), "{why}");
+}
+
+/// Single edges that close once one of two equal ones is dropped. A machine would cut that edge twice.
+#[test]
+fn a_saved_edge_that_is_drawn_twice_is_refused_for_the_remark_alone() {
+    let mut plan = plan(&square(13.0));
+    let whole = written(&mut plan);
+    plan.saved = true;
+    let start = whole.find("<path id=\"opening-1\"").unwrap();
+    let end = start + whole[start..].find("/>").unwrap() + 2;
+    let corners = [(180, 100), (220, 100), (220, 140), (180, 140), (180, 100)];
+    let lines: Vec<String> = corners
+        .windows(2)
+        .map(|w| format!("<line x1=\"{}\" y1=\"{}\" x2=\"{}\" y2=\"{}\"/>", w[0].0, w[0].1, w[1].0, w[1].1))
+        .collect();
+    let with = |lines: &[String]| whole[..start].to_owned() + &lines.concat() + &whole[end..];
+    assert_eq!(read_back(&plan, &with(&lines)), Ok(1));
+    let why = why_refused(read_back(&plan, &with(&[&lines[..], &lines[..1]].concat())));
+    assert!(why.contains("a line is drawn twice"), "{why}");
 }

@@ -2,13 +2,14 @@
 //!
 //! Every test feeds one fault, checks that the other guards accept it, and proves the faultless twin.
 
-use super::plan::{FaceFile, Plan, Slot, Step, Wanted};
+use super::plan::{FaceFile, InHand, Plan, Slot, Step, Wanted};
 use super::readback::{self, Beside};
-use super::{Edged, ProofError, Shapes, compare, fit, inlay_cut, recess_cut};
+use super::{Edged, ProofError, Shapes, compare, fit, in_hand, inlay_cut, recess_cut};
 use crate::budget::Budget;
 use crate::geom::{Affine, Certified, Point, Region, Ring, or};
 use crate::kit::Pair;
 use crate::template::hand::Work;
+use crate::template::start::Start;
 use crate::template::{Duty, Edges, FREE_LAYER, OPENING_LAYER, Panel, REFERENCE_LAYER, Setup, Turn};
 
 const PAIR: Pair = Pair { bush: 20.0, cutter: 6.0 };
@@ -66,7 +67,10 @@ fn plan(made: &Certified<Region>) -> Plan {
 fn proved(plan: &Plan, recess: &Certified<Region>, inlay: &Certified<Region>) -> Result<(), ProofError> {
     let shapes: Shapes = [("opening-1".to_owned(), recess.clone()), ("opening-2".to_owned(), inlay.clone())].into();
     let (of, steps, budget) = (&plan.outlines[0], plan.by_outline()?, Budget::unlimited());
-    fit(of, plan, (&shapes, &steps), &budget).map(drop)
+    match &plan.in_hand {
+        Some(hand) => in_hand::fit(of, hand, plan, (&shapes, &steps), &budget).map(drop),
+        None => fit(of, plan, (&shapes, &steps), &budget).map(drop),
+    }
 }
 
 /// The three comparisons by themselves.
@@ -300,4 +304,25 @@ fn a_saved_edge_that_is_drawn_twice_is_refused_for_the_remark_alone() {
     assert_eq!(read_back(&plan, &with(&lines)), Ok(1));
     let why = why_refused(read_back(&plan, &with(&[&lines[..], &lines[..1]].concat())));
     assert!(why.contains("a line is drawn twice"), "{why}");
+}
+
+/// The recess exists already, and the inlay's opening lacks one of two parts. Only the comparison of the inlay sees it.
+/// The same for a part that exists already, and the recess's opening.
+#[test]
+fn a_piece_that_lacks_a_part_is_refused_if_the_other_piece_exists_already() {
+    let made = two_discs(10.0, 0.0);
+    let from = |start| {
+        let in_hand = Some(InHand { start, recess: PAIR, inlay: PAIR, one_opening: false });
+        Plan { in_hand, ..plan(&made) }
+    };
+    let (recess, inlay) = (two_discs(10.0, RECESS), two_discs(10.0, INLAY));
+    let starts = [(Start::Recess, "the inlay of outline 1"), (Start::Part, "the recess of outline 1")];
+    for (start, piece) in starts {
+        let plan = from(start);
+        assert_eq!(proved(&plan, &recess, &inlay), Ok(()), "{start:?}");
+        let (lacking_recess, lacking_inlay) = (one_disc(RECESS), one_disc(INLAY));
+        assert_eq!(opening_of(&lacking_recess, RECESS, &plan), Ok(()));
+        assert_eq!(opening_of(&lacking_inlay, INLAY, &plan), Ok(()));
+        assert_eq!(what_differs(proved(&plan, &lacking_recess, &lacking_inlay)), piece);
+    }
 }

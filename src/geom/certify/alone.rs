@@ -1,0 +1,63 @@
+//! Each guard of the certificate refuses a fault that all the other guards accept.
+
+use super::{complete, edges, offset, structure};
+use crate::budget::Budget;
+use crate::geom::packed::Packed;
+use crate::geom::{FillRule, GeomError, Point, Region, Ring, enclosed, grow};
+
+/// Half width and half height of the source, mm.
+const HALF: (f64, f64) = (40.0, 20.0);
+/// The source is grown by this, mm.
+const D: f64 = 7.0;
+
+fn frame(x: f64, w: f64, h: f64) -> Ring {
+    Ring::polygon(&[(x - w, -h), (x + w, -h), (x + w, h), (x - w, h)].map(Point::from))
+}
+
+fn solid() -> Region {
+    Region::new(vec![frame(0.0, HALF.0, HALF.1)])
+}
+
+/// The source grown by `d` mm.
+fn grown(source: &Region, d: f64) -> Region {
+    let b = Budget::unlimited();
+    grow(&enclosed(&source.rings, FillRule::NonZero, &b).unwrap(), d, &b).unwrap().into_inner()
+}
+
+fn with(mut region: Region, ring: Ring) -> Region {
+    region.rings.push(ring);
+    region
+}
+
+fn in_place(source: &Region, result: &Region) -> Result<(), GeomError> {
+    edges::at_distance(&Packed::new(source.segments().copied()), D, result, &Budget::unlimited())
+}
+
+fn settled(source: &Region, result: &Region) -> bool {
+    let tree = Packed::new(source.segments().copied());
+    complete::offset(source, &tree, D, result, &Budget::unlimited()).unwrap().settled
+}
+
+fn why<T: std::fmt::Debug>(result: Result<T, GeomError>) -> &'static str {
+    match result {
+        Err(GeomError::Uncertified { why, .. }) => why,
+        other => panic!("not refused: {other:?}"),
+    }
+}
+
+/// A further ring inside the source. Its edges are D from the source's edges too, and the true boundary is complete.
+/// Only its sense is wrong: its outside faces the source's edges.
+#[test]
+fn a_ring_that_runs_the_wrong_way_round_is_refused_for_its_sense_alone() {
+    let (source, b) = (solid(), Budget::unlimited());
+    let right = grown(&source, D);
+    assert_eq!((structure::check(&right), in_place(&source, &right)), (Ok(()), Ok(())));
+    assert!(settled(&source, &right));
+    assert!(offset(&source, D, right.clone(), &b).is_ok());
+    let spoilt = with(right, frame(0.0, HALF.0 - D, HALF.1 - D));
+    assert_eq!(structure::check(&spoilt), Ok(()));
+    assert!(settled(&source, &spoilt));
+    let wrong = "an edge runs the wrong way round";
+    assert_eq!(why(in_place(&source, &spoilt)), wrong);
+    assert_eq!(why(offset(&source, D, spoilt, &b)), wrong);
+}

@@ -18,6 +18,11 @@ fn solid() -> Region {
     Region::new(vec![frame(0.0, HALF.0, HALF.1)])
 }
 
+/// The same with a hole in it.
+fn hollow() -> Region {
+    with(solid(), frame(0.0, 20.0, 12.0).reversed())
+}
+
 /// The source grown by `d` mm.
 fn grown(source: &Region, d: f64) -> Region {
     let b = Budget::unlimited();
@@ -60,4 +65,20 @@ fn a_ring_that_runs_the_wrong_way_round_is_refused_for_its_sense_alone() {
     let wrong = "an edge runs the wrong way round";
     assert_eq!(why(in_place(&source, &spoilt)), wrong);
     assert_eq!(why(offset(&source, D, spoilt, &b)), wrong);
+}
+
+/// The outer boundary is traversed twice, 0.001 mm apart. Both rings lie within the tolerance of their place, and they
+/// are too far apart for a doubled edge. So only `each_once` leaves the result to the second engine. That engine refuses
+/// it: the winding number in the hole is 1.
+#[test]
+fn a_boundary_traversed_twice_is_not_settled_by_following_it() {
+    let (source, b) = (hollow(), Budget::unlimited());
+    let right = grown(&source, D);
+    assert!(settled(&source, &right));
+    assert!(offset(&source, D, right.clone(), &b).is_ok());
+    let outer = grown(&source, D + 0.001).rings.into_iter().find(|r| r.area() > 0.0).unwrap();
+    let spoilt = with(right, outer);
+    assert_eq!((structure::check(&spoilt), in_place(&source, &spoilt)), (Ok(()), Ok(())));
+    assert!(!settled(&source, &spoilt));
+    assert_eq!(why(offset(&source, D, spoilt, &b)), "an independent engine gives another result");
 }

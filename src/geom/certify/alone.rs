@@ -1,6 +1,6 @@
 //! Each guard of the certificate refuses a fault that all the other guards accept.
 
-use super::{complete, edges, offset, structure};
+use super::{Boolean, complete, edges, independent, offset, remainder, structure};
 use crate::budget::Budget;
 use crate::geom::packed::Packed;
 use crate::geom::{FillRule, GeomError, Point, Region, Ring, enclosed, grow};
@@ -81,4 +81,22 @@ fn a_boundary_traversed_twice_is_not_settled_by_following_it() {
     assert_eq!((structure::check(&spoilt), in_place(&source, &spoilt)), (Ok(()), Ok(())));
     assert!(!settled(&source, &spoilt));
     assert_eq!(why(offset(&source, D, spoilt, &b)), "an independent engine gives another result");
+}
+
+/// The second engine counts a point as inside whether its winding number is 1 or 2, and as outside at 0 or −1.
+#[test]
+fn a_winding_number_other_than_0_and_1_is_refused_by_its_own_test_alone() {
+    let b = Budget::unlimited();
+    let (left, right) = (frame(0.0, 10.0, 10.0), frame(50.0, 10.0, 10.0));
+    let (of, less) = (Region::new(vec![left.clone()]), Region::new(vec![right.clone()]));
+    let agreed = |result: &Region| super::agreed_boolean(&of, &less, Boolean::Minus, result, &b);
+    assert_eq!((independent::wound_once(&of, &b), agreed(&of)), (Ok(()), Ok(())));
+    assert_eq!(remainder(&of, &less, of.clone(), &b), Ok(of.clone()));
+    let faults = [("wound twice", with(of.clone(), left)), ("wound backwards", with(of.clone(), right.reversed()))];
+    for (name, spoilt) in faults {
+        assert_eq!((structure::check_rings(&spoilt), agreed(&spoilt)), (Ok(()), Ok(())), "{name}");
+        let wound = "the winding number is 2 or more, or negative";
+        assert_eq!(why(independent::wound_once(&spoilt, &b)), wound, "{name}");
+        assert_eq!(why(remainder(&of, &less, spoilt, &b)), wound, "{name}");
+    }
 }

@@ -200,4 +200,20 @@ mod tests {
         assert_eq!(slit(DEEP_LOSS + 0.1, 10.0), Severity::Error, "deeper than the limit");
         assert_eq!(slit(1.0, TENTH + 10.0), Severity::Error, "more than a tenth of the outline");
     }
+
+    /// The loss is small, so only the pieces count: the cutter's path falls apart, or a gap closes to an island. A limb
+    /// or a slit does neither.
+    #[test]
+    fn a_part_that_divides_the_path_or_joins_limbs_is_an_error_by_itself() {
+        for (stretches, divides, wanted) in [
+            (2, true, Severity::Error),
+            (0, true, Severity::Error),
+            (1, true, Severity::Warning),
+            (2, false, Severity::Warning),
+        ] {
+            let of_neck = severity(6.0, 1.0, 10.0, stretches, |of, m| neck(of, m, divides));
+            let of_gap = severity(6.0, 1.0, 10.0, stretches, |of, m| gap(of, m, divides));
+            assert_eq!((of_neck, of_gap), (wanted, wanted), "{stretches} {divides}");
+        }
+    }
 }

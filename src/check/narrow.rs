@@ -150,3 +150,70 @@ fn narrow(
         None => f,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geom::{Certified, Point, Ring};
+    use crate::kit::{Pair, Tools};
+    use crate::template::ease::AsCut;
+
+    /// The severity that `judge` gives a part of this depth and area, in an outline 100 mm square.
+    fn severity(
+        cutter: f64,
+        depth: f64,
+        area: f64,
+        stretches: usize,
+        judge: impl Fn(&Subject, &Misfit) -> Finding,
+    ) -> Severity {
+        let square = [(0.0, 0.0), (100.0, 0.0), (100.0, 100.0), (0.0, 100.0)].map(Point::from);
+        let drawn = Certified::for_test(Region::new(vec![Ring::polygon(&square)]));
+        let (recess, inlay) = (drawn.clone(), drawn.clone());
+        let cut = AsCut { recess, inlay, nested: true, ways: 1, smallest_way: None };
+        let pair = Pair { bush: 20.0, cutter };
+        let tools = Tools::new(pair, pair, 0.05).unwrap();
+        let corners = Corners::Keep;
+        let of = Subject { number: 1, drawn: &drawn, cut: &cut, corners, tools: &tools, within: None };
+        let region = Region::default();
+        let (at, outline) = (Point::ORIGIN, Vec::new());
+        let (turn, radius, point, cusp, width) = (3.1, 0.0, None, false, Some(4.0));
+        let m = Misfit { region, at, depth, area, stretches, turn, radius, point, cusp, width, outline };
+        judge(&of, &m).severity
+    }
+
+    /// A tenth of the outline, mm².
+    const TENTH: f64 = LARGE_LOSS * 1e4;
+
+    /// The cutter's path is in one piece, and the part is a single limb, so only the loss counts.
+    #[test]
+    fn a_deep_or_large_loss_is_an_error_by_itself() {
+        let limb = |cutter, depth, area| severity(cutter, depth, area, 1, |of, m| neck(of, m, false));
+        assert_eq!(limb(6.0, 2.9, 10.0), Severity::Warning);
+        assert_eq!(limb(6.0, 3.1, 10.0), Severity::Error, "deeper than the cutter's radius");
+        assert_eq!(limb(16.0, DEEP_LOSS - 0.1, 10.0), Severity::Warning);
+        assert_eq!(limb(16.0, DEEP_LOSS + 0.1, 10.0), Severity::Error, "deeper than the limit");
+        assert_eq!(limb(6.0, 1.0, TENTH - 10.0), Severity::Warning);
+        assert_eq!(limb(6.0, 1.0, TENTH + 10.0), Severity::Error, "more than a tenth of the outline");
+        // A gap that fills up, likewise.
+        let slit = |depth, area| severity(6.0, depth, area, 1, |of, m| gap(of, m, false));
+        assert_eq!(slit(DEEP_LOSS - 0.1, TENTH - 10.0), Severity::Warning);
+        assert_eq!(slit(DEEP_LOSS + 0.1, 10.0), Severity::Error, "deeper than the limit");
+        assert_eq!(slit(1.0, TENTH + 10.0), Severity::Error, "more than a tenth of the outline");
+    }
+
+    /// The loss is small, so only the pieces count: the cutter's path falls apart, or a gap closes to an island. A limb
+    /// or a slit does neither.
+    #[test]
+    fn a_part_that_divides_the_path_or_joins_limbs_is_an_error_by_itself() {
+        for (stretches, divides, wanted) in [
+            (2, true, Severity::Error),
+            (0, true, Severity::Error),
+            (1, true, Severity::Warning),
+            (2, false, Severity::Warning),
+        ] {
+            let of_neck = severity(6.0, 1.0, 10.0, stretches, |of, m| neck(of, m, divides));
+            let of_gap = severity(6.0, 1.0, 10.0, stretches, |of, m| gap(of, m, divides));
+            assert_eq!((of_neck, of_gap), (wanted, wanted), "{stretches} {divides}");
+        }
+    }
+}

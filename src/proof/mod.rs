@@ -16,6 +16,8 @@
 //! the ends and the middle of each edge.
 
 mod compare;
+#[cfg(test)]
+mod guards;
 mod in_hand;
 pub mod joint;
 mod plan;

@@ -17,6 +17,8 @@
 //!
 //! Limit: rings narrower than 0.0044 mm are not seen. No cutter notices them either.
 
+#[cfg(test)]
+mod alone;
 mod complete;
 mod edges;
 pub(super) mod independent;

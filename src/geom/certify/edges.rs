@@ -3,11 +3,12 @@
 use super::refuse;
 use crate::budget::Budget;
 use crate::geom::distance::between;
+use crate::geom::inside::Within;
 use crate::geom::packed::{Nearest, Packed};
 use crate::geom::trig::right;
 use crate::geom::{Arc, GeomError, Region, Segment};
 use crate::threads::first_of;
-use crate::tolerance::CERTIFIED_DISTANCE as TOL;
+use crate::tolerance::{CERTIFIED_DISTANCE as TOL, OVERLAY_CHORD};
 use kurbo::Point;
 use std::f64::consts::TAU;
 use std::ops::ControlFlow;
@@ -18,9 +19,17 @@ const LOOK_ROUND: u32 = 5;
 const FACING: u32 = 12;
 /// At this depth an edge counts as too far: it is then shorter than the rounding error.
 const DEEPEST: u32 = 40;
+/// Edges of a ring that are tried for a nearest point inside an edge of the source.
+const PROBES: usize = 8;
 
 /// Every point of every edge of `result` is at |d| from the source's edges, on the side given by the sign of `d`.
-pub(super) fn at_distance(tree: &Packed, d: f64, result: &Region, budget: &Budget) -> Result<(), GeomError> {
+pub(super) fn at_distance(
+    tree: &Packed,
+    source: &Region,
+    d: f64,
+    result: &Region,
+    budget: &Budget,
+) -> Result<(), GeomError> {
     let one = |g: &Segment| {
         none_nearer(tree, g, d.abs())?;
         let (m, reach) = (g.at(0.5), d.abs() + TOL);
@@ -31,7 +40,33 @@ pub(super) fn at_distance(tree: &Packed, d: f64, result: &Region, budget: &Budge
         }
         right_side(m, nearest, g, d)
     };
-    each_edge(result, one, budget)
+    each_edge(result, one, budget)?;
+    beside(tree, source, d, result)
+}
+
+/// Every ring of the result lies outside the source if `d` is positive, else inside. No point of it is on the source's
+/// edges, so one point shows the side of a whole ring. Does nothing where `d` is within the error of [`Within`].
+fn beside(tree: &Packed, source: &Region, d: f64, result: &Region) -> Result<(), GeomError> {
+    if d.abs() <= 2.0 * OVERLAY_CHORD {
+        return Ok(());
+    }
+    let within = Within::new(source);
+    for ring in &result.rings {
+        let middles = || ring.segments.iter().map(|g| g.at(0.5));
+        // Where the nearest point is no end of its edge, the edge's normal shows the side.
+        let by_normal = middles().take(PROBES).find_map(|m| {
+            let n = tree.nearer(m, d.abs() + TOL)?;
+            let inner = [n.edge.start(), n.edge.end()].iter().all(|e| (*e - n.at).hypot() > TOL);
+            inner.then(|| (m, right(n.edge.tangent_at(n.at)).dot(m - n.at) > 0.0))
+        });
+        let shown = by_normal.or_else(|| middles().next().map(|m| (m, !within.contains(m))));
+        if let Some((m, outside)) = shown
+            && outside != (d > 0.0)
+        {
+            return Err(refuse(m, "a ring lies on the wrong side of the outline"));
+        }
+    }
+    Ok(())
 }
 
 /// Runs a check on every edge of the result. The first refusal is returned.
@@ -171,8 +206,8 @@ fn faces(a: &Arc, b: &Arc, reach: f64) -> bool {
     [0.25, 0.5, 0.75].iter().all(|&t| spanned(at(t))) && runs_out(a.start, first) && runs_out(a.end, last)
 }
 
-/// The middle `m` of `g` lies on the correct side of the nearest edge, and `g` runs the right way round. Outside is to
-/// the right of every edge.
+/// `g` runs the right way round, as its middle `m` and the nearest edge show: outside is to the right of every edge.
+/// The side of a whole ring is tested by [`beside`].
 fn right_side(m: Point, nearest: Option<Nearest>, g: &Segment, d: f64) -> Result<(), GeomError> {
     let Some(nearest) = nearest else { return Ok(()) };
     let from_source = m - nearest.at;

@@ -46,10 +46,11 @@ pub(super) fn agrees(reference: &Reference, result: &Region, budget: &Budget) ->
         return Ok(());
     }
     let ours = polygons(&result.rings);
-    // The positive fill rule does not hide a doubled or reversed ring.
+    // A reversed ring differs under the positive fill rule. A doubled one does not: see `wound_once`.
     let differ = xor_64(&ours, &reference.0, Clip::Positive);
     budget.check()?;
-    nothing_wide(&differ, "an independent engine gives another result")
+    nothing_wide(&differ, "an independent engine gives another result")?;
+    wound_once(result, budget)
 }
 
 /// Refuses if the winding number is 2 or more, or negative, over a disc of [`AGREE_RADIUS`].

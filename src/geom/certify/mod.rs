@@ -48,8 +48,10 @@ pub(super) enum Boolean {
 pub(super) fn offset(source: &Region, d: f64, result: Region, budget: &Budget) -> Result<Offset, GeomError> {
     structure::check(&result)?;
     let tree = Packed::new(source.segments().copied());
-    let (edges, complete) =
-        both(|| edges::at_distance(&tree, d, &result, budget), || complete::offset(source, &tree, d, &result, budget));
+    let (edges, complete) = both(
+        || edges::at_distance(&tree, source, d, &result, budget),
+        || complete::offset(source, &tree, d, &result, budget),
+    );
     drop(tree);
     edges?;
     let complete = complete?;
@@ -86,17 +88,14 @@ pub(super) fn boolean(
 }
 
 /// Checks `result` as `a` minus `b`, for measuring. Where operands share edges the difference has tails of zero width,
-/// along which an edge seems doubled. So doubling is tested by winding number, not by edges, and the result is returned
-/// without the certificate.
+/// along which an edge seems doubled. So only the winding number tests for doubling, not the edges, and the result is
+/// returned without the certificate.
 ///
 /// # Errors
 /// As [`offset`].
 pub(super) fn remainder(a: &Region, b: &Region, result: Region, budget: &Budget) -> Result<Region, GeomError> {
     structure::check_rings(&result)?;
-    let (once, agreed) =
-        both(|| independent::wound_once(&result, budget), || agreed_boolean(a, b, Boolean::Minus, &result, budget));
-    once?;
-    agreed?;
+    agreed_boolean(a, b, Boolean::Minus, &result, budget)?;
     Ok(result)
 }
 

@@ -177,6 +177,18 @@ fn only_missing_figures_are_reported_as_missing() {
     assert!(said.contains("bush 20 mm (19.86 mm measured), cutter 6 mm"), "{said}");
 }
 
+/// Who types inch tools and has no kit is offered inch tools, and reads inches.
+#[test]
+fn inch_tools_without_a_kit_are_compared_with_inch_tools() {
+    let dir = tempfile::tempdir().unwrap();
+    let sharp = DRAWING.replace(" rx=\"20\"", "");
+    fs::write(dir.path().join("patch.svg"), sharp).unwrap();
+    let run = |tools: &[&str]| letin(dir.path(), &[&["check", "patch.svg", "--suggest"][..], tools].concat());
+    let inch = run(&["--bush", "5/8in", "--cutter", "1/4in"]);
+    assert!(err(&inch).contains("general inch kit") && !out(&inch).contains("(3 mm)"), "{}", out(&inch));
+    assert!(err(&run(&["--bush", "16", "--cutter", "6"])).contains("general metric kit"));
+}
+
 #[test]
 fn a_cutter_that_the_kit_lacks_is_checked_by_its_nominal_size() {
     let dir = yard("[[bush]]\noutside = 20\nbore = 10\n");

@@ -143,8 +143,13 @@ pub(super) fn shown(asked: ShowArg) -> Show {
 
 /// Inches where the width was given in them: the maker reads in the unit that he types.
 fn typed_in_inches(reading: &ReadingArgs) -> Option<Show> {
-    let width = reading.width.as_deref()?.trim_end().to_ascii_lowercase();
-    ["in", "inch", "inches", "\"", "″", "ft"].iter().any(|u| width.ends_with(u)).then_some(Show::Inch)
+    reading.width.as_deref().is_some_and(in_inches).then_some(Show::Inch)
+}
+
+/// Whether a length was typed in inches or feet.
+pub(super) fn in_inches(length: &str) -> bool {
+    let typed = length.trim_end().to_ascii_lowercase();
+    ["in", "inch", "inches", "\"", "″", "ft", "feet"].iter().any(|unit| typed.ends_with(unit))
 }
 
 /// The job, and how to report it.

@@ -3,7 +3,7 @@
 //! In: the options as text. Out: the table, the files of the test piece, or the corrected kit; an exit status.
 
 use super::args::{CommonArgs, OffsetsArgs, TestpieceArgs};
-use super::convert::UsageError;
+use super::convert::{UsageError, in_inches};
 use super::jobfile::is_job_file;
 use super::ranges::{length, pair};
 use super::watch::watched;
@@ -82,7 +82,13 @@ fn answer(result: Result<Vec<u8>, Trouble>, json: bool) -> ExitStatus {
 /// The kit of a job: the given one, or the nearest upward from the drawing. Prints its path.
 pub(super) fn of_job(args: &CommonArgs) -> Result<ChosenKit, AppError> {
     let drawing = args.drawing.iter().rfind(|p| !is_job_file(p));
-    let chosen = load(args.kit.as_deref(), drawing.and_then(|d| d.parent()).unwrap_or(Path::new(".")))?;
+    let folder = drawing.and_then(|d| d.parent()).unwrap_or(Path::new("."));
+    let mut chosen = load(args.kit.as_deref(), folder)?;
+    // Who types both tools in inches and has no kit buys inch tools.
+    let inch = in_inches(&args.bush) && in_inches(&args.cutter);
+    if args.suggest && inch && args.kit.is_none() && !chosen.found {
+        chosen = load(Some(Path::new("inch")), folder)?;
+    }
     if chosen.found || args.pair.is_some() || args.suggest {
         let _ = writeln!(io::stderr(), "kit: {}", chosen.name());
     }

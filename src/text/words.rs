@@ -63,64 +63,68 @@ pub struct Length {
 /// A size that calipers read: two decimals.
 #[must_use]
 pub fn fixed(mm: f64) -> Length {
-    Length { mm, form: Form::Fixed, fraction: false }
+    Length::new(mm, Form::Fixed)
 }
 
 /// At most two decimals, without trailing zeros.
 #[must_use]
 pub fn plain(mm: f64) -> Length {
-    Length { mm, form: Form::Plain, fraction: false }
+    Length::new(mm, Form::Plain)
 }
 
 /// To the tenth of a millimetre, as a place is measured with a rule.
 #[must_use]
 pub fn tenth(mm: f64) -> Length {
-    Length { mm, form: Form::Tenth, fraction: false }
+    Length::new(mm, Form::Tenth)
 }
 
 /// To the millimetre.
 #[must_use]
 pub fn whole(mm: f64) -> Length {
-    Length { mm, form: Form::Whole, fraction: false }
+    Length::new(mm, Form::Whole)
 }
 
 /// A gap per side: two decimals, or three if the third is not 0.
 #[must_use]
 pub fn gap(mm: f64) -> Length {
-    Length { mm, form: Form::Gap, fraction: false }
+    Length::new(mm, Form::Gap)
 }
 
 /// The nominal size of a bush or cutter. The tool's own unit is always given: `15.88 mm (5/8 in)`.
 #[must_use]
 pub fn tool(mm: f64) -> Length {
-    Length { mm, form: Form::Tool, fraction: false }
+    Length::new(mm, Form::Tool)
 }
 
 /// Rounded down, for "at most".
 #[must_use]
 pub fn at_most(mm: f64) -> Length {
-    Length { mm, form: Form::AtMost, fraction: false }
+    Length::new(mm, Form::AtMost)
 }
 
 /// Rounded up, for "at least".
 #[must_use]
 pub fn at_least(mm: f64) -> Length {
-    Length { mm, form: Form::AtLeast, fraction: false }
+    Length::new(mm, Form::AtLeast)
 }
 
 /// The value of an option, rounded up.
 #[must_use]
 pub fn typed_up(mm: f64) -> Length {
-    Length { mm, form: Form::TypedUp, fraction: false }
+    Length::new(mm, Form::TypedUp)
 }
 
 /// The value of an option, rounded down.
 #[must_use]
 pub fn typed(mm: f64) -> Length {
-    Length { mm, form: Form::Typed, fraction: false }
+    Length::new(mm, Form::Typed)
 }
 
 impl Length {
+    fn new(mm: f64, form: Form) -> Length {
+        Length { mm, form, fraction: false }
+    }
+
     /// Adds the nearest 64th of an inch if inches are shown.
     #[must_use]
     pub fn with_fraction(mut self) -> Length {

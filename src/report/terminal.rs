@@ -100,7 +100,7 @@ fn size(lines: &mut Lines, facts: &Facts, detail: Detail) {
         Some(b) => Words::pair(plain(b.width()).with_fraction(), plain(b.height()).with_fraction()).shown(facts.show),
         None => "no size".to_owned(),
     };
-    lines.line(&format!("{}: {size}. Size from {}.", safe(&facts.path), safe(&d.unit_source)));
+    lines.line(&format!("{}: {size}. Size from {}.", safe(&facts.name()), safe(&d.unit_source)));
     if let Some(s) = &facts.asides.start {
         lines.line(&format!("Read as {}.", start::read_as(s.start)));
     }

@@ -5,9 +5,9 @@
 use super::facts::Facts;
 use super::json::Number;
 use crate::check::depth::ABOVE_WORK;
-use crate::template::hand;
+use crate::template::steps::INTO_SPOIL;
+use crate::template::steps::{self, Purpose};
 use crate::template::tipping::Margin;
-use crate::template::work::INTO_SPOIL;
 use serde::Serialize;
 
 /// The router on the template.
@@ -77,7 +77,7 @@ pub(super) struct Step<'a> {
 }
 
 impl Step<'_> {
-    fn new<'a>(s: &'a hand::Step, margin: Option<Margin>, facts: &Facts) -> Step<'a> {
+    fn new<'a>(s: &'a steps::Step, margin: Option<Margin>, facts: &Facts) -> Step<'a> {
         let router = facts.bench.router;
         let passes = s.passes(router.pass);
         Step {
@@ -86,7 +86,7 @@ impl Step<'_> {
             face_up: s.face_up,
             edges: s.corner.names(),
             opening: &s.opening,
-            purpose: if s.purpose == hand::Purpose::Line { "line" } else { "clearing" },
+            purpose: if s.purpose == Purpose::Line { "line" } else { "clearing" },
             bush_mm: Number(s.pair.bush),
             cutter_mm: Number(s.pair.cutter),
             depth_mm: s.depth.map(Number),

@@ -9,8 +9,8 @@ use super::work::{called, depth, tool};
 use crate::kit::Pair;
 use crate::kit::fit::{Sensitivity, sensitivities, sensitivities_of_one};
 use crate::template::Duty;
-use crate::template::hand::Work;
 use crate::template::start::Start;
+use crate::template::steps::Work;
 use crate::text::{Words, fixed, gap, plain, tool as nominal};
 use serde::Serialize;
 
@@ -100,7 +100,7 @@ fn step(s: &StartFacts, stage: &Stage, facts: &Facts, full: bool) -> String {
         if full {
             return String::new();
         }
-        let own = |x: &&crate::template::hand::Step| x.work == work && x.outline == stage.outline;
+        let own = |x: &&crate::template::steps::Step| x.work == work && x.outline == stage.outline;
         let step = facts.bench.steps.iter().find(own);
         step.map(|x| {
             let [side, end] = x.corner.names();

@@ -9,11 +9,10 @@ use crate::check::{Code, Finding, Severity};
 use crate::drawing::{ReadSettings, svg};
 use crate::geom::{Affine, Certified, FillRule, Point, Region, Ring, enclosed};
 use crate::kit::Pair;
-use crate::proof::shoulder::Piece;
-use crate::proof::{InHand, Plan, Slot, Step, Wanted};
+use crate::proof::{InHand, Plan, PlugInShoulder, Slot, Wanted};
 use crate::template::ease::Corners;
-use crate::template::hand::{self, Work};
 use crate::template::start::Start;
+use crate::template::steps::{Corner, Purpose, Step, Work};
 use crate::template::{Duty, Edges, Panel, Setup, Turn};
 use crate::text::xml;
 use crate::tolerance::COARSEST_CHORDS;
@@ -217,6 +216,11 @@ impl Document {
         self.tools.measured
     }
 
+    /// The gap of the job, mm per side.
+    pub(super) fn gap(&self) -> f64 {
+        self.tools.gap_mm
+    }
+
     pub(super) fn corners(&self) -> Result<Corners, String> {
         match self.corners.mode.as_str() {
             "ease" => Ok(Corners::Ease { inside: 0.0, outside: 0.0 }),
@@ -260,18 +264,18 @@ impl Document {
         if flatten.is_some_and(|f| !(0.0..=COARSEST_CHORDS).contains(&f)) {
             return Err(format!("it has a tolerance of chords above {COARSEST_CHORDS} mm"));
         }
-        let gap = self.tools.gap_mm;
-        let steps: Vec<Step> = match self.piece()? {
-            Some(piece) => piece.lines(),
-            None => self.steps.iter().filter(|s| s.purpose == "line").map(step).collect::<Result<_, String>>()?,
-        };
-        let narrow = |s: &Step| !(0.0..s.pair.cutter_radius()).contains(&gap);
-        if steps.iter().any(narrow) {
-            return Err(format!("it has an impossible gap of {gap} mm"));
+        let shouldered = self.shouldered()?;
+        let steps: Vec<Step> = self.steps.iter().map(|s| self.step(s)).collect::<Result<_, String>>()?;
+        if let Some(s) = self.steps.iter().find(|s| shouldered.is_none() && s.edges != Corner::BOTTOM_LEFT.names()) {
+            return Err(format!("it has a step with unknown edges, {}", s.edges.join(" and ")));
         }
+        let narrow = |s: &&Step| !(0.0..s.pair.cutter_radius()).contains(&self.gap_of(s.outline, shouldered));
+        if let Some(s) = steps.iter().find(narrow) {
+            return Err(format!("it has an impossible gap of {} mm", self.gap_of(s.outline, shouldered)));
+        }
+        let wanted = |s| wanted(s, |number| self.gap_of(number, shouldered), budget);
         let plan = Plan {
-            outlines: proof.outlines.iter().map(|s| wanted(s, budget)).collect::<Result<_, String>>()?,
-            gap,
+            outlines: proof.outlines.iter().map(wanted).collect::<Result<_, String>>()?,
             closed: !matches!(self.corners()?, Corners::Keep),
             flatten,
             saved: true,
@@ -280,6 +284,7 @@ impl Document {
             slots: self.openings.iter().map(slot).collect::<Result<_, String>>()?,
             steps,
             in_hand,
+            shouldered,
         };
         self.offsets(&plan)?;
         Ok(plan)
@@ -287,15 +292,8 @@ impl Document {
 
     /// Compares the offsets in the document with those of its tools, since people and programs rely on both.
     fn offsets(&self, plan: &Plan) -> Result<(), String> {
-        let gap =
-            |outline: usize| match (&self.shouldered, self.outlines.iter().find(|o| o.role.as_deref() == Some("plug")))
-            {
-                (Some(part), Some(plug)) if number(&plug.id) == Ok(outline) => part.plug_gap_mm,
-                _ => plan.gap,
-            };
         for (o, slot) in self.openings.iter().zip(&plan.slots) {
-            let own = Plan { gap: gap(slot.outline), ..plan.clone() };
-            let (Some(stated), Some(worked_out)) = (o.offset_mm, own.offset(slot)) else { continue };
+            let (Some(stated), Some(worked_out)) = (o.offset_mm, plan.offset(slot)) else { continue };
             if (stated - worked_out).abs() > OFFSET_DIGITS {
                 return Err(format!(
                     "it states an offset of {stated} mm for {}, and its tools give {worked_out} mm",
@@ -303,7 +301,7 @@ impl Document {
                 ));
             }
         }
-        let pairs = [("recess", &self.tools.recess, -1.0, 0.0), ("inlay", &self.tools.inlay, 1.0, plan.gap)];
+        let pairs = [("recess", &self.tools.recess, -1.0, 0.0), ("inlay", &self.tools.inlay, 1.0, self.tools.gap_mm)];
         for (name, pair, side, gap) in pairs {
             let Some(pair) = pair else { continue };
             let worked_out = (pair.bush_mm + side * pair.cutter_mm) / 2.0 - gap;
@@ -334,42 +332,43 @@ impl Document {
         Ok(InHand { start, recess, inlay, one_opening: s.one_opening })
     }
 
-    /// The data of a shouldered piece; `None` for a flush job.
-    pub(super) fn piece(&self) -> Result<Option<Piece>, String> {
-        let Some(part) = &self.shouldered else { return Ok(None) };
+    /// Plug and shoulder; `None` for a job without a shoulder.
+    fn shouldered(&self) -> Result<Option<PlugInShoulder>, String> {
+        if self.shouldered.is_none() {
+            return Ok(None);
+        }
         let role = |name: &str| {
             let found = self.outlines.iter().find(|o| o.role.as_deref() == Some(name));
             number(&found.ok_or_else(|| format!("it has no outline for the {name}"))?.id)
         };
-        let (plug, shoulder) = ((role("plug")?, part.plug_gap_mm), (role("shoulder")?, self.tools.gap_mm));
-        let steps: Vec<hand::Step> = self.steps.iter().map(|s| self.hand_step(s)).collect::<Result<_, String>>()?;
-        let narrow = |s: &hand::Step| {
-            let gap = if s.outline == plug.0 { plug.1 } else { shoulder.1 };
-            !(0.0..s.pair.cutter_radius()).contains(&gap)
-        };
-        if steps.iter().any(narrow) {
-            return Err(format!("it has impossible gaps of {} and {} mm", plug.1, shoulder.1));
-        }
-        Ok(Some(Piece { steps, plug, shoulder }))
+        Ok(Some(PlugInShoulder { plug: role("plug")?, shoulder: role("shoulder")? }))
     }
 
-    fn hand_step(&self, s: &StepPart) -> Result<hand::Step, String> {
+    /// The gap of an outline, mm per side. A plug has its own.
+    fn gap_of(&self, outline: usize, shouldered: Option<PlugInShoulder>) -> f64 {
+        match &self.shouldered {
+            Some(part) if shouldered.is_some_and(|s| s.plug == outline) => part.plug_gap_mm,
+            _ => self.tools.gap_mm,
+        }
+    }
+
+    fn step(&self, s: &StepPart) -> Result<Step, String> {
         let named = |e: &str| s.edges.iter().any(|x| x == e);
-        let corner = hand::Corner { right: named("right"), top: named("top") };
+        let corner = Corner { right: named("right"), top: named("top") };
         if s.edges != corner.names() {
             return Err(format!("it has a step with unknown edges, {}", s.edges.join(" and ")));
         }
         let opening = self.openings.iter().find(|o| o.id == s.opening);
         let outline =
             number(&opening.ok_or_else(|| format!("a step names a missing opening, {}", s.opening))?.outline)?;
-        Ok(hand::Step {
-            work: piece(s)?,
+        Ok(Step {
+            work: work(s)?,
             panel: s.panel,
             face_up: s.face_up,
             corner,
             opening: s.opening.clone(),
             outline,
-            purpose: if s.purpose == "line" { hand::Purpose::Line } else { hand::Purpose::Clearing },
+            purpose: if s.purpose == "line" { Purpose::Line } else { Purpose::Clearing },
             pair: pair(s.bush_mm, s.cutter_mm)?,
             depth: None,
             through: false,
@@ -405,19 +404,9 @@ impl Document {
     }
 }
 
-/// The piece of wood of a step.
-fn piece(s: &StepPart) -> Result<Work, String> {
+fn work(s: &StepPart) -> Result<Work, String> {
     let known = [Work::Board, Work::Inlay].into_iter().find(|w| w.name() == s.piece);
     known.ok_or_else(|| format!("it has a step for an unknown piece, \"{}\"", s.piece))
-}
-
-fn step(s: &StepPart) -> Result<Step, String> {
-    let work = piece(s)?;
-    if s.edges != ["left", "bottom"] {
-        return Err(format!("it has a step with unknown edges, {}", s.edges.join(" and ")));
-    }
-    let pair = pair(s.bush_mm, s.cutter_mm)?;
-    Ok(Step { work, panel: s.panel, face_up: s.face_up, opening: s.opening.clone(), pair })
 }
 
 fn pair(bush: f64, cutter: f64) -> Result<Pair, String> {
@@ -459,9 +448,10 @@ fn slot(o: &Opening) -> Result<Slot, String> {
     Ok(Slot { id, outline, duty, panel: o.panel, face: o.face, place, area: o.area_mm2 })
 }
 
-fn wanted(s: &Shape, budget: &Budget) -> Result<Wanted, String> {
+fn wanted(s: &Shape, gap: impl Fn(usize) -> f64, budget: &Budget) -> Result<Wanted, String> {
     let shape = |paths: &Together| region(paths, budget).map_err(|e| format!("the shape of {}: {e}", s.outline));
-    Ok(Wanted { number: number(&s.outline)?, drawn: shape(&s.drawn)?, made: shape(&s.made)? })
+    let number = number(&s.outline)?;
+    Ok(Wanted { number, drawn: shape(&s.drawn)?, made: shape(&s.made)?, gap: gap(number) })
 }
 
 /// The region of path data, by the reader of drawings.

@@ -2,10 +2,11 @@
 
 use super::{FindingPart, Number, Pt, SCHEMA, outline_id, pt, with_line_end};
 use crate::check::Finding;
-use crate::geom::{Certified, Region};
+use crate::geom::Region;
 use crate::proof::joint::{Gap, Run};
 use crate::proof::{Fit, Measured};
 use crate::report::facts::Facts;
+use crate::template::openings::Piece;
 use crate::text::Show;
 use crate::text::svg_path;
 use serde::Serialize;
@@ -30,12 +31,11 @@ struct ShapePart {
 fn shapes(facts: &Facts) -> Vec<ShapePart> {
     // A ring with a non-finite number becomes an empty path, which proves nothing.
     let paths = |r: &Region| r.rings.iter().map(|r| svg_path(r, 0.0).unwrap_or_default()).collect();
-    let of = |(number, made): &(usize, Certified<Region>)| {
-        let drawn = facts.outlines.iter().find(|o| o.number == *number)?;
-        facts.fits.iter().find(|f| f.outline == *number)?;
-        Some(ShapePart { outline: outline_id(*number), drawn: paths(&drawn.region), made: paths(made) })
+    let of = |p: &Piece| {
+        facts.fits.iter().find(|f| f.outline == p.outline)?;
+        Some(ShapePart { outline: outline_id(p.outline), drawn: paths(&p.drawn), made: paths(&p.made) })
     };
-    facts.made.iter().filter_map(of).collect()
+    facts.pieces.iter().filter_map(of).collect()
 }
 
 #[derive(Serialize)]

@@ -79,7 +79,7 @@ pub fn by_tools(drawn: &Certified<Region>, of: &crate::kit::Tools, budget: &Budg
 }
 
 /// A finding for each region. With a limit ([`Subject::within`]) each region beyond it gets a second finding. `made` is
-/// the outline as made. [`super::making::horns`] checks wood in it that only the recess's cutter leaves.
+/// the outline as made. [`super::fit::horns`] checks wood in it that only the recess's cutter leaves.
 #[must_use]
 pub fn findings(of: &Subject, made: &Region, d: &Differences, tools: &ByTools) -> Vec<Finding> {
     let drawn = EdgeIndex::new(of.drawn);

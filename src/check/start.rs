@@ -8,7 +8,8 @@
 use super::corner::{available, shape};
 use super::narrow::joins;
 use super::sharp_point::sharp_points_of_one;
-use super::{Code, Finding, Severity, difference, island_count, making};
+use super::template_corner;
+use super::{Code, Finding, Severity, difference, island_count};
 use crate::budget::Budget;
 use crate::geom::edges::EdgeIndex;
 use crate::geom::misfit::{Misfit, unreached};
@@ -72,7 +73,7 @@ pub fn misfits(
     let gained = differ.gained.iter().map(|m| (m, look.outside(m, o, island, &edges)));
     found.extend(lost.chain(gained).chain(beyond).map(|(m, f)| f.owning(&Arc::new(m.region.clone()), m.depth)));
     if let Some(duty) = start.cut(tools) {
-        found.extend(making::template_corners(piece, &[duty], template_cutter, tools, budget)?);
+        found.extend(template_corner::template_corners(piece, &[duty], template_cutter, tools, budget)?);
         let (opening, whom) = if duty == Duty::Recess { (&piece.recess, "recess") } else { (&piece.inlay, "inlay") };
         found.extend(sharp_points_of_one(piece.outline, &piece.made, opening, whom, budget)?);
     }

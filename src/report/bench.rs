@@ -4,7 +4,7 @@
 
 use super::facts::Facts;
 use super::json::Number;
-use crate::check::depth::ABOVE_WORK;
+use crate::check::bush_depth::ABOVE_WORK;
 use crate::template::steps::INTO_SPOIL;
 use crate::template::steps::{self, Purpose};
 use crate::template::tipping::Margin;

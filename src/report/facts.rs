@@ -1,12 +1,11 @@
 //! The facts of a run: the source of both the JSON document and the words for people.
 
 use crate::check::Finding;
-use crate::check::depth::Router;
 use crate::drawing::Drawing;
 use crate::drawing::outline::Outline;
 use crate::geom::{Point, Rect, Region};
 use crate::kit::wood::Species;
-use crate::kit::{Figures, Pair, Tools};
+use crate::kit::{Figures, Pair, Router, Tools};
 use crate::proof::Fit;
 use crate::template::clearing::Clearing;
 use crate::template::ease::Corners;

@@ -8,12 +8,11 @@
 
 use letin::app::{self, Job, Kind, Selection, Task};
 use letin::budget::Budget;
-use letin::check::depth::Router;
 use letin::drawing::ReadSettings;
 use letin::geom::edges::{EdgeIndex, sampled};
 use letin::geom::inside::Filled;
 use letin::geom::{self, Certified, FillRule, GeomError, Point, Region, Ring, Segment};
-use letin::kit::{Figures, Kit, Pair, Tools};
+use letin::kit::{Figures, Kit, Pair, Router, Tools};
 use letin::report::facts::Facts;
 use letin::template::ease::Corners;
 use letin::template::layout::PanelSettings;

@@ -11,7 +11,8 @@ mod kind;
 use super::AppError;
 use super::files::{LONGEST, bytes};
 use crate::budget::Budget;
-use crate::check::{Finding, making, numbered, shoulder};
+use crate::check::registry::{self, Fitted, OF_FITS};
+use crate::check::{Finding, numbered};
 use crate::proof::{self, Beside, FaceFile, Fit, Plan, ProofError};
 use crate::tolerance::PROVED;
 use crate::write::store::sha256;
@@ -171,11 +172,15 @@ fn one(
     let corners = document.corners().map_err(unreadable)?;
     let (measured, known) = (document.measured(), document.findings());
     let gap = |number| plan.outlines.iter().find(|o| o.number == number).map_or(0.0, |o| o.gap);
-    let of_fit = match plan.shouldered {
-        None => making::fits(&fits, corners, measured, document.gap(), &known),
-        Some(s) => shoulder::fits(&fits, corners, measured, &known, (s.plug, gap(s.plug)), gap(s.shoulder)),
+    let seen = Fitted {
+        fits: &fits,
+        corners,
+        measured,
+        gap: document.gap(),
+        plug: plan.shouldered.map(|s| (s.plug, gap(s.plug))),
+        before: &known,
     };
-    let findings = numbered(of_fit, &[]);
+    let findings = numbered(registry::all(OF_FITS, &seen), &[]);
     let files = listed.into_iter().map(|t| t.name).collect();
     Ok(Verdict { fits, findings, files, allowed: plan.allowed() })
 }

@@ -8,6 +8,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
+use std::sync::OnceLock;
 
 /// Columns of the terminal.
 const WIDEST: usize = 100;
@@ -93,7 +94,10 @@ fn with_command() -> Vec<PathBuf> {
 
 /// Reports in full.
 fn in_full() -> BTreeMap<String, String> {
-    with_command().iter().map(|f| (format!("{} --full", f.display()), printed(f, &["--full"]))).collect()
+    static TEXTS: OnceLock<BTreeMap<String, String>> = OnceLock::new();
+    let texts =
+        || with_command().iter().map(|f| (format!("{} --full", f.display()), printed(f, &["--full"]))).collect();
+    TEXTS.get_or_init(texts).clone()
 }
 
 fn pages() -> BTreeMap<String, String> {

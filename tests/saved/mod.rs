@@ -35,9 +35,11 @@ pub struct Made {
     pub name: &'static str,
 }
 
+type Files = Vec<(OsString, Vec<u8>)>;
+
 /// The files that a drawing and settings give. A job that came before is copied, since equal jobs give equal bytes.
 pub fn made(drawing: &'static str, settings: &[&str]) -> Made {
-    static KNOWN: Mutex<BTreeMap<Vec<String>, Vec<(OsString, Vec<u8>)>>> = Mutex::new(BTreeMap::new());
+    static KNOWN: Mutex<BTreeMap<Vec<String>, Files>> = Mutex::new(BTreeMap::new());
     let dir = TempDir::new().unwrap();
     let folder = dir.path().join("out");
     let job: Vec<String> = [drawing].iter().chain(settings).map(|&s| s.to_owned()).collect();

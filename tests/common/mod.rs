@@ -3,7 +3,6 @@
 //! Two regions are compared by the area of their symmetric difference, and by the distance of sampled edge points from the
 //! other's edges. Where one must contain the other, sampled points decide as well.
 
-#![allow(clippy::panic, reason = "a test fails by panicking")]
 #![allow(dead_code, reason = "each test file uses some of it")]
 
 use letin::app::{self, Job, Kind, Selection, Task};

@@ -1,14 +1,14 @@
 //! How far a point lies inside its support: its distance from the edge of a convex hull.
 //!
 //! In: points, mm; any number, in any order, repeated or not. Out: the distance from the edge of their convex hull,
-//! negative outside. Containment is tested against the whole hull (`geo`), not side by side: a hull may have sides so
-//! short that their direction is noise. No errors; without points there is no support.
+//! negative outside. Turns and sides are decided exactly: a hull may have sides so short that their direction is noise.
+//! No errors; without points there is no support.
 //!
 //! [`in_disc`] treats support by arcs of a disc's rim around its centre. No point lies farther out than the arcs. So
 //! only points beyond the chords between the arcs can be further corners of the hull: few, usually none.
 
+use super::trig::side;
 use super::{Point, Vec2, trig};
-use geo::{Contains, ConvexHull, Coord, MultiPoint, Polygon};
 use std::f64::consts::{PI, TAU};
 
 /// Points no farther than this beyond a chord lie on it, mm.
@@ -19,13 +19,12 @@ const ON_CHORD: f64 = 1e-9;
 #[must_use]
 pub fn depth(points: &[Point], at: Point) -> f64 {
     // Coordinates relative to the point, so that no digits are lost far from the origin.
-    let seen: Vec<Coord<f64>> = points.iter().map(|p| coord(*p - at)).collect();
-    let hull = hull_of(seen);
-    let near = hull.exterior().lines().map(|s| from_origin(s.start, s.end)).fold(f64::INFINITY, f64::min);
+    let hull = hull_of(points.iter().map(|p| (*p - at).to_point()).collect());
+    let near = sides(&hull).map(|(a, b)| from_origin(a, b)).fold(f64::INFINITY, f64::min);
     if near.is_infinite() {
         return f64::NEG_INFINITY;
     }
-    if hull.contains(&Coord { x: 0.0, y: 0.0 }) { near } else { -near }
+    if holds_origin(&hull) { near } else { -near }
 }
 
 /// Distance of a disc's centre from the edge of the convex hull of rim arcs and inner points. It is positive inside, 0
@@ -48,35 +47,58 @@ pub fn in_disc(rim: &[(f64, f64)], radius: f64, inner: &[Vec2]) -> f64 {
 fn across((from, to): (f64, f64), radius: f64, inner: &[Vec2]) -> f64 {
     let (middle, half) = (trig::unit(f64::midpoint(from, to)), (to - from) / 2.0);
     let chord = radius * trig::cos(half);
-    let mut beyond: Vec<Coord<f64>> =
-        inner.iter().filter(|v| v.dot(middle) > chord + ON_CHORD).map(|v| coord(*v)).collect();
+    let mut beyond: Vec<Point> =
+        inner.iter().filter(|v| v.dot(middle) > chord + ON_CHORD).map(|v| v.to_point()).collect();
     if beyond.is_empty() {
         return chord;
     }
-    let ends = [from, to].map(|angle| coord(trig::unit(angle) * radius));
+    let ends = [from, to].map(|angle| (trig::unit(angle) * radius).to_point());
     beyond.extend(ends);
     let hull = hull_of(beyond);
     // The chord itself lies inside the hull of the arcs.
-    let is_chord = |s: &geo::Line<f64>| ends.contains(&s.start) && ends.contains(&s.end);
-    let sides = hull.exterior().lines().filter(|s| !is_chord(s));
-    let near = sides.map(|s| from_origin(s.start, s.end)).fold(f64::INFINITY, f64::min);
-    if half < PI / 2.0 || hull.contains(&Coord { x: 0.0, y: 0.0 }) { near } else { -near }
+    let others = sides(&hull).filter(|(a, b)| !(ends.contains(a) && ends.contains(b)));
+    let near = others.map(|(a, b)| from_origin(a, b)).fold(f64::INFINITY, f64::min);
+    if half < PI / 2.0 || holds_origin(&hull) { near } else { -near }
 }
 
-fn coord(v: Vec2) -> Coord<f64> {
-    Coord { x: v.x, y: v.y }
+/// The corners of the convex hull, anticlockwise (Andrew, "Another efficient algorithm for convex hulls", 1979).
+fn hull_of(mut points: Vec<Point>) -> Vec<Point> {
+    points.sort_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
+    points.dedup();
+    if points.len() < 3 {
+        return points;
+    }
+    let mut hull: Vec<Point> = Vec::new();
+    // The lower chain from left to right, then the upper one back. Each ends with the start of the other.
+    for backwards in [false, true] {
+        let from = hull.len();
+        let n = points.len();
+        for i in 0..n {
+            let p = points[if backwards { n - 1 - i } else { i }];
+            while hull.len() > from + 1 && side(hull[hull.len() - 2], hull[hull.len() - 1], p) <= 0.0 {
+                hull.pop();
+            }
+            hull.push(p);
+        }
+        hull.pop();
+    }
+    hull
 }
 
-fn hull_of(points: Vec<Coord<f64>>) -> Polygon<f64> {
-    MultiPoint::from(points).convex_hull()
+fn sides(hull: &[Point]) -> impl Iterator<Item = (Point, Point)> {
+    (0..hull.len()).map(|i| (hull[i], hull[(i + 1) % hull.len()]))
+}
+
+/// Whether the origin lies inside, not on the edge.
+fn holds_origin(hull: &[Point]) -> bool {
+    hull.len() > 2 && sides(hull).all(|(a, b)| side(a, b, Point::ORIGIN) > 0.0)
 }
 
 /// Distance of the origin from the side from `a` to `b`, which may coincide.
-fn from_origin(a: Coord<f64>, b: Coord<f64>) -> f64 {
-    let (vx, vy) = (b.x - a.x, b.y - a.y);
-    let square = vx * vx + vy * vy;
-    let t = if square > 0.0 { (-(a.x * vx + a.y * vy) / square).clamp(0.0, 1.0) } else { 0.0 };
-    (a.x + t * vx).hypot(a.y + t * vy)
+fn from_origin(a: Point, b: Point) -> f64 {
+    let v = b - a;
+    let t = if v.hypot2() > 0.0 { (-a.to_vec2().dot(v) / v.hypot2()).clamp(0.0, 1.0) } else { 0.0 };
+    (a + v * t).to_vec2().hypot()
 }
 
 #[cfg(test)]

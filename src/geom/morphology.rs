@@ -6,7 +6,7 @@
 //! the whole region. The result is then within half the slack of the exact one. The limb or gap stays, whichever way
 //! the drawing is turned.
 
-use super::packed::Packed;
+use super::index::BoxTree;
 use super::{Certified, GeomError, Region, grow, ops, shrink};
 use crate::budget::Budget;
 use crate::tolerance::WIDTH_SLACK;
@@ -88,7 +88,7 @@ fn with_slack(s: &Certified<Region>, d: f64, sign: f64, budget: &Budget) -> Resu
 
 /// Whether an edge of `other` lies farther than [`SAME_FEATURE`] from all edges of `plain`.
 fn strays(other: &Region, plain: &Region) -> bool {
-    let tree = Packed::new(plain.segments().copied());
+    let tree = BoxTree::of_edges(plain.segments().copied());
     let far = |p: Point| !tree.any_within(p, SAME_FEATURE, |_, _| true);
     other.segments().any(|s| [0.0, 0.25, 0.5, 0.75].iter().any(|&t| far(s.at(t))))
 }

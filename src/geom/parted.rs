@@ -9,12 +9,12 @@
 //! left and nothing more. If the pieces do not balance, the plain parts are returned. The result is for measuring
 //! only: ends may lie a hair apart.
 
+use super::index::BoxTree;
 use super::inside::parts;
-use super::packed::Packed;
 use super::trig::atan2;
-use super::{Point, Region, Ring, Segment, Vec2};
+use super::{Point, Rect, Region, Ring, Segment, Vec2};
 use crate::tolerance::HAIR;
-use std::collections::{BTreeMap, HashMap};
+use std::collections::BTreeMap;
 use std::f64::consts::TAU;
 
 /// Direction at a vertex is taken towards a point this far along the piece, mm. At a cusp the tangents coincide, and
@@ -51,42 +51,23 @@ impl Nodes {
     /// the first.
     fn of(region: &Region) -> Nodes {
         let starts: Vec<Point> = region.segments().map(Segment::start).collect();
-        let (mut points, mut cells, mut of_start) = (Vec::new(), Cells::new(), Vec::with_capacity(starts.len()));
-        for p in &starts {
-            let near = nearest(&points, &cells, *p);
-            of_start.push(near.unwrap_or(points.len()));
-            if near.is_none() {
-                cells.entry(cell(*p)).or_default().push(points.len());
+        let tree = BoxTree::new(starts.iter().enumerate().map(|(i, &p)| (Rect::from_points(p, p), i)));
+        let mut points = Vec::new();
+        // The node that a start became.
+        let mut node: Vec<Option<usize>> = vec![None; starts.len()];
+        let nearest = |node: &[Option<usize>], p: Point| {
+            tree.by_distance(p).take_while(|n| n.0 <= HAIR * HAIR).find_map(|(_, &i)| node[i])
+        };
+        for (i, p) in starts.iter().enumerate() {
+            if nearest(&node, *p).is_none() {
+                node[i] = Some(points.len());
                 points.push(*p);
             }
         }
         // A node made later may be nearer.
-        for (node, p) in of_start.iter_mut().zip(&starts) {
-            if points[*node] != *p {
-                *node = nearest(&points, &cells, *p).unwrap_or(*node);
-            }
-        }
+        let of_start = starts.iter().map(|p| nearest(&node, *p).unwrap_or_default()).collect();
         Nodes { points, of_start }
     }
-}
-
-/// Nodes, bucketed in squares a hair wide.
-type Cells = HashMap<(i64, i64), Vec<usize>>;
-
-#[allow(clippy::cast_possible_truncation)]
-fn cell(p: Point) -> (i64, i64) {
-    ((p.x / HAIR).floor() as i64, (p.y / HAIR).floor() as i64)
-}
-
-/// The node nearest to `p` within a hair; of equals the first.
-fn nearest(points: &[Point], cells: &Cells, p: Point) -> Option<usize> {
-    let (x, y) = cell(p);
-    let round = (-1..=1).flat_map(|i| (-1..=1).map(move |j| (x + i, y + j)));
-    let near = round.filter_map(|c| cells.get(&c)).flatten().copied();
-    near.map(|n| ((points[n] - p).hypot2(), n))
-        .filter(|n| n.0 <= HAIR * HAIR)
-        .min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)))
-        .map(|n| n.1)
 }
 
 /// A piece of an edge between two nodes.
@@ -133,7 +114,7 @@ fn cut(region: &Region, nodes: &Nodes) -> Vec<Piece> {
 
 /// For each edge, the nodes within a hair of it.
 fn beside(region: &Region, nodes: &Nodes) -> Vec<Vec<usize>> {
-    let tree = Packed::new(region.segments().copied());
+    let tree = BoxTree::of_edges(region.segments().copied());
     let mut found = vec![Vec::new(); region.segments().count()];
     for (n, p) in nodes.points.iter().enumerate() {
         tree.any_within(*p, HAIR, |i, _| {

@@ -2,7 +2,7 @@
 
 pub use libm::{acos, asin, atan, atan2, cbrt, cos, sin, tan};
 
-use kurbo::Vec2;
+use kurbo::{Point, Vec2};
 use std::f64::consts::TAU;
 
 /// Unit vector at `angle` radians, anticlockwise from +x.
@@ -34,4 +34,12 @@ pub fn left(v: Vec2) -> Vec2 {
 #[must_use]
 pub fn right(v: Vec2) -> Vec2 {
     Vec2::new(v.y, -v.x)
+}
+
+/// Positive if `p` lies to the left of the line from `a` to `b`, 0 on it. The sign is exact (Shewchuk, "Adaptive
+/// precision floating-point arithmetic", 1997, by `robust`).
+#[must_use]
+pub fn side(a: Point, b: Point, p: Point) -> f64 {
+    let coord = |p: Point| robust::Coord { x: p.x, y: p.y };
+    robust::orient2d(coord(a), coord(b), coord(p))
 }

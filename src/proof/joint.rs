@@ -11,9 +11,8 @@
 
 use super::{Edged, Measured, STEP};
 use crate::geom::edges::sampled;
-use crate::geom::{Arc, Point, Region, Ring, Segment};
+use crate::geom::{Arc, BoxTree, Point, Rect, Region, Ring, Segment};
 use crate::tolerance::WIDTH_SLACK;
-use std::collections::BTreeMap;
 
 /// How far a dropped place may deviate from linear interpolation between the kept ones, mm of the gap.
 pub const THINNED: f64 = 0.001;
@@ -158,9 +157,9 @@ pub(super) fn joint(recess: &Edged, inlay: &Edged, tight: &[Measured], wide: &[M
     }
     let outside: Vec<&Measured> = tight.iter().filter(|m| m.mm <= 0.0).collect();
     if !outside.is_empty() {
-        let near = Places::new(&places);
+        let near = BoxTree::new(places.iter().map(|p| (Rect::from_points(p.at, p.at), p)));
         for m in outside {
-            if let Some(p) = recess.index.nearest(m.at).and_then(|n| near.nearest(n.at)) {
+            if let Some((_, p)) = recess.index.nearest(m.at).and_then(|n| near.by_distance(n.at).next()) {
                 gaps[p.ring].push(Gap { along: p.along, mm: m.mm });
             }
         }
@@ -246,34 +245,6 @@ fn places(region: &Region) -> Vec<Place> {
         }
     }
     all
-}
-
-/// Places by grid cell.
-struct Places<'a> {
-    all: &'a [Place],
-    cells: BTreeMap<(i64, i64), Vec<usize>>,
-}
-
-impl<'a> Places<'a> {
-    fn new(all: &'a [Place]) -> Places<'a> {
-        let mut cells: BTreeMap<(i64, i64), Vec<usize>> = BTreeMap::new();
-        for (i, p) in all.iter().enumerate() {
-            cells.entry(cell(p.at)).or_default().push(i);
-        }
-        Places { all, cells }
-    }
-
-    /// The place nearest to a point of the edges: within half of [`STEP`], except on edges of many metres.
-    fn nearest(&self, p: Point) -> Option<&'a Place> {
-        let (x, y) = cell(p);
-        let beside = (-1..=1).flat_map(|i| (-1..=1).map(move |j| (x + i, y + j)));
-        let there = beside.filter_map(|c| self.cells.get(&c)).flatten().map(|&i| &self.all[i]);
-        there.min_by(|a, b| (a.at - p).hypot2().total_cmp(&(b.at - p).hypot2()))
-    }
-}
-
-fn cell(p: Point) -> (i64, i64) {
-    ((p.x / STEP).floor() as i64, (p.y / STEP).floor() as i64)
 }
 
 #[cfg(test)]

@@ -9,11 +9,10 @@ use super::openings::Template;
 use super::{Face, Panel};
 use crate::budget::Budget;
 use crate::geom::inside::Filled;
-use crate::geom::{GeomError, Point, Rect, Region, Ring, Segment, Vec2, hull, rough, trig};
-use rstar::primitives::{GeomWithData, Rectangle};
-use rstar::{AABB, RTree};
+use crate::geom::{BoxTree, GeomError, Point, Rect, Region, Ring, Segment, Vec2, hull, rough, trig};
 use std::collections::BTreeMap;
 use std::f64::consts::TAU;
+use std::ops::ControlFlow;
 use std::sync::{Arc, OnceLock};
 
 /// One in this many positions is tested first, and while a base is searched for.
@@ -75,47 +74,36 @@ impl<'a> Grounds<'a> {
     }
 }
 
-type Boxed<T> = GeomWithData<Rectangle<[f64; 2]>, T>;
-
-fn boxed<T>(b: Rect, data: T) -> Boxed<T> {
-    Boxed::new(Rectangle::from_corners([b.x0, b.y0], [b.x1, b.y1]), data)
-}
-
 /// Edges, their rings, and points of them, indexed for proximity queries.
 struct Near {
-    rings: RTree<Boxed<Filled>>,
-    edges: RTree<Boxed<Segment>>,
+    rings: BoxTree<Filled>,
+    edges: BoxTree<Segment>,
     /// Ends of the edges, and points of the round ones, in order.
-    points: RTree<GeomWithData<[f64; 2], u32>>,
+    points: BoxTree<Point>,
 }
 
 impl Near {
     /// `loose`: edges that do not form a ring here. `keep`: which points count.
     fn new(loose: &Region, holes: &[Region], keep: impl Fn(Point) -> bool) -> Near {
-        let rings = holes.iter().flat_map(|h| &h.rings).filter_map(|r| Some(boxed(r.bounds()?, filled(r))));
+        let rings = holes.iter().flat_map(|h| &h.rings).filter_map(|r| Some((r.bounds()?, filled(r))));
         let segments = || loose.segments().chain(holes.iter().flat_map(Region::segments));
         let points = segments().flat_map(points_of).filter(|p| keep(*p));
         Near {
-            rings: RTree::bulk_load(rings.collect()),
-            edges: RTree::bulk_load(segments().map(|s| boxed(s.bounds(), *s)).collect()),
-            points: RTree::bulk_load(points.zip(0..).map(|(p, i)| GeomWithData::new([p.x, p.y], i)).collect()),
+            rings: BoxTree::new(rings),
+            edges: BoxTree::new(segments().map(|s| (s.bounds(), *s))),
+            points: BoxTree::new(points.map(|p| (Rect::from_points(p, p), p))),
         }
     }
 
     /// Whether `p` lies in an odd number of the rings.
     fn within(&self, p: Point) -> bool {
-        self.rings.locate_all_at_point([p.x, p.y]).filter(|r| r.data.contains(p)).count() % 2 == 1
+        self.rings.at(p).into_iter().filter(|(_, r)| r.contains(p)).count() % 2 == 1
     }
 
     /// The points within `base` of `at`, relative to it, in order.
     fn points(&self, at: Point, base: f64) -> impl Iterator<Item = Vec2> {
-        let near = self.points.locate_in_envelope(around(at, base + 1.0));
-        let mut near: Vec<(u32, Vec2)> = near
-            .map(|p| (p.data, Point::new(p.geom()[0], p.geom()[1]) - at))
-            .filter(|p| p.1.hypot2() <= base * base)
-            .collect();
-        near.sort_unstable_by_key(|p| p.0);
-        near.into_iter().map(|p| p.1)
+        let near = self.points.meeting(around(at, base + 1.0)).into_iter();
+        near.map(move |(_, p)| *p - at).filter(move |v| v.hypot2() <= base * base)
     }
 }
 
@@ -126,8 +114,8 @@ fn points_of(s: &Segment) -> impl Iterator<Item = Point> {
     (0..pieces as u32).map(move |i| s.at(f64::from(i) / pieces))
 }
 
-fn around(at: Point, reach: f64) -> AABB<[f64; 2]> {
-    AABB::from_corners([at.x - reach, at.y - reach], [at.x + reach, at.y + reach])
+fn around(at: Point, reach: f64) -> Rect {
+    Rect::new(at.x - reach, at.y - reach, at.x + reach, at.y + reach)
 }
 
 /// What can support the base: a sheet without its holes, and the pieces stuck back into them.
@@ -184,13 +172,12 @@ impl Ground {
     fn rim(&self, at: Point, base: f64) -> Vec<(f64, f64)> {
         let mut ends: Vec<f64> = Vec::new();
         for near in [Some(&*self.holes), self.islands.as_ref()].into_iter().flatten() {
-            for edge in near.edges.locate_in_envelope_intersecting(around(at, base + 1.0)) {
-                let (lower, upper) = (edge.geom().lower(), edge.geom().upper());
-                let b = Rect::new(lower[0], lower[1], upper[0], upper[1]);
-                if meets(b, at, (base - 1.0).max(0.0), base + 1.0) {
-                    crossings(&edge.data, at, base, &mut ends);
+            let _: Option<()> = near.edges.visit(around(at, base + 1.0), 0.0, |_, edge| {
+                if meets(edge.bounds(), at, (base - 1.0).max(0.0), base + 1.0) {
+                    crossings(edge, at, base, &mut ends);
                 }
-            }
+                ControlFlow::Continue(())
+            });
         }
         ends.sort_by(f64::total_cmp);
         let on = |angle: f64| at + trig::unit(angle) * base;

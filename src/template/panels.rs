@@ -16,10 +16,8 @@ use super::openings::Piece;
 use super::{Duty, Panel, Turn};
 use crate::budget::{Budget, Stopped};
 use crate::geom::edges::least_distance;
-use crate::geom::{Affine, Point, Rect, Region, Segment, inside};
+use crate::geom::{Affine, BoxTree, Point, Rect, Region, Segment, inside};
 use crate::tolerance::WIDTH_SLACK;
-use rstar::primitives::{GeomWithData, Rectangle};
-use rstar::{AABB, RTree};
 
 /// A pair too close to share a panel.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -159,20 +157,17 @@ impl Look<'_> {
     /// directly or turned over. The lower index comes first; the pairs are sorted. All other pairs are far enough
     /// apart.
     fn near(&self, pieces: &[Piece], taken: &[usize]) -> Vec<(usize, usize)> {
-        let boxed = |n: usize, b: Rect| GeomWithData::new(Rectangle::from_corners([b.x0, b.y0], [b.x1, b.y1]), n);
         let boxes = |n: usize| self.openings(&pieces[taken[n]]).filter_map(|o| o.1.bounds()).collect::<Vec<Rect>>();
         let all: Vec<Vec<Rect>> = (0..taken.len()).map(boxes).collect();
-        let tree =
-            RTree::bulk_load((0..).zip(&all).flat_map(|(n, own)| own.iter().map(move |b| boxed(n, *b))).collect());
+        let tree = BoxTree::new((0..).zip(&all).flat_map(|(n, own)| own.iter().map(move |b| (*b, n))));
         let turned = self.other_face();
         // More than the strip and any rounding error: closer pairs are measured.
         let reach = self.web + 1.0;
         let mut pairs = Vec::new();
         for (n, own) in all.iter().enumerate() {
             for b in own.iter().copied().chain(own.iter().filter_map(|b| Some(turned?.transform_rect_bbox(*b)))) {
-                let b = b.inflate(reach, reach);
-                let near = tree.locate_in_envelope_intersecting(AABB::from_corners([b.x0, b.y0], [b.x1, b.y1]));
-                pairs.extend(near.filter(|o| o.data != n).map(|o| (n.min(o.data), n.max(o.data))));
+                let near = tree.meeting(b.inflate(reach, reach)).into_iter().map(|(_, &o)| o);
+                pairs.extend(near.filter(|&o| o != n).map(|o| (n.min(o), n.max(o))));
             }
         }
         pairs.sort_unstable();

@@ -2,7 +2,7 @@
 
 use super::{Boolean, complete, edges, independent, offset, remainder, structure};
 use crate::budget::Budget;
-use crate::geom::packed::Packed;
+use crate::geom::index::BoxTree;
 use crate::geom::{FillRule, GeomError, Point, Region, Ring, enclosed, grow};
 
 /// Half width and half height of the source, mm.
@@ -35,11 +35,11 @@ fn with(mut region: Region, ring: Ring) -> Region {
 }
 
 fn in_place(source: &Region, result: &Region) -> Result<(), GeomError> {
-    edges::at_distance(&Packed::new(source.segments().copied()), source, D, result, &Budget::unlimited())
+    edges::at_distance(&BoxTree::of_edges(source.segments().copied()), source, D, result, &Budget::unlimited())
 }
 
 fn settled(source: &Region, result: &Region) -> bool {
-    let tree = Packed::new(source.segments().copied());
+    let tree = BoxTree::of_edges(source.segments().copied());
     complete::offset(source, &tree, D, result, &Budget::unlimited()).unwrap().settled
 }
 

@@ -14,8 +14,8 @@
 //! the independent engine decides; nothing passes in doubt.
 
 use crate::budget::Budget;
+use crate::geom::index::BoxTree;
 use crate::geom::inside::Within;
-use crate::geom::packed::Packed;
 use crate::geom::trig::{atan2, right};
 use crate::geom::{Arc, GeomError, Region, Segment};
 use crate::threads::{each, first_of};
@@ -75,7 +75,7 @@ const OPEN: Complete = Complete { settled: false, clear: false };
 
 pub(super) fn offset(
     source: &Region,
-    tree: &Packed,
+    tree: &BoxTree<Segment>,
     d: f64,
     result: &Region,
     budget: &Budget,
@@ -136,7 +136,7 @@ struct Ours {
     place: Vec<(usize, usize, usize)>,
     /// Whether the corners at start and end turn by more than a right angle.
     sharp: Vec<(bool, bool)>,
-    tree: Packed,
+    tree: BoxTree<Segment>,
 }
 
 impl Ours {
@@ -152,14 +152,14 @@ impl Ours {
             let n = s.len();
             (0..n).map(move |i| (turns(&s[(i + n - 1) % n], &s[i]), turns(&s[i], &s[(i + 1) % n])))
         });
-        let (sharp, place, tree) = (sharp.collect(), place.collect(), Packed::new(edges.iter().copied()));
+        let (sharp, place, tree) = (sharp.collect(), place.collect(), BoxTree::of_edges(edges.iter().copied()));
         Ours { edges, place, sharp, tree }
     }
 
     /// Whether `holds` is true for an edge whose bounding box comes within `by` of the box.
     fn any_near(&self, b: kurbo::Rect, by: f64, mut holds: impl FnMut(usize, &Segment) -> bool) -> bool {
         let found =
-            self.tree.near(b, by, |i, g| if holds(i, g) { ControlFlow::Break(()) } else { ControlFlow::Continue(()) });
+            self.tree.visit(b, by, |i, g| if holds(i, g) { ControlFlow::Break(()) } else { ControlFlow::Continue(()) });
         found.is_some()
     }
 
@@ -216,7 +216,7 @@ impl Near {
 
 /// State while following the candidates.
 struct Walk<'a> {
-    source: &'a Packed,
+    source: &'a BoxTree<Segment>,
     within: &'a Within<'a>,
     /// The true boundary lies outside the source, not inside.
     outside: bool,

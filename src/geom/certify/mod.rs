@@ -27,8 +27,8 @@ mod matching;
 mod spoilt;
 mod structure;
 
+use super::index::BoxTree;
 use super::ops::FillRule;
-use super::packed::Packed;
 use super::{Certified, GeomError, Region, Ring};
 use crate::budget::Budget;
 use crate::threads::both;
@@ -47,7 +47,7 @@ pub(super) enum Boolean {
 /// [`GeomError::Uncertified`] with the place and the reason; [`GeomError::Stopped`].
 pub(super) fn offset(source: &Region, d: f64, result: Region, budget: &Budget) -> Result<Offset, GeomError> {
     structure::check(&result)?;
-    let tree = Packed::new(source.segments().copied());
+    let tree = BoxTree::of_edges(source.segments().copied());
     let (edges, complete) = both(
         || edges::at_distance(&tree, source, d, &result, budget),
         || complete::offset(source, &tree, d, &result, budget),

@@ -1,7 +1,7 @@
 //! Closed rings, finite numbers, true arcs, and no doubled edge.
 
 use super::refuse;
-use crate::geom::packed::Packed;
+use crate::geom::index::BoxTree;
 use crate::geom::{GeomError, Region, Segment};
 use crate::threads::first_of;
 
@@ -49,7 +49,7 @@ pub(super) fn check_rings(result: &Region) -> Result<(), GeomError> {
 
 fn no_edge_twice(result: &Region) -> Result<(), GeomError> {
     let all: Vec<&Segment> = result.segments().collect();
-    let tree = Packed::new(result.segments().copied());
+    let tree = BoxTree::of_edges(result.segments().copied());
     let twice = |i: usize, s: &&Segment| {
         // At a cusp neighbours are tangent, so test away from the ends.
         let touch = TWICE.min(s.length() * 1e-3);

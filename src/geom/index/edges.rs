@@ -1,12 +1,12 @@
 //! Nearest-edge queries: how far points and regions lie from the edges of a region.
 //!
-//! In: a region, mm. Out: distances to its exact edges (lines and arcs, not chords), through a packed tree, accurate
+//! In: a region, mm. Out: distances to its exact edges (lines and arcs, not chords), through a tree of boxes, accurate
 //! to rounding. No errors; an empty region has no nearest edge.
 
-use super::distance::{between, nearest_place};
-use super::packed::{Nearest, Packed};
-use super::trig::left;
-use super::{Point, Region, Ring, Segment, Vec2};
+use super::{BoxTree, Nearest};
+use crate::geom::distance::{between, nearest_place};
+use crate::geom::trig::left;
+use crate::geom::{Point, Region, Ring, Segment, Vec2};
 use std::ops::ControlFlow;
 
 /// If the nearest point lies within this distance, mm, of an edge's end, the corner there decides which side is inside.
@@ -14,7 +14,7 @@ const AT_CORNER: f64 = 1e-9;
 
 /// The edges of a region, indexed for nearest-edge queries.
 pub struct EdgeIndex {
-    tree: Packed,
+    tree: BoxTree<Segment>,
     neighbours: Vec<Neighbours>,
 }
 
@@ -41,7 +41,7 @@ impl EdgeIndex {
     #[must_use]
     pub fn new(region: &Region) -> EdgeIndex {
         let neighbours = region.rings.iter().flat_map(neighbours).collect();
-        EdgeIndex { tree: Packed::new(region.segments().copied()), neighbours }
+        EdgeIndex { tree: BoxTree::of_edges(region.segments().copied()), neighbours }
     }
 
     /// The nearest edge to `p`, and the side of it on which `p` lies; `None` for a region without edges.
@@ -139,11 +139,11 @@ fn pieces(s: &Segment, step: f64) -> u32 {
 /// within a thousandth of the edge there.
 #[must_use]
 pub fn least_distance(a: &Region, b: &Region, most: f64) -> Option<(f64, Point)> {
-    let tree = Packed::new(b.segments().copied());
+    let tree = BoxTree::of_edges(b.segments().copied());
     let mut best: Option<(f64, usize, usize, Segment, Segment)> = None;
     for (i, s) in a.segments().enumerate() {
         let reach = best.map_or(most, |b| b.0);
-        let _: Option<()> = tree.near(s.bounds(), reach, |k, e| {
+        let _: Option<()> = tree.visit(s.bounds(), reach, |k, e| {
             let d = between(s, e);
             // Of equal pairs the first wins, so the order of the visits does not matter.
             if d < most && best.is_none_or(|b| (d, i, k) < (b.0, b.1, b.2)) {

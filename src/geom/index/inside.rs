@@ -1,16 +1,19 @@
-//! Containment of points and rings, by `geo`.
+//! Containment of points and rings.
+//!
+//! In: rings, their arcs replaced by chords, mm. Out: whether a point lies inside. The winding number is counted along a
+//! ray to the right. Sides are decided exactly, so no point near a vertex is counted twice. No errors.
 
-use super::{Region, Ring, Segment, chords};
+use super::BoxTree;
+use crate::geom::trig::side;
+use crate::geom::{Point, Rect, Region, Ring, Segment, chords};
 use crate::tolerance::OVERLAY_CHORD;
-use geo::indexed::IntervalTreeMultiPolygon;
-use geo::{Contains, Coord, LineString, Polygon};
-use kurbo::Point;
+use std::ops::ControlFlow;
 use std::sync::OnceLock;
 
 /// A ring as a filled polygon, its arcs replaced by chords.
 pub struct Filled {
-    polygon: IntervalTreeMultiPolygon<f64>,
-    bounds: Option<kurbo::Rect>,
+    chords: BoxTree<(Point, Point)>,
+    bounds: Option<Rect>,
 }
 
 impl Filled {
@@ -24,26 +27,48 @@ impl Filled {
     #[must_use]
     pub fn roughly(ring: &Ring, sagitta: f64) -> Filled {
         let mut points = Vec::new();
-        let mut line: Vec<Coord<f64>> = Vec::new();
+        let mut line: Vec<Point> = Vec::new();
         for s in &ring.segments {
             let radius = if let Segment::Arc(a) = s { a.radius } else { 0.0 };
             chords::points(s, radius, sagitta, &mut points);
-            line.extend(points[..points.len() - 1].iter().map(|p| Coord { x: p.x, y: p.y }));
+            line.extend(&points[..points.len() - 1]);
         }
-        let polygon = Polygon::new(LineString::new(line), Vec::new());
-        Filled { polygon: IntervalTreeMultiPolygon::new(&polygon.into()), bounds: ring.bounds() }
+        let ends = line.iter().copied().cycle().skip(1);
+        let chords = line.iter().copied().zip(ends).collect();
+        Filled { chords: BoxTree::in_order(chords, |c| Rect::from_points(c.0, c.1)), bounds: ring.bounds() }
     }
 
+    /// Points on the edge lie outside.
     #[must_use]
     pub fn contains(&self, p: Point) -> bool {
-        self.bounds.is_some_and(|b| b.contains(p)) && self.polygon.contains(&Coord { x: p.x, y: p.y })
+        self.bounds.is_some_and(|b| b.contains(p)) && self.winding(p).is_some_and(|turns| turns != 0)
+    }
+
+    /// The winding number around `p`; `None` if `p` lies on a chord.
+    fn winding(&self, p: Point) -> Option<i32> {
+        let mut turns = 0;
+        let ray = Rect::new(p.x, p.y, f64::INFINITY, p.y);
+        let on_edge = self.chords.visit(ray, 0.0, |_, &(a, b)| {
+            let side = side(a, b, p);
+            if side == 0.0 && (a.x.min(b.x)..=a.x.max(b.x)).contains(&p.x) {
+                return ControlFlow::Break(());
+            }
+            // The lower end counts, the upper does not: a ray through a vertex meets one chord there.
+            if a.y <= p.y && p.y < b.y && side > 0.0 {
+                turns += 1;
+            } else if b.y <= p.y && p.y < a.y && side < 0.0 {
+                turns -= 1;
+            }
+            ControlFlow::Continue(())
+        });
+        on_edge.is_none().then_some(turns)
     }
 }
 
 /// A region that answers many containment queries. The index is built at the first query.
 pub struct Within<'a> {
     region: &'a Region,
-    bounds: Option<kurbo::Rect>,
+    bounds: Option<Rect>,
     filled: OnceLock<Vec<Filled>>,
 }
 

@@ -3,7 +3,8 @@
 use super::{Boolean, complete, edges, independent, offset, remainder, structure};
 use crate::budget::Budget;
 use crate::geom::index::BoxTree;
-use crate::geom::{FillRule, GeomError, Point, Region, Ring, enclosed, grow};
+use crate::geom::ops::{enclosed, grow};
+use crate::geom::shape::{FillRule, GeomError, Point, Region, Ring};
 
 /// Half width and half height of the source, mm.
 const HALF: (f64, f64) = (40.0, 20.0);

@@ -15,9 +15,9 @@
 
 use crate::budget::Budget;
 use crate::geom::index::BoxTree;
-use crate::geom::inside::Within;
-use crate::geom::trig::{atan2, right};
-use crate::geom::{Arc, GeomError, Region, Segment};
+use crate::geom::index::inside::Within;
+use crate::geom::shape::trig::{atan2, cos, right};
+use crate::geom::shape::{Arc, GeomError, Region, Segment};
 use crate::threads::{each, first_of};
 use crate::tolerance::{CERTIFIED_DISTANCE as TOL, WIDTH_SLACK};
 use kurbo::{Point, Vec2};
@@ -473,7 +473,7 @@ fn runs_along(c: &Segment, g: &Segment, reach: f64) -> bool {
     match (c, g) {
         (Segment::Line(_), Segment::Line(_)) => true,
         (Segment::Arc(a), Segment::Line(_)) => {
-            let sagitta = a.radius * (1.0 - crate::geom::trig::cos((a.sweep() / 2.0).min(PI)));
+            let sagitta = a.radius * (1.0 - cos((a.sweep() / 2.0).min(PI)));
             ends + sagitta <= reach
         }
         (_, Segment::Arc(b)) => {

@@ -2,11 +2,11 @@
 
 use super::refuse;
 use crate::budget::Budget;
-use crate::geom::distance::between;
+use crate::geom::index::inside::Within;
 use crate::geom::index::{BoxTree, Nearest};
-use crate::geom::inside::Within;
-use crate::geom::trig::right;
-use crate::geom::{Arc, GeomError, Region, Segment};
+use crate::geom::shape::distance::between;
+use crate::geom::shape::trig::right;
+use crate::geom::shape::{Arc, GeomError, Region, Segment};
 use crate::threads::first_of;
 use crate::tolerance::{CERTIFIED_DISTANCE as TOL, OVERLAY_CHORD};
 use kurbo::Point;

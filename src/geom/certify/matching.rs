@@ -5,7 +5,7 @@
 //! that this test cannot decide.
 
 use crate::geom::index::BoxTree;
-use crate::geom::{Region, Ring, Segment};
+use crate::geom::shape::{Region, Ring, Segment};
 use crate::threads::first_of;
 use crate::tolerance::{AGREE_RADIUS, GRID};
 use clipper2_rust::{Path64, Paths64};

@@ -2,7 +2,7 @@
 
 use super::refuse;
 use crate::geom::index::BoxTree;
-use crate::geom::{GeomError, Region, Segment};
+use crate::geom::shape::{GeomError, Region, Segment};
 use crate::threads::first_of;
 
 /// Ends of an arc lie on its circle within this distance, mm.

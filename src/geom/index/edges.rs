@@ -4,9 +4,9 @@
 //! to rounding. No errors; an empty region has no nearest edge.
 
 use super::{BoxTree, Nearest};
-use crate::geom::distance::{between, nearest_place};
-use crate::geom::trig::left;
-use crate::geom::{Point, Region, Ring, Segment, Vec2};
+use crate::geom::shape::distance::{between, nearest_place};
+use crate::geom::shape::trig::left;
+use crate::geom::shape::{Point, Region, Ring, Segment, Vec2};
 use std::ops::ControlFlow;
 
 /// If the nearest point lies within this distance, mm, of an edge's end, the corner there decides which side is inside.

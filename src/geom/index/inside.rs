@@ -4,8 +4,8 @@
 //! ray to the right. Sides are decided exactly, so no point near a vertex is counted twice. No errors.
 
 use super::BoxTree;
-use crate::geom::trig::side;
-use crate::geom::{Point, Rect, Region, Ring, Segment, chords};
+use crate::geom::shape::trig::side;
+use crate::geom::shape::{Point, Rect, Region, Ring, Segment, chords};
 use crate::tolerance::OVERLAY_CHORD;
 use std::ops::ControlFlow;
 use std::sync::OnceLock;

@@ -2,7 +2,7 @@
 
 use super::BoxTree;
 use super::tree::{FAN, apart};
-use crate::geom::{Point, Rect};
+use crate::geom::shape::{Point, Rect};
 
 /// Cells per side of the grid for the Hilbert order, as a power of two.
 const ORDER: u32 = 16;

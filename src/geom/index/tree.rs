@@ -5,7 +5,7 @@
 //! Equally near items come in the order in which they were given, whatever the internal order. No errors.
 
 use super::order::along_hilbert;
-use crate::geom::{Point, Rect, Segment};
+use crate::geom::shape::{Point, Rect, Segment};
 use std::cmp::{Ordering, Reverse};
 use std::collections::BinaryHeap;
 use std::ops::ControlFlow;

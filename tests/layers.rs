@@ -4,6 +4,8 @@
 
 #[path = "layers/paths.rs"]
 mod paths;
+#[path = "layers/tolerances.rs"]
+mod tolerances;
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};

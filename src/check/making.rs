@@ -13,7 +13,7 @@ use crate::template::Duty;
 use crate::template::ease::{Corners, Proud, beyond, proud};
 use crate::template::openings::Piece;
 use crate::text::{Words, at_most, gap, plain, tool};
-use crate::tolerance::{FINDING_DEPTH, PROUD, WIDE_GAP, WIDTH_SLACK};
+use crate::tolerance::{BESIDE, FINDING_DEPTH, PROUD, WIDE_GAP, WIDTH_SLACK};
 use crate::words;
 use std::cell::OnceCell;
 
@@ -22,10 +22,6 @@ const MADE: &str = "outline as made";
 
 /// Name of the opening that serves the recess.
 const RECESS: &str = "recess opening";
-
-/// A misfit belongs to a region if it lies no farther outside it than the gap and this, mm. A misfit is measured at
-/// points of the pieces' edges, and these run along the region's edge.
-const BESIDE: f64 = 0.05;
 
 /// A finding if the cutter's path through the outline is not in one piece. Easing can open or close a neck. With
 /// `broken` an error on a neck exists already, and this finding appears only if nothing would be left to make.

@@ -5,17 +5,15 @@
 use super::{Code, Finding, Severity, making};
 use crate::kit::Tools;
 use crate::proof::Fit;
-use crate::template::clearing::{Clearing, NOTHING};
+use crate::template::clearing::Clearing;
 use crate::template::ease::Corners;
 use crate::template::hand::{Purpose, Step, Work};
 use crate::template::shoulder::Shouldered;
 use crate::template::work::Depths;
 use crate::text::{Words, at_most, gap, plain};
-use crate::tolerance::{WIDE_GAP, WIDTH_SLACK};
+use crate::tolerance::{NOTHING_LEFT, SHORT_OF_GAP, WIDE_GAP, WIDTH_SLACK};
 use crate::words;
 
-/// Largest shortfall of the plug's gap that gets no finding, mm.
-const TIGHT: f64 = 0.05;
 /// Least width and thickness of a ledge, mm. A smaller one breaks off or holds no glue. Common practice, no source.
 const LEAST_LEDGE: f64 = 3.0;
 
@@ -68,7 +66,7 @@ pub fn thin(depths: &Depths, plug: usize) -> Vec<Finding> {
 #[must_use]
 pub fn plug_gap(plug: usize, tools: &Tools, asked: f64) -> Option<Finding> {
     let short = asked - tools.gap;
-    if !tools.one_opening || short <= TIGHT {
+    if !tools.one_opening || short <= SHORT_OF_GAP {
         return None;
     }
     let message = words!(
@@ -113,7 +111,7 @@ fn setting(s: &Step) -> String {
 /// A finding on waste that no bush reaches.
 #[must_use]
 pub fn free_hand(c: &Clearing, both: &Shouldered) -> Option<Finding> {
-    if c.left.area() < NOTHING {
+    if c.left.area() < NOTHING_LEFT {
         return None;
     }
     let at = c.left.segments().next().map(crate::geom::Segment::start);

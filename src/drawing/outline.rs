@@ -9,7 +9,9 @@ use super::{Fill, Path, Shape, Source};
 use crate::budget::{Budget, Stopped};
 use crate::geom::inside::Filled;
 use crate::geom::{self, BoxTree, Certified, FillRule, GeomError, Point, Rect, Region, Ring, Segment};
-use crate::tolerance::{CLEARLY_MENDED, SAME_PLACE, SPECK, TRACE, WIDTH_SLACK};
+use crate::tolerance::{
+    AREA_SHARE, CLEARLY_MENDED, LARGEST_OUTLINE, LARGEST_SPREAD, SAME_PLACE, SPECK, TRACE, WIDTH_SLACK,
+};
 use std::cell::OnceCell;
 
 /// A ring with at least this many edges is a trace: see [`geom::simplified`].
@@ -139,11 +141,6 @@ fn flat(loops: &[Ring], region: &Region, shape: &Shape) -> Option<Flat> {
     Some(Flat { source, at: far?, length, whole: false })
 }
 
-/// A shape wider or higher than this, mm, is no outline of a joint: its unit is wrong.
-pub const LARGEST_OUTLINE: f64 = 10_000.0;
-/// Shapes that together are wider or higher than this, mm, are not the joints of one job.
-pub const LARGEST_SPREAD: f64 = 20_000.0;
-
 /// The closed shapes that are larger than any template, or the whole drawing if all shapes together are. Runs before
 /// any geometry is computed, because that cost grows with the size.
 #[must_use]
@@ -230,7 +227,7 @@ fn enclosed(loops: &[Ring], shape: &Shape, budget: &Budget) -> Result<Certified<
             let signed: f64 = loops.iter().map(Ring::area).sum();
             let round = geom::enclosed(loops, FillRule::NonZero, budget)?;
             // Every winding number of a simple loop is 0 or ±1. Otherwise the loop crosses itself.
-            let slack = 1e-6 * (1.0 + round.area());
+            let slack = AREA_SHARE * (1.0 + round.area());
             let simple = (region.area() - signed.abs()).abs() < slack && (round.area() - signed.abs()).abs() < slack;
             return if simple { Ok(region) } else { Err(GeomError::NotARegion(SELF_CROSSING)) };
         }

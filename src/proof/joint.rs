@@ -7,15 +7,12 @@
 //! the inlay's edge outside the recess have minus their distance to the recess, assigned to the nearest measured point
 //! of its edge. So the extremes over all runs are the least gap (if negative) and the greatest gap of the proof. If a
 //! place has both values, the lesser counts. The runs are thinned: between neighbouring places the gap is linear within
-//! [`THINNED`].
+//! [`GAP_THINNED`].
 
 use super::{Edged, Measured, STEP};
 use crate::geom::edges::sampled;
 use crate::geom::{Arc, BoxTree, Point, Rect, Region, Ring, Segment};
-use crate::tolerance::WIDTH_SLACK;
-
-/// How far a dropped place may deviate from linear interpolation between the kept ones, mm of the gap.
-pub const THINNED: f64 = 0.001;
+use crate::tolerance::{GAP_THINNED, WIDTH_SLACK};
 
 /// The gap at a place of the recess's edge.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -193,7 +190,7 @@ fn thinned(gaps: &[Gap]) -> Vec<Gap> {
     let least = (0..=last).min_by(|&a, &b| gaps[a].mm.total_cmp(&gaps[b].mm)).unwrap_or(0);
     let most = (0..=last).max_by(|&a, &b| gaps[a].mm.total_cmp(&gaps[b].mm)).unwrap_or(0);
     // In a uniform gap, rounding would decide where these are.
-    let varies = gaps[most].mm - gaps[least].mm > THINNED;
+    let varies = gaps[most].mm - gaps[least].mm > GAP_THINNED;
     let mut ends = if varies { vec![0, least, most, last] } else { vec![0, last] };
     ends.sort_unstable();
     ends.dedup();
@@ -209,7 +206,7 @@ fn thinned(gaps: &[Gap]) -> Vec<Gap> {
             (g.mm - (p.mm + (q.mm - p.mm) * t)).abs()
         };
         let worst = (a + 1..b).map(|i| (off(i), i)).max_by(|x, y| x.0.total_cmp(&y.0));
-        if let Some((_, i)) = worst.filter(|w| w.0 > THINNED) {
+        if let Some((_, i)) = worst.filter(|w| w.0 > GAP_THINNED) {
             keep[i] = true;
             open.extend([(a, i), (i, b)]);
         }

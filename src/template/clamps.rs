@@ -9,7 +9,7 @@ use super::Panel;
 use crate::geom::edges::EdgeIndex;
 use crate::geom::inside::Filled;
 use crate::geom::{BoxTree, Point, Region, Ring, Vec2};
-use crate::tolerance::WIDTH_SLACK;
+use crate::tolerance::{PAD_REFINED, WIDTH_SLACK};
 
 /// Diameter of a clamp's pad, mm. Common practice, no source.
 pub const PAD: f64 = 20.0;
@@ -27,7 +27,7 @@ pub fn room(panel: &Panel, openings: &[Region], swept: &Region) -> f64 {
     }
     // A smaller pad fits wherever a larger one does.
     let (mut fits, mut fails) = (0.0, PAD);
-    while fails - fits > 0.01 {
+    while fails - fits > PAD_REFINED {
         let d = f64::midpoint(fits, fails);
         if taken.has_two(panel, d) { fits = d } else { fails = d }
     }

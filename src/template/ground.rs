@@ -1,8 +1,8 @@
 //! What supports the router's base: a panel without its openings, and the pieces stuck back into them.
 //!
 //! In: a sheet, openings as seen on its face, mm. Out: for a position and radius of the base, how far the position lies
-//! inside the convex hull of the panel under the base. Dense openings are simplified within [`ROUGH`]. Only nearby
-//! geometry is tested: edges, points and openings are kept in trees of boxes, built once per face of a panel
+//! inside the convex hull of the panel under the base. Dense openings are simplified within [`ROUGH_GROUND`]. Only
+//! nearby geometry is tested: edges, points and openings are kept in trees of boxes, built once per face of a panel
 //! ([`Grounds`]). No errors of its own.
 
 use super::openings::Template;
@@ -10,6 +10,7 @@ use super::{Face, Panel};
 use crate::budget::Budget;
 use crate::geom::inside::Filled;
 use crate::geom::{BoxTree, GeomError, Point, Rect, Region, Ring, Segment, Vec2, hull, rough, trig};
+use crate::tolerance::{ROUGH_GROUND, ROUNDING};
 use std::collections::BTreeMap;
 use std::f64::consts::TAU;
 use std::ops::ControlFlow;
@@ -17,8 +18,6 @@ use std::sync::{Arc, OnceLock};
 
 /// One in this many positions is tested first, and while a base is searched for.
 pub(super) const LOOKED_AT: usize = 6;
-/// Dense openings are simplified within this, mm.
-pub(super) const ROUGH: f64 = 0.01;
 /// Spacing of the points that represent a round edge, radians: at a radius of 75 mm they omit 0.05 mm.
 const TURN: f64 = TAU / 90.0;
 /// Half the size of a panel whose size is not given, mm: so large that the base meets no edge.
@@ -57,7 +56,7 @@ impl<'a> Grounds<'a> {
         let [known, _] = self.known.get(&(panel.number, face))?;
         Some(known.get_or_init(|| {
             let own = self.template.openings.iter().filter(|o| o.panel == panel.number);
-            let seen = own.map(|o| rough(&Face { panel, face, openings: Vec::new() }.seen(o), ROUGH));
+            let seen = own.map(|o| rough(&Face { panel, face, openings: Vec::new() }.seen(o), ROUGH_GROUND));
             Ground::new(Rect::new(0.0, 0.0, panel.width, panel.height), &seen.collect::<Vec<_>>())
         }))
     }
@@ -68,7 +67,7 @@ impl<'a> Grounds<'a> {
         let [_, known] = self.known.get(&(panel.number, face))?;
         Some(known.get_or_init(|| {
             let own = self.template.openings.iter().filter(|o| (o.panel, o.face) == (panel.number, face));
-            let holes = own.map(|o| rough(&o.on_face(), ROUGH));
+            let holes = own.map(|o| rough(&o.on_face(), ROUGH_GROUND));
             Ground::new(Rect::new(self.least, self.least, BOUNDLESS, BOUNDLESS), &holes.collect::<Vec<_>>())
         }))
     }
@@ -130,7 +129,7 @@ impl Ground {
     pub fn new(sheet: Rect, holes: &[Region]) -> Ground {
         let corners = [(sheet.x0, sheet.y0), (sheet.x1, sheet.y0), (sheet.x1, sheet.y1), (sheet.x0, sheet.y1)];
         let rim = Region::new(vec![Ring::polygon(&corners.map(Point::from))]);
-        let on = sheet.inflate(1e-9, 1e-9);
+        let on = sheet.inflate(ROUNDING, ROUNDING);
         Ground { sheet, holes: Arc::new(Near::new(&rim, holes, |p| on.contains(p))), islands: None }
     }
 
@@ -228,9 +227,9 @@ impl Ground {
     }
 }
 
-/// A ring within [`ROUGH`]: a rim that runs this close to an edge may count as resting on it or not.
+/// A ring within [`ROUGH_GROUND`]: a rim that runs this close to an edge may count as resting on it or not.
 pub(super) fn filled(ring: &Ring) -> Filled {
-    Filled::roughly(ring, ROUGH)
+    Filled::roughly(ring, ROUGH_GROUND)
 }
 
 /// Whether a box has points farther than `inner` and nearer than `outer` mm from `c`.

@@ -17,7 +17,7 @@ use super::{Duty, Panel, Turn};
 use crate::budget::{Budget, Stopped};
 use crate::geom::edges::least_distance;
 use crate::geom::{Affine, BoxTree, Point, Rect, Region, Segment, inside};
-use crate::tolerance::WIDTH_SLACK;
+use crate::tolerance::{SAME_PLACE, WIDTH_SLACK};
 
 /// A pair too close to share a panel.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -211,5 +211,5 @@ fn nearer_than(a: &Region, b: &Region, web: f64) -> Option<(f64, Point)> {
     }
     // Even for a strip of 0: openings that touch are one.
     let (mm, at) = least_distance(a, b, (web - WIDTH_SLACK).max(WIDTH_SLACK))?;
-    Some((if mm < 1e-6 { 0.0 } else { mm }, at))
+    Some((if mm < SAME_PLACE { 0.0 } else { mm }, at))
 }

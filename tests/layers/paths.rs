@@ -112,8 +112,34 @@ fn tokens(code: &str) -> Vec<String> {
     out
 }
 
+/// The numbers in plain code, those that are written as `f64`.
+pub fn numbers(code: &str) -> Vec<f64> {
+    let mut out = Vec::new();
+    let bytes = code.as_bytes();
+    let mut i = 0;
+    while i < bytes.len() {
+        let from = i;
+        while i < bytes.len() && (bytes[i].is_ascii_alphanumeric() || bytes[i] == b'_') {
+            i += 1;
+            let (fraction, exponent) =
+                (bytes.get(i) == Some(&b'.'), bytes[i - 1] == b'e' && bytes.get(i) == Some(&b'-'));
+            let digit = bytes.get(i + 1).is_some_and(u8::is_ascii_digit);
+            if bytes[from].is_ascii_digit() && digit && (fraction || exponent) {
+                i += 1;
+            }
+        }
+        // Of `a.1` the digit is no number.
+        let field = from > 0 && bytes[from - 1] == b'.';
+        if i > from && bytes[from].is_ascii_digit() && !field {
+            out.extend(code[from..i].replace('_', "").parse::<f64>());
+        }
+        i += usize::from(i == from);
+    }
+    out
+}
+
 /// The code without comments and without what stands in strings.
-fn plain(code: &str) -> String {
+pub fn plain(code: &str) -> String {
     let mut out = String::new();
     let mut rest = code;
     while let Some(c) = rest.chars().next() {

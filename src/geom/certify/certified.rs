@@ -1,12 +1,13 @@
 //! The type of a certified result.
 
+use crate::tolerance::ROUNDING_SHARE;
 use kurbo::Affine;
 use std::ops::Deref;
 
 use crate::geom::shape::Region;
 
-/// A region that passed its certificate. Only `geom::certify` can make one: operations return it and writers require it.
-/// The default is the empty region, which has nothing to prove.
+/// A region that passed its certificate. Only `geom::certify` can make one: operations return it and writers require
+/// it. The default is the empty region, which has nothing to prove.
 ///
 /// A certified region has closed rings that do not cross, overlap or repeat, and that run the right way round. It is
 /// the result of its operation within the tolerances given in `geom::certify`.
@@ -49,8 +50,9 @@ impl Certified<Region> {
     #[must_use]
     pub fn moved(&self, m: Affine) -> Certified<Region> {
         let [a, b, c, d, ..] = m.as_coeffs();
-        let rigid =
-            (a * a + b * b - 1.0).abs() < 1e-12 && (c * c + d * d - 1.0).abs() < 1e-12 && (a * c + b * d).abs() < 1e-12;
+        let rigid = (a * a + b * b - 1.0).abs() < ROUNDING_SHARE
+            && (c * c + d * d - 1.0).abs() < ROUNDING_SHARE
+            && (a * c + b * d).abs() < ROUNDING_SHARE;
         assert!(rigid, "a certified region accepts only rigid motions");
         Certified(self.0.under_similarity(m))
     }

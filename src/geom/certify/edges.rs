@@ -8,7 +8,7 @@ use crate::geom::shape::distance::between;
 use crate::geom::shape::trig::right;
 use crate::geom::shape::{Arc, GeomError, Region, Segment};
 use crate::threads::first_of;
-use crate::tolerance::{CERTIFIED_DISTANCE as TOL, OVERLAY_CHORD};
+use crate::tolerance::{CERTIFIED_DISTANCE as TOL, NEARLY_HALF, OVERLAY_CHORD, SHORTEST_PIECE};
 use kurbo::Point;
 use std::f64::consts::TAU;
 use std::ops::ControlFlow;
@@ -117,7 +117,7 @@ fn none_nearer(tree: &BoxTree<Segment>, g: &Segment, d: f64) -> Result<(), GeomE
 }
 
 fn pieces(g: &Segment, longest: f64) -> Vec<Segment> {
-    let most = if let Segment::Arc(a) = g { longest.min(a.radius * 0.5).max(1e-3) } else { longest };
+    let most = if let Segment::Arc(a) = g { longest.min(a.radius * 0.5).max(SHORTEST_PIECE) } else { longest };
     // Bounded: 1e7 mm over a thousandth.
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
     let n = (g.length() / most).ceil().clamp(1.0, 4096.0) as usize;
@@ -195,7 +195,7 @@ fn faces(a: &Arc, b: &Arc, reach: f64) -> bool {
     // close centres that quarter is less than a third of the sweep as seen from the centre of `b`.
     let near = (a.center - b.center).hypot() <= a.radius / 8.0;
     let seen = b.start == b.end || (near && gap >= sweep / 3.0);
-    if !seen || (sweep >= 3.0 && b.sweep() <= sweep) {
+    if !seen || (sweep >= NEARLY_HALF && b.sweep() <= sweep) {
         return false;
     }
     let whole = Segment::Arc(*a);

@@ -15,13 +15,10 @@ mod path;
 mod tests;
 
 use crate::geom::shape::{Arc, Curve, EllipticArc, Line, Segment, trig};
-use crate::tolerance::{LARGEST_COORDINATE, SHORTEST_FITTED};
+use crate::tolerance::{LARGEST_COORDINATE, ROUNDING, ROUNDING_SHARE, SHORTEST_FITTED, STRAIGHT_RUN};
 use kurbo::{CubicBez, ParamCurve, Point, Vec2};
 use path::{Path, Shape, tidy};
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
-
-/// Control points within this distance of one straight line, mm, make a straight run.
-const STRAIGHT: f64 = 1e-7;
 
 /// Lines and arcs that follow `curve` within `tolerance` mm, appended to `out`. The first starts and the last ends
 /// exactly where the curve does; each starts exactly where the previous one ends. None has length 0: a curve that is
@@ -81,7 +78,7 @@ fn fit_arc(a: Arc, out: &mut Vec<Segment>) {
 /// The radius of the circle given by the axes, if they are equal in length and perpendicular within 1e-9.
 fn circle_radius(e: &EllipticArc) -> Option<f64> {
     let (a, b) = (e.major.hypot(), e.minor.hypot());
-    let round = a > 0.0 && (a - b).abs() <= 1e-9 * a && e.major.dot(e.minor).abs() <= 1e-9 * a * a;
+    let round = a > 0.0 && (a - b).abs() <= ROUNDING * a && e.major.dot(e.minor).abs() <= ROUNDING * a * a;
     round.then_some(0.5 * (a + b))
 }
 
@@ -96,7 +93,7 @@ fn fit_ellipse(e: &EllipticArc, tolerance: f64, out: &mut Vec<Segment>) {
     let vertex = 0.5 * trig::atan2(2.0 * e.major.dot(e.minor), e.major.hypot2() - e.minor.hypot2());
     let long = at_angle(e, vertex) - e.center;
     let short = at_angle(e, vertex + FRAC_PI_2) - e.center;
-    let flat = short.hypot() <= STRAIGHT;
+    let flat = short.hypot() <= STRAIGHT_RUN;
     let mut cuts: Vec<f64> = (-8..=8)
         .map(|k| vertex + FRAC_PI_2 * f64::from(k))
         .flat_map(|a| [a, a + TAU * ((e.from - a) / TAU).round()])
@@ -118,10 +115,10 @@ fn fit_ellipse(e: &EllipticArc, tolerance: f64, out: &mut Vec<Segment>) {
 
 fn fit_round(e: &EllipticArc, radius: f64, out: &mut Vec<Segment>) {
     let ccw = (e.major.cross(e.minor) > 0.0) == (e.sweep > 0.0);
-    let off = |p: Point| ((p - e.center).hypot() - radius).abs() > 1e-9 * radius;
+    let off = |p: Point| ((p - e.center).hypot() - radius).abs() > ROUNDING * radius;
     if e.start == e.end && e.sweep.abs() < PI {
         // The sweep is too small for the digits of its ends.
-    } else if e.start == e.end || e.sweep.abs() >= TAU - 1e-9 {
+    } else if e.start == e.end || e.sweep.abs() >= TAU - ROUNDING {
         let middle = at_angle(e, e.from + 0.5 * e.sweep);
         out.push(Segment::Arc(Arc { start: e.start, end: middle, center: e.center, radius, ccw }));
         out.push(Segment::Arc(Arc { start: middle, end: e.end, center: e.center, radius, ccw }));
@@ -146,7 +143,7 @@ fn fit_cubic(c: CubicBez, tolerance: f64, out: &mut Vec<Segment>) {
     }
     let along = far / far.hypot();
     let off = [c.p1, c.p2, c.p3].into_iter().map(|p| (p - c.p0).cross(along).abs()).fold(0.0, f64::max);
-    if off <= STRAIGHT.max(1e-12 * far.hypot()) {
+    if off <= STRAIGHT_RUN.max(ROUNDING_SHARE * far.hypot()) {
         return fit_straight(&c, along, out);
     }
     let top_speed = 3.0 * [c.p1 - c.p0, c.p2 - c.p1, c.p3 - c.p2].into_iter().map(Vec2::hypot).fold(0.0, f64::max);

@@ -13,15 +13,9 @@ use crate::geom::index::BoxTree;
 use crate::geom::index::inside::parts;
 use crate::geom::shape::trig::atan2;
 use crate::geom::shape::{Point, Rect, Region, Ring, Segment, Vec2};
-use crate::tolerance::HAIR;
+use crate::tolerance::{HAIR, IN_LINE, LOOK_AHEAD};
 use std::collections::BTreeMap;
 use std::f64::consts::TAU;
-
-/// Direction at a vertex is taken towards a point this far along the piece, mm. At a cusp the tangents coincide, and
-/// the pieces diverge only with distance.
-const LOOK_AHEAD: f64 = 0.1;
-/// Pieces within this angle, radians, may cross by rounding.
-const IN_LINE: f64 = 0.005;
 
 /// The connected parts of `region`, separated.
 #[must_use]

@@ -4,11 +4,8 @@
 //! the edges of a ring. Out: the edges without tails. The caller certifies the result.
 
 use crate::geom::shape::{Arc, Segment};
+use crate::tolerance::{FOLDED_BACK, SAME_EDGE};
 use kurbo::Point;
-
-/// Two edges within this distance are the same edge, mm. It covers a few steps of the grid, and the error of ends near
-/// a tangency.
-const SAME_EDGE: f64 = 1e-5;
 
 pub(in crate::geom) fn without_tails(mut edges: Vec<Segment>) -> Vec<Segment> {
     let mut i = 0;
@@ -40,7 +37,7 @@ pub(in crate::geom) fn without_tails(mut edges: Vec<Segment>) -> Vec<Segment> {
 
 /// If `b` runs back along `a`: the rest of the longer edge, or `Some(None)` if nothing remains. Otherwise `None`.
 fn folded(a: &Segment, b: &Segment) -> Option<Option<Segment>> {
-    if a.tangent_at_end().dot(b.tangent_at_start()) > -0.99 {
+    if a.tangent_at_end().dot(b.tangent_at_start()) > FOLDED_BACK {
         return None;
     }
     let a_longer = a.length() >= b.length();

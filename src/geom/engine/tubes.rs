@@ -13,17 +13,9 @@ use super::overlay::{Carrier, Chords, Narrowest, Rule, Scene, Side, Winding, uni
 use crate::budget::Budget;
 use crate::geom::shape::trig::{atan2, right, unit};
 use crate::geom::shape::{GeomError, Region, Ring, Segment, chords};
-use crate::tolerance::{CRUMB, OVERLAY_CHORD};
+use crate::tolerance::{CRUMB, CUSP, OVERLAY_CHORD, TANGENT_TUBES};
 use kurbo::Point;
 use std::f64::consts::PI;
-
-/// Tubes whose far corners lie within this distance, mm, belong to edges that are tangent: some steps of the grid.
-const TANGENT: f64 = 1e-5;
-
-/// Within this of a half turn, radians, the turn direction is ambiguous. Two arcs may cross again just after their
-/// corner, by less than [`OVERLAY_CHORD`]. Such a corner turns one way while the lens between the crossings exists, and
-/// the other way once it is removed. For arcs of the size of cutters that is some hundredths of a radian.
-const CUSP: f64 = 0.1;
 
 /// From this number of edges on, an offset may be computed in pieces.
 const DENSE: usize = 512;
@@ -174,7 +166,7 @@ impl Tube<'_> {
         if turn * opens <= 0.0 {
             // Where edges are tangent, the grid decides whether their tubes overlap or leave a slit one step wide. This
             // thin triangle makes their sides cancel in both cases.
-            if (to - from).hypot() < TANGENT {
+            if (to - from).hypot() < TANGENT_TUBES {
                 self.scene.inner(&[v, from, to, v], self.side);
             }
             return;

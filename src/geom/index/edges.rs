@@ -7,10 +7,8 @@ use super::{BoxTree, Nearest};
 use crate::geom::shape::distance::{between, nearest_place};
 use crate::geom::shape::trig::left;
 use crate::geom::shape::{Point, Region, Ring, Segment, Vec2};
+use crate::tolerance::{AT_CORNER, ROUNDING};
 use std::ops::ControlFlow;
-
-/// If the nearest point lies within this distance, mm, of an edge's end, the corner there decides which side is inside.
-const AT_CORNER: f64 = 1e-9;
 
 /// The edges of a region, indexed for nearest-edge queries.
 pub struct EdgeIndex {
@@ -83,7 +81,7 @@ impl Walk<'_> {
     /// The same with the edge itself.
     pub fn nearest_edge(&mut self, p: Point) -> Option<(Near, Segment)> {
         // The distance changes no faster than the point moves.
-        let most = self.last.map_or(f64::INFINITY, |(q, d)| (d + (p - q).hypot()) * (1.0 + 1e-9) + 1e-9);
+        let most = self.last.map_or(f64::INFINITY, |(q, d)| (d + (p - q).hypot()) * (1.0 + ROUNDING) + ROUNDING);
         let n = self.index.tree.nearer(p, most)?;
         self.last = Some((p, n.distance));
         Some((self.index.near(p, &n), n.edge))

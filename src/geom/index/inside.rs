@@ -1,7 +1,7 @@
 //! Containment of points and rings.
 //!
-//! In: rings, their arcs replaced by chords, mm. Out: whether a point lies inside. The winding number is counted along a
-//! ray to the right. Sides are decided exactly, so no point near a vertex is counted twice. No errors.
+//! In: rings, their arcs replaced by chords, mm. Out: whether a point lies inside. The winding number is counted along
+//! a ray to the right. Sides are decided exactly, so no point near a vertex is counted twice. No errors.
 
 use super::BoxTree;
 use crate::geom::shape::trig::side;

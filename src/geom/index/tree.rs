@@ -6,6 +6,7 @@
 
 use super::order::along_hilbert;
 use crate::geom::shape::{Point, Rect, Segment};
+use crate::tolerance::ROUNDING_SHARE;
 use std::cmp::{Ordering, Reverse};
 use std::collections::BinaryHeap;
 use std::ops::ControlFlow;
@@ -142,7 +143,7 @@ impl<T> BoxTree<T> {
                 if distance < most && best.is_none_or(|b| (distance, given) < (b.0, b.1)) {
                     best = Some((distance, given, at));
                     // A margin for rounding between a box and its item.
-                    limit = distance * distance * (1.0 + 1e-12);
+                    limit = distance * distance * (1.0 + ROUNDING_SHARE);
                 }
                 continue;
             }

@@ -6,7 +6,7 @@
 
 use crate::geom::certify::independent::{inflated, polygons};
 use crate::geom::shape::{Point, Region};
-use crate::tolerance::{GRID, INDEPENDENT_CHORD};
+use crate::tolerance::{GRID, INDEPENDENT_CHORD, LARGEST_DISC};
 use clipper2_rust::{FillRule, Path64, Paths64, difference_64, intersect_64, union_subjects_64, xor_64};
 
 /// A place where two regions differ.
@@ -89,7 +89,7 @@ fn spot(outer: &Path64, wide: &Paths64, left: &Paths64, allowed: f64) -> Spot {
     let inner = intersect_64(wide, &own, FillRule::NonZero);
     let (mut does, mut does_not) = (0.0, area(outer).sqrt());
     let mut at = outer.first().copied();
-    while does_not - does > 0.001 {
+    while does_not - does > LARGEST_DISC {
         let middle = (does + does_not) / 2.0;
         let room = inflated(&inner, -middle, 0.01);
         match room.first().and_then(|p| p.first()) {

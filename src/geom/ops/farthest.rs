@@ -1,7 +1,7 @@
 //! The greatest distance of some edges from others, within a stated accuracy.
 //!
 //! In: edges to measure from, an [`EdgeIndex`] to measure to; mm. Out: the farthest place and its distance, at most
-//! [`ACCURACY`] too small. No errors.
+//! [`FARTHEST_ACCURACY`] too small. No errors.
 //!
 //! Branch and bound: an edge is halved until no part can exceed the best known distance by more than that. Two bounds
 //! hold for a part from a to b. The distance changes no faster than the point moves. And apart from the sagitta of the
@@ -10,14 +10,10 @@
 use crate::geom::index::edges::{EdgeIndex, Near};
 use crate::geom::shape::trig::{angle, positive};
 use crate::geom::shape::{Arc, Point, Segment};
+use crate::tolerance::{FARTHEST_ACCURACY, ROUNDING, SHORTEST_SEARCHED};
 use std::cmp::Ordering;
 use std::collections::BinaryHeap;
 use std::f64::consts::{PI, TAU};
-
-/// How much the reported distance may fall short of the greatest one, mm: a fifth of the promise for displayed figures.
-pub const ACCURACY: f64 = 0.001;
-/// Parts shorter than this, mm, are not halved: no distance within one differs by more.
-const SHORTEST: f64 = 1e-4;
 
 /// A distance and its place, mm.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -69,10 +65,10 @@ fn search<'a>(
     while let Some(part) = open.pop() {
         let enough = best.map_or(least, |b| b.mm.max(least));
         // The bounds come in descending order.
-        if part.bound <= enough + ACCURACY {
+        if part.bound <= enough + FARTHEST_ACCURACY {
             break;
         }
-        if part.segment.length() < SHORTEST {
+        if part.segment.length() < SHORTEST_SEARCHED {
             continue;
         }
         halved += 1;
@@ -81,7 +77,7 @@ fn search<'a>(
         for (t0, t1, a, b) in [(0.0, 0.5, part.a, middle), (0.5, 1.0, middle, part.b)] {
             let segment = part.segment.part(t0, t1);
             let bound = bound(&segment, &a, &b, counts);
-            if bound > best.map_or(least, |b| b.mm.max(least)) + ACCURACY {
+            if bound > best.map_or(least, |b| b.mm.max(least)) + FARTHEST_ACCURACY {
                 open.push(Part { bound, order: part.order, segment, a, b });
             }
         }
@@ -180,7 +176,7 @@ fn rise(s: &Segment, p: Point, q: Point) -> f64 {
 /// Whether the arc's own part between two of its points is at most half a turn.
 fn half_at_most(a: &Arc, p: Point, q: Point) -> bool {
     let sweep = a.sweep();
-    if sweep <= PI + 1e-9 {
+    if sweep <= PI + ROUNDING {
         return true;
     }
     let from = a.start_angle();
@@ -219,7 +215,7 @@ mod tests {
         // From inside: the middle of an edge of the inscribed square lies r(1 − √½) from the circle.
         let inner = rect(10.0 / 2f64.sqrt(), 10.0 / 2f64.sqrt());
         let f = far(&inner, &circle, Counts::BothSides);
-        assert!((f.mm - 10.0 * (1.0 - 0.5f64.sqrt())).abs() < ACCURACY, "{f:?}");
+        assert!((f.mm - 10.0 * (1.0 - 0.5f64.sqrt())).abs() < FARTHEST_ACCURACY, "{f:?}");
         assert_eq!(far(&inner, &circle, Counts::Outside).mm, 0.0);
     }
 
@@ -234,7 +230,7 @@ mod tests {
         let f = far(&plain, &dipped, Counts::BothSides);
         // The middle of the dip's mouth lies 0.15 sin(atan(0.5/0.15)) from its sides.
         let expected = 0.15 * 0.5 / 0.15f64.hypot(0.5);
-        assert!((f.mm - expected).abs() < ACCURACY, "{f:?} {expected}");
+        assert!((f.mm - expected).abs() < FARTHEST_ACCURACY, "{f:?} {expected}");
         assert!((far(&dipped, &plain, Counts::BothSides).mm - 0.5).abs() < 1e-12);
     }
 
@@ -250,7 +246,7 @@ mod tests {
         let open =
             Region::new(vec![Ring::new(vec![rest(b, p(0.0, -10.0)), rest(p(0.0, -10.0), a), Segment::line(a, b)])]);
         let f = farthest([&gap], &EdgeIndex::new(&open), Counts::BothSides, 0.0).unwrap();
-        assert!((f.mm - 2.0).abs() < ACCURACY && f.at.x.abs() < 0.1, "{f:?}");
+        assert!((f.mm - 2.0).abs() < FARTHEST_ACCURACY && f.at.x.abs() < 0.1, "{f:?}");
     }
 
     /// Two nested arcs of nearly a full turn are settled in few steps: their distance is constant.

@@ -4,9 +4,7 @@ use super::enclosed;
 use crate::budget::Budget;
 use crate::geom::certify::Certified;
 use crate::geom::shape::{FillRule, GeomError, Point, Region, Ring, Segment, chords};
-
-/// Margin for [`chords::points`]: a chord may be a hundredth longer than asked, its sagitta 1.0201 times as large.
-const CHORD_SLACK: f64 = 0.97;
+use crate::tolerance::CHORD_SHARE;
 
 /// The region with every arc replaced by chords. The ends of the chords lie on the arc, and no chord lies farther than
 /// `tolerance` mm from it. A convex arc loses area and a concave one gains it: the edge moves by at most `tolerance`,
@@ -23,7 +21,7 @@ pub fn flattened(region: &Certified<Region>, tolerance: f64, budget: &Budget) ->
         let mut corners: Vec<Point> = Vec::new();
         for s in &ring.segments {
             let radius = if let Segment::Arc(a) = s { a.radius } else { 0.0 };
-            chords::points(s, radius, tolerance * CHORD_SLACK, &mut points);
+            chords::points(s, radius, tolerance * CHORD_SHARE, &mut points);
             corners.extend(&points[..points.len() - 1]);
         }
         Ring::polygon(&corners)

@@ -9,10 +9,8 @@
 
 use crate::geom::shape::trig::{self, side};
 use crate::geom::shape::{Point, Vec2};
+use crate::tolerance::ON_CHORD;
 use std::f64::consts::{PI, TAU};
-
-/// Points no farther than this beyond a chord lie on it, mm.
-const ON_CHORD: f64 = 1e-9;
 
 /// Distance of `at` from the edge of the convex hull of `points`, mm: positive inside, 0 or less outside. Negative
 /// infinity without points.

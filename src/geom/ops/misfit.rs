@@ -22,25 +22,11 @@ use crate::geom::index::edges::{EdgeIndex, Near};
 use crate::geom::shape::trig::{atan2, cos};
 use crate::geom::shape::{GeomError, Point, Region, Ring, Segment};
 use crate::threads::both;
-use std::f64::consts::{PI, TAU};
+use crate::tolerance::{
+    ALONGSIDE, AT_TIP, OF_CURVE, ROUNDING, ROUNDING_SHARE, SAME_CENTRE, SHORTEST_STRETCH, TIP_OF_CUSP, TURN_BACK,
+};
+use std::f64::consts::TAU;
 use width::{may_face, width};
-
-/// From this turn on, the two sides run alongside each other: the end of a limb, not a corner. Radians (170°).
-const ALONGSIDE: f64 = 170.0 * PI / 180.0;
-/// A shorter stretch of the tool's edge, mm, is an artefact at the tip of a part. (A corner 0.02 deep has a stretch of
-/// at least 0.4 with any cutter of 2 mm or more.)
-const SHORTEST_STRETCH: f64 = 0.05;
-/// A turn back by more than this, radians, is the tip of a part, not a slit in it. Its sides are tangent at the tip
-/// within rounding.
-const CUSP: f64 = PI - 1e-4;
-/// A vertex with a smaller turn, radians (10°), may approximate a curve; it then has that curve's radius.
-const OF_CURVE: f64 = PI / 18.0;
-/// Between sides that are tangent at their tip, a width up to this is not reported, mm.
-const TIP_OF_CUSP: f64 = 0.01;
-/// A joint of two edges within this distance of a corner's tip, mm, is its tip.
-const AT_TIP: f64 = 1e-6;
-/// Arcs of the tool whose centres are farther apart than this, mm, belong to two positions of the tool.
-const SAME_CENTRE: f64 = 0.01;
 
 /// One part of a region that a round tool cannot make.
 #[derive(Clone, Debug, PartialEq)]
@@ -87,7 +73,7 @@ impl Misfit {
 /// Shortfall along the bisector per unit of (t − ρ), for a tool of radius t in a corner of radius ρ that turns by
 /// `turn`. Elementary geometry: `1/sin(θ/2) − 1` with the interior angle θ = π − turn.
 fn shortness(turn: f64) -> f64 {
-    (1.0 / cos(turn.min(ALONGSIDE) / 2.0) - 1.0).max(1e-9)
+    (1.0 / cos(turn.min(ALONGSIDE) / 2.0) - 1.0).max(ROUNDING)
 }
 
 /// What a tool makes of a region, and the parts where the two differ.
@@ -179,7 +165,7 @@ fn one(region: Region, drawn: &EdgeIndex, tooled: &EdgeIndex, tool: f64, least: 
     let Far { at, mm: depth } = depth(&walks, drawn, tooled, tool, least)?;
     let stretches = walks.iter().map(|w| w.stretches).sum();
     let turned: f64 = walks.iter().map(|w| w.turn).sum();
-    let cusp = walks.iter().any(|w| w.sharpest.0 >= CUSP);
+    let cusp = walks.iter().any(|w| w.sharpest.0 >= TURN_BACK);
     let outline = walks.iter().flat_map(|w| w.outline.iter().copied()).collect();
     let mut misfit = Misfit {
         region,
@@ -316,9 +302,9 @@ fn walk(ring: &Ring, drawn: &EdgeIndex, tooled: &EdgeIndex, tool: f64) -> Walk {
             let (t, u) = (s.tangent_at_end(), next.tangent_at_start());
             let turn = atan2(t.cross(u), t.dot(u));
             // At a tip with tangent sides, rounding decides the sign of the half turn.
-            let turn = if turn < -CUSP { turn + TAU } else { turn };
+            let turn = if turn < -TURN_BACK { turn + TAU } else { turn };
             let of_curve = (0.0..OF_CURVE).contains(&turn);
-            let radius = if of_curve { s.length().min(next.length()) / turn.max(1e-12) } else { 0.0 };
+            let radius = if of_curve { s.length().min(next.length()) / turn.max(ROUNDING_SHARE) } else { 0.0 };
             bend(turn, if radius >= tool { radius } else { 0.0 });
         }
     }

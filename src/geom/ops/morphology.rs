@@ -12,14 +12,8 @@ use crate::budget::Budget;
 use crate::geom::certify::Certified;
 use crate::geom::index::BoxTree;
 use crate::geom::shape::{GeomError, Region};
-use crate::tolerance::WIDTH_SLACK;
+use crate::tolerance::{HALF_SLACK, SAME_FEATURE, WIDTH_SLACK};
 use kurbo::Point;
-
-/// Edges of two results no farther apart than this, mm, belong to the same feature. Their radii differ by the slack. A
-/// corner of 3° moves by this. A sharper corner only costs a second run with the smaller radius.
-const SAME_FEATURE: f64 = 0.1;
-
-const HALF_SLACK: f64 = WIDTH_SLACK / 2.0;
 
 /// A region with the radius that was actually used.
 #[derive(Clone, Debug, PartialEq)]

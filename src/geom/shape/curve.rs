@@ -5,6 +5,7 @@
 
 use super::trig::{self, left};
 use super::{Arc, Line, Segment};
+use crate::tolerance::{HALF_TURN, ROUNDING_SHARE};
 use kurbo::{Affine, CubicBez, ParamCurveExtrema, Point, QuadBez, Rect, Vec2};
 use std::f64::consts::{PI, TAU};
 
@@ -132,7 +133,7 @@ fn similarity(m: Affine) -> Option<f64> {
     let [a, b, c, d, ..] = m.as_coeffs();
     let (x, y) = (Vec2::new(a, b), Vec2::new(c, d));
     let size = x.hypot2().max(y.hypot2());
-    let even = (x.hypot2() - y.hypot2()).abs() <= 1e-12 * size && x.dot(y).abs() <= 1e-12 * size;
+    let even = (x.hypot2() - y.hypot2()).abs() <= ROUNDING_SHARE * size && x.dot(y).abs() <= ROUNDING_SHARE * size;
     (even && size > 0.0).then(|| m.determinant().abs().sqrt())
 }
 
@@ -241,10 +242,10 @@ impl EllipticArc {
         };
         // With very large radii the two ends coincide numerically: the flags then distinguish a short arc from a whole
         // ellipse.
-        if !large && sweep.abs() > PI + 1e-6 {
+        if !large && sweep.abs() > PI + HALF_TURN {
             return Some(Curve::Line(Line { start, end }));
         }
-        let sweep = if large && sweep.abs() < PI - 1e-6 { sweep.signum() * TAU } else { sweep };
+        let sweep = if large && sweep.abs() < PI - HALF_TURN { sweep.signum() * TAU } else { sweep };
         let (major, minor) = (x_axis * rx, y_axis * ry);
         Some(Curve::Ellipse(EllipticArc { start, end, center, major, minor, from, sweep }))
     }

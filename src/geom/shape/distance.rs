@@ -2,6 +2,7 @@
 
 use super::trig::right;
 use super::{Arc, Line, Segment};
+use crate::tolerance::ROUNDING_SHARE;
 use kurbo::{Point, Vec2};
 
 /// Minimum distance between `a` and `b`, mm; 0 where they meet.
@@ -66,7 +67,7 @@ fn nearest_on_ray(c: &Arc, p: Point, u: Vec2) -> f64 {
 fn arcs(c: &Arc, e: &Arc) -> f64 {
     let v = e.center - c.center;
     let h = v.hypot();
-    if h < 1e-12 {
+    if h < ROUNDING_SHARE {
         // Concentric: the gap is constant where the sweeps overlap, and there an end of one arc faces the other.
         return f64::INFINITY;
     }

@@ -4,7 +4,8 @@ use super::{Ring, Segment};
 use kurbo::{Affine, Point, Rect, Vec2};
 
 /// A region bounded by rings that neither cross nor overlap: anticlockwise rings bound material, clockwise rings bound
-/// holes. Rings may touch at points. A bare `Region` does not guarantee this; [`Certified`](crate::geom::Certified) does.
+/// holes. Rings may touch at points. A bare `Region` does not guarantee this; [`Certified`](crate::geom::Certified)
+/// does.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Region {
     pub rings: Vec<Ring>,

@@ -1,6 +1,7 @@
 //! A closed chain of edges.
 
 use super::{Arc, Segment};
+use crate::tolerance::ROUNDING;
 use kurbo::{Affine, Point, Rect, Vec2};
 
 /// The rule by which rings enclose an area.
@@ -82,7 +83,9 @@ impl Ring {
         let Some(Segment::Arc(first)) = self.segments.first() else { return None };
         let same = |s: &Segment| match s {
             Segment::Arc(a) => {
-                (a.center - first.center).hypot() < 1e-9 && (a.radius - first.radius).abs() < 1e-9 && a.ccw == first.ccw
+                (a.center - first.center).hypot() < ROUNDING
+                    && (a.radius - first.radius).abs() < ROUNDING
+                    && a.ccw == first.ccw
             }
             Segment::Line(_) => false,
         };

@@ -1,6 +1,7 @@
 //! One edge of an outline: a straight line or a circular arc, in mm.
 
 use crate::geom::shape::trig::{self, angle, left, positive, right};
+use crate::tolerance::ROUNDING;
 use kurbo::{Affine, Point, Rect, Vec2};
 use std::f64::consts::TAU;
 
@@ -64,7 +65,7 @@ impl Arc {
         let out = off(self.start).max(off(self.end));
         let chord = self.end - self.start;
         let half = chord.hypot() / 2.0;
-        if out <= 1e-9 || half == 0.0 {
+        if out <= ROUNDING || half == 0.0 {
             return self;
         }
         let (middle, across) = (self.start.midpoint(self.end), left(chord / (2.0 * half)));

@@ -1,6 +1,6 @@
 //! A line, an arc or two tangent arcs between two points with given directions, and their distance from a curve.
 //!
-//! The distance is measured at points of the curve against [`MARGIN`] of the tolerance. A few points come first: they
+//! The distance is measured at points of the curve against [`FIT_SHARE`] of the tolerance. A few points come first: they
 //! expose most misfits and their size. Then come [`SAMPLES`] points. The curve and the arcs share both ends, and at
 //! every sample the curve's direction is compared with the arc's. So the foot of the normal covers the arcs completely,
 //! and the distance holds for the arcs' points too. This argument needs radii well above the tolerance; for smaller
@@ -8,18 +8,13 @@
 
 use super::path::Path;
 use crate::geom::shape::{Arc, Segment, trig};
-use crate::tolerance::{FLATTEST_FITTED, TANGENT};
+use crate::tolerance::{FIT_SHARE, FLATTEST_FITTED, ROUNDEST_BULGE, TANGENT};
 use kurbo::{Point, Vec2};
 
 /// Number of points at which a stretch of the curve is measured before it is accepted.
 const SAMPLES: usize = 32;
 /// Number of points of the preliminary test.
 const FEW: usize = 8;
-/// Share of the tolerance that the samples may use; the rest covers the curve between them.
-const MARGIN: f64 = 0.95;
-/// Greatest bulge of one arc. A larger arc nears half a turn, where the test of its angular span fails.
-const ROUNDEST: f64 = 0.9;
-
 /// A point of the curve and a unit direction there.
 #[derive(Clone, Copy)]
 pub(super) struct Knot {
@@ -84,11 +79,11 @@ impl Bits {
         Some(Bits { bits: [first, second], joint_way: Some(v - (t0 + t1) * d) })
     }
 
-    /// Whether these pieces and the curve from `from` to `to` lie within [`MARGIN`] of the tolerance of each other and
+    /// Whether these pieces and the curve from `from` to `to` lie within [`FIT_SHARE`] of the tolerance of each other and
     /// run the same way. Both `Ok` and `Err` hold the greatest distance seen as a share of that allowance; infinite if
     /// the failure has another cause.
     pub(super) fn measure(&self, path: &Path, from: &Knot, to: &Knot) -> Result<f64, f64> {
-        let allowed = MARGIN * path.tolerance;
+        let allowed = FIT_SHARE * path.tolerance;
         let middle = self.bits[0];
         let first = Circle::new(from.point, middle);
         let second = Circle::new(middle.end, self.bits[1]);
@@ -137,7 +132,7 @@ impl Bits {
 /// `bit` with an arc too flat for the digits replaced by a line; `None` if it has no length or is too round.
 fn ready(start: Point, bit: Bit) -> Option<Bit> {
     let c = (bit.end - start).hypot();
-    if c == 0.0 || bit.bulge.is_nan() || bit.bulge.abs() > ROUNDEST {
+    if c == 0.0 || bit.bulge.is_nan() || bit.bulge.abs() > ROUNDEST_BULGE {
         return None;
     }
     let flat = c > 4.0 * bit.bulge.abs() * FLATTEST_FITTED;

@@ -6,16 +6,11 @@
 use super::at_angle;
 use super::biarc::{Bits, Knot, unit};
 use crate::geom::shape::{EllipticArc, Segment, trig};
-use crate::tolerance::SHORTEST_FITTED;
+use crate::tolerance::{
+    ACROSS, INVISIBLE_TURN, LEAST_MISFIT, SHORTEST_FITTED, SHORTEST_SPAN, SLOW, STOP, TINY_STRETCH,
+};
 use kurbo::{CubicBez, Point, Vec2, common::solve_cubic};
 use std::f64::consts::FRAC_PI_2;
-
-/// Shortest piece, in the curve's parameter. Only pieces at a cusp, smaller than any tolerance, become this short.
-const SHORTEST: f64 = 1e-6;
-/// A speed below this share of the greatest counts as a stop; the direction then comes from the next derivative.
-const STOP: f64 = 1e-6;
-/// A turn with a radius below this share of the tolerance counts as a cusp.
-const CUSP: f64 = 0.02;
 
 pub(super) enum Shape {
     /// At t: (`[0]` + (`[1]` + `[2]` t) t) t.
@@ -103,8 +98,8 @@ impl Path {
     fn is_cusp(&self, d1: Vec2, d2: Vec2, t: f64) -> bool {
         let inside = matches!(self.shape, Shape::Cubic(_)) && t > 0.0 && t < 1.0;
         inside
-            && d1.hypot2() <= CUSP * self.tolerance * d2.hypot()
-            && d1.dot(d2).abs() <= 1e-3 * d1.hypot() * d2.hypot()
+            && d1.hypot2() <= INVISIBLE_TURN * self.tolerance * d2.hypot()
+            && d1.dot(d2).abs() <= ACROSS * d1.hypot() * d2.hypot()
     }
 
     /// Parameters where a cubic stops or nearly stops: its cusps, and turns too tight to be visible.
@@ -112,7 +107,7 @@ impl Path {
         let Shape::Cubic([a, b, c]) = &self.shape else { return Vec::new() };
         let (a, b, c) = (*a, 2.0 * *b, 3.0 * *c);
         // The speed is least where the square of a + bt + ct² is. It is rarely small: skip the roots otherwise.
-        let least = |t: f64| (a + (b + c * t) * t).hypot() < 0.05 * self.top_speed;
+        let least = |t: f64| (a + (b + c * t) * t).hypot() < SLOW * self.top_speed;
         if !self.may_stop() {
             return Vec::new();
         }
@@ -129,7 +124,7 @@ impl Path {
         // The velocity's control points; the velocity lies within their hull.
         let hull = [*a, *a + *b, *a + 2.0 * *b + 3.0 * *c];
         let axis = unit(hull[0] + hull[1] + hull[2]);
-        hull.iter().any(|v| v.dot(axis) < 0.05 * self.top_speed)
+        hull.iter().any(|v| v.dot(axis) < SLOW * self.top_speed)
     }
 
     /// Fits the whole curve, cut at `cuts`, in the frame of the drawing with exact ends.
@@ -207,7 +202,7 @@ impl Path {
                     let reach = (1..=8)
                         .map(|i| (self.at(knot.t + (next.t - knot.t) * f64::from(i) / 8.0) - knot.point).hypot());
                     // At a cusp, a stretch that is tiny compared with the tolerance: any chord is as close as an arc.
-                    if rest / n < SHORTEST || reach.fold(0.0, f64::max) <= 0.05 * self.tolerance {
+                    if rest / n < SHORTEST_SPAN || reach.fold(0.0, f64::max) <= TINY_STRETCH * self.tolerance {
                         let bits = (next.point != knot.point).then(|| Bits::chord(next.point));
                         return (next, bits, 1.0);
                     }
@@ -220,12 +215,12 @@ impl Path {
 
 /// Factor by which to lengthen a stretch with this share of misfit, to reach nine tenths of the allowance.
 fn growth(share: f64) -> f64 {
-    if share == f64::INFINITY { 0.5 } else { trig::cbrt(0.9 / share.max(1e-3)) }
+    if share == f64::INFINITY { 0.5 } else { trig::cbrt(0.9 / share.max(LEAST_MISFIT)) }
 }
 
 /// Sorted, strictly inside 0 to 1, without duplicates.
 pub(super) fn tidy(cuts: &mut Vec<f64>) {
-    cuts.retain(|t| *t > SHORTEST && *t < 1.0 - SHORTEST);
+    cuts.retain(|t| *t > SHORTEST_SPAN && *t < 1.0 - SHORTEST_SPAN);
     cuts.sort_by(f64::total_cmp);
-    cuts.dedup_by(|a, b| (*a - *b).abs() < SHORTEST);
+    cuts.dedup_by(|a, b| (*a - *b).abs() < SHORTEST_SPAN);
 }

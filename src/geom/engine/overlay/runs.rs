@@ -5,7 +5,9 @@
 
 use super::Carrier;
 use crate::geom::shape::{Arc, Ring, Segment, trig};
-use crate::tolerance::{CRUMB, GRID, OVERLAY_CHORD};
+use crate::tolerance::{
+    CONVERGED, CRUMB, GRID, LONGEST_STEP, NEARLY_ROUND, OVERLAY_CHORD, PARALLEL, ROUNDING, SAME_CARRIER, STRAYED,
+};
 use kurbo::{Point, Vec2};
 
 /// Signed area and length of the loop of chords.
@@ -108,26 +110,25 @@ fn meet(before: &Run, after: &Run) -> Point {
         let (f, m) = before.carrier.distance(p);
         let (g, n) = after.carrier.distance(p);
         let det = m.cross(n);
-        let step = if det.abs() > 1e-7 {
+        let step = if det.abs() > PARALLEL {
             Vec2::new(f * n.y - g * m.y, g * m.x - f * n.x) / -det
         } else {
             (m * f + n * g) * -0.5
         };
         let size = step.hypot();
-        // Newton's method diverges where the carriers only nearly touch: no step longer than a chord error can reach.
-        let limit = 0.25;
-        p += if size > limit { step * (limit / size) } else { step };
-        if size < 1e-13 {
+        // Newton's method diverges where the carriers only nearly touch.
+        p += if size > LONGEST_STEP { step * (LONGEST_STEP / size) } else { step };
+        if size < CONVERGED {
             break;
         }
     }
     let (f, g) = (before.carrier.distance(p).0.abs(), after.carrier.distance(p).0.abs());
-    let missed = f.max(g) > 1e-9;
+    let missed = f.max(g) > ROUNDING;
     let strayed = (p - from).hypot();
     // Across the carriers the chord error is their sagitta. Along a near tangency it can be much larger, but never
     // passes a crossing of circles that the grid missed. A point that strays farther or does not converge stays on the
     // grid.
-    if !p.is_finite() || strayed > 1.0 || (missed && strayed > 2.0 * OVERLAY_CHORD) { from } else { p }
+    if !p.is_finite() || strayed > STRAYED || (missed && strayed > 2.0 * OVERLAY_CHORD) { from } else { p }
 }
 
 /// The intersection of each run with the previous one. Within the chord error, chords show carriers that the exact
@@ -205,16 +206,17 @@ pub(super) fn merged(segments: Vec<Segment>) -> Vec<Segment> {
 }
 
 fn joined(a: &Segment, b: &Segment) -> Option<Segment> {
-    const SAME: f64 = 1e-8;
     match (a, b) {
         (Segment::Line(l), Segment::Line(m)) => {
             let whole = Segment::line(l.start, m.end);
             let runs_on = (l.end - l.start).dot(m.end - m.start) > 0.0;
-            (runs_on && whole.nearest(l.end).0 < SAME).then_some(whole)
+            (runs_on && whole.nearest(l.end).0 < SAME_CARRIER).then_some(whole)
         }
         (Segment::Arc(p), Segment::Arc(q)) => {
-            let same = p.ccw == q.ccw && (p.center - q.center).hypot() < SAME && (p.radius - q.radius).abs() < SAME;
-            let short = p.sweep() + q.sweep() < std::f64::consts::TAU - 1e-3;
+            let same = p.ccw == q.ccw
+                && (p.center - q.center).hypot() < SAME_CARRIER
+                && (p.radius - q.radius).abs() < SAME_CARRIER;
+            let short = p.sweep() + q.sweep() < std::f64::consts::TAU - NEARLY_ROUND;
             (same && short).then_some(Segment::Arc(Arc { end: q.end, ..*p }))
         }
         _ => None,

@@ -7,14 +7,10 @@
 use super::Misfit;
 use crate::geom::index::edges::EdgeIndex;
 use crate::geom::shape::{Point, Segment, Vec2};
+use crate::tolerance::{REACH, ROUNDING, ROUNDING_SHARE, TOUCH};
 
-/// The tool may overlap the outline by this at a tried position, mm: rounding.
-const TOUCH: f64 = 1e-6;
 /// Steps of Newton's method, which doubles the digits with each.
 const STEPS: usize = 24;
-/// Results are refined down to this, mm.
-const FINE: f64 = 0.002;
-
 impl Misfit {
     /// The largest radius, up to `most` mm, for which a tool provably leaves this corner short by at most `least` mm.
     /// `drawn`: the outline's edges. `lost`: the corner loses wood; else it gains wood. `None` if no such radius is
@@ -35,7 +31,7 @@ impl Misfit {
             .into_iter()
             .find(|&t| corner.reached(t, least))?;
         let mut does_not = start;
-        while does_not - does > FINE {
+        while does_not - does > REACH {
             let t = (does + does_not) / 2.0;
             if corner.reached(t, least) { does = t } else { does_not = t }
         }
@@ -96,12 +92,12 @@ impl Corner<'_> {
         // Into the part: away from the tip, between the far ends of the sides.
         let far = [self.sides[0].first()?.start(), self.sides[1].last()?.end()];
         let into = (far[0] - self.tip).normalize() + (far[1] - self.tip).normalize();
-        let mut c = self.tip + if into.hypot() > 1e-9 { into.normalize() * t } else { return None };
+        let mut c = self.tip + if into.hypot() > ROUNDING { into.normalize() * t } else { return None };
         for _ in 0..STEPS {
             let [(d, p), (e, q)] = self.sides.each_ref().map(|s| nearest(s, c));
             let (m, n) = (unit(c - p)?, unit(c - q)?);
             let det = m.cross(n);
-            if det.abs() < 1e-9 {
+            if det.abs() < ROUNDING {
                 return None;
             }
             let (a, b) = (t - d, t - e);
@@ -124,5 +120,5 @@ fn nearest(side: &[Segment], p: Point) -> (f64, Point) {
 
 fn unit(v: Vec2) -> Option<Vec2> {
     let n = v.hypot();
-    (n > 1e-12).then(|| v / n)
+    (n > ROUNDING_SHARE).then(|| v / n)
 }

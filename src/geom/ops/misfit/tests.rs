@@ -3,6 +3,7 @@
 use super::*;
 use crate::geom::ops::enclosed;
 use crate::geom::shape::{Arc, FillRule};
+use std::f64::consts::PI;
 
 fn region(points: &[(f64, f64)]) -> Certified<Region> {
     let points: Vec<Point> = points.iter().map(|&p| p.into()).collect();

@@ -6,12 +6,8 @@
 use crate::geom::index::edges::EdgeIndex;
 use crate::geom::shape::trig::{acos, atan2, left, right};
 use crate::geom::shape::{Segment, Vec2};
+use crate::tolerance::{FINEST_WIDTH, OPPOSITE, ROUNDING};
 use std::f64::consts::{PI, TAU};
-
-/// Initial steps along an edge are not finer than this, mm.
-const FINEST: f64 = 0.05;
-/// Two contacts of an inscribed disc at least this far apart in angle are opposite, radians (150°).
-const OPPOSITE: f64 = 150.0 * PI / 180.0;
 
 /// Whether any two edges may be opposite sides, judged by their directions in steps of 10°.
 pub(super) fn may_face(edges: &[Segment]) -> bool {
@@ -42,7 +38,7 @@ pub(super) fn width(edges: &[Segment], drawn: &EdgeIndex, tool: f64) -> Option<f
     let at = |s: &Segment, t: f64, least: f64| across(s, t, drawn, tool, least);
     let mut least: Option<(f64, &Segment, f64, f64)> = None;
     for s in edges {
-        let parts = (s.length() / FINEST).clamp(2.0, 16.0).floor();
+        let parts = (s.length() / FINEST_WIDTH).clamp(2.0, 16.0).floor();
         let mut k = 1.0;
         while k < parts {
             let t = k / parts;
@@ -84,7 +80,7 @@ fn across(s: &Segment, t: f64, drawn: &EdgeIndex, tool: f64, least: f64) -> Opti
     let mut radius = (tool * 1.5).min(least / 2.0);
     let mut other = None;
     for _ in 0..64 {
-        let Some(q) = drawn.nearer(p + into * radius, radius * (1.0 - 1e-9) - 1e-9) else { break };
+        let Some(q) = drawn.nearer(p + into * radius, radius * (1.0 - ROUNDING) - ROUNDING) else { break };
         let v = q - p;
         let shrunk = v.hypot2() / (2.0 * v.dot(into));
         if !(shrunk > 0.0 && shrunk < radius) {

@@ -7,7 +7,7 @@
 use super::{Code, Finding, Severity};
 use crate::kit::{Cutter, Kit, Pair, Passage, Tools, passage};
 use crate::text::{at_least, at_most, tool};
-use crate::tolerance::BORE_CLEARANCE;
+use crate::tolerance::{BORE_CLEARANCE, TYPED};
 use crate::words;
 
 /// The pairs of the job whose cutter does not pass.
@@ -40,7 +40,7 @@ fn one(kit: &Kit, pair: Pair, whose: &str) -> Option<Finding> {
         at_least(needed)
     );
     // Rounded down, because a cutter of exactly this size must pass.
-    let largest = ((bore - BORE_CLEARANCE) * 100.0 + 1e-6).floor() / 100.0;
+    let largest = ((bore - BORE_CLEARANCE) * 100.0 + TYPED).floor() / 100.0;
     let help = words!(
         "Use a cutter of at most {}, or a bush with a wider bore. letin offsets lists the pairs that pass.",
         at_most(largest)

@@ -11,15 +11,8 @@ use crate::kit::Tools;
 use crate::proof::{Fit, Measured};
 use crate::template::ease::{Corners, Proud, beyond};
 use crate::text::{gap, tool};
-use crate::tolerance::{FINDING_DEPTH, PROUD, WIDE_GAP, WIDTH_SLACK};
+use crate::tolerance::{BESIDE, FINDING_DEPTH, PROUD, SHORT_OF_GAP, WIDE_GAP, WIDTH_SLACK};
 use crate::words;
-
-/// A misfit belongs to a region if it lies no farther outside it than the gap and this, mm. A misfit is measured at
-/// points of the pieces' edges, and these run along the region's edge.
-const BESIDE: f64 = 0.05;
-
-/// Largest shortfall of the plug's gap that gets no finding, mm.
-const TIGHT: f64 = 0.05;
 
 /// Errors on horns: places where the inlay is too large because the recess's cutter does not reach. Only with eased
 /// corners. In the other modes the findings on corners say what to chisel or pare.
@@ -99,7 +92,7 @@ fn belongs(m: &Measured, outline: usize, gap: f64, t: &Finding) -> bool {
 #[must_use]
 pub fn plug_gap(plug: usize, tools: &Tools, asked: f64) -> Option<Finding> {
     let short = asked - tools.gap;
-    if !tools.one_opening || short <= TIGHT {
+    if !tools.one_opening || short <= SHORT_OF_GAP {
         return None;
     }
     let message = words!(

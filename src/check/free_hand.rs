@@ -3,15 +3,16 @@
 //! In: the clearing, mm. Out: a warning.
 
 use super::{Code, Finding, Severity};
-use crate::template::clearing::{Clearing, NOTHING};
+use crate::template::clearing::Clearing;
 use crate::template::shoulder::Shouldered;
 use crate::text::Words;
+use crate::tolerance::NOTHING_LEFT;
 use crate::words;
 
 /// A finding on waste that no bush reaches.
 #[must_use]
 pub fn free_hand(c: &Clearing, both: Shouldered) -> Option<Finding> {
-    if c.left.area() < NOTHING {
+    if c.left.area() < NOTHING_LEFT {
         return None;
     }
     let at = c.left.segments().next().map(crate::geom::Segment::start);

@@ -18,16 +18,12 @@ use crate::kit::Tools;
 use crate::template::Duty;
 use crate::template::start::{Begun, Start};
 use crate::text::{Words, at_least, at_most, fixed, plain, tool};
-use crate::tolerance::FINDING_DEPTH;
+use crate::tolerance::{FINDING_DEPTH, HOLLOW};
 use crate::words;
 use std::sync::Arc;
 
 /// The gap that shows in a part's notch is measured at this many places of each edge, and at its deepest point.
 const SAMPLES: u32 = 32;
-/// Largest distance from the point of a notch to that of the outline one gap outside it, in gaps. It covers notches
-/// down to 12°.
-const HOLLOW: f64 = 10.0;
-
 /// All findings on one outline. `template_cutter`: diameter, mm. `within`: largest distance of a piece from what is in
 /// hand, mm, if given.
 ///

@@ -374,7 +374,7 @@ impl Facts {
         let s = self.asides.shoulder.as_ref()?;
         let left = &s.clearing.as_ref()?.left;
         let inlay = [Duty::Inlay, Duty::Both].contains(&o.duty) && o.outline == s.shoulder;
-        (inlay && left.area() >= crate::template::clearing::NOTHING).then(|| left.under_similarity(o.place))
+        (inlay && left.area() >= crate::tolerance::NOTHING_LEFT).then(|| left.under_similarity(o.place))
     }
 
     /// What is made of an outline.

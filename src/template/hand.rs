@@ -12,6 +12,7 @@ use super::{Opening, Panel, Turn};
 use crate::geom::edges::{EdgeIndex, sampled};
 use crate::geom::{Affine, Point, Region, Segment, Vec2, trig};
 use crate::kit::Pair;
+use crate::names::names;
 use crate::tolerance::FINDING_DEPTH;
 
 /// Greatest spacing of sampled points along an edge, mm.
@@ -35,6 +36,8 @@ impl Work {
     }
 }
 
+names!(serde Work, "it has a step for an unknown piece"; Board, Inlay);
+
 /// The purpose of a step.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Purpose {
@@ -43,6 +46,8 @@ pub enum Purpose {
     /// Waste only.
     Clearing,
 }
+
+names!(Purpose, "it has a step with an unknown purpose"; Line = "line", Clearing = "clearing");
 
 /// The two edges of the panel that are set to the marks, as seen on the face that is up.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

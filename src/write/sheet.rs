@@ -98,11 +98,11 @@ impl Sheet {
         if unit == FileUnit::Mm {
             return self;
         }
-        let k = unit.of(1.0);
-        let at = |p: Point| Point::new(unit.of(p.x), unit.of(p.y));
+        let k = unit.from_mm(1.0);
+        let at = |p: Point| Point::new(unit.from_mm(p.x), unit.from_mm(p.y));
         Sheet {
-            width: unit.of(self.width),
-            height: unit.of(self.height),
+            width: unit.from_mm(self.width),
+            height: unit.from_mm(self.height),
             loops: self
                 .loops
                 .into_iter()

@@ -4,18 +4,17 @@
 //! proof. The shapes of the openings come from the files alone. The document gives the steps, the tools, the places and the
 //! outlines. A hash that differs gives a note; it neither helps nor spoils the proof.
 
-mod bounded;
-mod document;
 mod kind;
+mod plan;
 
 use super::AppError;
 use super::files::{LONGEST, bytes};
 use crate::budget::Budget;
 use crate::check::{Finding, making, numbered, shoulder};
 use crate::proof::{self, Beside, FaceFile, Fit, Plan, ProofError};
+use crate::schema::Document;
 use crate::tolerance::PROVED;
 use crate::write::store::sha256;
-use document::{Document, number};
 use std::io::Read;
 use std::path::{Path, PathBuf};
 
@@ -78,10 +77,10 @@ pub fn prove(folder: &Path, budget: &Budget) -> Result<Vec<Proved>, AppError> {
                 all.push(against(unreadable(format!("the document is cut short or damaged: {why}"))));
             }
             kind::Kind::Spoilt(why) => strange.push(format!("{name} is skipped: it is not complete JSON ({why})")),
-            kind::Kind::Ours => match document::parse(&read) {
-                Err(why) => all.push(against(unreadable(why))),
+            kind::Kind::Ours => match serde_json::from_slice::<Document>(&read) {
+                Err(why) => all.push(against(unreadable(why.to_string()))),
                 Ok(first) => {
-                    for d in first.jobs() {
+                    for d in std::iter::once(&first).chain(&first.then) {
                         let name = d.part.as_ref().map_or_else(|| name.clone(), |part| format!("{name}, {part}"));
                         let (mut notes, mut beside) = (Vec::new(), Beside::default());
                         let verdict = one(folder, &path, d, &mut notes, &mut beside, budget);
@@ -143,11 +142,11 @@ fn one(
     budget: &Budget,
 ) -> Result<Verdict, AppError> {
     let unreadable = |why: String| AppError::Unreadable { path: path.to_path_buf(), why };
-    if let Some(why) = document.nothing_to_prove() {
+    if let Some(why) = plan::nothing_to_prove(document) {
         return Err(AppError::NothingToProve { path: path.to_path_buf(), why });
     }
-    let plan = document.plan(budget).map_err(unreadable)?;
-    let listed = document.listed(&plan).map_err(unreadable)?;
+    let plan = plan::plan(document, budget).map_err(unreadable)?;
+    let listed = plan::listed(document, &plan).map_err(unreadable)?;
     let mut held = Vec::new();
     let mut changed = false;
     for t in &listed {
@@ -166,7 +165,7 @@ fn one(
         .zip(&held)
         .map(|(t, bytes)| FaceFile { name: &t.name, bytes, panel: t.panel, face: t.face })
         .collect();
-    let piece = document.piece().map_err(unreadable)?;
+    let piece = plan::piece(document).map_err(unreadable)?;
     let fits = match &piece {
         None => proof::prove_telling(&plan, &files, beside, budget)?,
         Some(piece) => {
@@ -175,8 +174,7 @@ fn one(
         }
     };
     kept(document, &fits, &plan, changed).map_err(unreadable)??;
-    let corners = document.corners().map_err(unreadable)?;
-    let (measured, known) = (document.measured(), document.findings());
+    let (corners, measured, known) = (plan::corners(document), document.tools.measured, plan::findings(document));
     let of_fit = match &piece {
         None => making::fits(&fits, corners, measured, plan.gap, &known),
         Some(piece) => shoulder::fits(&fits, corners, measured, &known, piece.plug, piece.shoulder.1),
@@ -196,7 +194,7 @@ fn kept(document: &Document, fits: &[Fit], plan: &Plan, changed: bool) -> Result
     let area_slack = if changed { plan.allowed() } else { PROVED };
     let gap_slack = if changed { 2.0 * plan.allowed() } else { PROVED };
     for p in promised {
-        let outline = number(&p.outline)?;
+        let outline = p.outline.0;
         let Some(f) = fits.iter().find(|f| f.outline == outline) else {
             return Err(format!("it promises a fit of {} and lacks its shape", p.outline));
         };

@@ -13,13 +13,14 @@
 mod common;
 
 use common::{facts_of, job_of, unlimited};
-use letin::app::{self, Job};
+use letin::app::{self, Job, Kind};
 use letin::check::account::{Held, idle, unexplained};
 use letin::check::{Code, Finding, Severity};
 use letin::geom::Point;
 use letin::kit::{Pair, Tools};
 use letin::report::facts::Facts;
 use letin::template::ease::Corners;
+use letin::template::openings::Piece;
 use letin::template::start::Start;
 use serde_json::Value;
 use std::fs;
@@ -195,9 +196,8 @@ fn farther_off_than_asked_for_is_an_error() {
 fn wrong(name: &str, job: &Job, facts: &Facts) -> Vec<String> {
     let mut wrong = Vec::new();
     for one in facts.jobs() {
-        for ((outline, made), cut) in one.made.iter().zip(&one.cut) {
-            let drawn = &one.outlines.iter().find(|o| o.number == *outline).unwrap().region;
-            let drawn = if job.start.is_some() { made } else { drawn };
+        for Piece { outline, drawn, made, cut, .. } in &one.pieces {
+            let drawn = if matches!(job.kind, Kind::InHand(_)) { made } else { drawn };
             let held = Held { outline: *outline, drawn, made, cut, flatten: one.flatten.unwrap_or(0.0) };
             let say = |f: &Finding, what: &str| {
                 format!(
@@ -265,9 +265,16 @@ fn every_difference_has_its_finding_and_every_finding_its_difference() {
         for way in [0, 1, 2, 3 + i % 6] {
             let (corners, tools, start, flatten) = ways[way];
             let accept = vec![Code::ClosedGap, Code::Neck, Code::Island, Code::Crossing, Code::OpenLine];
-            let job = Job { corners, tools, start, flatten, accept, ..job_of(drawing) };
+            let job = Job {
+                corners,
+                tools,
+                kind: start.map_or(Kind::Flush, Kind::InHand),
+                flatten,
+                accept,
+                ..job_of(drawing)
+            };
             let Ok(outcome) = app::run(&job, &unlimited()) else { continue };
-            seen += outcome.facts.jobs().map(|f| f.made.len()).sum::<usize>();
+            seen += outcome.facts.jobs().map(|f| f.pieces.len()).sum::<usize>();
             all.extend(wrong(&name, &job, &outcome.facts));
         }
     }
@@ -294,8 +301,13 @@ fn outlines_with_errors_are_held_too() {
 fn a_finding_that_is_left_out_is_missed() {
     let job = job_of(&Path::new(env!("CARGO_MANIFEST_DIR")).join("samples/bow-tie-key/key.svg"));
     let facts = facts_of(&job).unwrap();
-    let held =
-        Held { outline: 1, drawn: &facts.outlines[0].region, made: &facts.made[0].1, cut: &facts.cut[0], flatten: 0.0 };
+    let held = Held {
+        outline: 1,
+        drawn: &facts.outlines[0].region,
+        made: &facts.pieces[0].made,
+        cut: &facts.pieces[0].cut,
+        flatten: 0.0,
+    };
     let owning: Vec<usize> = (0..facts.findings.len()).filter(|&i| facts.findings[i].region.is_some()).collect();
     assert_eq!(owning.len(), 6, "{:?}", facts.findings);
     for i in owning {

@@ -11,15 +11,15 @@ mod common;
 use common::{enclosed, region, unlimited};
 use letin::geom::{Certified, Point, Region, Ring};
 use letin::kit::{Pair, Tools};
-use letin::proof::Fit;
-use letin::proof::shoulder::prove;
+use letin::proof::{self, Fit, Plan, PlugInShoulder, Shapes, Slot, Wanted};
 use letin::template::clearing::{self, Clearing};
 use letin::template::ease::{self, Corners};
-use letin::template::hand::{Corner, Purpose, Step, Work, common_axis};
+use letin::template::hand::common_axis;
 use letin::template::layout::PanelSettings;
 use letin::template::openings::{Piece, Template};
 use letin::template::shoulder::{ShoulderError, Shouldered};
-use letin::template::work::Depths;
+use letin::template::steps::Depths;
+use letin::template::steps::{Corner, Purpose, Step, Work};
 use letin::template::{Duty, Setup, Turn};
 
 const PAIR: Pair = Pair { bush: 20.0, cutter: 6.0 };
@@ -46,13 +46,12 @@ fn piece(outline: usize, drawn: &Certified<Region>, tools: &Tools) -> Piece {
     Piece::new(outline, drawn, made, cut, tools, &unlimited()).unwrap()
 }
 
-fn shouldered(plug: &Certified<Region>, shoulder: &Certified<Region>, tools: [Tools; 2]) -> Shouldered {
-    Shouldered {
-        plug: piece(1, plug, &tools[0]),
-        plug_tools: tools[0],
-        shoulder: piece(2, shoulder, &tools[1]),
-        shoulder_tools: tools[1],
-    }
+fn shouldered(plug: &Certified<Region>, shoulder: &Certified<Region>, tools: [Tools; 2]) -> [Piece; 2] {
+    [piece(1, plug, &tools[0]), piece(2, shoulder, &tools[1])]
+}
+
+fn both([plug, shoulder]: &[Piece; 2]) -> Shouldered<'_> {
+    Shouldered { plug, shoulder }
 }
 
 fn disc(radius: f64) -> Certified<Region> {
@@ -83,15 +82,31 @@ fn fish() -> [Certified<Region>; 2] {
     [region(&hexagon), region(&reversed)]
 }
 
-fn cleared(s: &Shouldered, bushes: &[f64]) -> Clearing {
-    let plug = if s.one_panel(Turn::LeftRight) { &s.plug.recess } else { &s.plug.inlay };
-    let shoulder = if s.one_panel(Turn::LeftRight) { &s.shoulder.recess } else { &s.shoulder.inlay };
-    let pairs = [s.plug_tools.inlay, s.shoulder_tools.inlay];
-    clearing::inlay((plug, pairs[0]), (shoulder, pairs[1]), bushes, &unlimited()).unwrap()
+fn cleared(s: Shouldered, bushes: &[f64]) -> Clearing {
+    let opening = |p: &Piece| if s.one_panel(Turn::LeftRight) { p.recess.clone() } else { p.inlay.clone() };
+    let line = |p: &Piece| (opening(p), p.tools.inlay);
+    let ((plug, first), (shoulder, second)) = (line(s.plug), line(s.shoulder));
+    clearing::inlay((&plug, first), (&shoulder, second), bushes, &unlimited()).unwrap()
 }
 
-fn routed(s: &Shouldered, steps: &[Step], t: &Template) -> [Fit; 2] {
-    prove((1, &s.plug.drawn), (2, &s.shoulder.drawn), steps, &t.panels, &t.openings, &unlimited()).unwrap()
+/// The fits by these steps alone, without a comparison with the plan.
+fn routed(s: Shouldered, steps: &[Step], t: &Template) -> Vec<Fit> {
+    let wanted =
+        |p: &Piece| Wanted { number: p.outline, drawn: p.drawn.clone(), made: p.made.clone(), gap: p.tools.gap };
+    let plan = Plan {
+        outlines: [s.plug, s.shoulder].map(wanted).to_vec(),
+        closed: true,
+        flatten: None,
+        saved: false,
+        unitless: None,
+        panels: t.panels.clone(),
+        slots: t.openings.iter().map(Slot::from).collect(),
+        steps: steps.to_vec(),
+        in_hand: None,
+        shouldered: Some(PlugInShoulder { plug: s.plug.outline, shoulder: s.shoulder.outline }),
+    };
+    let shapes: Shapes = t.openings.iter().map(|o| (o.id.clone(), o.on_face())).collect();
+    proof::simulate(&plan, &shapes, &unlimited()).unwrap()
 }
 
 #[track_caller]
@@ -102,9 +117,10 @@ fn near(a: f64, b: f64, within: f64) {
 /// Opening radii of the round piece: recess 15 + 7 and 30 + 7, inlay 15 + 13 − 0.25 and 30 + 13 − 0.05.
 #[test]
 fn the_round_piece_by_hand() {
-    let s = shouldered(&disc(15.0), &disc(30.0), [tools(0.25), tools(0.05)]);
+    let pieces = shouldered(&disc(15.0), &disc(30.0), [tools(0.25), tools(0.05)]);
+    let s = both(&pieces);
     near(s.ledge().unwrap().0, 15.0, 1e-3);
-    let t = s.template(&cleared(&s, &[]), &PANEL, None, &unlimited()).unwrap();
+    let t = s.template(&cleared(s, &[]), &PANEL, None, &unlimited()).unwrap();
     assert_eq!(t.panels.len(), 2);
     let reported: Vec<_> = t.openings.iter().map(|o| (o.outline, o.duty, o.panel, o.face)).collect();
     let (r, i) = (Duty::Recess, Duty::Inlay);
@@ -115,7 +131,7 @@ fn the_round_piece_by_hand() {
         let uv = o.place * Point::new(5.0, 7.0);
         assert_eq!(uv, t.openings[0].place * Point::new(5.0, 7.0));
     }
-    let c = cleared(&s, &[12.0, 20.0, 32.0]);
+    let c = cleared(s, &[12.0, 20.0, 32.0]);
     assert_eq!(c.passes.len(), 2);
     let depths = Depths { board: Some(20.0), stock: Some(24.0), plug_height: Some(14.0), recess: None };
     let steps = s.steps(&t, &c, &depths);
@@ -130,7 +146,7 @@ fn the_round_piece_by_hand() {
         (Work::Board, 2, line, 20.0, Some(10.0)),
     ];
     assert_eq!(reported, expected);
-    let fits = routed(&s, &steps, &t);
+    let fits = routed(s, &steps, &t);
     for (f, (gap, radius)) in fits.iter().zip([(0.25, 15.0), (0.05, 30.0)]) {
         near(f.gap_min.mm, gap, 0.005);
         near(f.gap_max.mm, gap, 0.005);
@@ -145,11 +161,12 @@ fn the_fish_fits_from_one_panel_and_from_two() {
         for (tools, panels, gaps) in
             [([matching(), matching()], 1, [0.1, 0.1]), ([tools(0.25), tools(0.05)], 2, [0.25, 0.05])]
         {
-            let s = shouldered(&plug, &shoulder, tools);
-            let t = s.template(&cleared(&s, &[]), &PanelSettings { turn, ..PANEL }, None, &unlimited()).unwrap();
+            let pieces = shouldered(&plug, &shoulder, tools);
+            let s = both(&pieces);
+            let t = s.template(&cleared(s, &[]), &PanelSettings { turn, ..PANEL }, None, &unlimited()).unwrap();
             assert_eq!(t.panels.len(), panels);
             assert!(t.packings.iter().all(|p| p.refused.is_empty()));
-            let fits = routed(&s, &s.steps(&t, &cleared(&s, &[]), &Depths::default()), &t);
+            let fits = routed(s, &s.steps(&t, &cleared(s, &[]), &Depths::default()), &t);
             for (f, gap) in fits.iter().zip(gaps) {
                 near(f.gap_min.mm, gap, 0.005);
                 // Within the cutter's reach, recess and inlay have the same eased outline.
@@ -163,9 +180,10 @@ fn the_fish_fits_from_one_panel_and_from_two() {
 #[test]
 fn of_sixteen_choices_two_fit() {
     let [plug, shoulder] = fish();
-    let s = shouldered(&plug, &shoulder, [matching(), matching()]);
-    let t = s.template(&cleared(&s, &[]), &PANEL, None, &unlimited()).unwrap();
-    let right = s.steps(&t, &cleared(&s, &[]), &Depths::default());
+    let pieces = shouldered(&plug, &shoulder, [matching(), matching()]);
+    let s = both(&pieces);
+    let t = s.template(&cleared(s, &[]), &PANEL, None, &unlimited()).unwrap();
+    let right = s.steps(&t, &cleared(s, &[]), &Depths::default());
     let choices = || [1, 2].into_iter().flat_map(|face| [false, true].map(|right| (face, right)));
     let mut fitting = Vec::new();
     for first in choices() {
@@ -175,7 +193,7 @@ fn of_sixteen_choices_two_fit() {
                 let (face, right) = if step.outline == 1 { first } else { second };
                 (step.face_up, step.corner) = (face, Corner { right, top: false });
             }
-            let fits = routed(&s, &steps, &t);
+            let fits = routed(s, &steps, &t);
             if fits.iter().all(|f| f.gap_min.mm > 0.0) {
                 fitting.push((first, second));
             }
@@ -190,8 +208,9 @@ fn of_sixteen_choices_two_fit() {
 
 #[test]
 fn what_leaves_no_ledge_is_refused() {
-    let s = shouldered(&disc(30.0), &disc(15.0), [tools(0.25), tools(0.05)]);
-    assert!(matches!(s.template(&cleared(&s, &[]), &PANEL, None, &unlimited()), Err(ShoulderError::NotInside { .. })));
+    let pieces = shouldered(&disc(30.0), &disc(15.0), [tools(0.25), tools(0.05)]);
+    let s = both(&pieces);
+    assert!(matches!(s.template(&cleared(s, &[]), &PANEL, None, &unlimited()), Err(ShoulderError::NotInside { .. })));
 }
 
 /// Each opening has its own panel, face 1 up, from the left and bottom edges. The inlay's openings are mirrored.
@@ -200,15 +219,16 @@ fn panels_that_are_not_turned() {
     let [plug, shoulder] = fish();
     let flat = PanelSettings { turn: Turn::None, ..PANEL };
     for (tools, gaps) in [([matching(), matching()], [0.1, 0.1]), ([tools(0.25), tools(0.05)], [0.25, 0.05])] {
-        let s = shouldered(&plug, &shoulder, tools);
-        let t = s.template(&cleared(&s, &[]), &flat, None, &unlimited()).unwrap();
+        let pieces = shouldered(&plug, &shoulder, tools);
+        let s = both(&pieces);
+        let t = s.template(&cleared(s, &[]), &flat, None, &unlimited()).unwrap();
         let reported: Vec<_> = t.openings.iter().take(4).map(|o| (o.outline, o.duty, o.panel, o.face)).collect();
         let (r, i) = (Duty::Recess, Duty::Inlay);
         assert_eq!(reported, [(1, r, 1, 1), (2, r, 2, 1), (1, i, 3, 1), (2, i, 4, 1)]);
         assert_eq!(t.panels.len(), t.openings.len());
-        let steps = s.steps(&t, &cleared(&s, &[]), &Depths::default());
+        let steps = s.steps(&t, &cleared(s, &[]), &Depths::default());
         assert!(steps.iter().all(|s| s.face_up == 1 && s.corner == Corner::BOTTOM_LEFT));
-        for (f, gap) in routed(&s, &steps, &t).iter().zip(gaps) {
+        for (f, gap) in routed(s, &steps, &t).iter().zip(gaps) {
             near(f.gap_min.mm, gap, 0.005);
             near(f.gap_max.mm, gap, 0.01);
         }

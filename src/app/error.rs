@@ -6,7 +6,6 @@ use crate::drawing::choose::{NameKind, NoSuchName};
 use crate::geom::GeomError;
 use crate::kit::file::KitFileError;
 use crate::proof::ProofError;
-use crate::proof::shoulder::ShoulderProofError;
 use crate::template::shoulder::ShoulderError;
 use crate::text::alike;
 use crate::text::terminal as safe;
@@ -58,8 +57,6 @@ pub enum AppError {
     NotPaired { plugs: usize, shoulders: usize, why: String },
     #[error(transparent)]
     Shoulder(ShoulderError),
-    #[error(transparent)]
-    ShoulderProof(ShoulderProofError),
     #[error(transparent)]
     Geom(#[from] GeomError),
     #[error(transparent)]
@@ -162,7 +159,7 @@ impl AppError {
             AppError::Geom(_) => "geometry",
             AppError::Holed { .. } | AppError::NotPaired { .. } => "not-one",
             AppError::Shoulder(_) => "shoulder",
-            AppError::Proof(_) | AppError::ShoulderProof(_) => "proof",
+            AppError::Proof(_) => "proof",
             AppError::Write(_) | AppError::Document(_) => "internal",
             AppError::Store(StoreError::Stopped(_)) => "stopped",
             AppError::Kept { .. }
@@ -210,7 +207,7 @@ impl AppError {
             AppError::Shoulder(_) => {
                 "Draw the shoulder around the plug, or exchange the names of --plug and --shoulder."
             }
-            AppError::Write(_) | AppError::Document(_) | AppError::Proof(_) | AppError::ShoulderProof(_) => {
+            AppError::Write(_) | AppError::Document(_) | AppError::Proof(_) => {
                 "letin itself is at fault. Please report it with the drawing."
             }
             AppError::NothingToProve { .. } | AppError::Geom(_) | AppError::Store(_) | AppError::Stopped(_) => {

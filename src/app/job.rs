@@ -1,6 +1,5 @@
 //! The checked settings of a run. The command line makes them; no other module depends on the command line.
 
-use super::PlugAndShoulder;
 use crate::check::Code;
 use crate::check::depth::Router;
 pub use crate::drawing::choose::Selection;
@@ -10,7 +9,7 @@ use crate::report::facts::Season;
 use crate::template::ease::Corners;
 use crate::template::layout::PanelSettings;
 use crate::template::start::Start;
-use crate::template::work::Depths;
+use crate::template::steps::Depths;
 use crate::text::Show;
 use crate::units::Unit;
 use crate::write::FileUnit;
@@ -29,8 +28,7 @@ pub struct Job {
     /// True where the drawing shows the back of the work: use its mirror image.
     pub mirror: bool,
     pub select: Selection,
-    /// A shouldered piece: its outlines, in place of `select`.
-    pub shouldered: Option<PlugAndShoulder>,
+    pub kind: Kind,
     pub tools: Tools,
     /// Options of the tools that were not given, so that their values are assumed: of `bush`, `cutter`, `gap`.
     pub assumed: Vec<&'static str>,
@@ -38,8 +36,6 @@ pub struct Job {
     pub kit: Kit,
     /// Choose tools of the kit in place of `tools`, with one opening for both pieces.
     pub auto_pair: bool,
-    /// What is in hand already and shown by the drawing; `None` for the outline of the joint itself.
-    pub start: Option<Start>,
     /// Try other tools of the kit.
     pub suggest: bool,
     /// Species and change of moisture.
@@ -58,6 +54,26 @@ pub struct Job {
     pub depths: Depths,
     /// Codes of accepted findings.
     pub accept: Vec<Code>,
+}
+
+/// What the drawing shows.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Kind {
+    /// The joint of an inlay without a shoulder.
+    Flush,
+    /// A part, a template or a recess that exists already.
+    InHand(Start),
+    /// Plugs and the shoulders around them. Their names replace `select`.
+    Shouldered(PlugAndShoulder),
+}
+
+/// Plugs and shoulders by id, layer or number.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PlugAndShoulder {
+    pub plug: Vec<String>,
+    pub shoulder: Vec<String>,
+    /// Gap between the plug and its hole, per side, mm.
+    pub plug_gap: f64,
 }
 
 impl Job {

@@ -9,7 +9,7 @@
 
 use super::{Code, Finding, Severity};
 use crate::kit::{Kit, Pair, Tools, shank_passes};
-use crate::template::work::{Depths, INTO_SPOIL};
+use crate::template::steps::{Depths, INTO_SPOIL};
 use crate::text::{Words, at_least, at_most, plain, tool, typed};
 use crate::tolerance::WIDTH_SLACK;
 use crate::words;

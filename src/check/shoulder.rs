@@ -7,9 +7,9 @@ use crate::kit::Tools;
 use crate::proof::Fit;
 use crate::template::clearing::{Clearing, NOTHING};
 use crate::template::ease::Corners;
-use crate::template::hand::{Purpose, Step, Work};
 use crate::template::shoulder::Shouldered;
-use crate::template::work::Depths;
+use crate::template::steps::Depths;
+use crate::template::steps::{Purpose, Step, Work};
 use crate::text::{Words, at_most, gap, plain};
 use crate::tolerance::{WIDE_GAP, WIDTH_SLACK};
 use crate::words;
@@ -21,7 +21,7 @@ const LEAST_LEDGE: f64 = 3.0;
 
 /// A finding on a plug outside the shoulder, or on a ledge that is too narrow.
 #[must_use]
-pub fn ledge(both: &Shouldered) -> Option<Finding> {
+pub fn ledge(both: Shouldered) -> Option<Finding> {
     let (width, at) = both.ledge().ok()?;
     let plug = both.plug.outline;
     if width <= 0.0 {
@@ -90,7 +90,7 @@ pub fn plug_gap(plug: usize, tools: &Tools, asked: f64) -> Option<Finding> {
 /// A note on plug and shoulder without a common mirror axis. It lists the face and the edges of each setting of the
 /// inlay.
 #[must_use]
-pub fn hand(has_axis: bool, steps: &[Step], both: &Shouldered) -> Option<Finding> {
+pub fn hand(has_axis: bool, steps: &[Step], both: Shouldered) -> Option<Finding> {
     if has_axis {
         return None;
     }
@@ -112,7 +112,7 @@ fn setting(s: &Step) -> String {
 
 /// A finding on waste that no bush reaches.
 #[must_use]
-pub fn free_hand(c: &Clearing, both: &Shouldered) -> Option<Finding> {
+pub fn free_hand(c: &Clearing, both: Shouldered) -> Option<Finding> {
     if c.left.area() < NOTHING {
         return None;
     }

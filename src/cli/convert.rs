@@ -7,7 +7,7 @@ use super::args::{
 use super::jobfile::{DRAWING, is_job_file};
 use super::ranges::{self, length, number, pair};
 use super::spelling::british;
-use crate::app::{Job, Out, PlugAndShoulder, Selection, Task};
+use crate::app::{Job, Kind, Out, PlugAndShoulder, Selection, Task};
 use crate::check::depth::Router;
 use crate::check::{Code, Severity};
 use crate::drawing::{ReadSettings, Strokes, Texts};
@@ -16,7 +16,7 @@ use crate::report::facts::Season;
 use crate::template::ease::Corners;
 use crate::template::layout::PanelSettings;
 use crate::template::start::Start;
-use crate::template::work::Depths;
+use crate::template::steps::Depths;
 use crate::template::{Setup, Turn};
 use crate::text::{Show, alike, terminal};
 use crate::tolerance::{COARSEST_CHORDS, JOIN};
@@ -182,7 +182,7 @@ pub fn convert(command: JobCommand, kit: &Kit) -> Result<(Job, Answer), UsageErr
         mirror: common.reading.mirror,
         flatten,
         select: selection(&common.choice)?,
-        shouldered: shouldered(&common, kit)?,
+        kind: kind(&common, &report, kit)?,
         tools: tools(&common, kit)?,
         kit: kit.clone(),
         auto_pair: common.pair.is_some(),
@@ -190,7 +190,6 @@ pub fn convert(command: JobCommand, kit: &Kit) -> Result<(Job, Answer), UsageErr
         season: season(&common)?,
         corners: corners(&common)?,
         within: common.within.as_deref().map(|t| length("within", t)).transpose()?,
-        start: start(&common, &report)?,
         panel: panel(&common, figures)?,
         figures,
         router: Router {
@@ -259,6 +258,15 @@ fn tools(c: &CommonArgs, kit: &Kit) -> Result<Tools, UsageError> {
     let inlay =
         Pair { bush: or("inlay-bush", &c.inlay_bush, bush)?, cutter: or("inlay-cutter", &c.inlay_cutter, cutter)? };
     Ok(Tools::of_kit(kit, Pair { bush, cutter }, inlay, length("gap", &c.gap)?)?)
+}
+
+/// What the drawing shows. A shoulder and something in hand exclude each other.
+fn kind(c: &CommonArgs, report: &ReportArgs, kit: &Kit) -> Result<Kind, UsageError> {
+    Ok(match (shouldered(c, kit)?, start(c, report)?) {
+        (Some(order), _) => Kind::Shouldered(order),
+        (None, Some(start)) => Kind::InHand(start),
+        (None, None) => Kind::Flush,
+    })
 }
 
 fn shouldered(c: &CommonArgs, kit: &Kit) -> Result<Option<PlugAndShoulder>, UsageError> {

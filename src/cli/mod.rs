@@ -318,7 +318,7 @@ mod tests {
                    <path d='M5 5H75V35H5Z'/></svg>";
         std::fs::write(&drawing, svg).unwrap();
         let args = || ["letin".into(), "make".into(), drawing.clone().into(), "--out".into(), out.clone().into()];
-        let failing: app::Prover = |_, _, _| Err(crate::proof::ProofError::NothingCut { outline: 1 });
+        let failing: app::Prover = |_, _, _, _| Err(crate::proof::ProofError::NothingCut { outline: 1 });
         let status = run_by(|job, budget| app::run_proved_by(failing, job, budget), args());
         assert_eq!((status, out.exists()), (ExitStatus::NoVerdict, false));
         let status = run_by(|job, budget| app::run_proved_by(crate::proof::prove, job, budget), args());

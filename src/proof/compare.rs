@@ -60,7 +60,7 @@ pub(super) fn recess(cut: &Edged, of: &Wanted, pair: Pair, plan: &Plan, budget: 
 
 /// The inlay as cut must equal the one computed from the outline.
 pub(super) fn inlay(cut: &Edged, of: &Wanted, pair: Pair, plan: &Plan, budget: &Budget) -> Result<(), ProofError> {
-    let (gap, slack) = (plan.gap, plan.allowed());
+    let (gap, slack) = (of.gap, plan.allowed());
     let base = closed(of, (pair.bush + pair.cutter) / 2.0 - gap, plan, budget)?;
     let less = |d: f64| match d {
         d if d > 0.0 => shrink(&base, d, budget),

@@ -2,14 +2,14 @@
 //!
 //! Every test feeds one fault, checks that the other guards accept it, and proves the faultless twin.
 
-use super::plan::{FaceFile, InHand, Plan, Slot, Step, Wanted};
+use super::plan::{FaceFile, InHand, Plan, Slot, Wanted};
 use super::readback::{self, Beside};
-use super::{Edged, ProofError, Shapes, compare, fit, in_hand, inlay_cut, recess_cut};
+use super::{Edged, ProofError, Shapes, compare, inlay_cut, recess_cut, routed};
 use crate::budget::Budget;
 use crate::geom::{Affine, Certified, Point, Region, Ring, or};
 use crate::kit::Pair;
-use crate::template::hand::Work;
 use crate::template::start::Start;
+use crate::template::steps::{Corner, Purpose, Step, Work};
 use crate::template::{Duty, Edges, FREE_LAYER, OPENING_LAYER, Panel, REFERENCE_LAYER, Setup, Turn};
 
 const PAIR: Pair = Pair { bush: 20.0, cutter: 6.0 };
@@ -44,14 +44,25 @@ fn slot(number: usize, duty: Duty) -> Slot {
 }
 
 fn step(work: Work, number: usize) -> Step {
-    Step { work, panel: 1, face_up: 1, opening: format!("opening-{number}"), pair: PAIR }
+    Step {
+        work,
+        panel: 1,
+        face_up: 1,
+        corner: Corner::BOTTOM_LEFT,
+        opening: format!("opening-{number}"),
+        outline: 1,
+        purpose: Purpose::Line,
+        pair: PAIR,
+        depth: None,
+        through: false,
+        whole: false,
+    }
 }
 
 /// A job with one outline: opening 1 serves the recess, opening 2 the inlay.
 fn plan(made: &Certified<Region>) -> Plan {
     Plan {
-        outlines: vec![Wanted { number: 1, drawn: made.clone(), made: made.clone() }],
-        gap: GAP,
+        outlines: vec![Wanted { number: 1, drawn: made.clone(), made: made.clone(), gap: GAP }],
         closed: true,
         flatten: None,
         saved: false,
@@ -60,17 +71,14 @@ fn plan(made: &Certified<Region>) -> Plan {
         slots: vec![slot(1, Duty::Recess), slot(2, Duty::Inlay)],
         steps: vec![step(Work::Board, 1), step(Work::Inlay, 2)],
         in_hand: None,
+        shouldered: None,
     }
 }
 
 /// The proof of the two openings, as if files showed them.
 fn proved(plan: &Plan, recess: &Certified<Region>, inlay: &Certified<Region>) -> Result<(), ProofError> {
     let shapes: Shapes = [("opening-1".to_owned(), recess.clone()), ("opening-2".to_owned(), inlay.clone())].into();
-    let (of, steps, budget) = (&plan.outlines[0], plan.by_outline()?, Budget::unlimited());
-    match &plan.in_hand {
-        Some(hand) => in_hand::fit(of, hand, plan, (&shapes, &steps), &budget).map(drop),
-        None => fit(of, plan, (&shapes, &steps), &budget).map(drop),
-    }
+    routed(plan, &shapes, true, &Budget::unlimited()).map(drop)
 }
 
 /// The three comparisons by themselves.
@@ -160,8 +168,9 @@ fn a_recess_that_lacks_a_part_as_small_as_the_cutter_is_refused_by_its_number_of
 
 /// Compares a cut inlay with the outline `made` shrunk by `gap`.
 fn cut_as(cut: &Region, made: &Certified<Region>, gap: f64) -> Result<(), ProofError> {
-    let plan = Plan { gap, ..plan(made) };
-    compare::inlay(&Edged::new(cut), &plan.outlines[0], PAIR, &plan, &Budget::unlimited())
+    let plan = plan(made);
+    let of = Wanted { gap, ..plan.outlines[0].clone() };
+    compare::inlay(&Edged::new(cut), &of, PAIR, &plan, &Budget::unlimited())
 }
 
 /// Length of a point whose sides enclose 2°, and whose base is 2 mm wide.

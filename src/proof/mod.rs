@@ -5,10 +5,14 @@
 //! recess and inlay, and where it binds or is too wide. Also the gap along the joint (see `joint`), and the distance of
 //! each piece from the outline as drawn and as made.
 //!
-//! The sums are those of the router, not of the plan. The bush's centre can be anywhere in `C = T ⊖ R`. A recess loses
-//! `K = C ⊕ r`; the inlay keeps `P = T ⊖ (R + r)`. Errors ([`ProofError`]): files without the expected contents, files
-//! that contradict each other, and unexpected cuts. The expected cut is computed by another route (see `compare`). An
-//! existing part, template or recess is in no file and is assumed to be as drawn (see `in_hand`).
+//! The sums are those of the router, not of the plan (see `cut`): the bush's centre can be anywhere in `C = T ⊖ R`. A
+//! recess loses `K = C ⊕ r`; the inlay keeps `P = T ⊖ (R + r)`. Errors ([`ProofError`]): files without the expected
+//! contents, files that contradict each other, and unexpected cuts. The expected cut is computed by another route (see
+//! `compare`).
+//!
+//! Board and inlay of a plug with a shoulder are each routed in the frame of their own marks. Faces and edges come from
+//! the steps. Then the inlay is turned over and laid in directly or rotated by a half turn, whichever fits better. So a
+//! wrong face or edge shows as a misfit.
 //!
 //! No figure is sampled: branch and bound on the exact edges finds the greatest distances within
 //! [`crate::geom::farthest::ACCURACY`]; the least distances are closed forms. Only the gap along the joint, and the
@@ -16,27 +20,26 @@
 //! the ends and the middle of each edge.
 
 mod compare;
+mod cut;
 #[cfg(test)]
 mod guards;
-mod in_hand;
 pub mod joint;
 mod plan;
 mod readback;
 
+pub use cut::{inlay_cut, recess_cut};
 pub use joint::Joint;
-pub use plan::{FaceFile, InHand, Plan, Slot, Step, Wanted, steps};
+pub use plan::{FaceFile, InHand, Plan, PlugInShoulder, Slot, Wanted};
 pub use readback::Beside;
 
-use plan::Steps;
-
-pub mod shoulder;
+use cut::{Cuts, Workshop};
 
 use crate::budget::Budget;
 use crate::geom::edges::{EdgeIndex, least_distance, sampled};
 use crate::geom::farthest::{Counts, farthest};
-use crate::geom::{Certified, GeomError, Point, Region, grow, inset, shrink};
-use crate::kit::Pair;
-use crate::template::hand::Work;
+use crate::geom::{Affine, Certified, GeomError, Point, Region};
+use crate::template::clearing::OFF_PLUG;
+use crate::template::steps::Work;
 use crate::threads::{both, each};
 use crate::tolerance::{WIDE_GAP, WIDTH_SLACK};
 use std::borrow::Cow;
@@ -93,6 +96,8 @@ pub enum ProofError {
     NoSuchOpening { id: String },
     #[error("the step for {id} has the wrong face up")]
     OtherFace { id: String },
+    #[error("clearing through {opening} with the {bush} mm bush comes nearer than {OFF_PLUG} mm to the plug")]
+    CutsPlug { opening: String, bush: f64 },
     #[error("recess and inlay of outline {outline} have different places on their faces: they would not meet")]
     Places { outline: usize },
     #[error("{name}: {what}")]
@@ -112,107 +117,88 @@ pub enum ProofError {
     Geom(#[from] GeomError),
 }
 
-/// What the board loses through opening `t`: `(T ⊖ R) ⊕ r`. The bush passes a neck of exactly its own width.
-///
-/// # Errors
-/// As the operations.
-pub fn recess_cut(t: &Certified<Region>, pair: Pair, budget: &Budget) -> Result<Certified<Region>, GeomError> {
-    let way = inset(t, pair.bush_radius(), budget)?;
-    // The slack that was kept for a neck is not added again.
-    let kept = pair.bush_radius() - way.radius;
-    grow(&way.region, pair.cutter_radius() - kept, budget)
-}
-
-/// What remains inside the kerf cut through opening `t`: `T ⊖ (R + r)`.
-///
-/// # Errors
-/// As the operations.
-pub fn inlay_cut(t: &Certified<Region>, pair: Pair, budget: &Budget) -> Result<Certified<Region>, GeomError> {
-    shrink(t, pair.bush_radius() + pair.cutter_radius(), budget)
-}
+/// The shapes of the openings by their ids, each in the frame of its face.
+pub type Shapes = std::collections::BTreeMap<String, Certified<Region>>;
 
 /// Reads the files, simulates both pieces of each outline, compares each with the expected one, and puts the two
-/// together. Both pieces are set by the same edges and marks, so they share one frame.
+/// together. `reported` gets remarks on the files, even if they are refused. If two files show an opening in different
+/// forms, each form is proved; the fits returned are those of the first form.
 ///
 /// # Errors
 /// [`ProofError`] for a file without the expected contents, files that differ, or a missing or useless opening. Also
 /// for an unexpected cut, and for geometry that could not be certified.
-pub fn prove(plan: &Plan, files: &[FaceFile], budget: &Budget) -> Result<Vec<Fit>, ProofError> {
-    prove_telling(plan, files, &mut Beside::default(), budget)
-}
-
-/// As [`prove`], and reports remarks on the files, even if they are refused. If two files show an opening in different
-/// forms, each form is proved; the fits returned are those of the first form.
-///
-/// # Errors
-/// As [`prove`].
-pub fn prove_telling(
-    plan: &Plan,
-    files: &[FaceFile],
-    reported: &mut Beside,
-    budget: &Budget,
-) -> Result<Vec<Fit>, ProofError> {
+pub fn prove(plan: &Plan, files: &[FaceFile], reported: &mut Beside, budget: &Budget) -> Result<Vec<Fit>, ProofError> {
     let mut first = None;
-    let steps = plan.by_outline()?;
     for shapes in readback::openings(plan, files, reported, budget)? {
-        let fits = each(plan.outlines.iter().collect(), |o| match &plan.in_hand {
-            Some(hand) => in_hand::fit(o, hand, plan, (&shapes, &steps), budget),
-            None => fit(o, plan, (&shapes, &steps), budget),
-        });
-        let fits = fits.into_iter().collect::<Result<Vec<Fit>, ProofError>>()?;
+        let fits = routed(plan, &shapes, true, budget)?;
         first = first.or(Some(fits));
     }
     Ok(first.unwrap_or_default())
 }
 
-type Shapes = std::collections::BTreeMap<String, Certified<Region>>;
+/// Simulates the steps with these shapes and puts the pieces together, without comparing them with the plan. So a wrong
+/// face or edge shows as a misfit.
+///
+/// # Errors
+/// As [`prove`].
+pub fn simulate(plan: &Plan, shapes: &Shapes, budget: &Budget) -> Result<Vec<Fit>, ProofError> {
+    routed(plan, shapes, false, budget)
+}
 
-/// The result of a pair of tools in an opening.
-type Rout = fn(&Certified<Region>, Pair, &Budget) -> Result<Certified<Region>, GeomError>;
-/// Compares a cut with the expected one.
-type Compare = fn(&Edged, &Wanted, Pair, &Plan, &Budget) -> Result<(), ProofError>;
-
-fn fit(of: &Wanted, plan: &Plan, (shapes, steps): (&Shapes, &Steps), budget: &Budget) -> Result<Fit, ProofError> {
-    let outline = of.number;
-    let (board, first) = steps.of(outline, Work::Board)?;
-    let (second_step, second) = steps.of(outline, Work::Inlay)?;
-    if first.place != second.place {
-        return Err(ProofError::Places { outline });
+fn routed(plan: &Plan, shapes: &Shapes, compared: bool, budget: &Budget) -> Result<Vec<Fit>, ProofError> {
+    let workshop = Workshop { plan, shapes, steps: plan.by_outline()?, compared, budget };
+    let cuts = each(plan.outlines.iter().collect(), |outline| workshop.cuts(outline));
+    let cuts = cuts.into_iter().collect::<Result<Vec<Cuts>, ProofError>>()?;
+    let Some(pair) = plan.shouldered else { return put_together(&cuts, None, budget) };
+    let of = |outline: usize| {
+        let missing = ProofError::Missing { outline, missing: Work::Board.name() };
+        cuts.iter().find(|c| c.outline.number == outline).ok_or(missing)
+    };
+    if compared {
+        workshop.clearing_keeps_off(of(pair.plug)?)?;
     }
-    let back = first.place.inverse();
-    let shape = |slot: &Slot| {
-        let on_face = shapes.get(&slot.id).ok_or_else(|| ProofError::NoSuchOpening { id: slot.id.clone() })?;
-        Ok::<_, ProofError>(on_face.moved(back))
-    };
-    let (t1, t2) = (shape(first)?, shape(second)?);
-    let (made, drawn) = (Edged::new(&of.made), Edged::new(&of.drawn));
-    // Checks the opening, simulates its cut, and checks the cut.
-    let cut = |slot: &Slot, t: &Certified<Region>, step: &Step, (rout, compare): (Rout, Compare)| {
-        compare::opening(&Edged::new(t), &made, plan.offset_of(step), &slot.id, plan, budget)?;
-        let cut = Edged::owned(rout(t, step.pair, budget)?.into_inner());
-        if cut.region.is_empty() {
-            return Err(ProofError::NothingCut { outline });
+    let mut best: Option<Vec<Fit>> = None;
+    for laid in turned_over(of(pair.shoulder)?) {
+        let fits = put_together(&cuts, Some(laid), budget)?;
+        if best.as_ref().is_none_or(|b| least_gap(&fits) > least_gap(b)) {
+            best = Some(fits);
         }
-        compare(&cut, of, step.pair, plan, budget)?;
-        Ok(cut)
+    }
+    Ok(best.unwrap_or_default())
+}
+
+fn least_gap(fits: &[Fit]) -> f64 {
+    fits.iter().map(|f| f.gap_min.mm).fold(f64::INFINITY, f64::min)
+}
+
+/// Maps from the frame of the inlay's wood to that of the board. The inlay is turned over, left over right, and laid in
+/// with the middle of the shoulder's outline on its counterpart, directly or rotated by a half turn.
+fn turned_over(shoulder: &Cuts) -> [Affine; 2] {
+    // Use the outline, not the cuts: with corners kept, the two cuts differ in size.
+    let middle = shoulder.outline.drawn.bounds().map_or(Point::ORIGIN, |b| b.center());
+    let over = Affine::new([-1.0, 0.0, 0.0, 1.0, 0.0, 0.0]);
+    [over, Affine::new([-1.0, 0.0, 0.0, -1.0, 0.0, 0.0]) * over]
+        .map(|turned| Affine::translate(shoulder.board * middle - turned * shoulder.wood * middle) * turned)
+}
+
+/// The fit of each inlay in its recess, in the drawing frame. `laid` maps the frame of the inlay's wood to that of the
+/// board; without it both pieces were set by the same edges and marks, so they share one frame.
+fn put_together(cuts: &[Cuts], laid: Option<Affine>, budget: &Budget) -> Result<Vec<Fit>, ProofError> {
+    let fit = |c: &Cuts| {
+        let back = |lay: Affine| c.inlay.region.under_similarity(c.board.inverse() * lay * c.wood);
+        match laid.map(|lay| Edged::owned(back(lay))) {
+            Some(inlay) => fit(c, &inlay, budget),
+            None => fit(c, &c.inlay, budget),
+        }
     };
-    let (recess, inlay) = both(
-        || cut(first, &t1, board, (recess_cut, compare::recess)),
-        || cut(second, &t2, second_step, (inlay_cut, compare::inlay)),
-    );
-    put_together(outline, &recess?, &inlay?, &drawn, &made, budget)
+    each(cuts.iter().collect(), fit).into_iter().collect()
 }
 
 /// Fits one piece into the other.
-fn put_together(
-    outline: usize,
-    recess: &Edged,
-    inlay: &Edged,
-    drawn: &Edged,
-    made: &Edged,
-    budget: &Budget,
-) -> Result<Fit, ProofError> {
+fn fit(cuts: &Cuts, inlay: &Edged, budget: &Budget) -> Result<Fit, ProofError> {
+    let (outline, recess) = (cuts.outline.number, &cuts.recess);
     let nothing = || ProofError::NothingCut { outline };
+    let (drawn, made) = (Edged::new(&cuts.outline.drawn), Edged::new(&cuts.outline.made));
     let (tight, wide) = both(|| inlay.signed(recess, budget), || recess.away(inlay, budget));
     let (tight, wide) = (tight?, wide?);
     let off = |piece: &Edged, other: &Edged| Ok::<f64, GeomError>(piece.apart(other, budget)?.map_or(0.0, |m| m.mm));
@@ -222,8 +208,8 @@ fn put_together(
     let gap_max = recess.farthest(inlay, Counts::Outside).ok_or_else(nothing)?;
     let joint = joint::joint(recess, inlay, &tight, &wide);
     let (recess_off, inlay_off) = both(
-        || Ok::<_, GeomError>((off(recess, drawn)?, off(recess, made)?)),
-        || Ok::<_, GeomError>((off(inlay, drawn)?, off(inlay, made)?)),
+        || Ok::<_, GeomError>((off(recess, &drawn)?, off(recess, &made)?)),
+        || Ok::<_, GeomError>((off(inlay, &drawn)?, off(inlay, &made)?)),
     );
     let ((recess_off, recess_off_made), (inlay_off, inlay_off_made)) = (recess_off?, inlay_off?);
     Ok(Fit {
@@ -336,8 +322,11 @@ mod tests {
 
     fn together(recess: f64, inlay: f64) -> Fit {
         let (recess, inlay) = (square(recess), square(inlay));
-        let (recess, inlay) = (Edged::new(&recess), Edged::new(&inlay));
-        put_together(1, &recess, &inlay, &recess, &inlay, &Budget::unlimited()).unwrap()
+        let [drawn, made] = [&recess, &inlay].map(|r| Certified::for_test(r.clone()));
+        let outline = Wanted { number: 1, drawn, made, gap: 0.05 };
+        let (recess, inlay) = (Edged::owned(recess), Edged::owned(inlay));
+        let cuts = Cuts { outline: &outline, recess, inlay, board: Affine::IDENTITY, wood: Affine::IDENTITY };
+        fit(&cuts, &cuts.inlay, &Budget::unlimited()).unwrap()
     }
 
     #[test]

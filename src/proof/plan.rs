@@ -5,41 +5,15 @@
 
 use crate::budget::Budget;
 use crate::geom::{Affine, Certified, Region};
-use crate::kit::{Pair, Tools};
-use crate::template::hand::Work;
+use crate::kit::Pair;
 use crate::template::openings::at_its_number;
 use crate::template::start::Start;
+use crate::template::steps::{Purpose, Step, Work};
 use crate::template::{Duty, Opening, Panel, Setup};
 use crate::units::Unit;
 use std::collections::BTreeMap;
 
 use super::ProofError;
-
-/// One placement of the template on a piece, by its bottom and left edges, and one run of the router in an opening.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Step {
-    pub work: Work,
-    pub panel: u32,
-    pub face_up: u8,
-    /// Id of the opening.
-    pub opening: String,
-    pub pair: Pair,
-}
-
-/// The steps of a flush job: the board's first, then the inlay's.
-#[must_use]
-pub fn steps(openings: &[Opening], tools: &Tools) -> Vec<Step> {
-    let of = |work: Work, own: Duty, pair: Pair| {
-        openings.iter().filter(move |o| o.duty == own || o.duty == Duty::Both).map(move |o| Step {
-            work,
-            panel: o.panel,
-            face_up: o.face,
-            opening: o.id.clone(),
-            pair,
-        })
-    };
-    of(Work::Board, Duty::Recess, tools.recess).chain(of(Work::Inlay, Duty::Inlay, tools.inlay)).collect()
-}
 
 /// An opening without its shape.
 #[derive(Clone, Debug, PartialEq)]
@@ -69,6 +43,8 @@ pub struct Wanted {
     pub drawn: Certified<Region>,
     /// As it will be made, with corners eased or not.
     pub made: Certified<Region>,
+    /// The inlay is smaller than the recess by this, per side, mm.
+    pub gap: f64,
 }
 
 /// An existing piece or opening, which is in no file, and the pairs of the job.
@@ -86,8 +62,6 @@ pub struct InHand {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Plan {
     pub outlines: Vec<Wanted>,
-    /// The inlay is smaller than the recess by this, per side, mm.
-    pub gap: f64,
     /// Outside corners of `made` are already rounded for both offsets, so closing changes nothing.
     pub closed: bool,
     /// Arcs of the openings are replaced by chords within this, mm.
@@ -102,6 +76,15 @@ pub struct Plan {
     pub steps: Vec<Step>,
     /// The outlines as drawn are those of an existing thing.
     pub in_hand: Option<InHand>,
+    /// The inlay is turned over into the board.
+    pub shouldered: Option<PlugInShoulder>,
+}
+
+/// The outlines of a plug with a shoulder, by number.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct PlugInShoulder {
+    pub plug: usize,
+    pub shoulder: usize,
 }
 
 /// A file for the machine.
@@ -136,29 +119,22 @@ impl Plan {
         crate::tolerance::PROVED + self.flatten.unwrap_or(0.0)
     }
 
-    /// The steps with their openings, by outline and wood.
+    /// The steps that cut a line with their openings, by outline and wood.
     pub(super) fn by_outline(&self) -> Result<Steps<'_>, ProofError> {
         let mut steps = BTreeMap::new();
-        for step in &self.steps {
+        for step in self.steps.iter().filter(|s| s.purpose == Purpose::Line) {
             let slot = self.slot(&step.opening)?;
             steps.entry((slot.outline, step.work.name())).or_insert((step, slot));
         }
-        Ok(Steps(steps))
+        Ok(Steps { by_outline: steps, any_face: self.shouldered.is_some() })
     }
 
-    /// Distance of the opening from its outline, given by its step, mm.
+    /// Distance of the opening from its outline, given by its step, mm; `None` for an opening that clears waste.
     #[must_use]
     pub fn offset(&self, slot: &Slot) -> Option<f64> {
-        self.steps.iter().find(|s| s.opening == slot.id).map(|s| self.offset_of(s))
-    }
-
-    /// `R − r` for the recess, `R + r − gap` for the inlay, mm.
-    pub(super) fn offset_of(&self, step: &Step) -> f64 {
-        let (bush, cutter) = (step.pair.bush_radius(), step.pair.cutter_radius());
-        match step.work {
-            Work::Board => bush - cutter,
-            Work::Inlay => bush + cutter - self.gap,
-        }
+        let line = |s: &&Step| s.purpose == Purpose::Line && s.opening == slot.id;
+        let step = self.steps.iter().find(line)?;
+        Some(offset(step, self.outlines.iter().find(|o| o.number == slot.outline)?.gap))
     }
 
     pub(super) fn check(&self, budget: &Budget) -> Result<(), ProofError> {
@@ -166,15 +142,28 @@ impl Plan {
     }
 }
 
+/// Distance of an opening from its outline, mm: `R − r` for the recess, `R + r − gap` for the inlay.
+pub(super) fn offset(step: &Step, gap: f64) -> f64 {
+    let (bush, cutter) = (step.pair.bush_radius(), step.pair.cutter_radius());
+    match step.work {
+        Work::Board => bush - cutter,
+        Work::Inlay => bush + cutter - gap,
+    }
+}
+
 /// The first step that cuts the line of an outline into each wood, and its opening.
-pub(super) struct Steps<'a>(BTreeMap<(usize, &'static str), (&'a Step, &'a Slot)>);
+pub(super) struct Steps<'a> {
+    by_outline: BTreeMap<(usize, &'static str), (&'a Step, &'a Slot)>,
+    /// A shouldered inlay may use an opening with its other face up.
+    any_face: bool,
+}
 
 impl Steps<'_> {
-    /// The step of `outline` and `work`; an error if its face differs from the opening's.
-    pub(super) fn of(&self, outline: usize, work: Work) -> Result<(&Step, &Slot), ProofError> {
+    /// The step of `outline` and `work`; an error if its face differs from the opening's and must not.
+    pub(super) fn line(&self, outline: usize, work: Work) -> Result<(&Step, &Slot), ProofError> {
         let missing = ProofError::Missing { outline, missing: work.name() };
-        let (step, slot) = *self.0.get(&(outline, work.name())).ok_or(missing)?;
-        if (step.panel, step.face_up) != (slot.panel, slot.face) {
+        let (step, slot) = *self.by_outline.get(&(outline, work.name())).ok_or(missing)?;
+        if step.panel != slot.panel || (!self.any_face && step.face_up != slot.face) {
             return Err(ProofError::OtherFace { id: slot.id.clone() });
         }
         Ok((step, slot))

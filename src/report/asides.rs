@@ -114,7 +114,7 @@ fn removes(now: Count, then: Count) -> String {
 /// Approximate bounding box of each inlay, with the outline's number. In a job that starts from an existing thing the
 /// drawing may show a template's opening. The box is then that of the outline as made.
 fn across(facts: &Facts) -> impl Iterator<Item = (usize, Rect)> {
-    let made = facts.made.iter().filter(|_| facts.asides.start.is_some()).map(|(n, r)| (*n, r));
+    let made = facts.pieces.iter().filter(|_| facts.asides.start.is_some()).map(|p| (p.outline, &p.made));
     let drawn = facts.outlines.iter().filter(|_| facts.asides.start.is_none()).map(|o| (o.number, &o.region));
     made.chain(drawn).filter_map(|(n, r)| Some((n, r.bounds()?)))
 }

@@ -5,9 +5,8 @@
 use super::facts::Facts;
 use crate::check::depth::ABOVE_WORK;
 use crate::schema::bench::{Feed, Marks, Router, Step};
-use crate::template::hand;
+use crate::template::steps::{self, INTO_SPOIL};
 use crate::template::tipping::Margin;
-use crate::template::work::INTO_SPOIL;
 
 pub(super) fn router(facts: &Facts) -> Router {
     let (b, r, f) = (&facts.bench, facts.bench.router, &facts.figures);
@@ -26,7 +25,7 @@ pub(super) fn router(facts: &Facts) -> Router {
     }
 }
 
-fn step(s: &hand::Step, margin: Option<Margin>, facts: &Facts) -> Step {
+fn step(s: &steps::Step, margin: Option<Margin>, facts: &Facts) -> Step {
     let router = facts.bench.router;
     let passes = s.passes(router.pass);
     Step {

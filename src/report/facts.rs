@@ -4,19 +4,19 @@ use crate::check::Finding;
 use crate::check::depth::Router;
 use crate::drawing::Drawing;
 use crate::drawing::outline::Outline;
-use crate::geom::{Certified, Point, Rect, Region};
+use crate::geom::{Point, Rect, Region};
 use crate::kit::wood::Species;
 use crate::kit::{Figures, Pair, Tools};
 use crate::proof::Fit;
 use crate::schema::Release;
 use crate::template::clearing::Clearing;
-use crate::template::ease::{AsCut, Corners};
-use crate::template::hand::Step;
-use crate::template::openings::{Template, at_its_number};
+use crate::template::ease::Corners;
+use crate::template::openings::{Piece, Template, at_its_number};
 use crate::template::registration::stops;
 use crate::template::shoulder::Role;
 pub use crate::template::start::StageKind;
 use crate::template::start::Start;
+use crate::template::steps::Step;
 use crate::template::tipping::Margin;
 use crate::template::{Duty, Face, Opening, Panel, Setup};
 use crate::text::{Length, Show, Words, fixed, gap, tenth, tool};
@@ -63,10 +63,8 @@ pub struct Facts {
     /// The pieces are the mirror image of the drawing. All places refer to the mirror image.
     pub mirrored: bool,
     pub outlines: Vec<Outline>,
-    /// The outlines as made, with their numbers, in the drawing frame. Outlines that come to nothing are left out.
-    pub made: Vec<(usize, Certified<Region>)>,
-    /// The pieces cut with the openings of each outline, as calculated; in the order of `made`.
-    pub cut: Vec<AsCut>,
+    /// What is made of each outline, in the order of their numbers. Outlines that come to nothing are left out.
+    pub pieces: Vec<Piece>,
     pub tools: Tools,
     /// Options of the tools whose values are assumed: of `bush`, `cutter`, `gap`.
     pub assumed: Vec<&'static str>,
@@ -355,12 +353,10 @@ impl Facts {
         (inlay && left.area() >= crate::template::clearing::NOTHING).then(|| left.under_similarity(o.place))
     }
 
-    /// An outline as made, with its number.
+    /// What is made of an outline.
     #[must_use]
-    pub fn made_of(&self, outline: usize) -> Option<&(usize, Certified<Region>)> {
-        // Outlines are usually in the order of their numbers.
-        let there = self.made.binary_search_by_key(&outline, |m| m.0).ok().and_then(|i| self.made.get(i));
-        there.or_else(|| self.made.iter().find(|m| m.0 == outline))
+    pub fn piece(&self, outline: usize) -> Option<&Piece> {
+        self.pieces.binary_search_by_key(&outline, |p| p.outline).ok().and_then(|i| self.pieces.get(i))
     }
 
     /// The tools and the gap of an outline.
@@ -412,7 +408,7 @@ impl Facts {
         if let Some(b) = o.region.bounds() {
             list.push(words!("opening {}", size(b, 0.0)));
         }
-        let made = self.made_of(o.outline).and_then(|m| m.1.bounds());
+        let made = self.piece(o.outline).and_then(|p| p.made.bounds());
         match (o.duty, made) {
             (Duty::Clearing, _) => list.push("clears waste only".into()),
             (Duty::Inlay, Some(b)) => list.push(words!("inlay {}", size(b, 2.0 * used.gap))),

@@ -95,11 +95,7 @@ pub fn json(k: &Keys, file: &str) -> Result<Vec<u8>, serde_json::Error> {
         board_mm: millionth(k.split.board),
         cutter_mm: millionth(k.split.cutter),
         basis: "common practice, no source; strength was not worked out".to_owned(),
-        size: KeySize {
-            length_mm: millionth(k.length),
-            width_mm: millionth(k.width),
-            waist_mm: millionth(k.waist),
-        },
+        size: KeySize { length_mm: millionth(k.length), width_mm: millionth(k.width), waist_mm: millionth(k.waist) },
         depth_mm: millionth(k.depth),
         depth_range_mm: [k.depth_range.0, k.depth_range.1].map(millionth),
         spacing_mm: millionth(k.spacing),

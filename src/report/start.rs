@@ -10,8 +10,8 @@ use crate::kit::fit::{Sensitivity, sensitivities, sensitivities_of_one};
 use crate::schema::OutlineId;
 use crate::schema::asides::{self, Begun};
 use crate::template::Duty;
-use crate::template::hand::Work;
 use crate::template::start::Start;
+use crate::template::steps::Work;
 use crate::text::{Words, fixed, gap, plain, tool as nominal};
 
 /// What the drawing shows, in words.
@@ -100,7 +100,7 @@ fn step(s: &StartFacts, stage: &Stage, facts: &Facts, full: bool) -> String {
         if full {
             return String::new();
         }
-        let own = |x: &&crate::template::hand::Step| x.work == work && x.outline == stage.outline;
+        let own = |x: &&crate::template::steps::Step| x.work == work && x.outline == stage.outline;
         let step = facts.bench.steps.iter().find(own);
         step.map(|x| {
             let [side, end] = x.corner.names();

@@ -30,7 +30,7 @@ const BAR: f64 = 45.0;
 pub(super) fn shown(facts: &Facts) -> Result<Rect, NotFinite> {
     let shapes = facts.drawing.shapes.iter().flat_map(|s| &s.paths).flat_map(|p| &p.segments).map(Segment::bounds);
     let outlines = facts.outlines.iter().filter_map(|o| o.region.bounds());
-    let made = facts.made.iter().filter_map(|(_, r)| r.bounds());
+    let made = facts.pieces.iter().filter_map(|p| p.made.bounds());
     let all = shapes.chain(outlines).chain(made).reduce(|a, b| a.union(b));
     let b = all.or(facts.drawing.bounds).unwrap_or(Rect::ZERO);
     if ![b.x0, b.y0, b.x1, b.y1].into_iter().all(f64::is_finite) {

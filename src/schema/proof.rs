@@ -41,9 +41,9 @@ pub struct Fit {
     pub recess_off_mm: f64,
     pub inlay_off_mm: f64,
     /// Greatest distance between the edge of the piece as cut and the outline as made, whether or not its corners are
-    /// eased. Null for a shouldered piece.
-    pub recess_off_made_mm: Option<f64>,
-    pub inlay_off_made_mm: Option<f64>,
+    /// eased.
+    pub recess_off_made_mm: f64,
+    pub inlay_off_made_mm: f64,
     /// The worst place of each stretch where the inlay is too large.
     pub binds: Vec<Place>,
     /// The worst place of each stretch where the gap is too wide.

@@ -84,7 +84,8 @@ fn an_error_names_the_place_and_the_wrong_value() {
 
 #[test]
 fn long_lists_are_refused() {
-    let texts = |n: usize| format!("{{\"outline\":\"outline-1\",\"drawn\":[{}\"\"],\"made\":[]}}", "\"\",".repeat(n - 1));
+    let texts =
+        |n: usize| format!("{{\"outline\":\"outline-1\",\"drawn\":[{}\"\"],\"made\":[]}}", "\"\",".repeat(n - 1));
     let read = |n: usize| serde_json::from_str::<super::proof::Shape>(&texts(n));
     let most = read(1_000_000).unwrap();
     assert_eq!((most.outline, most.drawn.len()), (OutlineId(1), 1_000_000));

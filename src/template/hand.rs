@@ -1,107 +1,18 @@
-//! The hand of a shouldered piece: which face is up, which edges go to the marks, and whether a mistake would show.
+//! Whether a mistake with the hand of a shouldered piece would show.
 //!
-//! In: panels, openings, the outlines, mm. Out: the steps of the work, each step's map from the drawing to the work,
-//! and a common mirror axis of plug and shoulder. A shouldered inlay is cut with its plug up and then turned over into
-//! the board, so it must be cut as the mirror image. On a panel that serves both pieces, each opening is then used with
-//! its other face up. It is set by the other of the two edges that change places.
+//! In: plug and shoulder as made, mm. Out: their common mirror axis, if they have one. A shouldered inlay is cut with its
+//! plug up and then turned over into the board, so it must be cut as the mirror image. With a common axis the piece is
+//! its own mirror image.
 //!
 //! An axis is accepted only if reflection maps the edges onto themselves within [`FINDING_DEPTH`]. A missed axis causes
 //! one note too many, never one too few. No errors. The rule follows from the reflections alone: plane geometry.
 
-use super::{Opening, Panel, Turn};
 use crate::geom::edges::{EdgeIndex, sampled};
-use crate::geom::{Affine, Point, Region, Segment, Vec2, trig};
-use crate::kit::Pair;
-use crate::names::names;
+use crate::geom::{Point, Region, Segment, Vec2, trig};
 use crate::tolerance::FINDING_DEPTH;
 
 /// Greatest spacing of sampled points along an edge, mm.
 const STEP: f64 = 0.1;
-
-/// The workpiece that is routed.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Work {
-    Board,
-    Inlay,
-}
-
-impl Work {
-    /// Its name in the document: `board` or `inlay`.
-    #[must_use]
-    pub fn name(self) -> &'static str {
-        match self {
-            Work::Board => "board",
-            Work::Inlay => "inlay",
-        }
-    }
-}
-
-names!(serde Work, "it has a step for an unknown piece"; Board, Inlay);
-
-/// The purpose of a step.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Purpose {
-    /// The finished line.
-    Line,
-    /// Waste only.
-    Clearing,
-}
-
-names!(Purpose, "it has a step with an unknown purpose"; Line = "line", Clearing = "clearing");
-
-/// The two edges of the panel that are set to the marks, as seen on the face that is up.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Corner {
-    /// Right, else left.
-    pub right: bool,
-    /// Top, else bottom.
-    pub top: bool,
-}
-
-impl Corner {
-    pub const BOTTOM_LEFT: Corner = Corner { right: false, top: false };
-
-    #[must_use]
-    pub fn names(self) -> [&'static str; 2] {
-        [if self.right { "right" } else { "left" }, if self.top { "top" } else { "bottom" }]
-    }
-
-    /// The corner for the inlay on a panel that also serves the board.
-    #[must_use]
-    pub fn for_insert(turn: Turn) -> Corner {
-        Corner { right: turn == Turn::LeftRight, top: turn == Turn::BottomTop }
-    }
-}
-
-/// One placement of the template on a piece and one run of the router.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Step {
-    pub work: Work,
-    pub panel: u32,
-    pub face_up: u8,
-    pub corner: Corner,
-    /// Id of the opening.
-    pub opening: String,
-    pub outline: usize,
-    pub purpose: Purpose,
-    pub pair: Pair,
-    /// From the face of the wood, mm; `None` if not given.
-    pub depth: Option<f64>,
-    /// Cuts right through the wood.
-    pub through: bool,
-    /// The middle is cleared too, so the bush goes everywhere in its opening; else it runs along the edge.
-    pub whole: bool,
-}
-
-/// Maps the drawing frame to the frame of the work: mm, x right, y up, origin where the marks of the two edges meet. It
-/// holds when `opening` of `panel` is used with `face_up` up and the edges of `corner` on the marks.
-#[must_use]
-pub fn on_work(panel: &Panel, opening: &Opening, face_up: u8, corner: Corner) -> Affine {
-    let seen = if face_up == opening.face { opening.place } else { panel.turned() * opening.place };
-    let x = if corner.right { -panel.width } else { 0.0 };
-    let y = if corner.top { -panel.height } else { 0.0 };
-    Affine::translate((x, y)) * seen
-}
 
 /// A common mirror axis of both regions, as a point and a direction; `None` if none is found.
 #[must_use]
@@ -199,7 +110,7 @@ impl Shape {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::geom::Ring;
+    use crate::geom::{Affine, Ring};
 
     fn polygon(points: &[(f64, f64)]) -> Region {
         Region::new(vec![Ring::polygon(&points.iter().map(|&p| Point::from(p)).collect::<Vec<_>>())])

@@ -14,8 +14,8 @@ pub mod registration;
 mod seen;
 pub mod shoulder;
 pub mod start;
+pub mod steps;
 pub mod tipping;
-pub mod work;
 
 use crate::geom::{Affine, Certified, Region};
 use crate::names::names;

@@ -4,9 +4,9 @@
 //! but those of the geometry and the budget.
 
 use super::ease::AsCut;
-use super::hand::Step;
 use super::layout::{FaceNeeds, Layout, PanelSettings, Size, layout, sizes};
 use super::panels::{Packing, pack};
+use super::steps::Step;
 use super::{Duty, Opening, Panel, Turn};
 use crate::budget::{Budget, Stopped};
 use crate::geom::{Certified, FillRule, GeomError, Point, Rect, Region, Ring};
@@ -25,6 +25,8 @@ pub struct Piece {
     pub made: Certified<Region>,
     /// The pieces as cut, computed from `made`.
     pub cut: AsCut,
+    /// The tools and the gap of both pieces.
+    pub tools: Tools,
     /// Opening for the recess, `made ⊕ (R − r)`.
     pub recess: Certified<Region>,
     /// Opening for the inlay, `made ⊕ (R + r − gap)`.
@@ -48,7 +50,7 @@ impl Piece {
         let (recess, inlay) =
             both(|| outset(&made, tools.recess_offset(), budget), || outset(&made, tools.inlay_offset(), budget));
         let (recess, inlay) = (recess?.region, inlay?.region);
-        Ok(Piece { outline, drawn: drawn.clone(), made, cut, recess, inlay })
+        Ok(Piece { outline, drawn: drawn.clone(), made, cut, tools: *tools, recess, inlay })
     }
 }
 
@@ -158,8 +160,8 @@ pub fn template_of(
             on.iter().enumerate().flat_map(|(sort, duties)| (1..).zip(*duties).map(move |(f, d)| (sort, f, *d)));
         for (sort, face, duty) in sorts {
             let (offset, region) = match duty {
-                Duty::Inlay => (tools.inlay_offset(), &p.inlay),
-                _ => (tools.recess_offset(), &p.recess),
+                Duty::Inlay => (p.tools.inlay_offset(), &p.inlay),
+                _ => (p.tools.recess_offset(), &p.recess),
             };
             let Some(panel) = whereabouts(&t.packings, i, sort) else { continue };
             t.openings.push(Opening {

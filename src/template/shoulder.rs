@@ -10,16 +10,16 @@
 //! middle of the shoulder's bounding box unless given. A plug without a ledge gives [`ShoulderError`].
 
 use super::clearing::{Clearing, In};
-use super::hand::{Corner, Purpose, Step, Work};
 use super::layout::{FaceNeeds, Layout, PanelSettings, layout, sizes};
 use super::openings::{Piece, Template};
 use super::panels::{Packing, Tight};
-use super::work::Depths;
+use super::steps::Depths;
+use super::steps::{Corner, Purpose, Step, Work};
 use super::{Duty, Opening, Panel, Turn};
 use crate::budget::Budget;
 use crate::geom::edges::{EdgeIndex, sampled};
 use crate::geom::{Affine, GeomError, Point, Rect, Region};
-use crate::kit::{Pair, Tools};
+use crate::kit::Pair;
 use crate::names::names;
 
 /// Greatest spacing of sampled points along an edge, mm.
@@ -35,12 +35,10 @@ pub enum Role {
 names!(Role, "it has an outline with an unknown role"; Plug = "plug", Shoulder = "shoulder");
 
 /// Plug and shoulder of one piece, each with its tools and gap.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Shouldered {
-    pub plug: Piece,
-    pub plug_tools: Tools,
-    pub shoulder: Piece,
-    pub shoulder_tools: Tools,
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Shouldered<'a> {
+    pub plug: &'a Piece,
+    pub shoulder: &'a Piece,
 }
 
 /// What the panels of all pieces of a drawing share, so that the same marks serve them.
@@ -55,7 +53,7 @@ pub struct Together {
 impl Together {
     /// For these pieces; `None` if there is no shoulder.
     #[must_use]
-    pub fn of(pieces: &[(&Shouldered, &Clearing)], turn: Turn) -> Option<Together> {
+    pub fn new(pieces: &[(Shouldered, &Clearing)], turn: Turn) -> Option<Together> {
         let boxes = pieces.iter().filter_map(|(s, _)| s.shoulder.made.bounds());
         let centre_mark = boxes.reduce(|a, b| a.union(b))?.center();
         let needs = pieces.iter().map(|(s, c)| s.needs(c, centre_mark, turn));
@@ -82,11 +80,11 @@ pub enum ShoulderError {
     Geom(#[from] GeomError),
 }
 
-impl Shouldered {
+impl Shouldered<'_> {
     /// One panel whose openings serve both pieces. This needs a turned panel, because the inlay needs the mirror image.
     #[must_use]
     pub fn one_panel(&self, turn: Turn) -> bool {
-        turn != Turn::None && self.plug_tools.one_opening && self.shoulder_tools.one_opening
+        turn != Turn::None && self.plug.tools.one_opening && self.shoulder.tools.one_opening
     }
 
     /// The narrowest width of the ledge, from the plug's edge to the shoulder's, mm, and its place. Negative where the
@@ -118,7 +116,7 @@ impl Shouldered {
             return Err(ShoulderError::NotInside { at });
         }
         let Some(Together { centre_mark, faces }) =
-            together.or_else(|| Together::of(&[(self, clearing)], settings.turn))
+            together.or_else(|| Together::new(&[(*self, clearing)], settings.turn))
         else {
             return Err(ShoulderError::NotInside { at });
         };
@@ -135,7 +133,8 @@ impl Shouldered {
         };
         let duties: &[Duty] = if one_panel { &[Duty::Both] } else { &[Duty::Recess, Duty::Inlay] };
         for &duty in duties {
-            for (piece, tools) in [(&self.plug, &self.plug_tools), (&self.shoulder, &self.shoulder_tools)] {
+            for piece in [self.plug, self.shoulder] {
+                let tools = &piece.tools;
                 let inlay = duty == Duty::Inlay;
                 let (panel, face) = t.next_face(&lay, settings);
                 t.openings.push(Opening {
@@ -175,7 +174,7 @@ impl Shouldered {
         let for_insert = if one_panel { Affine::IDENTITY } else { mirror };
         let further = clearing.openings.iter().filter_map(|o| o.region.bounds());
         let further = further.map(|b| for_insert.transform_rect_bbox(b)).reduce(|a: Rect, b| a.union(b));
-        [(&self.plug, &self.plug_tools), (&self.shoulder, &self.shoulder_tools)].map(|(p, t)| {
+        [self.plug, self.shoulder].map(|p| {
             let board = p.recess.bounds().unwrap_or_default();
             let openings = if one_panel {
                 board
@@ -184,7 +183,7 @@ impl Shouldered {
             };
             let openings = further.map_or(openings, |f| openings.union(f));
             let run = clearing.passes.iter().map(|p| p.pair.bush_radius());
-            FaceNeeds { openings, bush_radius: run.fold(t.smallest_bush() / 2.0, f64::min) }
+            FaceNeeds { openings, bush_radius: run.fold(p.tools.smallest_bush() / 2.0, f64::min) }
         })
     }
 
@@ -217,7 +216,7 @@ impl Shouldered {
         };
         let further = |n| t.openings.iter().filter(|o| o.duty == Duty::Clearing).nth(n);
         let (plug, shoulder) = (self.plug.outline, self.shoulder.outline);
-        let (p, s) = (&self.plug_tools, &self.shoulder_tools);
+        let (p, s) = (&self.plug.tools, &self.shoulder.tools);
         let line = |work, outline, pair, depth| Some(step(of(work, outline)?, work, Purpose::Line, pair, depth));
         let mut all = vec![line(Work::Inlay, plug, p.inlay, depths.plug_height)];
         all.extend(clearing.passes.iter().map(|pass| {
@@ -237,8 +236,8 @@ impl Shouldered {
     /// Bushes of the job itself, which can clear the inlay's waste.
     #[must_use]
     pub fn own_bushes(&self) -> Vec<f64> {
-        let all = [self.plug_tools.recess, self.plug_tools.inlay, self.shoulder_tools.recess];
-        all.iter().map(|p: &Pair| p.bush).chain([self.shoulder_tools.inlay.bush]).collect()
+        let all = [self.plug.tools.recess, self.plug.tools.inlay, self.shoulder.tools.recess];
+        all.iter().map(|p: &Pair| p.bush).chain([self.shoulder.tools.inlay.bush]).collect()
     }
 }
 

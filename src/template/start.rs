@@ -121,6 +121,7 @@ pub fn begin(
         outline: number,
         drawn: drawn.clone(),
         cut,
+        tools: *tools,
         recess: outset(&made, tools.recess_offset(), budget)?.region,
         inlay: outset(&made, tools.inlay_offset(), budget)?.region,
         made,

@@ -13,9 +13,9 @@
 use super::Opening;
 use super::centres::Centres;
 use super::ground::{Ground, Grounds, LOOKED_AT, ROUGH, filled};
-use super::hand::Step;
 use super::layout::PanelSettings;
 use super::openings::Template;
+use super::steps::Step;
 use crate::budget::Budget;
 use crate::geom::edges::sampled;
 use crate::geom::inside::Filled;

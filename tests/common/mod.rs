@@ -6,7 +6,7 @@
 #![allow(clippy::panic, reason = "a test fails by panicking")]
 #![allow(dead_code, reason = "each test file uses some of it")]
 
-use letin::app::{self, Job, Selection, Task};
+use letin::app::{self, Job, Kind, Selection, Task};
 use letin::budget::Budget;
 use letin::check::depth::Router;
 use letin::drawing::ReadSettings;
@@ -17,7 +17,7 @@ use letin::kit::{Figures, Kit, Pair, Tools};
 use letin::report::facts::Facts;
 use letin::template::ease::Corners;
 use letin::template::layout::PanelSettings;
-use letin::template::work::Depths;
+use letin::template::steps::Depths;
 use letin::template::{Setup, Turn};
 use std::path::Path;
 
@@ -34,7 +34,7 @@ pub fn job_of(drawing: &Path) -> Job {
         read: ReadSettings::default(),
         mirror: false,
         select: Selection::default(),
-        shouldered: None,
+        kind: Kind::Flush,
         tools: Tools::new(pair, pair, 0.05).expect("a pair of tools"),
         kit: Kit::default(),
         within: None,
@@ -53,7 +53,6 @@ pub fn job_of(drawing: &Path) -> Job {
         },
         flatten: None,
         router: Router { thickness: 9.0, projection: None, pass: None },
-        start: None,
         figures: Figures::new(&Kit::default(), None, None, None),
         depths: Depths::default(),
         accept: Vec::new(),

@@ -165,19 +165,13 @@ fn one(
         .zip(&held)
         .map(|(t, bytes)| FaceFile { name: &t.name, bytes, panel: t.panel, face: t.face })
         .collect();
-    let piece = plan::piece(document).map_err(unreadable)?;
-    let fits = match &piece {
-        None => proof::prove_telling(&plan, &files, beside, budget)?,
-        Some(piece) => {
-            let fits = proof::shoulder::prove_files(&plan, piece, &files, beside, budget);
-            fits.map_err(AppError::ShoulderProof)?.to_vec()
-        }
-    };
+    let fits = proof::prove(&plan, &files, beside, budget)?;
     kept(document, &fits, &plan, changed).map_err(unreadable)??;
     let (corners, measured, known) = (plan::corners(document), document.tools.measured, plan::findings(document));
-    let of_fit = match &piece {
-        None => making::fits(&fits, corners, measured, plan.gap, &known),
-        Some(piece) => shoulder::fits(&fits, corners, measured, &known, piece.plug, piece.shoulder.1),
+    let gap = |number| plan.outlines.iter().find(|o| o.number == number).map_or(0.0, |o| o.gap);
+    let of_fit = match plan.shouldered {
+        None => making::fits(&fits, corners, measured, document.tools.gap_mm, &known),
+        Some(s) => shoulder::fits(&fits, corners, measured, &known, (s.plug, gap(s.plug)), gap(s.shoulder)),
     };
     let findings = numbered(of_fit, &[]);
     let files = listed.into_iter().map(|t| t.name).collect();

@@ -1,19 +1,18 @@
 //! The plan of the proof, and the promises, from the document of a run.
 //!
-//! In: a [`Document`]. Out: a [`Plan`], the steps of a shouldered piece, the listed files, the known findings. Refuses,
+//! In: a [`Document`]. Out: a [`Plan`], the listed files, the known findings. Refuses,
 //! with a reason in words, documents without a proof, impossible numbers, and parts that contradict each other.
 
 use crate::budget::Budget;
 use crate::check::{Finding, Severity};
 use crate::geom::{Affine, Certified, FillRule, Point, Region, Ring, enclosed};
 use crate::kit::Pair;
-use crate::proof::shoulder::Piece;
-use crate::proof::{InHand, Plan, Slot, Step, Wanted};
+use crate::proof::{InHand, Plan, PlugInShoulder, Slot, Wanted};
 use crate::schema::asides::Begun;
 use crate::schema::{Document, Release, bench, finding, job, proof};
 use crate::template::ease::{CornerMode, Corners};
-use crate::template::hand::{self, Purpose};
 use crate::template::shoulder::Role;
+use crate::template::steps::{Corner, Step};
 use crate::template::{Edges, Panel, Setup};
 use crate::text::ring_of_path;
 use crate::tolerance::COARSEST_CHORDS;
@@ -73,18 +72,19 @@ pub(super) fn plan(d: &Document, budget: &Budget) -> Result<Plan, String> {
     if flatten.is_some_and(|f| !(0.0..=COARSEST_CHORDS).contains(&f)) {
         return Err(format!("it has a tolerance of chords above {COARSEST_CHORDS} mm"));
     }
-    let gap = d.tools.gap_mm;
-    let steps: Vec<Step> = match piece(d)? {
-        Some(piece) => piece.lines(),
-        None => d.steps.iter().filter(|s| s.purpose == Purpose::Line).map(line).collect::<Result<_, String>>()?,
-    };
-    let narrow = |s: &Step| !(0.0..s.pair.cutter_radius()).contains(&gap);
-    if steps.iter().any(narrow) {
-        return Err(format!("it has an impossible gap of {gap} mm"));
+    let shouldered = shouldered(d)?;
+    let gap = |outline| gap(d, outline, shouldered);
+    let steps: Vec<Step> = d.steps.iter().map(|s| step(d, s)).collect::<Result<_, String>>()?;
+    if let Some(s) = steps.iter().find(|s| shouldered.is_none() && s.corner != Corner::BOTTOM_LEFT) {
+        return Err(format!("it has a step with unknown edges, {}", s.corner.names().join(" and ")));
     }
+    let narrow = |s: &&Step| !(0.0..s.pair.cutter_radius()).contains(&gap(s.outline));
+    if let Some(s) = steps.iter().find(narrow) {
+        return Err(format!("it has an impossible gap of {} mm", gap(s.outline)));
+    }
+    let wanted = |s: &proof::Shape| wanted(s, gap(s.outline.0), budget);
     let plan = Plan {
-        outlines: proof.outlines.iter().map(|s| wanted(s, budget)).collect::<Result<_, String>>()?,
-        gap,
+        outlines: proof.outlines.iter().map(wanted).collect::<Result<_, String>>()?,
         closed: d.corners.mode != CornerMode::Keep,
         flatten,
         saved: true,
@@ -93,6 +93,7 @@ pub(super) fn plan(d: &Document, budget: &Budget) -> Result<Plan, String> {
         slots: d.openings.iter().map(slot).collect::<Result<_, String>>()?,
         steps,
         in_hand: d.start.as_ref().map(|s| in_hand(d, s)).transpose()?,
+        shouldered,
     };
     offsets(d, &plan)?;
     Ok(plan)
@@ -105,15 +106,12 @@ fn offsets(d: &Document, plan: &Plan) -> Result<(), String> {
         let why = || format!("it states an offset of {stated} mm for {what}, and its tools give {worked_out} mm");
         near.then_some(()).ok_or_else(why)
     };
-    let plug = d.outlines.iter().find(|o| o.role == Some(Role::Plug)).map(|o| o.id.0);
     for (o, slot) in d.openings.iter().zip(&plan.slots) {
-        let own = d.shouldered.as_ref().filter(|_| plug == Some(slot.outline));
-        let own = Plan { gap: own.map_or(plan.gap, |s| s.plug_gap_mm), ..plan.clone() };
-        if let Some(worked_out) = own.offset(slot) {
+        if let Some(worked_out) = plan.offset(slot) {
             differs(o.offset_mm, worked_out, &o.id)?;
         }
     }
-    let pairs = [("the recess", &d.tools.recess, -1.0, 0.0), ("the inlay", &d.tools.inlay, 1.0, plan.gap)];
+    let pairs = [("the recess", &d.tools.recess, -1.0, 0.0), ("the inlay", &d.tools.inlay, 1.0, d.tools.gap_mm)];
     for (name, pair, side, gap) in pairs {
         if let Some(p) = pair {
             differs(p.offset_mm, (p.bush_mm + side * p.cutter_mm) / 2.0 - gap, name)?;
@@ -131,28 +129,29 @@ fn in_hand(d: &Document, s: &Begun) -> Result<InHand, String> {
     Ok(InHand { start: s.from, recess, inlay, one_opening: s.one_opening })
 }
 
-/// The data of a shouldered piece; `None` for a flush job.
-pub(super) fn piece(d: &Document) -> Result<Option<Piece>, String> {
-    let Some(part) = &d.shouldered else { return Ok(None) };
+/// Plug and shoulder; `None` for a job without a shoulder.
+fn shouldered(d: &Document) -> Result<Option<PlugInShoulder>, String> {
+    if d.shouldered.is_none() {
+        return Ok(None);
+    }
     let outline = |role: Role| {
         let found = d.outlines.iter().find(|o| o.role == Some(role)).map(|o| o.id.0);
         found.ok_or_else(|| format!("it has no outline for the {}", role.name()))
     };
-    let (plug, shoulder) = ((outline(Role::Plug)?, part.plug_gap_mm), (outline(Role::Shoulder)?, d.tools.gap_mm));
-    let steps: Vec<hand::Step> = d.steps.iter().map(|s| step(d, s)).collect::<Result<_, String>>()?;
-    let narrow = |s: &hand::Step| {
-        let gap = if s.outline == plug.0 { plug.1 } else { shoulder.1 };
-        !(0.0..s.pair.cutter_radius()).contains(&gap)
-    };
-    if steps.iter().any(narrow) {
-        return Err(format!("it has impossible gaps of {} and {} mm", plug.1, shoulder.1));
-    }
-    Ok(Some(Piece { steps, plug, shoulder }))
+    Ok(Some(PlugInShoulder { plug: outline(Role::Plug)?, shoulder: outline(Role::Shoulder)? }))
 }
 
-fn step(d: &Document, s: &bench::Step) -> Result<hand::Step, String> {
+/// The gap of an outline, mm per side. A plug has its own.
+fn gap(d: &Document, outline: usize, shouldered: Option<PlugInShoulder>) -> f64 {
+    match &d.shouldered {
+        Some(part) if shouldered.is_some_and(|s| s.plug == outline) => part.plug_gap_mm,
+        _ => d.tools.gap_mm,
+    }
+}
+
+fn step(d: &Document, s: &bench::Step) -> Result<Step, String> {
     let opening = d.openings.iter().find(|o| o.id == s.opening);
-    Ok(hand::Step {
+    Ok(Step {
         work: s.piece,
         panel: s.panel,
         face_up: s.face_up,
@@ -165,15 +164,6 @@ fn step(d: &Document, s: &bench::Step) -> Result<hand::Step, String> {
         through: s.through,
         whole: s.middle_cleared,
     })
-}
-
-/// A step of a flush job, which is set by the bottom and left edges.
-fn line(s: &bench::Step) -> Result<Step, String> {
-    if s.edges.0 != hand::Corner::BOTTOM_LEFT {
-        return Err(format!("it has a step with unknown edges, {}", s.edges.0.names().join(" and ")));
-    }
-    let pair = pair(s.bush_mm, s.cutter_mm)?;
-    Ok(Step { work: s.piece, panel: s.panel, face_up: s.face_up, opening: s.opening.clone(), pair })
 }
 
 fn pair(bush: f64, cutter: f64) -> Result<Pair, String> {
@@ -202,13 +192,14 @@ fn slot(o: &job::Opening) -> Result<Slot, String> {
     Ok(Slot { id, outline: o.outline.0, duty: o.duty, panel: o.panel, face: o.face, place, area: Some(o.area_mm2) })
 }
 
-fn wanted(s: &proof::Shape, budget: &Budget) -> Result<Wanted, String> {
+fn wanted(s: &proof::Shape, gap: f64, budget: &Budget) -> Result<Wanted, String> {
     let shape = |paths| region(paths, budget).map_err(|e| format!("the shape of {}: {e}", s.outline));
-    Ok(Wanted { number: s.outline.0, drawn: shape(&s.drawn)?, made: shape(&s.made)? })
+    Ok(Wanted { number: s.outline.0, drawn: shape(&s.drawn)?, made: shape(&s.made)?, gap })
 }
 
 fn region(paths: &[String], budget: &Budget) -> Result<Certified<Region>, String> {
-    let ring = |(n, d): (usize, &String)| ring_of_path(d, 0.0).ok_or(format!("path {n} is not in the form that letin writes"));
+    let ring =
+        |(n, d): (usize, &String)| ring_of_path(d, 0.0).ok_or(format!("path {n} is not in the form that letin writes"));
     let rings: Vec<Ring> = (1..).zip(paths).map(ring).collect::<Result<_, String>>()?;
     if rings.is_empty() {
         return Err("it has no path".to_owned());

@@ -2,12 +2,13 @@
 
 use super::{finding, pt};
 use crate::check::Finding;
-use crate::geom::{Certified, Region};
+use crate::geom::Region;
 use crate::proof::{Fit, Measured};
 use crate::report::facts::Facts;
 use crate::schema::answers::{self, ProofFailure, ProvedDocument};
 use crate::schema::proof::{self, Place, Proof, Run, Shape};
 use crate::schema::{OutlineId, Version, bytes_by_name};
+use crate::template::openings::Piece;
 use crate::text::{Show, svg_path};
 
 pub(super) fn proof(facts: &Facts) -> Option<Proof> {
@@ -23,17 +24,15 @@ pub(super) fn proof(facts: &Facts) -> Option<Proof> {
 fn shapes(facts: &Facts) -> Vec<Shape> {
     // A ring with a non-finite number becomes an empty path, which proves nothing.
     let paths = |r: &Region| r.rings.iter().map(|r| svg_path(r, 0.0).unwrap_or_default()).collect();
-    let shape = |(number, made): &(usize, Certified<Region>)| {
-        let drawn = facts.outlines.iter().find(|o| o.number == *number)?;
-        facts.fits.iter().find(|f| f.outline == *number)?;
-        Some(Shape { outline: OutlineId(*number), drawn: paths(&drawn.region), made: paths(made) })
+    let shape = |p: &Piece| {
+        facts.fits.iter().find(|f| f.outline == p.outline)?;
+        Some(Shape { outline: OutlineId(p.outline), drawn: paths(&p.drawn), made: paths(&p.made) })
     };
-    facts.made.iter().filter_map(shape).collect()
+    facts.pieces.iter().filter_map(shape).collect()
 }
 
 fn fit(f: &Fit) -> proof::Fit {
     let place = |m: &Measured| Place { mm: m.mm, at_mm: pt(m.at) };
-    let finite = |mm: f64| mm.is_finite().then_some(mm);
     let run = |r: &crate::proof::joint::Run| Run {
         length_mm: r.length,
         along_mm: r.gaps.iter().map(|g| g.along).collect(),
@@ -51,8 +50,8 @@ fn fit(f: &Fit) -> proof::Fit {
         gap_max_at_mm: pt(f.gap_max.at),
         recess_off_mm: f.recess_off,
         inlay_off_mm: f.inlay_off,
-        recess_off_made_mm: finite(f.recess_off_made),
-        inlay_off_made_mm: finite(f.inlay_off_made),
+        recess_off_made_mm: f.recess_off_made,
+        inlay_off_made_mm: f.inlay_off_made,
         binds: f.binds.iter().map(place).collect(),
         gapes: f.gapes.iter().map(place).collect(),
         joint: f.joint.runs.iter().map(run).collect(),

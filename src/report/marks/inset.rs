@@ -112,7 +112,7 @@ fn tool<'a>(facts: &'a Facts, f: &Finding) -> Option<Tool<'a>> {
     // With something in hand the finding holds the width, since the gap or the bush may count too.
     let corner = matches!(f.code, Code::InsideCorner | Code::OutsideCorner);
     let radius = if corner { f.needed? } else { f.needed? / 2.0 };
-    let made = facts.made.iter().find(|m| Some(m.0) == f.outline).map(|m| &*m.1);
+    let made = f.outline.and_then(|n| facts.piece(n)).map(|p| &*p.made);
     let (region, what) = match (s.start, f.code) {
         (Start::Template, Code::Neck) => (drawn, words!("{} bush", size_of(t.recess_called.bush))),
         (Start::Template, _) => (made?, usual.what),

@@ -29,14 +29,14 @@ pub(super) fn outlines(ink: &mut Ink, facts: &Facts, view: &View) -> Result<(), 
     for o in &facts.outlines {
         region(ink, Group::AsDrawn, &o.region, view, &drawn_style()?)?;
     }
-    for (_, made) in &facts.made {
+    for made in facts.pieces.iter().map(|p| &p.made) {
         region(ink, Group::AsMade, made, view, &format!("fill=\"{WOOD}\" fill-rule=\"evenodd\""))?;
     }
     // Once more over the wood, to show where wood is added.
     for o in &facts.outlines {
         region(ink, Group::AsMade, &o.region, view, &line_style(GREY, DRAWN)?)?;
     }
-    for (_, made) in &facts.made {
+    for made in facts.pieces.iter().map(|p| &p.made) {
         region(ink, Group::AsMade, made, view, &line_style(INK, MADE)?)?;
     }
     for path in loose(facts) {
@@ -65,7 +65,7 @@ fn region(ink: &mut Ink, g: Group, r: &Region, view: &View, style: &str) -> Resu
 pub(super) fn close_up(facts: &Facts, view: &View) -> Result<String, NotFinite> {
     let mut out = String::new();
     let drawn = facts.outlines.iter().map(|o| &*o.region);
-    let made = facts.made.iter().map(|(_, r)| &**r);
+    let made = facts.pieces.iter().map(|p| &*p.made);
     let wood = format!("fill=\"{WOOD}\" fill-rule=\"evenodd\"");
     for (regions, style) in [
         (drawn.clone().collect::<Vec<_>>(), drawn_style()?),
@@ -135,7 +135,7 @@ pub(super) fn legend(ink: &mut Ink, facts: &Facts, chosen: &Chosen, view: &View)
     if !facts.outlines.is_empty() {
         pen.line("as drawn", GREY, DRAWN, &[]);
     }
-    if !facts.made.is_empty() {
+    if !facts.pieces.is_empty() {
         pen.line("as it will be", INK, MADE, &[]);
     }
     if loose(facts).next().is_some() {

@@ -1,13 +1,18 @@
-//! The depth and the passes of each step, and the steps of a flush job.
+//! The steps of the work with the template.
 //!
-//! A flush job makes an inlay without a shoulder. In: openings, tools, and the thicknesses and depths that are known, mm.
-//! Out: steps, and for each the depth of cut, the passes, and how far the cutter extends below the base. A figure that
-//! depends on an unknown one is `None`. No errors. Common practice, no source: a hand-held pass is no deeper than half
-//! the cutter's diameter.
+//! In: panels, openings, tools, and the thicknesses and depths that are known, mm. Out: steps. Each names its opening, the
+//! face that is up, the edges on the marks, and its tools. Each gives the map from the drawing to the work, the depth of
+//! cut, the passes, and how far the cutter extends below the base. A figure that depends on an unknown one is `None`. No
+//! errors. Common practice, no source: a hand-held pass is no deeper than half the cutter's diameter.
+//!
+//! The steps of a flush job are listed here, those of a shouldered piece in [`super::shoulder`]. On a panel that serves
+//! both pieces of a shouldered inlay, each opening is used with its other face up for the inlay. It is then set by the
+//! other of the two edges that change places.
 
-use super::hand::{Corner, Purpose, Step, Work};
-use super::{Duty, Opening};
+use super::{Duty, Opening, Panel, Turn};
+use crate::geom::Affine;
 use crate::kit::{Pair, Tools};
+use crate::names::names;
 
 /// Depth of a through cut in the spoil board, mm. Common practice, no source.
 pub const INTO_SPOIL: f64 = 0.5;
@@ -45,6 +50,70 @@ impl Depths {
     }
 }
 
+/// The workpiece that is routed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Work {
+    Board,
+    Inlay,
+}
+
+names!(Work, "it has a step for an unknown piece"; Board = "board", Inlay = "inlay");
+
+/// The purpose of a step.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Purpose {
+    /// The finished line.
+    Line,
+    /// Waste only.
+    Clearing,
+}
+
+names!(Purpose, "it has a step with an unknown purpose"; Line = "line", Clearing = "clearing");
+
+/// The two edges of the panel that are set to the marks, as seen on the face that is up.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Corner {
+    /// Right, else left.
+    pub right: bool,
+    /// Top, else bottom.
+    pub top: bool,
+}
+
+impl Corner {
+    pub const BOTTOM_LEFT: Corner = Corner { right: false, top: false };
+
+    #[must_use]
+    pub fn names(self) -> [&'static str; 2] {
+        [if self.right { "right" } else { "left" }, if self.top { "top" } else { "bottom" }]
+    }
+
+    /// The corner for the inlay on a panel that also serves the board.
+    #[must_use]
+    pub fn for_insert(turn: Turn) -> Corner {
+        Corner { right: turn == Turn::LeftRight, top: turn == Turn::BottomTop }
+    }
+}
+
+/// One placement of the template on a piece and one run of the router.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Step {
+    pub work: Work,
+    pub panel: u32,
+    pub face_up: u8,
+    pub corner: Corner,
+    /// Id of the opening.
+    pub opening: String,
+    pub outline: usize,
+    pub purpose: Purpose,
+    pub pair: Pair,
+    /// From the face of the wood, mm; `None` if not given.
+    pub depth: Option<f64>,
+    /// Cuts right through the wood.
+    pub through: bool,
+    /// The middle is cleared too, so the bush goes everywhere in its opening; else it runs along the edge.
+    pub whole: bool,
+}
+
 /// The steps of a flush job: first the recesses, then the inlays. Each is set by the bottom and left edges.
 #[must_use]
 pub fn flush(openings: &[Opening], tools: &Tools, depths: &Depths) -> Vec<Step> {
@@ -68,6 +137,16 @@ pub fn flush(openings: &[Opening], tools: &Tools, depths: &Depths) -> Vec<Step> 
 }
 
 impl Step {
+    /// Maps the drawing frame to the frame of the work: mm, x right, y up, origin where the marks of the two edges meet.
+    /// `face` is the face of the step's opening, and `place` maps the drawing frame to it.
+    #[must_use]
+    pub fn on_work(&self, panel: &Panel, face: u8, place: Affine) -> Affine {
+        let seen = if self.face_up == face { place } else { panel.turned() * place };
+        let x = if self.corner.right { -panel.width } else { 0.0 };
+        let y = if self.corner.top { -panel.height } else { 0.0 };
+        Affine::translate((x, y)) * seen
+    }
+
     /// From the face of the wood to the end of the cut, mm, including the depth in the spoil board.
     #[must_use]
     pub fn cut(&self) -> Option<f64> {

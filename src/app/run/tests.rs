@@ -1,15 +1,18 @@
 //! A proof that fails inside `make`: the real proof, given bytes that were spoilt on their way.
 
+use super::super::{Kind, Out, Selection};
 use super::*;
+use crate::check::depth;
+use crate::drawing::ReadSettings;
 use crate::kit::{Figures, Kit, Pair, Tools};
-use crate::proof::{FaceFile, Fit, Plan, ProofError};
+use crate::proof::{Beside, FaceFile, Fit, Plan, ProofError};
 use crate::template::ease::Corners;
 use crate::template::layout::PanelSettings;
-use crate::template::work::Depths;
+use crate::template::steps::Depths;
 use crate::template::{Setup, Turn};
 use std::collections::BTreeMap;
 use std::fs;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Not symmetrical: faces that changed places would not fit.
 const KITE: &str = "<svg xmlns='http://www.w3.org/2000/svg' width='90mm' height='60mm' viewBox='0 0 90 60'>\
@@ -19,27 +22,32 @@ const KITE: &str = "<svg xmlns='http://www.w3.org/2000/svg' width='90mm' height=
 fn of_changed(
     plan: &Plan,
     files: &[FaceFile],
-    budget: &Budget,
+    (reported, budget): (&mut Beside, &Budget),
     how: impl Fn(&str, &[FaceFile]) -> Vec<u8>,
 ) -> Result<Vec<Fit>, ProofError> {
     let bytes: Vec<Vec<u8>> = files.iter().map(|f| how(f.name, files)).collect();
     let changed: Vec<FaceFile> = files.iter().zip(&bytes).map(|(f, bytes)| FaceFile { bytes, ..f.clone() }).collect();
-    proof::prove(plan, &changed, budget)
+    proof::prove(plan, &changed, reported, budget)
 }
 
 fn own<'a>(name: &str, files: &'a [FaceFile]) -> &'a [u8] {
     files.iter().find(|f| f.name == name).unwrap().bytes
 }
 
-fn cut_off(plan: &Plan, files: &[FaceFile], budget: &Budget) -> Result<Vec<Fit>, ProofError> {
-    of_changed(plan, files, budget, |name, files| {
+fn cut_off(plan: &Plan, files: &[FaceFile], beside: &mut Beside, budget: &Budget) -> Result<Vec<Fit>, ProofError> {
+    of_changed(plan, files, (beside, budget), |name, files| {
         let whole = own(name, files);
         if name.ends_with("face-2.dxf") { whole[..whole.len() / 2].to_vec() } else { whole.to_vec() }
     })
 }
 
-fn faces_swapped(plan: &Plan, files: &[FaceFile], budget: &Budget) -> Result<Vec<Fit>, ProofError> {
-    of_changed(plan, files, budget, |name, files| {
+fn faces_swapped(
+    plan: &Plan,
+    files: &[FaceFile],
+    beside: &mut Beside,
+    budget: &Budget,
+) -> Result<Vec<Fit>, ProofError> {
+    of_changed(plan, files, (beside, budget), |name, files| {
         let other =
             if name.contains("face-1") { name.replace("face-1", "face-2") } else { name.replace("face-2", "face-1") };
         own(&other, files).to_vec()
@@ -47,8 +55,13 @@ fn faces_swapped(plan: &Plan, files: &[FaceFile], budget: &Budget) -> Result<Vec
 }
 
 /// The first vertex of the second face's opening 0.02 mm to the right.
-fn a_vertex_moved(plan: &Plan, files: &[FaceFile], budget: &Budget) -> Result<Vec<Fit>, ProofError> {
-    of_changed(plan, files, budget, |name, files| {
+fn a_vertex_moved(
+    plan: &Plan,
+    files: &[FaceFile],
+    beside: &mut Beside,
+    budget: &Budget,
+) -> Result<Vec<Fit>, ProofError> {
+    of_changed(plan, files, (beside, budget), |name, files| {
         let text = String::from_utf8(own(name, files).to_vec()).unwrap();
         if !name.ends_with("face-2.dxf") {
             return text.into_bytes();
@@ -81,7 +94,7 @@ fn job(drawing: &Path, out: Out) -> Job {
         read: ReadSettings::default(),
         mirror: false,
         select: Selection::default(),
-        shouldered: None,
+        kind: Kind::Flush,
         tools: Tools::new(pair, pair, 0.05).unwrap(),
         kit: Kit::default(),
         within: None,
@@ -92,7 +105,6 @@ fn job(drawing: &Path, out: Out) -> Job {
         panel: PANEL,
         flatten: None,
         router: depth::Router { thickness: 9.0, projection: None, pass: None },
-        start: None,
         figures: Figures::new(&Kit::default(), None, None, None),
         depths: Depths::default(),
         accept: Vec::new(),

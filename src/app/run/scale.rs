@@ -4,7 +4,8 @@
 //! and certified anew. If an error or a warning is gone, its help names the scale and the width to set. If not, a
 //! slightly larger scale is tried. If that fails too, or the outline has too many edges, nothing is proposed.
 
-use super::{AppError, Job, steps};
+use super::super::{AppError, Job};
+use super::plan;
 use crate::budget::Budget;
 use crate::check::{Code, Finding, Severity};
 use crate::drawing::Drawing;
@@ -120,8 +121,8 @@ fn at_scale<'a>(
             return Ok(None);
         }
         let found = match scaled(o, times, budget) {
-            Ok(larger) => steps::plan(&[larger], job, budget)?.1,
-            Err(e) => vec![steps::uncertified(e)?],
+            Ok(larger) => plan::worked(&[larger], job.tools.inlay, job, budget)?.1,
+            Err(e) => vec![plan::uncertified(e)?],
         };
         trials.push((times, found));
     }

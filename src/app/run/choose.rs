@@ -5,18 +5,15 @@
 //! sets the first counts. Large tools come first, because they are stiffer. The number of trials is limited and
 //! reported. Findings on the tools themselves count as in the run.
 
-use super::steps::BOTH;
-use super::{AppError, Job, scale, steps};
+use super::super::{AppError, Job};
+use super::{plan, scale, tools};
 use crate::budget::Budget;
-use crate::check::depth::{self, Cut};
-use crate::check::{Code, Finding, Severity, bore, making, numbered};
+use crate::check::{Code, Finding, Severity, numbered};
 use crate::drawing::Drawing;
 use crate::drawing::outline::Outline;
 use crate::kit::pairs::{Bounds, matching, to_buy};
 use crate::kit::{Kit, Pair, Passage, Tools, generic, passage};
 use crate::report::facts::{Count, Lacks, Larger, PairChoice, Suggestion, Trials};
-use crate::template::Turn;
-use crate::template::layout::PanelSettings;
 use crate::tolerance::WIDE_GAP;
 
 /// Most sets tried on a drawing. Each costs as much as a check.
@@ -30,35 +27,18 @@ const LARGEST: f64 = 10.0;
 /// Most matching pairs tried. They are ranked already.
 const PAIRS_TRIED: usize = 8;
 
-/// The cuts of a job with given tools, with their depths.
-pub(super) type Cuts<'a> = &'a dyn Fn(&Tools) -> Vec<Cut>;
-
-/// Findings on the tools themselves, independent of the drawing.
-pub(super) fn of_tools(job: &Job, tools: &Tools, cuts: &[Cut]) -> Vec<Finding> {
-    let mut found = bore::bores(&job.kit, tools);
-    found.extend(depth::bushes(&job.kit, tools, job.router));
-    found.extend(depth::reaches(&job.kit, cuts, job.router));
-    found.extend(depth::pass(&[tools], job.router));
-    found
-}
-
-/// Counts and findings of the checks with these tools.
+/// Counts and findings of the checks with these tools. `group`: the place of the outlines in their part.
 fn tried(
     outlines: &[Outline],
+    group: usize,
     job: &Job,
     tools: Tools,
-    cuts: Cuts,
     budget: &Budget,
 ) -> Result<(Count, Vec<Finding>), AppError> {
     let job = Job { tools, ..job.clone() };
-    let (pieces, mut findings) = steps::plan(outlines, &job, budget)?;
-    let reported = findings.iter().filter(|f| f.code == Code::ClosedGap && f.severity == Severity::Error);
-    let reported: Vec<usize> = reported.filter_map(|f| f.outline).collect();
-    match making::closed_gaps(&pieces, &BOTH, &reported, &tools, budget) {
-        Ok(gaps) => findings.extend(gaps),
-        Err(e) => findings.push(steps::uncertified(e)?),
-    }
-    findings.extend(of_tools(&job, &tools, &cuts(&tools)));
+    let (worked, mut findings) = plan::worked(outlines, tools.inlay, &job, budget)?;
+    findings.extend(plan::closed_gaps(&worked.pieces, &findings, &job, budget)?);
+    findings.extend(tools::findings(&[(group, &tools)], &job));
     let findings = numbered(findings, &job.accept);
     Ok((count(&findings), findings))
 }
@@ -73,7 +53,7 @@ pub(super) fn count<'a>(findings: impl IntoIterator<Item = &'a Finding>) -> Coun
 }
 
 /// The error for a kit without a matching pair. It says whether one more tool would help.
-pub(super) fn no_pair(kit: &Kit, bounds: Bounds) -> AppError {
+fn no_pair(kit: &Kit, bounds: Bounds) -> AppError {
     AppError::NoPair { most: bounds.most, buy: to_buy(kit, &shop(kit), bounds).is_some() }
 }
 
@@ -82,16 +62,16 @@ fn shop(kit: &Kit) -> Kit {
     if kit.inches { generic::inch() } else { generic::metric() }.unwrap_or_default()
 }
 
-/// The job with the matching pair of its kit that does best on the outlines, and the reason for the choice.
+/// The matching pair of the kit that does best on the outlines, and the reason for the choice.
 ///
 /// # Errors
 /// [`AppError::NoPair`] where no tools of the kit match; else as the checks.
 pub(super) fn pair(
-    job: &Job,
     outlines: &[Outline],
-    cuts: Cuts,
+    group: usize,
+    job: &Job,
     budget: &Budget,
-) -> Result<(Job, PairChoice), AppError> {
+) -> Result<(Tools, PairChoice), AppError> {
     let gap = job.tools.gap;
     let bounds = Bounds { least: 0.0, most: WIDE_GAP.max(gap), wanted: gap };
     let all = matching(&job.kit, bounds);
@@ -99,16 +79,13 @@ pub(super) fn pair(
     for m in all.iter().take(PAIRS_TRIED) {
         budget.check()?;
         let Ok(tools) = Tools::matching(&job.kit, m) else { continue };
-        let (count, _) = tried(outlines, job, tools, cuts, budget)?;
+        let (count, _) = tried(outlines, group, job, tools, budget)?;
         if best.is_none_or(|(least, _)| count < least) {
             best = Some((count, tools));
         }
     }
     let (count, tools) = best.ok_or_else(|| no_pair(&job.kit, bounds))?;
-    let choice = PairChoice { count, tried: all.len().min(PAIRS_TRIED), all: all.len(), wanted: gap };
-    // One opening serves both pieces, so the panel is not turned over.
-    let panel = PanelSettings { turn: Turn::None, ..job.panel };
-    Ok((Job { tools, panel, ..job.clone() }, choice))
+    Ok((tools, PairChoice { count, tried: all.len().min(PAIRS_TRIED), all: all.len(), wanted: gap }))
 }
 
 /// Better tools from the kit, better tools to buy, and a better scale, if the job has findings.
@@ -116,19 +93,18 @@ pub(super) fn pair(
 /// # Errors
 /// As the checks.
 pub(super) fn suggestion(
-    job: &Job,
     outlines: &[Outline],
     drawing: &Drawing,
-    cuts: Cuts,
+    job: &Job,
     budget: &Budget,
 ) -> Result<Option<Suggestion>, AppError> {
-    let (now, findings) = tried(outlines, job, job.tools, cuts, budget)?;
+    let (now, findings) = tried(outlines, 0, job, job.tools, budget)?;
     if now == Count::default() {
         return Ok(None);
     }
     // A finding on a tool itself may need a larger tool.
-    let larger_too = of_tools(job, &job.tools, &cuts(&job.tools)).iter().any(|f| f.severity != Severity::Note);
-    let of_kit = best(sets(&job.kit, job, larger_too), now, outlines, job, cuts, budget)?;
+    let larger_too = tools::findings(&[(0, &job.tools)], job).iter().any(|f| f.severity != Severity::Note);
+    let of_kit = best(sets(&job.kit, job, larger_too), now, outlines, job, budget)?;
     let (mut buy, mut lacks) = (None, Lacks::default());
     if of_kit.best.is_none_or(|(c, _)| c != Count::default()) && !job.kit.generic {
         let least = of_kit.best.map_or(now, |(c, _)| c);
@@ -138,11 +114,11 @@ pub(super) fn suggestion(
         both.retain(|t| lacking(t).many() > 0);
         // One tool to buy is better than two.
         both.sort_by_key(|t| lacking(t).many());
-        let trials = best((apart, both), least, outlines, job, cuts, budget)?;
+        let trials = best((apart, both), least, outlines, job, budget)?;
         lacks = trials.best.map(|(_, t)| lacking(&t)).unwrap_or_default();
         buy = Some(trials);
     }
-    let scale = larger(&findings, outlines, drawing, job, cuts, budget)?;
+    let scale = larger(&findings, outlines, drawing, job, budget)?;
     Ok(Some(Suggestion { now, of_kit, larger_too, scale, buy, lacks }))
 }
 
@@ -176,7 +152,6 @@ fn best(
     than: Count,
     outlines: &[Outline],
     job: &Job,
-    cuts: Cuts,
     budget: &Budget,
 ) -> Result<Trials, AppError> {
     let (mut best, mut trials): (Option<(Count, Tools)>, usize) = (None, 0);
@@ -186,7 +161,7 @@ fn best(
     for tools in sets {
         budget.check()?;
         trials += 1;
-        let (count, _) = tried(outlines, job, tools, cuts, budget)?;
+        let (count, _) = tried(outlines, 0, job, tools, budget)?;
         if count < best.map_or(than, |(c, _)| c) {
             best = Some((count, tools));
             if count == Count::default() {
@@ -228,7 +203,6 @@ fn larger(
     outlines: &[Outline],
     drawing: &Drawing,
     job: &Job,
-    cuts: Cuts,
     budget: &Budget,
 ) -> Result<Option<Larger>, AppError> {
     let Some(asked) = asked(findings).filter(|_| scale::can_be_tried(outlines)) else { return Ok(None) };
@@ -238,11 +212,11 @@ fn larger(
             Ok(all) => all,
             Err(e) => {
                 // A size that cannot be certified is not proposed.
-                steps::uncertified(e)?;
+                plan::uncertified(e)?;
                 continue;
             }
         };
-        if tried(&all, job, job.tools, cuts, budget)?.0 == Count::default() {
+        if tried(&all, 0, job, job.tools, budget)?.0 == Count::default() {
             return Ok(scale::width(drawing, times).map(|width| Larger { times, width }));
         }
     }

@@ -1,7 +1,7 @@
 //! The router on the panel: the area that its base sweeps, places where it tips, and room for clamps.
 
-use super::steps::uncertified;
-use super::{AppError, Job};
+use super::super::{AppError, Job};
+use super::plan::uncertified;
 use crate::budget::Budget;
 use crate::check::{Finding, riding};
 use crate::geom::{Certified, GeomError, Region, shrink};
@@ -9,8 +9,8 @@ use crate::report::facts::Loose;
 use crate::template::Opening;
 use crate::template::centres::Centres;
 use crate::template::ground::Grounds;
-use crate::template::hand::Step;
 use crate::template::openings::{Template, keep_clear};
+use crate::template::steps::Step;
 use crate::template::tipping::{Margin, margins};
 use crate::threads::{both, each};
 use std::borrow::Cow;

@@ -1,0 +1,138 @@
+//! Lays the openings of each part out on panels, and makes the bytes for the machine.
+//!
+//! In: planned parts. Out: panels, openings, steps and files. All parts share one centre mark, because the same marks serve
+//! them. A part that an error blocks has no panels.
+
+use super::super::files::{self, Machine};
+use super::super::{AppError, Kind};
+use super::plan::{Planned, uncertified};
+use crate::budget::Budget;
+use crate::check::{Finding, panel, shoulder as of_shoulder};
+use crate::geom::{Certified, GeomError, Point, Region, shrink};
+use crate::template::clearing::Clearing;
+use crate::template::hand::common_axis;
+use crate::template::openings::{Piece, Template, template, template_of};
+use crate::template::shoulder::{ShoulderError, Shouldered, Together};
+use crate::template::steps::{Step, flush};
+use crate::template::{Duty, Opening};
+
+/// A part with its panels.
+pub(super) struct Laid {
+    pub planned: Planned,
+    pub template: Template,
+    pub steps: Vec<Step>,
+    pub files: Vec<Machine>,
+    pub shouldered: Option<LaidShoulder>,
+}
+
+/// Further results for a plug with its shoulder.
+pub(super) struct LaidShoulder {
+    /// Plug and shoulder have a mirror axis in common.
+    pub has_axis: bool,
+    /// Number of the plug's outline.
+    plug: usize,
+    /// The finished plug, in the drawing frame; `None` if it could not be certified.
+    stands: Option<Certified<Region>>,
+}
+
+impl Laid {
+    /// The only support of the base outside an opening: the finished plug, after the waste around it is cleared. `None`
+    /// if the panel and the wood support it.
+    pub fn support(&self, o: &Opening) -> Option<Certified<Region>> {
+        let s = self.shouldered.as_ref()?;
+        let own = o.outline == s.plug && o.duty != Duty::Clearing;
+        if own { None } else { s.stands.clone() }
+    }
+}
+
+/// Lays out all parts of a run.
+///
+/// # Errors
+/// [`AppError`] for a plug without a ledge that no finding has, and for figures that cannot be written.
+pub(super) fn laid_out(parts: Vec<Planned>, budget: &Budget) -> Result<Vec<Laid>, AppError> {
+    let shouldered: Vec<(Shouldered, &Clearing)> =
+        parts.iter().filter_map(|p| Some((p.shouldered()?, p.clearing.as_ref()?))).collect();
+    let turn = parts.first().map_or(crate::template::Turn::None, |p| p.job.panel.turn);
+    let together = Together::new(&shouldered, turn);
+    let mut all: Vec<Laid> = Vec::new();
+    for planned in parts {
+        let centre_mark = all.first().and_then(|l| l.template.centre_mark);
+        all.push(laid(planned, centre_mark, together, budget)?);
+    }
+    Ok(all)
+}
+
+fn laid(
+    mut planned: Planned,
+    centre_mark: Option<Point>,
+    together: Option<Together>,
+    budget: &Budget,
+) -> Result<Laid, AppError> {
+    let mut findings = Vec::new();
+    let (template, steps, shouldered) = match (&planned.job.kind, planned.shouldered(), &planned.clearing) {
+        (Kind::Shouldered(_), Some(both), Some(clearing)) => {
+            shouldered(both, clearing, together, &planned, &mut findings, budget)?
+        }
+        (Kind::Shouldered(_), ..) => (Template::default(), Vec::new(), None),
+        (Kind::Flush | Kind::InHand(_), ..) => {
+            let template = single(&planned, centre_mark, budget)?;
+            let steps = flush(&template.openings, &planned.job.tools, &planned.job.depths);
+            (template, steps, None)
+        }
+    };
+    findings.extend(panel::panels(&template, &planned.job.panel));
+    planned.findings.extend(findings);
+    let files = files::machine(&template, planned.name.as_deref(), &planned.job)?;
+    Ok(Laid { planned, template, steps, files, shouldered })
+}
+
+/// The panels of a job with one group of outlines.
+fn single(planned: &Planned, centre_mark: Option<Point>, budget: &Budget) -> Result<Template, AppError> {
+    if planned.blocked() {
+        return Ok(Template::default());
+    }
+    let job = &planned.job;
+    let pieces: &[Piece] = planned.groups.first().map_or(&[], |g| &g.worked.pieces);
+    Ok(match job.kind.start().map(|s| s.cut(&job.tools)) {
+        None => template(pieces, &job.tools, &job.panel, centre_mark, budget)?,
+        Some(Some(duty)) => template_of(pieces, &[&[duty]], &job.tools, &job.panel, None, budget)?,
+        Some(None) => Template::default(),
+    })
+}
+
+/// The panels of a plug with its shoulder.
+fn shouldered(
+    both: Shouldered,
+    clearing: &Clearing,
+    together: Option<Together>,
+    planned: &Planned,
+    findings: &mut Vec<Finding>,
+    budget: &Budget,
+) -> Result<(Template, Vec<Step>, Option<LaidShoulder>), AppError> {
+    let template = match both.template(clearing, &planned.job.panel, together, budget) {
+        Ok(t) => t,
+        Err(ShoulderError::Geom(e)) => {
+            findings.push(uncertified(e)?);
+            return Ok((Template::default(), Vec::new(), None));
+        }
+        Err(other) => return Err(AppError::Shoulder(other)),
+    };
+    let has_axis = common_axis(&both.plug.made, &both.shoulder.made).is_some();
+    let steps = both.steps(&template, clearing, &planned.job.depths);
+    findings.extend(of_shoulder::hand(has_axis, &steps, both));
+    findings.extend(of_shoulder::free_hand(clearing, both));
+    let stands = match standing(both, budget) {
+        Ok(region) => Some(region),
+        Err(e) => {
+            findings.push(uncertified(e)?);
+            None
+        }
+    };
+    Ok((template, steps, Some(LaidShoulder { has_axis, plug: both.plug.outline, stands })))
+}
+
+/// The finished plug, in the drawing frame.
+fn standing(both: Shouldered, budget: &Budget) -> Result<Certified<Region>, GeomError> {
+    let inlay = both.plug.tools.inlay;
+    shrink(&both.plug.inlay, inlay.bush_radius() + inlay.cutter_radius(), budget)
+}

@@ -1,0 +1,125 @@
+//! What a kind of job means for its tools.
+//!
+//! In: the job. Out: the tools of each group of outlines, the cuts with their depths, and findings on the tools
+//! themselves. These findings do not depend on the drawing.
+
+use super::super::{AppError, Job, Kind};
+use super::choose;
+use crate::budget::Budget;
+use crate::check::depth::{self, Cut};
+use crate::check::{Finding, bore};
+use crate::drawing::outline::Outline;
+use crate::kit::{Pair, Tools};
+use crate::report::facts::PairChoice;
+use crate::template::ease::Corners;
+use crate::template::layout::PanelSettings;
+use crate::template::start::Start;
+use crate::template::steps::Depths;
+use crate::template::{Duty, Turn};
+use crate::tolerance::WIDE_GAP;
+
+/// The group of the plug, in a part of a shouldered job. The shoulder's group follows.
+pub(super) const PLUG: usize = 0;
+
+impl Kind {
+    /// The start from something in hand.
+    pub(super) fn start(&self) -> Option<Start> {
+        if let Kind::InHand(start) = self { Some(*start) } else { None }
+    }
+
+    pub(super) fn shouldered(&self) -> bool {
+        matches!(self, Kind::Shouldered(_))
+    }
+
+    /// The pieces whose openings count.
+    pub(super) fn served(&self, tools: &Tools) -> Vec<Duty> {
+        match self {
+            Kind::InHand(start) => vec![start.cut(tools).unwrap_or(Duty::Recess)],
+            Kind::Flush | Kind::Shouldered(_) => vec![Duty::Recess, Duty::Inlay],
+        }
+    }
+
+    /// The cuts of a group of outlines, with their depths.
+    pub(super) fn cuts(&self, group: usize, t: &Tools, d: &Depths) -> Vec<Cut> {
+        let cut = |called, depth, through| Cut { called, depth, through };
+        let recess = cut(t.recess_called, d.recess, d.through());
+        let inlay = cut(t.inlay_called, d.stock, true);
+        match self {
+            Kind::Flush | Kind::InHand(Start::Template) => vec![recess, inlay],
+            // The part is its own inlay, and the bush that goes around it cuts a sheet of unknown thickness.
+            Kind::InHand(Start::Part) => vec![recess],
+            Kind::InHand(Start::Recess) => vec![inlay],
+            Kind::Shouldered(_) if group == PLUG => {
+                vec![cut(t.inlay_called, d.plug_height, false), cut(t.recess_called, d.board, true)]
+            }
+            Kind::Shouldered(_) => {
+                vec![cut(t.inlay_called, d.stock, true), cut(t.recess_called, d.rebate(), false)]
+            }
+        }
+    }
+}
+
+/// The job of a group of outlines with the tools that it uses.
+pub(super) struct Equipped {
+    pub job: Job,
+    /// Why the tools were chosen, with `--pair auto`.
+    pub pair: Option<PairChoice>,
+    /// The pair that runs around a part: the sizes for the sums, and the nominal ones.
+    pub round: (Pair, Pair),
+}
+
+/// The tools of a group: those of the job, or the matching pair of the kit that does best on the outlines.
+///
+/// # Errors
+/// [`AppError::NoPair`] where no tools of the kit match; else as the checks.
+pub(super) fn equipped(outlines: &[Outline], group: usize, job: &Job, budget: &Budget) -> Result<Equipped, AppError> {
+    let mut own = job.clone();
+    if let Kind::Shouldered(order) = &job.kind
+        && group == PLUG
+    {
+        own.tools.gap = order.plug_gap;
+    }
+    let start = job.kind.start();
+    if start.is_some() {
+        // What exists is not eased, and no opening has a counterpart on a second face.
+        own.corners = Corners::Keep;
+        own.panel.turn = Turn::None;
+    }
+    let auto = job.auto_pair && start != Some(Start::Recess);
+    if auto {
+        let (tools, choice) = choose::pair(outlines, group, &own, budget)?;
+        own.tools = tools;
+        if job.kind == Kind::Flush {
+            // One opening serves both pieces, so the panel is not turned over.
+            own.panel = PanelSettings { turn: Turn::None, ..job.panel };
+        }
+        return Ok(Equipped { round: (tools.inlay, tools.inlay_called), job: own, pair: Some(choice) });
+    }
+    let round = (own.tools.inlay, own.tools.inlay_called);
+    let most = WIDE_GAP.max(own.tools.gap);
+    match (start, own.tools.matched(most)) {
+        (None, _) => {}
+        (Some(Start::Recess), _) => own.tools = own.tools.only(&job.kit, false),
+        (Some(_), Some(matched)) => own.tools = matched,
+        // The part exists, so only the recess is routed.
+        (Some(Start::Part), None) => own.tools = own.tools.only(&job.kit, true),
+        (Some(Start::Template), None) => {}
+    }
+    Ok(Equipped { job: own, pair: None, round })
+}
+
+/// Findings on the tools of one or more groups.
+pub(super) fn findings(groups: &[(usize, &Tools)], job: &Job) -> Vec<Finding> {
+    let tools: Vec<&Tools> = groups.iter().map(|g| g.1).collect();
+    let mut found = Vec::new();
+    for t in &tools {
+        found.extend(bore::bores(&job.kit, t));
+        // The bush that goes around a part may project as far as the part is thick. That thickness is not known.
+        let over_template = if job.kind.start() == Some(Start::Part) { t.only(&job.kit, true) } else { **t };
+        found.extend(depth::bushes(&job.kit, &over_template, job.router));
+    }
+    let cuts: Vec<Cut> = groups.iter().flat_map(|(group, t)| job.kind.cuts(*group, t, &job.depths)).collect();
+    found.extend(depth::reaches(&job.kit, &cuts, job.router));
+    found.extend(depth::pass(&tools, job.router));
+    found
+}

@@ -67,7 +67,14 @@ fn plan(made: &Certified<Region>) -> Plan {
         flatten: None,
         saved: false,
         unitless: None,
-        panels: Vec::new(),
+        panels: vec![Panel {
+            number: 1,
+            width: 400.0,
+            height: 240.0,
+            turn: Turn::LeftRight,
+            setup: Setup::Two,
+            edges: Edges::of(Turn::LeftRight),
+        }],
         slots: vec![slot(1, Duty::Recess), slot(2, Duty::Inlay)],
         steps: vec![step(Work::Board, 1), step(Work::Inlay, 2)],
         in_hand: None,
@@ -242,9 +249,6 @@ fn a_tip_that_a_small_difference_moves_far_is_accepted_by_the_sandwich() {
 
 /// One face with a square opening, 40 mm wide, in the form that this program writes.
 fn written(plan: &mut Plan) -> String {
-    let turn = Turn::LeftRight;
-    plan.panels =
-        vec![Panel { number: 1, width: 400.0, height: 240.0, turn, setup: Setup::Two, edges: Edges::of(turn) }];
     plan.slots = vec![Slot { place: Affine::translate((200.0, 120.0)), ..slot(1, Duty::Recess) }];
     plan.steps.truncate(1);
     format!(

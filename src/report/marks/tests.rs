@@ -1,5 +1,4 @@
 use super::*;
-use crate::budget::Budget;
 use crate::check::{Code, numbered};
 use crate::drawing::outline::{Hole, Outline};
 use crate::drawing::{Drawing, Fill, Format, Path as Chain, Shape, Source, Unit};
@@ -7,7 +6,7 @@ use crate::geom::{Certified, Region, Ring, Segment};
 use crate::kit::{Figures, Kit, Pair, Tools};
 use crate::report::canvas::{CRIMSON, PETROL};
 use crate::report::facts::{Asides, Bench};
-use crate::template::ease::{Corners, as_cut};
+use crate::template::ease::{AsCut, Corners};
 use crate::template::openings::{Piece, Template};
 use crate::text::Show;
 
@@ -20,9 +19,10 @@ fn plate(x: f64, y: f64, w: f64, h: f64) -> Region {
 fn facts(w: f64, h: f64, findings: Vec<Finding>) -> Facts {
     let region = plate(100.0, 200.0, w, h);
     let pair = Pair { bush: 20.0, cutter: 6.0 };
-    let (tools, budget) = (Tools::new(pair, pair, 0.05).unwrap(), Budget::unlimited());
-    let made = Certified::for_test(region.clone());
-    let cut = as_cut(&made, Corners::Keep, &tools, &budget).unwrap();
+    let tools = Tools::new(pair, pair, 0.05).unwrap();
+    let made = || Certified::for_test(region.clone());
+    let cut = AsCut { recess: made(), inlay: made(), nested: true, ways: 1, smallest_way: None };
+    let piece = Piece { outline: 1, drawn: made(), made: made(), cut, tools, recess: made(), inlay: made() };
     let source = Source { id: "plate".into(), kind: "path".into(), ..Source::default() };
     Facts {
         show: Show::Mm,
@@ -40,7 +40,7 @@ fn facts(w: f64, h: f64, findings: Vec<Finding>) -> Facts {
             remarks: Vec::new(),
         },
         outlines: vec![Outline { number: 1, region: Certified::for_test(region.clone()), source, holes: Vec::new() }],
-        pieces: vec![Piece::new(1, &made, made.clone(), cut, &tools, &budget).unwrap()],
+        pieces: vec![piece],
         tools,
         corners: Corners::Ease { inside: 0.5, outside: 1.0 },
         figures: Figures::new(&Kit::default(), None, None, None),

@@ -73,7 +73,7 @@ names!(FileUnit, "unknown unit of the files"; Mm = "mm", Inch = "in");
 
 impl FileUnit {
     /// A length of `mm` millimetres in this unit.
-    pub(crate) fn from_mm(self, mm: f64) -> f64 {
+    pub(crate) fn number(self, mm: f64) -> f64 {
         match self {
             FileUnit::Mm => mm,
             FileUnit::Inch => mm / INCH,

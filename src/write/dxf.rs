@@ -49,7 +49,7 @@ pub fn face(face: &Face, unit: FileUnit, release: Release) -> Result<Vec<u8>, Wr
         ink.line(layer, a, b)?;
     }
     let layers: Vec<_> = sheet.layers.iter().map(|&l| (l.name(), COLOUR)).collect();
-    let size = [real(unit.from_mm(sheet.width))?, real(unit.from_mm(sheet.height))?];
+    let size = [real(unit.number(sheet.width))?, real(unit.number(sheet.height))?];
     let text = match release {
         Release::R2000 => skeleton::file(&layers, codes(unit), &size, ink.out),
         Release::R12 => skeleton::r12(&layers, (unit.name(), codes(unit)), &size, ink.out),
@@ -98,14 +98,14 @@ impl Ink {
     }
 
     fn point(&mut self, code: u16, p: Point) -> Result<(), NotFinite> {
-        self.out.pair(code, &real(self.unit.from_mm(p.x))?).pair(code + 10, &real(self.unit.from_mm(p.y))?);
+        self.out.pair(code, &real(self.unit.number(p.x))?).pair(code + 10, &real(self.unit.number(p.y))?);
         Ok(())
     }
 
     fn circle(&mut self, layer: Layer, center: Point, radius: f64) -> Result<(), NotFinite> {
         self.entity("CIRCLE", layer, "AcDbCircle");
         self.point(10, center)?;
-        self.out.pair(30, "0.0").pair(40, &real(self.unit.from_mm(radius))?);
+        self.out.pair(30, "0.0").pair(40, &real(self.unit.number(radius))?);
         Ok(())
     }
 

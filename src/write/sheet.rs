@@ -98,11 +98,11 @@ impl Sheet {
         if unit == FileUnit::Mm {
             return self;
         }
-        let k = unit.from_mm(1.0);
-        let at = |p: Point| Point::new(unit.from_mm(p.x), unit.from_mm(p.y));
+        let k = unit.number(1.0);
+        let at = |p: Point| Point::new(unit.number(p.x), unit.number(p.y));
         Sheet {
-            width: unit.from_mm(self.width),
-            height: unit.from_mm(self.height),
+            width: unit.number(self.width),
+            height: unit.number(self.height),
             loops: self
                 .loops
                 .into_iter()

@@ -16,6 +16,7 @@ use crate::template::steps::{Corner, Step};
 use crate::template::{Edges, Panel, Setup};
 use crate::text::ring_of_path;
 use crate::tolerance::COARSEST_CHORDS;
+use crate::units::FileUnit;
 use std::sync::Arc;
 
 /// Tolerance of offsets, mm: a document rounds its numbers, and the diameters of tools, to 1e-6.
@@ -88,7 +89,7 @@ pub(super) fn plan(d: &Document, budget: &Budget) -> Result<Plan, String> {
         closed: d.corners.mode != CornerMode::Keep,
         flatten,
         saved: true,
-        unitless: d.writing.unit.filter(|_| d.writing.dxf == Some(Release::R12)).map(|u| u.unit()),
+        unitless: d.writing.unit.filter(|_| d.writing.dxf == Some(Release::R12)).map(FileUnit::unit),
         panels: d.panels.iter().map(panel).collect::<Result<_, String>>()?,
         slots: d.openings.iter().map(slot).collect::<Result<_, String>>()?,
         steps,

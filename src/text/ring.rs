@@ -1,7 +1,8 @@
 //! Rings as SVG path data.
 //!
 //! In: a ring in mm, y up, and the height from which y is subtracted. Out: path data with `M`, `L`, `A` and `Z`,
-//! absolute, full digits. Source: SVG 2, section 9.3 (path data).
+//! absolute, full digits. And back: the ring of path data in this form ([`ring_of_path`]). Source: SVG 2, section 9.3
+//! (path data).
 //!
 //! SVG gives an arc by its ends and its radius; the centre follows from them. An error in the chord moves the middle of
 //! an arc of sweep s by tan(s/2)/2 times that error. The factor has no limit at a half turn. Files for the machine

@@ -1,7 +1,7 @@
 //! The plan of the proof, and the promises, from the document of a run.
 //!
-//! In: a [`Document`]. Out: a [`Plan`], the listed files, the known findings. Refuses,
-//! with a reason in words, documents without a proof, impossible numbers, and parts that contradict each other.
+//! In: a [`Document`]. Out: a [`Plan`], the listed files, the known findings. Refuses, with a reason in words, documents
+//! without a proof, impossible numbers, and parts that contradict each other.
 
 use crate::budget::Budget;
 use crate::check::{Finding, Severity};

@@ -19,9 +19,11 @@ pub mod cli;
 pub mod drawing;
 pub mod geom;
 pub mod kit;
+mod names;
 pub mod proof;
 #[cfg(feature = "report")]
 pub mod report;
+pub mod schema;
 pub mod shape;
 pub mod template;
 pub mod text;

@@ -3,6 +3,7 @@
 //! Reads lengths as people write them (`6`, `6,35`, `1 1/4in`, `400x160`) into millimetres. Writes millimetres with
 //! the nearest 64th of an inch. Refuses ambiguous input.
 
+use crate::names::names;
 use crate::tolerance::LARGEST_COORDINATE;
 
 /// Millimetres in an inch (exact by definition).
@@ -57,6 +58,34 @@ impl Unit {
             "pc" => Some(Unit::PICA),
             "q" => Some(Unit::Q),
             _ => None,
+        }
+    }
+}
+
+/// Unit of the numbers in a written file.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum FileUnit {
+    Mm,
+    Inch,
+}
+
+names!(FileUnit, "unknown unit of the files"; Mm = "mm", Inch = "in");
+
+impl FileUnit {
+    /// A length of `mm` millimetres in this unit.
+    pub(crate) fn number(self, mm: f64) -> f64 {
+        match self {
+            FileUnit::Mm => mm,
+            FileUnit::Inch => mm / INCH,
+        }
+    }
+
+    /// As [`Unit`], which the readers use.
+    #[must_use]
+    pub fn unit(self) -> Unit {
+        match self {
+            FileUnit::Mm => Unit::MM,
+            FileUnit::Inch => Unit::INCH,
         }
     }
 }

@@ -107,7 +107,7 @@ pub(super) fn write(
     let then = std::mem::take(&mut jobs[0].then);
     jobs.extend(then);
     for (job, machine) in jobs.iter_mut().zip(machine) {
-        job.writing = Some(Writing { unit: out.unit.symbol(), dxf: out.release.name() });
+        job.writing = Some(Writing { unit: out.unit, dxf: out.release });
         let name = job.part.as_ref().map_or_else(|| name.clone(), |part| format!("{name}-{part}"));
         let before = cuts.len();
         let job: &Facts = job;

@@ -4,6 +4,7 @@
 //! interface. A code keeps its name and its meaning for ever.
 
 use crate::geom::{Point, Region};
+use crate::names::names;
 use crate::text::Words;
 use std::cmp::Ordering;
 use std::fmt;
@@ -20,16 +21,7 @@ pub enum Severity {
     Note,
 }
 
-impl Severity {
-    #[must_use]
-    pub fn name(self) -> &'static str {
-        match self {
-            Severity::Error => "error",
-            Severity::Warning => "warning",
-            Severity::Note => "note",
-        }
-    }
-}
+names!(Severity, "unknown severity"; Error = "error", Warning = "warning", Note = "note");
 
 macro_rules! codes {
     ($($variant:ident = $name:literal, $one:literal, $many:literal;)+) => {
@@ -37,16 +29,9 @@ macro_rules! codes {
         #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
         pub enum Code { $(#[doc = include_str!(concat!("pages/", $name, ".md"))] $variant,)+ }
 
+        names!(Code, "unknown code of a finding"; $($variant = $name),+);
+
         impl Code {
-            /// All codes. Findings of one severity are listed in this order.
-            pub const ALL: &[Code] = &[$(Code::$variant,)+];
-
-            /// The name in kebab-case.
-            #[must_use]
-            pub fn name(self) -> &'static str {
-                match self { $(Code::$variant => $name,)+ }
-            }
-
             /// A noun for `n` findings of this code: `inside corners of the recess`.
             #[must_use]
             pub fn noun(self, n: usize) -> &'static str {
@@ -63,7 +48,8 @@ macro_rules! codes {
     };
 }
 
-// Variant, name (also the name of the page), noun for one finding, noun for several.
+// Variant, name (also the name of the page), noun for one finding, noun for several. Findings of one severity are listed
+// in this order.
 codes! {
     UnitGuess = "unit-guess", "unknown unit", "unknown units";
     OddSize = "odd-size", "doubtful size", "doubtful sizes";

@@ -18,6 +18,7 @@ pub mod unite;
 pub use file::read;
 
 use crate::geom::{Affine, Point, Rect, Segment};
+use crate::names::names;
 
 /// How to read a drawing.
 #[derive(Clone, Debug)]
@@ -74,6 +75,8 @@ pub enum Format {
     Svg,
     Dxf,
 }
+
+names!(Format, "unknown format of the drawing"; Svg = "svg", Dxf = "dxf");
 
 /// The origin of a loop, for messages and for selection.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]

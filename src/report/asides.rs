@@ -2,14 +2,12 @@
 //!
 //! In: the facts of a run. Out: lines for a terminal, and parts of the JSON document.
 
-use super::facts::{Count, Facts, Lacks, PairChoice, Season, Suggestion};
-use super::json::Number;
+use super::facts::{Count, Facts, Lacks, PairChoice, Season, ShoulderFacts, Suggestion};
 use super::lines::Lines;
-use super::start::{self, StartPart};
 use crate::geom::Rect;
 use crate::kit::Tools;
+use crate::schema::asides::{self as schema, Choice, Set, Shouldered};
 use crate::text::{Show, gap, tool, typed_up};
-use serde::Serialize;
 
 /// Writes all results in words; nothing if none was requested.
 pub(super) fn words(lines: &mut Lines, facts: &Facts) {
@@ -154,127 +152,52 @@ fn season(lines: &mut Lines, s: &Season, facts: &Facts) {
     lines.item("This holds where the board does not move with the inlay, as with crossed grain.");
 }
 
-#[derive(Serialize)]
-pub(super) struct AsidesPart {
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pair: Option<PairPart>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    suggestion: Option<SuggestionPart>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    season: Option<SeasonPart>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    shouldered: Option<ShoulderPart>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    start: Option<StartPart>,
+pub(super) fn choice(p: &PairChoice) -> Choice {
+    Choice { errors: p.count.errors, warnings: p.count.warnings, tried: p.tried, matching: p.all }
 }
 
-/// Figures of a shouldered piece.
-#[derive(Serialize)]
-struct ShoulderPart {
-    plug_gap_mm: Number,
-    common_axis: bool,
-    waste_mm2: Option<Number>,
-    left_mm2: Option<Number>,
-    /// Distance from the finished plug to the edge of each clearing opening.
-    clearing_openings_mm: Vec<Number>,
-}
-
-#[derive(Serialize)]
-struct PairPart {
-    errors: usize,
-    warnings: usize,
-    tried: usize,
-    matching: usize,
-}
-
-#[derive(Serialize)]
-struct SuggestionPart {
-    errors: usize,
-    warnings: usize,
-    tried: usize,
-    sets: usize,
-    best: Option<SetPart>,
-    buy: Option<SetPart>,
-    /// Number of sets tried with tools of the general kit; null if there was no search.
-    buy_tried: Option<usize>,
-    /// Number of all such sets; null if there was no search.
-    buy_sets: Option<usize>,
-    /// Nominal diameters of the tools in `buy` that the kit lacks.
-    buy_bush_mm: Option<Number>,
-    buy_cutter_mm: Option<Number>,
-    scale: Option<Number>,
-    scale_width_mm: Option<Number>,
-}
-
-#[derive(Serialize)]
-struct SetPart {
-    bush_mm: Number,
-    cutter_mm: Number,
-    inlay_bush_mm: Number,
-    inlay_cutter_mm: Number,
-    errors: usize,
-    warnings: usize,
-    /// Lost necks and gaps, counted among the errors and warnings.
-    lost: usize,
-}
-
-#[derive(Serialize)]
-struct SeasonPart {
-    species: String,
-    moisture_change_percent: Number,
-    /// Change of the width and of the height of each inlay, mm.
-    outlines: Vec<[Number; 2]>,
-    /// The resulting gap per side, across the width and across the height, if the board does not move.
-    gaps_mm: Vec<[Number; 2]>,
-}
-
-pub(super) fn part(facts: &Facts) -> AsidesPart {
-    let a = &facts.asides;
-    let set = |(c, t): &(Count, Tools)| SetPart {
-        bush_mm: Number(t.recess_called.bush),
-        cutter_mm: Number(t.recess_called.cutter),
-        inlay_bush_mm: Number(t.inlay_called.bush),
-        inlay_cutter_mm: Number(t.inlay_called.cutter),
+pub(super) fn suggested(s: &Suggestion) -> schema::Suggestion {
+    let set = |(c, t): &(Count, Tools)| Set {
+        bush_mm: t.recess_called.bush,
+        cutter_mm: t.recess_called.cutter,
+        inlay_bush_mm: t.inlay_called.bush,
+        inlay_cutter_mm: t.inlay_called.cutter,
         errors: c.errors,
         warnings: c.warnings,
         lost: c.lost,
     };
-    AsidesPart {
-        pair: a.pair.map(|p| PairPart {
-            errors: p.count.errors,
-            warnings: p.count.warnings,
-            tried: p.tried,
-            matching: p.all,
-        }),
-        suggestion: a.suggestion.map(|s| SuggestionPart {
-            errors: s.now.errors,
-            warnings: s.now.warnings,
-            tried: s.of_kit.tried,
-            sets: s.of_kit.all,
-            best: s.of_kit.best.as_ref().map(set),
-            buy: s.buy.as_ref().and_then(|b| b.best.as_ref()).map(set),
-            buy_tried: s.buy.map(|b| b.tried),
-            buy_sets: s.buy.map(|b| b.all),
-            buy_bush_mm: s.lacks.bush.map(Number),
-            buy_cutter_mm: s.lacks.cutter.map(Number),
-            scale: s.scale.map(|l| Number(l.times)),
-            scale_width_mm: s.scale.map(|l| Number(l.width)),
-        }),
-        start: a.start.as_ref().map(start::part),
-        season: a.season.as_ref().map(|s| SeasonPart {
-            species: s.species.name.clone(),
-            moisture_change_percent: Number(s.percent),
-            outlines: across(facts).map(|(_, b)| moved(s, b).map(Number)).collect(),
-            gaps_mm: across(facts)
-                .map(|(n, b)| moved(s, b).map(|by| Number(facts.tools_for(n).gap - by / 2.0)))
-                .collect(),
-        }),
-        shouldered: a.shoulder.as_ref().map(|s| ShoulderPart {
-            plug_gap_mm: Number(s.plug_tools.gap),
-            common_axis: s.has_axis,
-            waste_mm2: s.clearing.as_ref().map(|c| Number(c.waste)),
-            left_mm2: s.clearing.as_ref().map(|c| Number(c.left.area())),
-            clearing_openings_mm: s.clearing.iter().flat_map(|c| &c.openings).map(|o| Number(o.offset)).collect(),
-        }),
+    schema::Suggestion {
+        errors: s.now.errors,
+        warnings: s.now.warnings,
+        tried: s.of_kit.tried,
+        sets: s.of_kit.all,
+        best: s.of_kit.best.as_ref().map(set),
+        buy: s.buy.as_ref().and_then(|b| b.best.as_ref()).map(set),
+        buy_tried: s.buy.map(|b| b.tried),
+        buy_sets: s.buy.map(|b| b.all),
+        buy_bush_mm: s.lacks.bush,
+        buy_cutter_mm: s.lacks.cutter,
+        scale: s.scale.map(|l| l.times),
+        scale_width_mm: s.scale.map(|l| l.width),
+    }
+}
+
+pub(super) fn moves(s: &Season, facts: &Facts) -> schema::Season {
+    let gaps = |(n, b)| moved(s, b).map(|by| facts.tools_for(n).gap - by / 2.0);
+    schema::Season {
+        species: s.species.name.clone(),
+        moisture_change_percent: s.percent,
+        outlines: across(facts).map(|(_, b)| moved(s, b)).collect(),
+        gaps_mm: across(facts).map(gaps).collect(),
+    }
+}
+
+pub(super) fn shouldered(s: &ShoulderFacts) -> Shouldered {
+    Shouldered {
+        plug_gap_mm: s.plug_tools.gap,
+        common_axis: s.has_axis,
+        waste_mm2: s.clearing.as_ref().map(|c| c.waste),
+        left_mm2: s.clearing.as_ref().map(|c| c.left.area()),
+        clearing_openings_mm: s.clearing.iter().flat_map(|c| &c.openings).map(|o| o.offset).collect(),
     }
 }

@@ -7,15 +7,19 @@ use crate::geom::{Point, Rect, Region};
 use crate::kit::wood::Species;
 use crate::kit::{Figures, Pair, Router, Tools};
 use crate::proof::Fit;
+use crate::schema::Release;
 use crate::template::clearing::Clearing;
 use crate::template::ease::Corners;
 use crate::template::openings::{Piece, Template, at_its_number};
 use crate::template::registration::stops;
+use crate::template::shoulder::Role;
+pub use crate::template::start::StageKind;
 use crate::template::start::Start;
 use crate::template::steps::Step;
 use crate::template::tipping::Margin;
 use crate::template::{Duty, Face, Opening, Panel, Setup};
 use crate::text::{Length, Show, Words, fixed, gap, tenth, tool};
+use crate::units::FileUnit;
 use crate::words;
 use std::path::Path;
 
@@ -33,10 +37,8 @@ pub struct FileFact {
 /// The format of the files for the machine.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Writing {
-    /// `mm` or `in`.
-    pub unit: &'static str,
-    /// Release of the DXF files: `2000` or `r12`.
-    pub dxf: &'static str,
+    pub unit: FileUnit,
+    pub dxf: Release,
 }
 
 /// The drawing that the files were made from. Path and hash distinguish it from others of the same name.
@@ -135,33 +137,6 @@ pub struct StartFacts {
     /// Duty of the opening that the machine must cut; `None` if it cuts none.
     pub cut: Option<Duty>,
     pub stages: Vec<Stage>,
-}
-
-/// The result of a later step.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum StageKind {
-    /// The opening that the sheet keeps after routing around a part.
-    Round,
-    /// The piece of the sheet that drops out under the part.
-    Blank,
-    /// An opening that the machine must cut.
-    Opening,
-    Recess,
-    Inlay,
-}
-
-impl StageKind {
-    /// The name in JSON.
-    #[must_use]
-    pub fn name(self) -> &'static str {
-        match self {
-            StageKind::Round => "round-part",
-            StageKind::Blank => "blank",
-            StageKind::Opening => "opening",
-            StageKind::Recess => "recess",
-            StageKind::Inlay => "inlay",
-        }
-    }
 }
 
 /// A later step and the size of its result, mm.
@@ -392,11 +367,11 @@ impl Facts {
         }
     }
 
-    /// The role of an outline in a shouldered piece: `plug` or `shoulder`.
+    /// The role of an outline in a shouldered piece.
     #[must_use]
-    pub fn role(&self, outline: usize) -> Option<&'static str> {
+    pub fn role(&self, outline: usize) -> Option<Role> {
         let s = self.asides.shoulder.as_ref()?;
-        if s.plug == outline { Some("plug") } else { (s.shoulder == outline).then_some("shoulder") }
+        if s.plug == outline { Some(Role::Plug) } else { (s.shoulder == outline).then_some(Role::Shoulder) }
     }
 
     /// Words for an opening on its plan: its duty, its tools, its size, and the size of the piece.

@@ -18,6 +18,7 @@ use crate::geom::{Point, Rect};
 use crate::proof::Fit;
 use crate::proof::joint::{Kind, Run};
 use crate::template::ease::Corners;
+use crate::template::shoulder::Role;
 use crate::text::{Length, NotFinite, fixed, gap, tenth, xml};
 use crate::tolerance::WIDE_GAP;
 use crate::words;
@@ -70,7 +71,7 @@ impl<'a> Piece<'a> {
     fn new(facts: &Facts, fit: &'a Fit) -> Piece<'a> {
         let gap = facts.tools_for(fit.outline).gap;
         // A plug's own gap may be wider than `WIDE_GAP` on purpose.
-        let widest = if facts.role(fit.outline) == Some("plug") { gap + WIDE_GAP } else { WIDE_GAP };
+        let widest = if facts.role(fit.outline) == Some(Role::Plug) { gap + WIDE_GAP } else { WIDE_GAP };
         let mut lengths = [0.0; 3];
         for s in fit.joint.runs.iter().flat_map(|r| r.stretches(widest)) {
             lengths[s.kind as usize] += s.to - s.from;
@@ -112,7 +113,7 @@ impl<'a> Piece<'a> {
 
     fn name(&self, facts: &Facts) -> String {
         match facts.role(self.fit.outline) {
-            Some(role) => format!("{role} (outline {})", self.fit.outline),
+            Some(role) => format!("{} (outline {})", role.name(), self.fit.outline),
             None => format!("outline {}", self.fit.outline),
         }
     }

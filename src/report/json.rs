@@ -1,236 +1,35 @@
-//! The JSON document for other programs, schema 1: the output of `--json` and the content of `NAME.json`.
+//! The JSON document of a run, made from its facts: the output of `--json` and the content of `NAME.json`.
 //!
-//! In: the facts of a run. Out: JSON. Lengths are in mm, areas in mm²; the document has no angles. Numbers are
-//! rounded to 1e-6, never −0. Values that do not apply are null. Keys may be added, never renamed. The same facts
-//! give the same bytes.
+//! In: the facts of a run. Out: the types of [`crate::schema`], and their bytes.
 
 mod fit;
 mod making;
 
 pub use fit::{Proved, Routed, proved};
 
-use super::asides::{self, AsidesPart};
-use super::bench::{self, RouterPart, Step};
-use super::facts::{Facts, Origin};
-use super::registration::{self, Registration};
+use super::facts::Facts;
 use super::verdict::verdict;
+use super::{asides, bench, registration, start};
 use crate::check::{Code, Finding};
+use crate::drawing::Drawing;
 use crate::drawing::outline::Outline;
-use crate::drawing::{Drawing, Format};
 use crate::geom::{Point, Rect};
+use crate::schema::answers::{CodeSummary, Codes, Failure, NoVerdict, Page};
+use crate::schema::finding::Way;
+use crate::schema::job::{Corners, Writing};
+use crate::schema::{self, Bounds, Document, OutlineId, Pt, Tool, Version, bytes_by_name};
 use crate::text::Show;
-use fit::{ProofPart, proof};
-use making::{OpeningPart, PanelPart, ToolsPart};
-use serde::{Serialize, Serializer};
-use std::collections::BTreeMap;
 
-/// Version of the schema.
-pub(super) const SCHEMA: u32 = 1;
-
-/// A number in the document: rounded to 1e-6, integers without a decimal point, non-finite values as null.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Number(pub(super) f64);
-
-impl Serialize for Number {
-    fn serialize<S: Serializer>(&self, s: S) -> Result<S::Ok, S::Error> {
-        let v = (self.0 * 1e6).round() / 1e6;
-        if !v.is_finite() {
-            return s.serialize_none();
-        }
-        // Integers below 2^53 convert without loss.
-        if v.fract() == 0.0 && v.abs() < 9e15 { s.serialize_i64(v as i64) } else { s.serialize_f64(v) }
-    }
-}
-
-type Pt = [Number; 2];
-
-fn pt(p: Point) -> Pt {
-    [Number(p.x), Number(p.y)]
+pub(super) fn pt(p: Point) -> Pt {
+    [p.x, p.y]
 }
 
 fn size(r: Rect) -> Pt {
-    [Number(r.width()), Number(r.height())]
+    [r.width(), r.height()]
 }
 
-#[derive(Serialize)]
-struct Document<'a> {
-    schema: u32,
-    tool: Tool,
-    drawing: DrawingPart<'a>,
-    tools: ToolsPart,
-    corners: CornersPart,
-    outlines: Vec<OutlinePart<'a>>,
-    openings: Vec<OpeningPart<'a>>,
-    panels: Vec<PanelPart>,
-    router: RouterPart<'a>,
-    steps: Vec<Step<'a>>,
-    registration: Option<Registration>,
-    /// The verdict in words.
-    verdict: String,
-    findings: Vec<FindingPart>,
-    proof: Option<ProofPart>,
-    writing: WritingPart,
-    #[serde(flatten)]
-    asides: AsidesPart,
-    files: Vec<&'a str>,
-    hashes: BTreeMap<&'a str, &'a str>,
-    /// Name of a job that follows another, such as `island-1`; null for the first job.
-    part: Option<&'a str>,
-    /// Jobs that follow. Each has a document of its own.
-    then: Vec<Document<'a>>,
-}
-
-#[derive(Serialize)]
-pub(super) struct Tool {
-    name: &'static str,
-    version: &'static str,
-}
-
-pub(super) const TOOL: Tool = Tool { name: env!("CARGO_PKG_NAME"), version: env!("CARGO_PKG_VERSION") };
-
-#[derive(Serialize)]
-pub(super) struct DrawingPart<'a> {
-    path: &'a str,
-    format: &'static str,
-    unit: &'static str,
-    unit_source: &'a str,
-    size_mm: Option<Pt>,
-    /// The pieces are the mirror image of the drawing. All places refer to the mirror image.
-    mirrored: bool,
-    /// Path of the drawing relative to the folder of the files; only in the first job's document of `make`.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    from_folder: Option<&'a str>,
-    /// SHA-256 of the drawing; only in the first job's document of `make`.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    sha256: Option<&'a str>,
-}
-
-/// The format of the files for the machine.
-#[derive(Serialize)]
-struct WritingPart {
-    unit: Option<&'static str>,
-    dxf: Option<&'static str>,
-    /// Arcs are replaced by chords within this tolerance; null keeps arcs.
-    flatten_mm: Option<Number>,
-}
-
-impl<'a> DrawingPart<'a> {
-    pub(super) fn new(path: &'a str, d: &'a Drawing, mirrored: bool) -> DrawingPart<'a> {
-        let format = match d.format {
-            Format::Svg => "svg",
-            Format::Dxf => "dxf",
-        };
-        DrawingPart {
-            path,
-            format,
-            unit: d.unit.symbol,
-            unit_source: &d.unit_source,
-            size_mm: d.bounds.map(size),
-            mirrored,
-            from_folder: None,
-            sha256: None,
-        }
-    }
-
-    fn made_of(self, origin: Option<&'a Origin>) -> DrawingPart<'a> {
-        let (from_folder, sha256) = (origin.map(|o| o.from_folder.as_str()), origin.map(|o| o.sha256.as_str()));
-        DrawingPart { from_folder, sha256, ..self }
-    }
-}
-
-#[derive(Serialize)]
-struct CornersPart {
-    mode: &'static str,
-    inside_radius_mm: Option<Number>,
-    outside_radius_mm: Option<Number>,
-}
-
-#[derive(Serialize)]
-struct OutlinePart<'a> {
-    id: String,
-    number: usize,
-    source: &'a str,
-    layer: Option<&'a str>,
-    /// `plug` or `shoulder`; null for flush pieces.
-    role: Option<&'static str>,
-    area_mm2: Number,
-    perimeter_mm: Number,
-    bounds_mm: Option<[Number; 4]>,
-    holes: usize,
-}
-
-impl OutlinePart<'_> {
-    fn new<'a>(o: &'a Outline, facts: &Facts) -> OutlinePart<'a> {
-        OutlinePart {
-            id: outline_id(o.number),
-            number: o.number,
-            source: &o.source.id,
-            layer: o.source.layer.as_deref(),
-            role: facts.role(o.number),
-            area_mm2: Number(o.region.area()),
-            perimeter_mm: Number(o.region.perimeter()),
-            bounds_mm: o.region.bounds().map(|b| [b.x0, b.y0, b.x1, b.y1].map(Number)),
-            holes: o.region.rings.iter().filter(|r| r.area() < 0.0).count(),
-        }
-    }
-}
-
-fn outline_id(number: usize) -> String {
-    format!("outline-{number}")
-}
-
-#[derive(Serialize)]
-pub(super) struct FindingPart {
-    mark: usize,
-    code: &'static str,
-    severity: &'static str,
-    outline: Option<String>,
-    at_mm: Option<Pt>,
-    measured_mm: Option<Number>,
-    needed_mm: Option<Number>,
-    short_mm: Option<Number>,
-    off_mm: Option<Number>,
-    region_mm: Option<[Number; 4]>,
-    area_mm2: Option<Number>,
-    message: String,
-    help: String,
-    /// Settings that would remove the finding, each with its limit.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
-    ways: Vec<WayPart>,
-    /// Enlarging the drawing by this factor removes the finding. The program has tried it.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    scale: Option<Number>,
-    #[serde(skip_serializing_if = "std::ops::Not::not")]
-    accepted: bool,
-}
-
-#[derive(Serialize)]
-struct WayPart {
-    setting: &'static str,
-    at_most_mm: Number,
-}
-
-impl FindingPart {
-    pub(super) fn new(f: &Finding, show: Show) -> FindingPart {
-        FindingPart {
-            mark: f.mark,
-            code: f.code.name(),
-            severity: f.severity.name(),
-            outline: f.outline.map(outline_id),
-            at_mm: f.at.map(pt),
-            measured_mm: f.measured.map(Number),
-            needed_mm: f.needed.map(Number),
-            short_mm: f.short.map(Number),
-            off_mm: f.off.map(Number),
-            region_mm: f.region.as_ref().and_then(|r| r.bounds()).map(|b| [b.x0, b.y0, b.x1, b.y1].map(Number)),
-            area_mm2: f.area.map(Number),
-            message: f.message.shown(show),
-            help: f.help.shown(show),
-            ways: f.ways.iter().map(|w| WayPart { setting: w.setting, at_most_mm: Number(w.at_most) }).collect(),
-            scale: f.scale.map(Number),
-            accepted: f.accepted,
-        }
-    }
+pub(super) fn bounds(r: Rect) -> Bounds {
+    [r.x0, r.y0, r.x1, r.y1]
 }
 
 /// The document, ending with a newline.
@@ -238,42 +37,97 @@ impl FindingPart {
 /// # Errors
 /// If `serde_json` cannot write the document.
 pub fn document(facts: &Facts) -> Result<Vec<u8>, serde_json::Error> {
-    Ok(with_line_end(serde_json::to_vec_pretty(&of_job(facts))?))
+    schema::bytes(&job(facts))
 }
 
-fn of_job(facts: &Facts) -> Document<'_> {
-    let (d, t, c) = (&facts.drawing, &facts.tools, facts.corners);
-    // The document of the first job lists the files of all jobs.
+fn job(facts: &Facts) -> Document {
+    let (t, c, a) = (&facts.tools, facts.corners, &facts.asides);
     let files = || facts.jobs().flat_map(|f| &f.files);
     Document {
-        schema: SCHEMA,
-        tool: TOOL,
-        drawing: DrawingPart::new(&facts.path, d, facts.mirrored).made_of(facts.origin.as_ref()),
-        tools: ToolsPart::new(facts),
-        corners: CornersPart {
-            mode: c.name(),
-            inside_radius_mm: c.inside_radius(t).map(Number),
-            outside_radius_mm: c.outside_radius(t).map(Number),
+        schema: Version,
+        tool: Tool::own(),
+        drawing: schema::job::Drawing {
+            from_folder: facts.origin.as_ref().map(|o| o.from_folder.clone()),
+            sha256: facts.origin.as_ref().map(|o| o.sha256.clone()),
+            ..drawing(&facts.path, &facts.drawing, facts.mirrored)
         },
-        outlines: facts.outlines.iter().map(|o| OutlinePart::new(o, facts)).collect(),
-        openings: facts.template.openings.iter().map(|o| OpeningPart::new(o, facts)).collect(),
-        panels: facts.template.panels.iter().map(|p| PanelPart::new(p, facts)).collect(),
-        router: RouterPart::new(facts),
+        tools: making::tools(facts),
+        corners: Corners {
+            mode: c.mode(),
+            inside_radius_mm: c.inside_radius(t),
+            outside_radius_mm: c.outside_radius(t),
+        },
+        outlines: facts.outlines.iter().map(|o| outline(o, facts)).collect(),
+        openings: facts.template.openings.iter().map(|o| making::opening(o, facts)).collect(),
+        panels: facts.template.panels.iter().map(|p| making::panel(p, facts)).collect(),
+        router: bench::router(facts),
         steps: bench::steps(facts),
         registration: registration::part(facts),
         verdict: verdict(facts),
-        findings: facts.findings.iter().map(|f| FindingPart::new(f, facts.show)).collect(),
-        proof: proof(facts),
-        writing: WritingPart {
+        findings: facts.findings.iter().map(|f| finding(f, facts.show)).collect(),
+        proof: fit::proof(facts),
+        writing: Writing {
             unit: facts.writing.map(|w| w.unit),
             dxf: facts.writing.map(|w| w.dxf),
-            flatten_mm: facts.flatten.map(Number),
+            flatten_mm: facts.flatten,
         },
-        asides: asides::part(facts),
-        files: files().map(|f| f.name.as_str()).collect(),
-        hashes: files().map(|f| (f.name.as_str(), f.sha256.as_str())).collect(),
-        part: facts.part.as_deref(),
-        then: facts.then.iter().map(of_job).collect(),
+        pair: a.pair.as_ref().map(asides::choice),
+        suggestion: a.suggestion.as_ref().map(asides::suggested),
+        season: a.season.as_ref().map(|s| asides::moves(s, facts)),
+        shouldered: a.shoulder.as_ref().map(asides::shouldered),
+        start: a.start.as_ref().map(start::part),
+        files: files().map(|f| f.name.clone()).collect(),
+        hashes: files().map(|f| (f.name.clone(), f.sha256.clone())).collect(),
+        part: facts.part.clone(),
+        then: facts.then.iter().map(job).collect(),
+    }
+}
+
+pub(super) fn drawing(path: &str, d: &Drawing, mirrored: bool) -> schema::job::Drawing {
+    schema::job::Drawing {
+        path: path.to_owned(),
+        format: d.format,
+        unit: d.unit.symbol.to_owned(),
+        unit_source: d.unit_source.clone(),
+        size_mm: d.bounds.map(size),
+        mirrored,
+        from_folder: None,
+        sha256: None,
+    }
+}
+
+fn outline(o: &Outline, facts: &Facts) -> schema::job::Outline {
+    schema::job::Outline {
+        id: OutlineId(o.number),
+        number: o.number,
+        source: o.source.id.clone(),
+        layer: o.source.layer.clone(),
+        role: facts.role(o.number),
+        area_mm2: o.region.area(),
+        perimeter_mm: o.region.perimeter(),
+        bounds_mm: o.region.bounds().map(bounds),
+        holes: o.region.rings.iter().filter(|r| r.area() < 0.0).count(),
+    }
+}
+
+pub(super) fn finding(f: &Finding, show: Show) -> schema::finding::Finding {
+    schema::finding::Finding {
+        mark: f.mark,
+        code: f.code,
+        severity: f.severity,
+        outline: f.outline.map(OutlineId),
+        at_mm: f.at.map(pt),
+        measured_mm: f.measured,
+        needed_mm: f.needed,
+        short_mm: f.short,
+        off_mm: f.off,
+        region_mm: f.region.as_ref().and_then(|r| r.bounds()).map(bounds),
+        area_mm2: f.area,
+        message: f.message.shown(show),
+        help: f.help.shown(show),
+        ways: f.ways.iter().map(|w| Way { setting: w.setting.to_owned(), at_most_mm: w.at_most }).collect(),
+        scale: f.scale,
+        accepted: f.accepted,
     }
 }
 
@@ -282,8 +136,8 @@ fn of_job(facts: &Facts) -> Document<'_> {
 /// # Errors
 /// As [`document`].
 pub fn error(code: &str, message: &str, help: Option<&str>) -> Result<Vec<u8>, serde_json::Error> {
-    let error = serde_json::json!({"schema": SCHEMA, "error": {"code": code, "message": message, "help": help}});
-    Ok(with_line_end(serde_json::to_vec_pretty(&error)?))
+    let (code, message, help) = (code.to_owned(), message.to_owned(), help.map(str::to_owned));
+    bytes_by_name(&NoVerdict { schema: Version, error: Failure { code, message, help } })
 }
 
 /// The output of `letin explain CODE --json`.
@@ -291,10 +145,7 @@ pub fn error(code: &str, message: &str, help: Option<&str>) -> Result<Vec<u8>, s
 /// # Errors
 /// As [`document`].
 pub fn page(code: Code) -> Result<Vec<u8>, serde_json::Error> {
-    let page = serde_json::json!({
-        "schema": SCHEMA, "code": code.name(), "severity": code.severity_words(), "page": code.page(),
-    });
-    Ok(with_line_end(serde_json::to_vec_pretty(&page)?))
+    bytes_by_name(&Page { schema: Version, code, severity: code.severity_words(), page: code.page().to_owned() })
 }
 
 /// The output of `letin explain --json`.
@@ -302,35 +153,9 @@ pub fn page(code: Code) -> Result<Vec<u8>, serde_json::Error> {
 /// # Errors
 /// As [`document`].
 pub fn codes() -> Result<Vec<u8>, serde_json::Error> {
-    let one = |c: &Code| serde_json::json!({"code": c.name(), "severity": c.severity_words(), "summary": c.summary()});
-    let all: Vec<_> = Code::ALL.iter().map(one).collect();
-    Ok(with_line_end(serde_json::to_vec_pretty(&serde_json::json!({"schema": SCHEMA, "codes": all}))?))
-}
-
-pub(super) fn with_line_end(mut bytes: Vec<u8>) -> Vec<u8> {
-    bytes.push(b'\n');
-    bytes
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn numbers_are_rounded_and_have_no_minus_zero() {
-        let text = |v: f64| serde_json::to_string(&Number(v)).unwrap();
-        assert_eq!(text(7.0), "7");
-        assert_eq!(text(-0.0), "0");
-        assert_eq!(text(-0.000_000_4), "0");
-        assert_eq!(text(0.123_456_789), "0.123457");
-        assert_eq!(text(f64::NAN), "null");
-    }
-
-    #[test]
-    fn an_error_has_code_message_and_help() {
-        let v: serde_json::Value = serde_json::from_slice(&error("usage", "m", None).unwrap()).unwrap();
-        assert_eq!(v["schema"], 1);
-        assert_eq!(v["error"]["code"], "usage");
-        assert!(v["error"]["help"].is_null());
-    }
+    let summary = |&code: &Code| {
+        let (severity, summary) = (code.severity_words(), code.summary().to_owned());
+        CodeSummary { code, severity, summary }
+    };
+    bytes_by_name(&Codes { schema: Version, codes: Code::ALL.iter().map(summary).collect() })
 }

@@ -2,14 +2,15 @@
 //!
 //! In: [`Keys`], mm, and the name of the drawing as people read it. Every rule of thumb is marked as common practice.
 
-use super::json::{SCHEMA, TOOL};
+use crate::schema::kit::{Key, KeySize};
+use crate::schema::{self, Tool, Version};
 use crate::shape::keys::Keys;
 use crate::text::{Length, Show, Words, plain, rounded, tenth, terminal as safe, tool, typed};
 use crate::units::fraction_of_inch;
 use crate::words;
 
 /// Rounded to a millionth, as in all JSON documents.
-fn number(v: f64) -> f64 {
+fn millionth(v: f64) -> f64 {
     (v * 1e6).round() / 1e6
 }
 
@@ -85,22 +86,26 @@ pub fn terminal(k: &Keys, file: &str) -> String {
 /// # Errors
 /// The errors of `serde_json`.
 pub fn json(k: &Keys, file: &str) -> Result<Vec<u8>, serde_json::Error> {
-    let keys: Vec<_> = k
-        .places
-        .iter()
-        .enumerate()
-        .map(|(i, &p)| serde_json::json!({"id": format!("key-{}", i + 1), "number": i + 1, "place_mm": number(p)}))
-        .collect();
-    let document = serde_json::json!({
-        "schema": SCHEMA, "tool": TOOL, "file": file,
-        "split_mm": number(k.split.length), "board_mm": number(k.split.board), "cutter_mm": number(k.split.cutter),
-        "basis": "common practice, no source; strength was not worked out",
-        "size": {"length_mm": number(k.length), "width_mm": number(k.width), "waist_mm": number(k.waist)},
-        "depth_mm": number(k.depth), "depth_range_mm": [number(k.depth_range.0), number(k.depth_range.1)],
-        "spacing_mm": number(k.spacing), "between_mm": k.between().map(number),
-        "grain": "along the key, across the split", "longer_for_cutter": k.for_cutter, "keys": keys,
-    });
-    let mut bytes = serde_json::to_vec_pretty(&document)?;
+    let key = |(number, &p): (usize, &f64)| Key { id: format!("key-{number}"), number, place_mm: millionth(p) };
+    let document = schema::kit::Keys {
+        schema: Version,
+        tool: Tool::own(),
+        file: file.to_owned(),
+        split_mm: millionth(k.split.length),
+        board_mm: millionth(k.split.board),
+        cutter_mm: millionth(k.split.cutter),
+        basis: "common practice, no source; strength was not worked out".to_owned(),
+        size: KeySize { length_mm: millionth(k.length), width_mm: millionth(k.width), waist_mm: millionth(k.waist) },
+        depth_mm: millionth(k.depth),
+        depth_range_mm: [k.depth_range.0, k.depth_range.1].map(millionth),
+        spacing_mm: millionth(k.spacing),
+        between_mm: k.between().map(millionth),
+        grain: "along the key, across the split".to_owned(),
+        longer_for_cutter: k.for_cutter,
+        keys: (1..).zip(&k.places).map(key).collect(),
+    };
+    // Here integers keep their decimal point.
+    let mut bytes = serde_json::to_vec_pretty(&serde_json::to_value(document)?)?;
     bytes.push(b'\n');
     Ok(bytes)
 }

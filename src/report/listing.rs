@@ -4,17 +4,18 @@
 //! [`super::json`], lengths in mm, areas in mm²) and SVG. Strings from files are escaped.
 
 use super::canvas::{Anchor, Canvas, GREY, INK, Layer, OCHRE, PETROL, Style};
-use super::json::{DrawingPart, FindingPart, Number, SCHEMA, TOOL, Tool, with_line_end};
+use super::json::{bounds, drawing, finding};
 use super::terminal;
 use crate::check::Finding;
 use crate::check::reading::named;
 use crate::drawing::found::Found;
 use crate::drawing::{Drawing, Path, Shape};
 use crate::geom::{Point, Rect, Segment};
+use crate::schema::answers::{self, Line};
+use crate::schema::{self, Tool, Version};
 use crate::text::{NotFinite, Show, Words, fixed, full, terminal as safe};
 use crate::units::INCH;
 use crate::words;
-use serde::Serialize;
 use std::fmt::Write;
 
 /// The answer of `letin outlines`.
@@ -93,50 +94,22 @@ fn area(mm2: f64, show: Show) -> String {
     }
 }
 
-#[derive(Serialize)]
-struct Document<'a> {
-    schema: u32,
-    tool: Tool,
-    drawing: DrawingPart<'a>,
-    lines: Vec<Line<'a>>,
-    findings: Vec<FindingPart>,
-}
-
-#[derive(Serialize)]
-struct Line<'a> {
-    number: usize,
-    source: &'a str,
-    kind: &'a str,
-    line: Option<usize>,
-    layer: Option<&'a str>,
-    label: Option<&'a str>,
-    colour: Option<&'a str>,
-    closed: usize,
-    open: usize,
-    inside: Option<usize>,
-    bounds_mm: [Number; 4],
-    length_mm: Number,
-    area_mm2: Option<Number>,
-}
-
-impl Line<'_> {
-    fn new(f: &Found) -> Line<'_> {
-        let (s, b) = (&f.source, f.bounds);
-        Line {
-            number: f.number,
-            source: &s.id,
-            kind: &s.kind,
-            line: s.line,
-            layer: s.layer.as_deref(),
-            label: s.label.as_deref(),
-            colour: s.colour.as_deref(),
-            closed: f.closed,
-            open: f.open,
-            inside: f.inside,
-            bounds_mm: [b.x0, b.y0, b.x1, b.y1].map(Number),
-            length_mm: Number(f.length),
-            area_mm2: f.area.map(Number),
-        }
+fn line(f: &Found) -> Line {
+    let s = &f.source;
+    Line {
+        number: f.number,
+        source: s.id.clone(),
+        kind: s.kind.clone(),
+        line: s.line,
+        layer: s.layer.clone(),
+        label: s.label.clone(),
+        colour: s.colour.clone(),
+        closed: f.closed,
+        open: f.open,
+        inside: f.inside,
+        bounds_mm: bounds(f.bounds),
+        length_mm: f.length,
+        area_mm2: f.area,
     }
 }
 
@@ -145,14 +118,13 @@ impl Line<'_> {
 /// # Errors
 /// The errors of `serde_json`.
 pub fn document(l: &Listing) -> Result<Vec<u8>, serde_json::Error> {
-    let document = Document {
-        schema: SCHEMA,
-        tool: TOOL,
-        drawing: DrawingPart::new(&l.path, &l.drawing, false),
-        lines: l.found.iter().map(Line::new).collect(),
-        findings: l.findings.iter().map(|f| FindingPart::new(f, l.show)).collect(),
-    };
-    Ok(with_line_end(serde_json::to_vec_pretty(&document)?))
+    schema::bytes(&answers::Listing {
+        schema: Version,
+        tool: Tool::own(),
+        drawing: drawing(&l.path, &l.drawing, false),
+        lines: l.found.iter().map(line).collect(),
+        findings: l.findings.iter().map(|f| finding(f, l.show)).collect(),
+    })
 }
 
 #[derive(Clone, Copy)]

@@ -7,9 +7,10 @@ use super::facts::Facts;
 use super::lines::Lines;
 use super::{registration, work};
 use crate::geom::Rect;
+use crate::schema::Release;
 use crate::template::{Duty, Opening, Panel, Setup, Turn};
 use crate::text::{Show, Words, fixed, plain, terminal as safe, whole};
-use crate::units::INCH;
+use crate::units::{FileUnit, INCH};
 use std::collections::BTreeSet;
 
 /// The panels, and a line for each file.
@@ -19,9 +20,8 @@ pub(super) fn words(lines: &mut Lines, facts: &Facts, full: bool) {
     }
     lines.gap();
     lines.line("On the machine: cut inside the lines, datum X0 Y0 at the bottom left. Your CAM program must show:");
-    if facts.writing.is_some_and(|w| w.dxf == "r12") {
-        let unit = facts.writing.map_or("mm", |w| w.unit);
-        let unit = if unit == "in" { "inches" } else { "millimetres" };
+    if let Some(w) = facts.writing.filter(|w| w.dxf == Release::R12) {
+        let unit = if w.unit == FileUnit::Inch { "inches" } else { "millimetres" };
         lines.item(&format!("DXF release 12 has no unit: tell your CAM program that it is in {unit}."));
     }
     for job in facts.jobs() {
@@ -30,7 +30,7 @@ pub(super) fn words(lines: &mut Lines, facts: &Facts, full: bool) {
     for job in facts.jobs() {
         panels(lines, job);
     }
-    if facts.show == Show::Inch && facts.writing.is_some_and(|w| w.unit == "mm") {
+    if facts.show == Show::Inch && facts.writing.is_some_and(|w| w.unit == FileUnit::Mm) {
         lines.item("The files are in mm. For inches add --write-unit in.");
     }
     if let Some(t) = facts.flatten {
@@ -120,7 +120,7 @@ fn whom(duty: Duty) -> &'static str {
 /// Size and place of a bounding box, as the CAM program shows them.
 fn figures(b: Rect, facts: &Facts) -> String {
     let unit = match facts.writing.map(|w| w.unit) {
-        Some("in") => Show::Inch,
+        Some(FileUnit::Inch) => Show::Inch,
         Some(_) => Show::Mm,
         None => facts.show,
     };

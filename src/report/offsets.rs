@@ -4,13 +4,13 @@
 //! hold every bush with every cutter and its offsets, the pairs of tools that let one opening serve both pieces, and the
 //! one most useful tool to buy. People see the unit of the kit.
 
-use super::json::{Number, SCHEMA, TOOL, Tool as Program, with_line_end};
 use crate::kit::pairs::{Bounds, Matching, Offset, Tool, matching, offsets, to_buy};
 use crate::kit::{Bush, Cutter, Kit, Pair, Passage, shank_passes};
+use crate::schema::kit::{Buy, Gaps, Offsets, ToolKind};
+use crate::schema::{self, Version};
 use crate::text::{Length, Show, fixed, gap, plain, tool, xml};
 use crate::units::INCH;
 use crate::words;
-use serde::Serialize;
 use std::fmt::Write;
 
 /// Most pairs in a terminal and on the page. JSON has all.
@@ -182,74 +182,6 @@ pub fn terminal(t: &Table) -> String {
     out
 }
 
-#[derive(Serialize)]
-struct Document<'a> {
-    schema: u32,
-    tool: Program,
-    kit: &'a str,
-    offsets: Vec<Row>,
-    bounds: Gaps,
-    pairs: Vec<PairRow>,
-    buy: Option<Buy>,
-}
-
-#[derive(Serialize)]
-struct Gaps {
-    gap_least_mm: Number,
-    gap_most_mm: Number,
-    gap_wanted_mm: Number,
-}
-
-#[derive(Serialize)]
-struct Row {
-    bush_mm: Number,
-    bush_measured_mm: Option<Number>,
-    bore_mm: Option<Number>,
-    cutter_mm: Number,
-    cutter_measured_mm: Option<Number>,
-    recess_offset_mm: Number,
-    inlay_offset_mm: Number,
-    /// Both sides together.
-    recess_over_all_mm: Number,
-    inlay_over_all_mm: Number,
-    recess_offset_in: Number,
-    inlay_offset_in: Number,
-    recess_over_all_in: Number,
-    inlay_over_all_in: Number,
-    passes: &'static str,
-    shank_passes: Option<bool>,
-}
-
-#[derive(Serialize)]
-struct Tools {
-    bush_mm: Number,
-    cutter_mm: Number,
-}
-
-impl From<Pair> for Tools {
-    fn from(p: Pair) -> Tools {
-        Tools { bush_mm: Number(p.bush), cutter_mm: Number(p.cutter) }
-    }
-}
-
-#[derive(Serialize)]
-struct PairRow {
-    recess: Tools,
-    inlay: Tools,
-    gap_mm: Number,
-    offset_mm: Number,
-    inside_radius_mm: Number,
-    same_cutter: bool,
-    bore_room_mm: Option<Number>,
-}
-
-#[derive(Serialize)]
-struct Buy {
-    kind: &'static str,
-    size_mm: Number,
-    adds: usize,
-}
-
 /// The table as JSON. Bushes and cutters have their nominal sizes; the offsets use measured diameters where the kit has
 /// them.
 ///
@@ -258,52 +190,50 @@ struct Buy {
 pub fn json(t: &Table) -> Result<Vec<u8>, serde_json::Error> {
     let row = |r: &Offset| {
         let (b, c) = t.of(r);
-        Row {
-            bush_mm: Number(b.outside),
-            bush_measured_mm: b.measured.map(Number),
-            bore_mm: b.bore.map(Number),
-            cutter_mm: Number(c.diameter),
-            cutter_measured_mm: c.measured.map(Number),
-            recess_offset_mm: Number(r.recess),
-            inlay_offset_mm: Number(r.inlay),
-            recess_over_all_mm: Number(2.0 * r.recess),
-            inlay_over_all_mm: Number(2.0 * r.inlay),
-            recess_offset_in: Number(r.recess / INCH),
-            inlay_offset_in: Number(r.inlay / INCH),
-            recess_over_all_in: Number(2.0 * r.recess / INCH),
-            inlay_over_all_in: Number(2.0 * r.inlay / INCH),
-            passes: r.passage.name(),
+        schema::kit::Offset {
+            bush_mm: b.outside,
+            bush_measured_mm: b.measured,
+            bore_mm: b.bore,
+            cutter_mm: c.diameter,
+            cutter_measured_mm: c.measured,
+            recess_offset_mm: r.recess,
+            inlay_offset_mm: r.inlay,
+            recess_over_all_mm: 2.0 * r.recess,
+            inlay_over_all_mm: 2.0 * r.inlay,
+            recess_offset_in: r.recess / INCH,
+            inlay_offset_in: r.inlay / INCH,
+            recess_over_all_in: 2.0 * r.recess / INCH,
+            inlay_over_all_in: 2.0 * r.inlay / INCH,
+            passes: r.passage,
             shank_passes: shank_passes(b, c),
         }
     };
-    let pair = |m: &Matching| PairRow {
+    let pair = |m: &Matching| schema::kit::Matching {
         recess: m.recess_called.into(),
         inlay: m.inlay_called.into(),
-        gap_mm: Number(m.gap),
-        offset_mm: Number(m.offset),
-        inside_radius_mm: Number(m.recess.cutter_radius()),
+        gap_mm: m.gap,
+        offset_mm: m.offset,
+        inside_radius_mm: m.recess.cutter_radius(),
         same_cutter: m.same_cutter,
-        bore_room_mm: m.bore_room.map(Number),
+        bore_room_mm: m.bore_room,
     };
-    let buy = t.buy.map(|(tool, adds)| match tool {
-        Tool::Bush(b) => Buy { kind: "bush", size_mm: Number(b), adds },
-        Tool::Cutter(c) => Buy { kind: "cutter", size_mm: Number(c), adds },
-    });
-    let bounds = Gaps {
-        gap_least_mm: Number(t.bounds.least),
-        gap_most_mm: Number(t.bounds.most),
-        gap_wanted_mm: Number(t.bounds.wanted),
+    let buy = |(tool, adds)| {
+        let (kind, size_mm) = match tool {
+            Tool::Bush(size) => (ToolKind::Bush, size),
+            Tool::Cutter(size) => (ToolKind::Cutter, size),
+        };
+        Buy { kind, size_mm, adds }
     };
-    let document = Document {
-        schema: SCHEMA,
-        tool: TOOL,
-        kit: t.name,
+    let Bounds { least, most, wanted } = t.bounds;
+    schema::bytes(&Offsets {
+        schema: Version,
+        tool: schema::Tool::own(),
+        kit: t.name.to_owned(),
         offsets: t.rows.iter().map(row).collect(),
-        bounds,
+        bounds: Gaps { gap_least_mm: least, gap_most_mm: most, gap_wanted_mm: wanted },
         pairs: t.pairs.iter().map(pair).collect(),
-        buy,
-    };
-    Ok(with_line_end(serde_json::to_vec_pretty(&document)?))
+        buy: t.buy.map(buy),
+    })
 }
 
 /// The page's style: two colours besides ink, light and dark, black on white in print. The page loads nothing.

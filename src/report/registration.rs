@@ -6,13 +6,12 @@
 //! against each other.
 
 use super::facts::Facts;
-use super::json::Number;
 use super::lines::Lines;
+use crate::schema::bench::{Registration, SetUpError};
 use crate::template::registration::{apart, diagonal, out_of_square, side};
 use crate::template::start::Start;
 use crate::template::{Panel, Setup, Turn};
 use crate::text::{at_most, plain, tenth};
-use serde::Serialize;
 
 /// Example error of the datum, of the panel's width and of a setting, mm.
 const OFF: f64 = 0.1;
@@ -20,28 +19,6 @@ const OFF: f64 = 0.1;
 const OUT: f64 = 0.5;
 /// Example height difference between the side stops on the work and on the machine, mm.
 const HIGHER: f64 = 80.0;
-
-#[derive(Serialize)]
-pub(super) struct Registration {
-    /// Greatest shift between plug and shoulder that the gaps allow; null for flush pieces.
-    shift_allowed_mm: Option<Number>,
-    /// Number of settings of the template on each piece.
-    settings: usize,
-    sources: Vec<Source>,
-}
-
-#[derive(Serialize)]
-struct Source {
-    source: &'static str,
-    error_mm: Number,
-    /// How much higher the side stop lies on the work than on the machine.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    stops_apart_mm: Option<Number>,
-    /// How far the recess moves on the board.
-    place_mm: Number,
-    /// How far plug and shoulder shift against each other; 0 for flush pieces.
-    fit_mm: Number,
-}
 
 /// For each error: its name, its size, the height difference of the stops, the effect on the place and on the fit.
 fn sources(facts: &Facts) -> Vec<(&'static str, f64, Option<f64>, f64, f64)> {
@@ -66,19 +43,17 @@ fn allowed(facts: &Facts) -> Option<f64> {
 
 pub(super) fn part(facts: &Facts) -> Option<Registration> {
     let all = sources(facts);
+    let source = |(source, error_mm, stops_apart_mm, place_mm, fit_mm): (&str, _, _, _, _)| SetUpError {
+        source: source.to_owned(),
+        error_mm,
+        stops_apart_mm,
+        place_mm,
+        fit_mm,
+    };
     (!all.is_empty()).then(|| Registration {
-        shift_allowed_mm: allowed(facts).map(Number),
+        shift_allowed_mm: allowed(facts),
         settings: if facts.asides.shoulder.is_some() { 2 } else { 1 },
-        sources: all
-            .into_iter()
-            .map(|(source, error, stops, place, fit)| Source {
-                source,
-                error_mm: Number(error),
-                stops_apart_mm: stops.map(Number),
-                place_mm: Number(place),
-                fit_mm: Number(fit),
-            })
-            .collect(),
+        sources: all.into_iter().map(source).collect(),
     })
 }
 

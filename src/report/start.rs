@@ -3,16 +3,16 @@
 //! In: the facts of a run. Out: lines for a terminal, and a part of the JSON document.
 
 use super::facts::{Facts, Stage, StageKind, StartFacts};
-use super::json::Number;
 use super::lines::Lines;
 use super::work::{called, depth, tool};
 use crate::kit::Pair;
 use crate::kit::fit::{Sensitivity, sensitivities, sensitivities_of_one};
+use crate::schema::OutlineId;
+use crate::schema::asides::{self, Begun};
 use crate::template::Duty;
 use crate::template::start::Start;
 use crate::template::steps::Work;
 use crate::text::{Words, fixed, gap, plain, tool as nominal};
-use serde::Serialize;
 
 /// What the drawing shows, in words.
 pub(super) fn read_as(start: Start) -> &'static str {
@@ -164,42 +164,20 @@ fn matching(lines: &mut Lines, s: &StartFacts, facts: &Facts, full: bool) {
 }
 
 /// The job's start in the JSON document.
-#[derive(Serialize)]
-pub(super) struct StartPart {
-    from: &'static str,
-    /// One opening serves both pieces: the existing one, or the one that the sheet keeps around the part.
-    one_opening: bool,
-    /// The gap per side, with the requested tools, if that opening served both pieces.
-    one_opening_gap_mm: Number,
-    steps: Vec<StagePart>,
-}
-
-#[derive(Serialize)]
-struct StagePart {
-    outline: String,
-    makes: &'static str,
-    bush_mm: Option<Number>,
-    cutter_mm: Option<Number>,
-    size_mm: [Number; 2],
-    offset_mm: Number,
-    /// False for a step that the job needs only if the pairs match.
-    taken: bool,
-}
-
-pub(super) fn part(s: &StartFacts) -> StartPart {
-    let stage = |g: &Stage| StagePart {
-        outline: format!("outline-{}", g.outline),
-        makes: g.kind.name(),
-        bush_mm: g.pair.map(|p| Number(p.bush)),
-        cutter_mm: g.pair.map(|p| Number(p.cutter)),
-        size_mm: [Number(g.size.0), Number(g.size.1)],
-        offset_mm: Number(g.offset),
+pub(super) fn part(s: &StartFacts) -> Begun {
+    let stage = |g: &Stage| asides::Stage {
+        outline: OutlineId(g.outline),
+        makes: g.kind,
+        bush_mm: g.pair.map(|p| p.bush),
+        cutter_mm: g.pair.map(|p| p.cutter),
+        size_mm: g.size.into(),
+        offset_mm: g.offset,
         taken: g.taken,
     };
-    StartPart {
-        from: s.start.name(),
+    Begun {
+        from: s.start,
         one_opening: s.cut.is_none(),
-        one_opening_gap_mm: Number(s.match_gap),
+        one_opening_gap_mm: s.match_gap,
         steps: s.stages.iter().map(stage).collect(),
     }
 }

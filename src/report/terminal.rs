@@ -228,7 +228,7 @@ fn sizes(lines: &mut Lines, facts: &Facts, full: bool) {
     for (i, f) in facts.fits.iter().take(most).enumerate() {
         let pair = |(w, h): (f64, f64)| Words::pair(fixed(w), fixed(h)).shown(facts.show);
         let whose = match facts.role(f.outline) {
-            Some(role) => format!("{role}: "),
+            Some(role) => format!("{}: ", role.name()),
             None if several => format!("outline {}: ", f.outline),
             None => String::new(),
         };

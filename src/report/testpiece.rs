@@ -3,16 +3,15 @@
 //! In: sizes, mm. Out: text and JSON. The sums are those of [`crate::kit::testpiece`].
 
 use super::caution::CAUTION;
-use super::json::{Number, SCHEMA, TOOL, Tool as Program, with_line_end};
 use super::plan::ruled;
 use crate::geom::Point;
 use crate::kit::Pair;
 use crate::kit::testpiece::Found;
+use crate::schema::kit::{Correction, TestOpening, TestPiece, TestPieceSizes};
+use crate::schema::{self, Tool, Version};
 use crate::text::{Length, Show, Words, fixed, tool};
 use crate::units::{INCH, fraction_of_inch};
 use crate::words;
-use serde::Serialize;
-use std::collections::BTreeMap;
 
 /// One opening of the test piece.
 #[derive(Clone, Debug, PartialEq)]
@@ -128,61 +127,32 @@ pub fn sheet(s: &Sheet) -> String {
     )
 }
 
-#[derive(Serialize)]
-struct Document<'a> {
-    schema: u32,
-    tool: Program,
-    testpiece: Body,
-    files: Vec<&'a str>,
-    hashes: BTreeMap<&'a str, &'a str>,
-}
-
-#[derive(Serialize)]
-struct Body {
-    bush_mm: Number,
-    cutter_mm: Number,
-    opening_mm: Number,
-    recess_expected_mm: Number,
-    inlay_expected_mm: Number,
-    panel_size_mm: [Number; 2],
-    openings: Vec<OpeningPart>,
-}
-
-#[derive(Serialize)]
-struct OpeningPart {
-    id: String,
-    shape: &'static str,
-    size_mm: Number,
-    middle_mm: [Number; 2],
-}
-
 /// The JSON document. `files`: names and hashes.
 ///
 /// # Errors
 /// The errors of `serde_json`.
 pub fn document(s: &Sheet, files: &[(&str, &str)]) -> Result<Vec<u8>, serde_json::Error> {
-    let part = |p: &Piece| OpeningPart {
+    let opening = |p: &Piece| TestOpening {
         id: p.id.clone(),
-        shape: p.shape,
-        size_mm: Number(p.size),
-        middle_mm: [Number(p.at.x), Number(p.at.y)],
+        shape: p.shape.to_owned(),
+        size_mm: p.size,
+        middle_mm: [p.at.x, p.at.y],
     };
-    let document = Document {
-        schema: SCHEMA,
-        tool: TOOL,
-        testpiece: Body {
-            bush_mm: Number(s.called.bush),
-            cutter_mm: Number(s.called.cutter),
-            opening_mm: Number(s.opening),
-            recess_expected_mm: Number(s.expected.0),
-            inlay_expected_mm: Number(s.expected.1),
-            panel_size_mm: [Number(s.panel.0), Number(s.panel.1)],
-            openings: s.pieces.iter().map(part).collect(),
+    schema::bytes(&TestPiece {
+        schema: Version,
+        tool: Tool::own(),
+        testpiece: TestPieceSizes {
+            bush_mm: s.called.bush,
+            cutter_mm: s.called.cutter,
+            opening_mm: s.opening,
+            recess_expected_mm: s.expected.0,
+            inlay_expected_mm: s.expected.1,
+            panel_size_mm: s.panel.into(),
+            openings: s.pieces.iter().map(opening).collect(),
         },
-        files: files.iter().map(|f| f.0).collect(),
-        hashes: files.iter().copied().collect(),
-    };
-    Ok(with_line_end(serde_json::to_vec_pretty(&document)?))
+        files: files.iter().map(|f| f.0.to_owned()).collect(),
+        hashes: files.iter().map(|f| (f.0.to_owned(), f.1.to_owned())).collect(),
+    })
 }
 
 /// A measured diameter: to the micrometre, or to a tenth of a thousandth of an inch.
@@ -217,13 +187,15 @@ pub fn correction_json(
     found: &Found,
     kit: Option<&str>,
 ) -> Result<Vec<u8>, serde_json::Error> {
-    let pair = |p: Pair| serde_json::json!({"bush_mm": Number(p.bush), "cutter_mm": Number(p.cutter)});
-    let after = Pair { bush: found.bush, cutter: found.cutter };
-    let document = serde_json::json!({
-        "schema": SCHEMA, "tool": TOOL, "called": pair(called), "before": pair(before), "after": pair(after),
-        "spread_mm": Number(found.spread), "kit": kit,
-    });
-    Ok(with_line_end(serde_json::to_vec_pretty(&document)?))
+    schema::bytes_by_name(&Correction {
+        schema: Version,
+        tool: Tool::own(),
+        called: called.into(),
+        before: before.into(),
+        after: Pair { bush: found.bush, cutter: found.cutter }.into(),
+        spread_mm: found.spread,
+        kit: kit.map(str::to_owned),
+    })
 }
 
 #[cfg(test)]

@@ -9,6 +9,7 @@ use crate::budget::Budget;
 use crate::geom::edges::{EdgeIndex, sampled};
 use crate::geom::{Certified, GeomError, Point, Region, Ring, close, grow, inset, open};
 use crate::kit::Tools;
+use crate::names::names;
 use crate::threads::both;
 
 /// Greatest spacing of sampled points along an edge, mm.
@@ -26,14 +27,23 @@ pub enum Corners {
     Keep,
 }
 
+/// [`Corners`] without the margins.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum CornerMode {
+    Ease,
+    Square,
+    Keep,
+}
+
+names!(CornerMode, "it has an unknown mode of corners"; Ease = "ease", Square = "square", Keep = "keep");
+
 impl Corners {
-    /// The name of the setting's value.
     #[must_use]
-    pub fn name(self) -> &'static str {
+    pub fn mode(self) -> CornerMode {
         match self {
-            Corners::Ease { .. } => "ease",
-            Corners::Square => "square",
-            Corners::Keep => "keep",
+            Corners::Ease { .. } => CornerMode::Ease,
+            Corners::Square => CornerMode::Square,
+            Corners::Keep => CornerMode::Keep,
         }
     }
 

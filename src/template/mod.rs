@@ -18,7 +18,9 @@ pub mod steps;
 pub mod tipping;
 
 use crate::geom::{Affine, Certified, Region};
+use crate::names::names;
 use layout::{Layout, PanelSettings};
+use serde::{Deserialize, Serialize};
 
 /// Layer of the openings in the machine's files: the cutter runs inside the line.
 pub const OPENING_LAYER: &str = "OPENING_CUT_INSIDE";
@@ -38,6 +40,11 @@ pub enum Duty {
     Clearing,
 }
 
+names!(
+    Duty, "it has an opening of an unknown duty";
+    Recess = "recess", Inlay = "inlay", Both = "both", Clearing = "clearing"
+);
+
 /// How the panel is turned over between its two faces.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Turn {
@@ -49,17 +56,7 @@ pub enum Turn {
     None,
 }
 
-impl Turn {
-    /// The name of the setting's value.
-    #[must_use]
-    pub fn name(self) -> &'static str {
-        match self {
-            Turn::LeftRight => "left-right",
-            Turn::BottomTop => "bottom-top",
-            Turn::None => "none",
-        }
-    }
-}
+names!(Turn, "it has a panel with an unknown turn"; LeftRight = "left-right", BottomTop = "bottom-top", None = "none");
 
 /// How the machine cuts a panel that is turned.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -70,16 +67,7 @@ pub enum Setup {
     One,
 }
 
-impl Setup {
-    /// The name of the setting's value.
-    #[must_use]
-    pub fn name(self) -> &'static str {
-        match self {
-            Setup::Two => "two",
-            Setup::One => "one",
-        }
-    }
-}
+names!(Setup, "it has a panel with an unknown set-up"; Two = "two", One = "one");
 
 /// The use of a panel edge.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -89,8 +77,11 @@ pub enum Edge {
     Free,
 }
 
+names!(Edge, "it has a panel with an unknown edge"; Reference = "reference", Free = "free");
+
 /// The four edges of a panel, named as seen on face 1.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Edges {
     pub left: Edge,
     pub right: Edge,

@@ -20,9 +20,19 @@ use crate::budget::Budget;
 use crate::geom::edges::{EdgeIndex, sampled};
 use crate::geom::{Affine, GeomError, Point, Rect, Region};
 use crate::kit::Pair;
+use crate::names::names;
 
 /// Greatest spacing of sampled points along an edge, mm.
 const STEP: f64 = 0.25;
+
+/// What an outline is in a shouldered piece.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Role {
+    Plug,
+    Shoulder,
+}
+
+names!(Role, "it has an outline with an unknown role"; Plug = "plug", Shoulder = "shoulder");
 
 /// Plug and shoulder of one piece, each with its tools and gap.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -20,6 +20,7 @@ use super::openings::Piece;
 use crate::budget::Budget;
 use crate::geom::{Certified, GeomError, Region, grow, inset, outset, shrink};
 use crate::kit::{Pair, Tools};
+use crate::names::names;
 
 /// What the drawing shows.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -32,19 +33,9 @@ pub enum Start {
     Recess,
 }
 
+names!(Start, "it starts from something unknown"; Part = "part", Template = "template", Recess = "recess");
+
 impl Start {
-    pub const ALL: [Start; 3] = [Start::Part, Start::Template, Start::Recess];
-
-    /// The name of the setting's value.
-    #[must_use]
-    pub fn name(self) -> &'static str {
-        match self {
-            Start::Part => "part",
-            Start::Template => "template",
-            Start::Recess => "recess",
-        }
-    }
-
     /// The duty of the opening to be cut; `None` if the pairs match.
     #[must_use]
     pub fn cut(self, tools: &Tools) -> Option<Duty> {
@@ -55,6 +46,24 @@ impl Start {
         }
     }
 }
+
+/// The result of a later step.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum StageKind {
+    /// The opening that the sheet keeps after routing around a part.
+    Round,
+    /// The piece of the sheet that drops out under the part.
+    Blank,
+    /// An opening that the machine must cut.
+    Opening,
+    Recess,
+    Inlay,
+}
+
+names!(
+    StageKind, "it has a step with an unknown result";
+    Round = "round-part", Blank = "blank", Opening = "opening", Recess = "recess", Inlay = "inlay"
+);
 
 /// One outline of a job that starts from an existing thing.
 #[derive(Clone, Debug, PartialEq)]
@@ -214,7 +223,8 @@ mod tests {
     fn what_is_still_to_be_cut() {
         let tools = Tools::new(PAIR, PAIR, 0.05).unwrap();
         let one = Tools { one_opening: true, ..tools };
-        assert_eq!(Start::ALL.map(|s| s.cut(&tools)), [Some(Duty::Recess), Some(Duty::Inlay), Some(Duty::Inlay)]);
-        assert_eq!(Start::ALL.map(|s| s.cut(&one)), [None; 3]);
+        let cut = |t: &Tools| Start::ALL.iter().map(|s| s.cut(t)).collect::<Vec<_>>();
+        assert_eq!(cut(&tools), [Some(Duty::Recess), Some(Duty::Inlay), Some(Duty::Inlay)]);
+        assert_eq!(cut(&one), [None; 3]);
     }
 }

@@ -12,6 +12,7 @@
 use super::{Duty, Opening, Panel, Turn};
 use crate::geom::Affine;
 use crate::kit::{Pair, Tools};
+use crate::names::names;
 use crate::tolerance::TYPED;
 
 /// Depth of a through cut in the spoil board, mm. Common practice, no source.
@@ -54,16 +55,7 @@ pub enum Work {
     Inlay,
 }
 
-impl Work {
-    /// Its name in the document: `board` or `inlay`.
-    #[must_use]
-    pub fn name(self) -> &'static str {
-        match self {
-            Work::Board => "board",
-            Work::Inlay => "inlay",
-        }
-    }
-}
+names!(Work, "it has a step for an unknown piece"; Board = "board", Inlay = "inlay");
 
 /// The purpose of a step.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -73,6 +65,8 @@ pub enum Purpose {
     /// Waste only.
     Clearing,
 }
+
+names!(Purpose, "it has a step with an unknown purpose"; Line = "line", Clearing = "clearing");
 
 /// The two edges of the panel that are set to the marks, as seen on the face that is up.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -13,7 +13,7 @@ mod wrap;
 pub use alike::alike;
 pub use escape::{LONGEST_STEM, file_stem, terminal, xml};
 pub use number::{NotFinite, full, real, rounded};
-pub use ring::{halves, svg_path, svg_path_in_quarters};
+pub use ring::{halves, ring_of_path, svg_path, svg_path_in_quarters};
 pub use words::{
     Length, Show, Words, at_least, at_most, fixed, gap, places, plain, tenth, tool, typed, typed_up, whole,
 };

@@ -1,14 +1,15 @@
 //! Rings as SVG path data.
 //!
 //! In: a ring in mm, y up, and the height from which y is subtracted. Out: path data with `M`, `L`, `A` and `Z`,
-//! absolute, full digits. Source: SVG 2, section 9.3 (path data).
+//! absolute, full digits. And back: the ring of path data in this form ([`ring_of_path`]). Source: SVG 2, section 9.3
+//! (path data).
 //!
 //! SVG gives an arc by its ends and its radius; the centre follows from them. An error in the chord moves the middle of
 //! an arc of sweep s by tan(s/2)/2 times that error. The factor has no limit at a half turn. Files for the machine
 //! therefore hold arcs of at most a quarter turn ([`svg_path_in_quarters`]).
 
 use super::{NotFinite, full};
-use crate::geom::{Point, Ring, Segment};
+use crate::geom::{Curve, EllipticArc, Point, Ring, Segment, Vec2};
 use std::f64::consts::{FRAC_PI_2, PI};
 
 /// A sweep that exceeds a half turn by no more than this, radians, counts as one: it is rounding, not geometry.
@@ -86,6 +87,49 @@ fn path_data(edges: &[Segment], height: f64) -> Result<String, NotFinite> {
     Ok(d)
 }
 
+/// The ring of path data in the form of [`svg_path`], with the same height; `None` for any other form. Each edge must
+/// have a length.
+#[must_use]
+pub fn ring_of_path(d: &str, height: f64) -> Option<Ring> {
+    let mut words = d.strip_prefix("M ")?.strip_suffix(" Z")?.split(' ');
+    let start = point(&mut words, height)?;
+    let (mut at, mut segments) = (start, Vec::new());
+    while let Some(command) = words.next() {
+        let arc = match command {
+            "L" => None,
+            "A" => {
+                let [radius, same] = [number(words.next())?, number(words.next())?];
+                let flags = [words.next()?, words.next()?, words.next()?];
+                let ccw = ["0", "1"].iter().position(|f| *f == flags[2])? == 0;
+                (radius == same && flags[..2] == ["0", "0"]).then_some(())?;
+                Some((Vec2::new(radius, radius), ccw))
+            }
+            _ => return None,
+        };
+        let end = point(&mut words, height)?;
+        segments.push(match arc {
+            None => (end != at).then(|| Segment::line(at, end))?,
+            Some((radii, ccw)) => match EllipticArc::from_svg(at, radii, 0.0, false, ccw, end)? {
+                Curve::Arc(a) => Segment::Arc(a),
+                _ => return None,
+            },
+        });
+        at = end;
+    }
+    if at != start {
+        segments.push(Segment::line(at, start));
+    }
+    (!segments.is_empty()).then(|| Ring::new(segments))
+}
+
+fn point<'a>(words: &mut impl Iterator<Item = &'a str>, height: f64) -> Option<Point> {
+    Some(Point::new(number(words.next())?, height - number(words.next())?))
+}
+
+fn number(word: Option<&str>) -> Option<f64> {
+    word?.parse().ok().filter(|v: &f64| v.is_finite())
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -129,6 +173,45 @@ mod tests {
         assert!((Ring::new(cut.clone()).area() - ring.area()).abs() < 1e-9);
         assert!(cut.iter().all(|s| !matches!(s, Segment::Arc(a) if a.sweep() > PI)));
         assert!(svg_path(&ring, 40.0).unwrap().ends_with(" L 30 30 Z"));
+    }
+
+    /// A keyhole, a disc and a hole: each edge comes back where it was.
+    #[test]
+    fn path_data_reads_back() {
+        let (center, radius) = (Point::new(20.0, 20.0), 10.0);
+        let (start, end) = (Point::new(30.0, 20.0), Point::new(20.0, 10.0));
+        let arc = Segment::Arc(Arc { start, end, center, radius, ccw: true });
+        let corner = Point::new(30.0, 10.0);
+        let keyhole = Ring::new(vec![arc, Segment::line(end, corner), Segment::line(corner, start)]);
+        let disc = Ring::circle(Point::new(0.3, -7.1), 4.7);
+        for ring in [keyhole.clone(), keyhole.reversed(), disc.clone(), disc.reversed()] {
+            let d = svg_path(&ring, 40.0).unwrap();
+            let back = ring_of_path(&d, 40.0).unwrap();
+            assert_eq!(svg_path(&back, 40.0).unwrap(), d);
+            assert!((back.area() - ring.area()).abs() < 1e-9, "{d}");
+        }
+    }
+
+    #[test]
+    fn other_path_data_is_refused() {
+        assert!(ring_of_path("M 0 0 L 1 0 A 1 1 0 0 1 1 2 Z", 0.0).is_some());
+        for d in [
+            "",
+            "M 0 0 Z",
+            "M 0 0 L 1 0 A 1 1 0 0 1 1 2",
+            "M 0 0 L 1 0 L 1 0 L 1 2 Z",
+            "M 0 0 L 1 0 A 1 2 0 0 1 1 2 Z",
+            "M 0 0 L 1 0 A 1 1 0 1 1 1 2 Z",
+            "M 0 0 L 1 0 A 1 1 0 0 2 1 2 Z",
+            "M 0 0 L 1 0 A 0 0 0 0 1 1 2 Z",
+            "M 0 0 L 1 0 C 1 1 0 0 1 2 Z",
+            "M 0 0 l 1 0 l 0 2 Z",
+            "M 0 0 L 1 nan L 1 2 Z",
+            "M 0 0 L 1 0  L 1 2 Z",
+            "M 0 0 L 1 0 L 1 2 Z M 5 5 L 6 5 L 6 6 Z",
+        ] {
+            assert!(ring_of_path(d, 0.0).is_none(), "{d}");
+        }
     }
 
     /// Read back by an independent path reader.

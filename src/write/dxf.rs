@@ -14,29 +14,12 @@ mod skeleton;
 use super::sheet::{Layer, Sheet};
 use super::{FileUnit, WriteError};
 use crate::geom::{Point, Segment};
+pub use crate::schema::Release;
 use crate::shape::{Drawing, Outline};
 use crate::template::Face;
 use crate::text::{NotFinite, halves, real};
 use skeleton::{MODEL_SPACE, Pairs};
 use std::f64::consts::TAU;
-
-/// Release of the format.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Release {
-    R2000,
-    R12,
-}
-
-impl Release {
-    /// The name of the setting's value.
-    #[must_use]
-    pub fn name(self) -> &'static str {
-        match self {
-            Release::R2000 => "2000",
-            Release::R12 => "r12",
-        }
-    }
-}
 
 /// `$INSUNITS` and `$MEASUREMENT`.
 fn codes(unit: FileUnit) -> (&'static str, &'static str) {
@@ -66,10 +49,10 @@ pub fn face(face: &Face, unit: FileUnit, release: Release) -> Result<Vec<u8>, Wr
         ink.line(layer, a, b)?;
     }
     let layers: Vec<_> = sheet.layers.iter().map(|&l| (l.name(), COLOUR)).collect();
-    let size = [real(unit.of(sheet.width))?, real(unit.of(sheet.height))?];
+    let size = [real(unit.number(sheet.width))?, real(unit.number(sheet.height))?];
     let text = match release {
         Release::R2000 => skeleton::file(&layers, codes(unit), &size, ink.out),
-        Release::R12 => skeleton::r12(&layers, (unit.symbol(), codes(unit)), &size, ink.out),
+        Release::R12 => skeleton::r12(&layers, (unit.name(), codes(unit)), &size, ink.out),
     };
     Ok(text.into_bytes())
 }
@@ -115,14 +98,14 @@ impl Ink {
     }
 
     fn point(&mut self, code: u16, p: Point) -> Result<(), NotFinite> {
-        self.out.pair(code, &real(self.unit.of(p.x))?).pair(code + 10, &real(self.unit.of(p.y))?);
+        self.out.pair(code, &real(self.unit.number(p.x))?).pair(code + 10, &real(self.unit.number(p.y))?);
         Ok(())
     }
 
     fn circle(&mut self, layer: Layer, center: Point, radius: f64) -> Result<(), NotFinite> {
         self.entity("CIRCLE", layer, "AcDbCircle");
         self.point(10, center)?;
-        self.out.pair(30, "0.0").pair(40, &real(self.unit.of(radius))?);
+        self.out.pair(30, "0.0").pair(40, &real(self.unit.number(radius))?);
         Ok(())
     }
 

@@ -12,40 +12,7 @@ pub mod store;
 pub mod svg;
 
 use crate::text::NotFinite;
-use crate::units::{INCH, Unit};
-
-/// Unit of the numbers in a written file.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum FileUnit {
-    Mm,
-    Inch,
-}
-
-impl FileUnit {
-    fn of(self, mm: f64) -> f64 {
-        match self {
-            FileUnit::Mm => mm,
-            FileUnit::Inch => mm / INCH,
-        }
-    }
-
-    /// As [`Unit`], which the readers use.
-    #[must_use]
-    pub fn unit(self) -> Unit {
-        match self {
-            FileUnit::Mm => Unit::MM,
-            FileUnit::Inch => Unit::INCH,
-        }
-    }
-
-    #[must_use]
-    pub fn symbol(self) -> &'static str {
-        match self {
-            FileUnit::Mm => "mm",
-            FileUnit::Inch => "in",
-        }
-    }
-}
+pub use crate::units::FileUnit;
 
 /// Why a face cannot become a file. Earlier stages rule these out. If one occurs, the program is at fault, and the
 /// message of [`WriteError::OffPanel`] names a way around it.

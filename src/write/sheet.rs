@@ -98,11 +98,11 @@ impl Sheet {
         if unit == FileUnit::Mm {
             return self;
         }
-        let k = unit.of(1.0);
-        let at = |p: Point| Point::new(unit.of(p.x), unit.of(p.y));
+        let k = unit.number(1.0);
+        let at = |p: Point| Point::new(unit.number(p.x), unit.number(p.y));
         Sheet {
-            width: unit.of(self.width),
-            height: unit.of(self.height),
+            width: unit.number(self.width),
+            height: unit.number(self.height),
             loops: self
                 .loops
                 .into_iter()

@@ -23,7 +23,7 @@ pub(super) const LINE: &str = "#7a1f5c";
 /// [`WriteError`] where an opening lies off the panel, is not closed, or has a number that is not finite.
 pub fn face(face: &Face, unit: FileUnit) -> Result<String, WriteError> {
     let sheet = Sheet::of(face)?.in_unit(unit);
-    let (symbol, hairline) = (unit.symbol(), rounded(unit.of(HAIRLINE), 4)?);
+    let (symbol, hairline) = (unit.name(), rounded(unit.number(HAIRLINE), 4)?);
     let (w, h) = (full(sheet.width)?, full(sheet.height)?);
     let mut out = format!(
         "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<svg xmlns=\"http://www.w3.org/2000/svg\" version=\"1.1\" \

@@ -159,7 +159,7 @@ fn a_document_of_any_size_is_read_or_refused_within_a_gibibyte() {
         let command = "ulimit -v 1048576; exec \"$0\" prove \"$1\"";
         Command::new("sh").args(["-c", command, env!("CARGO_BIN_EXE_letin"), folder]).output().unwrap()
     };
-    let head = "{\"schema\":1,\"tool\":{\"name\":\"letin\"},";
+    let head = "{\"schema\":1,\"tool\":{\"name\":\"letin\",\"version\":\"0\"},";
     m.put("large.json", &format!("{head}\"x\":\"{}\"}}", " ".repeat(240 << 20)));
     let o = limited();
     assert!(o.status.code() == Some(2) && flowing(&o).contains("larger than 64 MiB"), "{}", text(&o));
@@ -171,8 +171,9 @@ fn a_document_of_any_size_is_read_or_refused_within_a_gibibyte() {
     assert!(o.status.code() == Some(2) && text(&o).contains("large.json: NOT proved"), "{}", text(&o));
     assert!(text(&o).contains("fish.json: proved"), "{}", text(&o));
     // A huge number of findings.
-    let findings = "{\"code\":\"\"},".repeat((63 << 20) / 12);
-    m.put("large.json", &format!("{head}\"findings\":[{findings}{{\"code\":\"\"}}]}}"));
+    let finding = "{\"mark\":1,\"code\":\"fit\",\"severity\":\"note\",\"message\":\"\",\"help\":\"\"}";
+    let findings = format!("{finding},").repeat((63 << 20) / (finding.len() + 1));
+    m.put("large.json", &format!("{head}\"findings\":[{findings}{finding}]}}"));
     let o = limited();
     assert!(o.status.code() == Some(2) && flowing(&o).contains("at most 1000000 entries"), "{}", text(&o));
 }

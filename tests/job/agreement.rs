@@ -108,7 +108,7 @@ fn told_of(code: Code) -> Option<usize> {
 fn agree(name: &str, facts: &Facts, counts: &mut Counts, wrong: &mut String) {
     for fit in &facts.fits {
         counts.pieces += 1;
-        let what = format!("{name}, {}, outline {}", facts.corners.name(), fit.outline);
+        let what = format!("{name}, {}, outline {}", facts.corners.mode().name(), fit.outline);
         let drawn = &facts.outlines.iter().find(|o| o.number == fit.outline).unwrap().region;
         let sides = differences(drawn, fit, facts.tools.gap, &what);
         let own: Vec<&Finding> = facts.findings.iter().filter(|f| f.outline == Some(fit.outline)).collect();

@@ -2,7 +2,6 @@
 //!
 //! In: bytes. Out: this program, another program, or incomplete JSON. Keeps only the program's name in memory.
 
-use super::document::Tool;
 use serde::Deserialize;
 
 /// The owner of a JSON file.
@@ -19,7 +18,11 @@ pub(super) enum Kind {
 pub(super) fn kind(bytes: &[u8]) -> Kind {
     #[derive(Deserialize)]
     struct Head {
-        tool: Tool,
+        tool: Named,
+    }
+    #[derive(Deserialize)]
+    struct Named {
+        name: String,
     }
     match serde_json::from_slice::<Head>(bytes) {
         Ok(head) if head.tool.name == env!("CARGO_PKG_NAME") => Kind::Ours,

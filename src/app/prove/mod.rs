@@ -4,9 +4,8 @@
 //! proof. The shapes of the openings come from the files alone. The document gives the steps, the tools, the places and the
 //! outlines. A hash that differs gives a note; it neither helps nor spoils the proof.
 
-mod bounded;
-mod document;
 mod kind;
+mod plan;
 
 use super::AppError;
 use super::files::{LONGEST, bytes};
@@ -14,9 +13,9 @@ use crate::budget::Budget;
 use crate::check::registry::{self, Fitted, OF_FITS};
 use crate::check::{Finding, numbered};
 use crate::proof::{self, Beside, FaceFile, Fit, Plan, ProofError};
+use crate::schema::Document;
 use crate::tolerance::PROVED;
 use crate::write::store::sha256;
-use document::{Document, number};
 use std::io::Read;
 use std::path::{Path, PathBuf};
 
@@ -79,10 +78,10 @@ pub fn prove(folder: &Path, budget: &Budget) -> Result<Vec<Proved>, AppError> {
                 all.push(against(unreadable(format!("the document is cut short or damaged: {why}"))));
             }
             kind::Kind::Spoilt(why) => strange.push(format!("{name} is skipped: it is not complete JSON ({why})")),
-            kind::Kind::Ours => match document::parse(&read) {
-                Err(why) => all.push(against(unreadable(why))),
+            kind::Kind::Ours => match serde_json::from_slice::<Document>(&read) {
+                Err(why) => all.push(against(unreadable(why.to_string()))),
                 Ok(first) => {
-                    for d in first.jobs() {
+                    for d in std::iter::once(&first).chain(&first.then) {
                         let name = d.part.as_ref().map_or_else(|| name.clone(), |part| format!("{name}, {part}"));
                         let (mut notes, mut beside) = (Vec::new(), Beside::default());
                         let verdict = one(folder, &path, d, &mut notes, &mut beside, budget);
@@ -144,11 +143,11 @@ fn one(
     budget: &Budget,
 ) -> Result<Verdict, AppError> {
     let unreadable = |why: String| AppError::Unreadable { path: path.to_path_buf(), why };
-    if let Some(why) = document.nothing_to_prove() {
+    if let Some(why) = plan::nothing_to_prove(document) {
         return Err(AppError::NothingToProve { path: path.to_path_buf(), why });
     }
-    let plan = document.plan(budget).map_err(unreadable)?;
-    let listed = document.listed(&plan).map_err(unreadable)?;
+    let plan = plan::plan(document, budget).map_err(unreadable)?;
+    let listed = plan::listed(document, &plan).map_err(unreadable)?;
     let mut held = Vec::new();
     let mut changed = false;
     for t in &listed {
@@ -169,14 +168,13 @@ fn one(
         .collect();
     let fits = proof::prove(&plan, &files, beside, budget)?;
     kept(document, &fits, &plan, changed).map_err(unreadable)??;
-    let corners = document.corners().map_err(unreadable)?;
-    let (measured, known) = (document.measured(), document.findings());
+    let (corners, measured, known) = (plan::corners(document), document.tools.measured, plan::findings(document));
     let gap = |number| plan.outlines.iter().find(|o| o.number == number).map_or(0.0, |o| o.gap);
     let seen = Fitted {
         fits: &fits,
         corners,
         measured,
-        gap: document.gap(),
+        gap: document.tools.gap_mm,
         plug: plan.shouldered.map(|s| (s.plug, gap(s.plug))),
         before: &known,
     };
@@ -195,7 +193,7 @@ fn kept(document: &Document, fits: &[Fit], plan: &Plan, changed: bool) -> Result
     let area_slack = if changed { plan.allowed() } else { PROVED };
     let gap_slack = if changed { 2.0 * plan.allowed() } else { PROVED };
     for p in promised {
-        let outline = number(&p.outline)?;
+        let outline = p.outline.0;
         let Some(f) = fits.iter().find(|f| f.outline == outline) else {
             return Err(format!("it promises a fit of {} and lacks its shape", p.outline));
         };

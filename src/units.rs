@@ -115,6 +115,14 @@ pub enum LengthError {
     UnitOnFirstOnly(String),
 }
 
+/// A length as somebody gives it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Length {
+    pub mm: f64,
+    /// True if it is given in inches or feet.
+    pub inches: bool,
+}
+
 /// As [`parse_length`], for text whose writer stated the unit of bare numbers. If that unit is the inch, a fraction
 /// needs no unit of its own. Nobody writes fractions of a millimetre.
 ///
@@ -122,19 +130,20 @@ pub enum LengthError {
 /// [`LengthError`], which shows what to type.
 pub fn parse_length_in(text: &str, said: Unit) -> Result<f64, LengthError> {
     let parts = split_unit(text)?;
-    if said == Unit::INCH { to_mm(text, &parts, said) } else { parse_length(text, said) }
+    if said == Unit::INCH { to_mm(text, &parts, said) } else { Ok(parse_length(text, said)?.mm) }
 }
 
-/// The length given by `text`, mm. A bare number is in `bare`; a fraction must have its own unit.
+/// The length given by `text`. A bare number is in `bare`; a fraction must have its own unit.
 ///
 /// # Errors
 /// [`LengthError`], which shows what to type.
-pub fn parse_length(text: &str, bare: Unit) -> Result<f64, LengthError> {
+pub fn parse_length(text: &str, bare: Unit) -> Result<Length, LengthError> {
     let parts = split_unit(text)?;
     if parts.unit.is_none() && parts.fraction {
         return Err(LengthError::BareFraction(text.trim().to_owned()));
     }
-    to_mm(text, &parts, bare)
+    let inches = parts.unit.is_some_and(|u| u == Unit::INCH || u == Unit::FOOT);
+    Ok(Length { mm: to_mm(text, &parts, bare)?, inches })
 }
 
 /// Lengths in units other than mm are rounded to this part of a millimetre ...
@@ -164,7 +173,7 @@ pub fn parse_pair(text: &str, bare: Unit) -> Result<(f64, f64), LengthError> {
     match (a.unit, b.unit) {
         (None, Some(unit)) => Ok((to_mm(first, &a, unit)?, to_mm(second, &b, unit)?)),
         (Some(_), None) => Err(LengthError::UnitOnFirstOnly(text.trim().to_owned())),
-        _ => Ok((parse_length(first, bare)?, parse_length(second, bare)?)),
+        _ => Ok((parse_length(first, bare)?.mm, parse_length(second, bare)?.mm)),
     }
 }
 
@@ -322,7 +331,7 @@ mod tests {
     use proptest::prelude::*;
 
     fn mm(text: &str) -> Result<f64, LengthError> {
-        parse_length(text, Unit::MM)
+        Ok(parse_length(text, Unit::MM)?.mm)
     }
 
     #[test]
@@ -352,9 +361,10 @@ mod tests {
             let got = mm(text).unwrap();
             assert!((got - want).abs() < 1e-12 * want.max(1.0), "{text}: {got}");
         }
-        assert_eq!(parse_length("1.5", Unit::INCH), Ok(38.1));
+        assert_eq!(parse_length("1.5", Unit::INCH), Ok(Length { mm: 38.1, inches: false }));
+        assert_eq!(parse_length("1.5 feet", Unit::MM), Ok(Length { mm: 457.2, inches: true }));
         assert_eq!(mm("3/8in"), Ok(9.525));
-        assert_eq!(parse_length("6mm", Unit::INCH), Ok(6.0));
+        assert_eq!(parse_length("6mm", Unit::INCH).map(|l| l.mm), Ok(6.0));
     }
 
     #[test]

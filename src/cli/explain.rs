@@ -3,8 +3,9 @@
 //! In: the code as typed. Out: the page on standard output, or an error with the codes of similar spelling. The pages use a
 //! subset of Markdown: paragraphs, headings, lists, and words in backticks.
 
+use super::ExitStatus;
+use super::failure::{Failure, answer};
 use super::spelling::british;
-use super::{ExitStatus, no_verdict, stdout};
 use crate::check::Code;
 use crate::report::json;
 use crate::text::{alike, terminal as safe, wrapped};
@@ -24,10 +25,7 @@ pub(super) fn explain(code: Option<&str>, as_json: bool) -> ExitStatus {
         Some(Ok(code)) => Ok(page(code, width()).into_bytes()),
         Some(Err(typed)) => return unknown(typed, as_json),
     };
-    match text {
-        Ok(bytes) => stdout::answer(&bytes, ExitStatus::Clean),
-        Err(e) => no_verdict("internal", &e.to_string(), None, as_json),
-    }
+    answer(text.map_err(Failure::from), as_json)
 }
 
 fn unknown(typed: &str, as_json: bool) -> ExitStatus {
@@ -38,7 +36,7 @@ fn unknown(typed: &str, as_json: bool) -> ExitStatus {
     };
     let others = alike.get(1..).unwrap_or_default();
     let others = if others.is_empty() { String::new() } else { format!("Similar codes: {}. ", others.join(", ")) };
-    no_verdict("usage", &message, Some(&format!("{others}`letin explain` lists all codes.")), as_json)
+    Failure::usage(&[], message, format!("{others}`letin explain` lists all codes.")).print(as_json)
 }
 
 /// The width of the terminal; where the output is no terminal, what the environment states.

@@ -2,12 +2,13 @@
 //!
 //! In: the arguments as typed, with a file NAME.toml in place of the drawing. Out: equivalent arguments without that file.
 //! The definition of the command line is the only list of settings: every option of it is a setting of a job file. A typed
-//! option overrides the file. Paths in the file are relative to the file's folder. Refuses, with [`JobFileError`] and the
+//! option overrides the file. Paths in the file are relative to the file's folder. Refuses, with [`Failure`] and the
 //! place in the text: invalid TOML, unknown settings, and values of the wrong type.
 
 use super::args::Cli;
+use super::failure::Failure;
 use super::meant::{self, Meant, find};
-use crate::app::{self, AppError};
+use crate::app;
 use clap::parser::ValueSource;
 use clap::{Arg, ArgAction, ArgMatches, Command, CommandFactory, ValueHint};
 use std::ffi::OsString;
@@ -20,14 +21,14 @@ use toml::de::{DeTable, DeValue};
 pub(super) const DRAWING: &str = "drawing";
 
 /// The text of a job file, and its settings.
-#[derive(Clone, Debug)]
+#[derive(Debug)]
 pub(super) struct JobFile {
     pub path: PathBuf,
     pub text: String,
     /// Each setting by the name of its option, with the byte range of its value.
     places: Vec<(String, Range<usize>)>,
-    /// Options typed on the command line.
-    typed: Vec<String>,
+    /// Whether a typed option overrides the folder of the files.
+    pub out_is_typed: bool,
 }
 
 impl JobFile {
@@ -36,29 +37,9 @@ impl JobFile {
         self.places.iter().find(|(name, _)| name == setting).map(|(_, place)| place.clone())
     }
 
-    /// Whether a typed option overrides `setting`.
-    pub(super) fn overridden(&self, setting: &str) -> bool {
-        self.typed.iter().any(|t| t == setting)
+    fn wrong(&self, place: Range<usize>, message: String, help: impl Into<String>) -> Failure {
+        Failure::usage(&[], message, help).at(&self.path, &self.text, place)
     }
-
-    fn wrong(&self, place: Range<usize>, message: String, help: impl Into<String>) -> JobFileError {
-        JobFileError::Wrong(Box::new(Wrong { file: self.clone(), place, message, help: help.into() }))
-    }
-}
-
-/// An error in a job file, with its place in the text.
-#[derive(Debug)]
-pub(super) struct Wrong {
-    pub file: JobFile,
-    pub place: Range<usize>,
-    pub message: String,
-    pub help: String,
-}
-
-#[derive(Debug)]
-pub(super) enum JobFileError {
-    Wrong(Box<Wrong>),
-    Unreadable(AppError),
 }
 
 /// Whether a path names a job file and not a drawing.
@@ -68,15 +49,14 @@ pub(super) fn is_job_file(path: &Path) -> bool {
 
 /// The arguments with the settings of their job file, if they name one. Invalid arguments are returned unchanged; the
 /// caller parses them again and reports the error.
-pub(super) fn spelt_out(args: Vec<OsString>) -> Result<(Vec<OsString>, Option<JobFile>), JobFileError> {
+pub(super) fn spelt_out(args: Vec<OsString>) -> Result<(Vec<OsString>, Option<JobFile>), Failure> {
     let Ok(typed) = Cli::command().try_get_matches_from(&args) else { return Ok((args, None)) };
     let Some((name, typed)) = typed.subcommand() else { return Ok((args, None)) };
     let drawings = typed.try_get_many::<PathBuf>(DRAWING).ok().flatten();
     let Some(path) = drawings.into_iter().flatten().find(|p| is_job_file(p)) else { return Ok((args, None)) };
-    let text = app::read_text(path).map_err(JobFileError::Unreadable)?;
-    let from_typing = |id: &&clap::Id| typed.value_source(id.as_str()) == Some(ValueSource::CommandLine);
-    let named = typed.ids().filter(from_typing).map(|id| id.as_str().replace('_', "-")).collect();
-    let mut file = JobFile { path: path.clone(), text, places: Vec::new(), typed: named };
+    let text = app::read_text(path)?;
+    let out_is_typed = typed.try_contains_id("out").is_ok_and(|typed| typed);
+    let mut file = JobFile { path: path.clone(), text, places: Vec::new(), out_is_typed };
     let commands = Cli::command();
     let settings = from_file(&mut file, &commands, name, typed)?;
     let mut all: Vec<OsString> = args.iter().take(2).cloned().collect();
@@ -86,12 +66,7 @@ pub(super) fn spelt_out(args: Vec<OsString>) -> Result<(Vec<OsString>, Option<Jo
 }
 
 /// The settings of the file as arguments of the command `name`, without those that a typed option overrides.
-fn from_file(
-    file: &mut JobFile,
-    commands: &Command,
-    name: &str,
-    typed: &ArgMatches,
-) -> Result<Vec<OsString>, JobFileError> {
+fn from_file(file: &mut JobFile, commands: &Command, name: &str, typed: &ArgMatches) -> Result<Vec<OsString>, Failure> {
     let text = file.text.clone();
     let table = DeTable::parse(&text).map_err(|e| {
         let place = e.span().unwrap_or(0..text.len().min(1));
@@ -102,7 +77,9 @@ fn from_file(
     entries.sort_by_key(|(key, _)| key.span().start);
     let mut args = Vec::new();
     for (key, value) in entries {
-        let Some(arg) = known(commands, key.get_ref()) else {
+        // `make` has every option of `check`, so one job file serves both.
+        let make = commands.find_subcommand("make");
+        let Some(arg) = make.and_then(|c| find(c, key.get_ref())).filter(|a| !only_typed(a)) else {
             let Meant { message, help } = meant::setting(commands, key.get_ref());
             return Err(file.wrong(key.span(), message, help));
         };
@@ -125,27 +102,13 @@ fn from_file(
     Ok(args)
 }
 
-/// The option with this name of `make` or `check`: one job file serves both.
-fn known<'a>(commands: &'a Command, setting: &str) -> Option<&'a Arg> {
-    on_drawings(commands).find_map(|c| find(c, setting)).filter(|a| !only_typed(a))
-}
-
-fn on_drawings(commands: &Command) -> impl Iterator<Item = &Command> {
-    commands.get_subcommands().filter(|c| ["make", "check"].contains(&c.get_name()))
-}
-
 /// Whether an option has no meaning in a job file.
 pub(super) fn only_typed(a: &Arg) -> bool {
     matches!(a.get_long(), Some("help" | "version" | "write-job"))
 }
 
 /// One entry of the file as arguments.
-fn arguments(
-    file: &JobFile,
-    arg: &Arg,
-    setting: &str,
-    value: &Spanned<DeValue<'_>>,
-) -> Result<Vec<OsString>, JobFileError> {
+fn arguments(file: &JobFile, arg: &Arg, setting: &str, value: &Spanned<DeValue<'_>>) -> Result<Vec<OsString>, Failure> {
     let place = value.span();
     if matches!(arg.get_action(), ArgAction::SetTrue) {
         return match value.get_ref() {
@@ -172,12 +135,11 @@ fn arguments(
             let message = format!("{setting} cannot be a {}", v.get_ref().type_str());
             return Err(file.wrong(v.span(), message, format!("Write {setting} = \"…\".")));
         };
-        let text = if is_path(arg) { beside(&file.path, &text) } else { text.into() };
-        let mut one = OsString::new();
-        if setting != DRAWING {
-            one.push(format!("--{setting}="));
+        let mut one = OsString::from(if setting == DRAWING { String::new() } else { format!("--{setting}=") });
+        match file.path.parent().filter(|_| is_path(arg)) {
+            Some(folder) => one.push(folder.join(text)),
+            None => one.push(text),
         }
-        one.push(text);
         args.push(one);
     }
     Ok(args)
@@ -194,10 +156,5 @@ fn plain(value: &DeValue<'_>) -> Option<String> {
 }
 
 pub(super) fn is_path(arg: &Arg) -> bool {
-    matches!(arg.get_value_hint(), ValueHint::AnyPath | ValueHint::FilePath | ValueHint::DirPath)
-}
-
-/// A path relative to the folder of the job file.
-fn beside(file: &Path, text: &str) -> OsString {
-    file.parent().unwrap_or(Path::new("")).join(text).into_os_string()
+    arg.get_value_hint() == ValueHint::AnyPath
 }

@@ -1,20 +1,19 @@
 //! `letin offsets` and `letin testpiece`.
 //!
-//! In: the options as text. Out: the table, the files of the test piece, or the corrected kit; an exit status.
+//! In: the options. Out: the table, the files of the test piece, or the corrected kit; an exit status.
 
+use super::ExitStatus;
 use super::args::{CommonArgs, OffsetsArgs, TestpieceArgs};
-use super::convert::{UsageError, in_inches};
+use super::failure::{Failure, answer};
 use super::jobfile::is_job_file;
-use super::ranges::{length, pair};
 use super::watch::watched;
-use super::{ExitStatus, no_verdict, no_verdict_from, stdout};
 use crate::app::kits::{ChosenKit, NAME, correct, load};
 use crate::app::testpiece::{Order, make};
 use crate::app::{AppError, Input, Out, WRITING, save};
 use crate::budget::Budget;
 use crate::kit::pairs::Bounds;
-use crate::kit::testpiece::{ReadingError, Readings, opening, solve};
-use crate::kit::{Figures, KitError, Pair, Tools, generic};
+use crate::kit::testpiece::{Readings, opening, solve};
+use crate::kit::{Figures, Pair, Tools, generic};
 use crate::report::{offsets, testpiece};
 use crate::tolerance::WIDE_GAP;
 use std::io::{self, Write};
@@ -23,69 +22,14 @@ use std::path::{Path, PathBuf};
 /// Least strip of template beside an opening, mm: the usual thickness of a template. Common practice, no source.
 const WEB: f64 = 9.0;
 
-/// The error of a command on kits.
-enum Trouble {
-    Usage(UsageError),
-    App(AppError),
-    Readings(ReadingError),
-}
-
-impl From<UsageError> for Trouble {
-    fn from(e: UsageError) -> Trouble {
-        Trouble::Usage(e)
-    }
-}
-
-impl From<KitError> for Trouble {
-    fn from(e: KitError) -> Trouble {
-        Trouble::Usage(UsageError::Kit(e))
-    }
-}
-
-impl From<AppError> for Trouble {
-    fn from(e: AppError) -> Trouble {
-        Trouble::App(e)
-    }
-}
-
-impl From<serde_json::Error> for Trouble {
-    fn from(e: serde_json::Error) -> Trouble {
-        Trouble::App(AppError::Document(e))
-    }
-}
-
-impl From<ReadingError> for Trouble {
-    fn from(e: ReadingError) -> Trouble {
-        Trouble::Readings(e)
-    }
-}
-
-fn answer(result: Result<Vec<u8>, Trouble>, json: bool) -> ExitStatus {
-    match result {
-        Ok(bytes) => stdout::answer(&bytes, ExitStatus::Clean),
-        Err(Trouble::Usage(e)) => no_verdict(e.code(), &e.to_string(), e.help().as_deref(), json),
-        Err(Trouble::App(e)) => no_verdict_from(&e, json),
-        Err(Trouble::Readings(e)) => {
-            let help = match e {
-                ReadingError::Apart { .. } => {
-                    "Measure again. If the readings stay apart, the opening is out of round or the cutter runs out of true."
-                }
-                _ => {
-                    "--measured takes the widths of recess and inlay, both routed through the same opening: 46.07x34.19."
-                }
-            };
-            no_verdict("readings", &e.to_string(), Some(help), json)
-        }
-    }
-}
-
 /// The kit of a job: the given one, or the nearest upward from the drawing. Prints its path.
 pub(super) fn of_job(args: &CommonArgs) -> Result<ChosenKit, AppError> {
     let drawing = args.drawing.iter().rfind(|p| !is_job_file(p));
     let folder = drawing.and_then(|d| d.parent()).unwrap_or(Path::new("."));
-    let mut chosen = load(args.kit.as_deref(), folder)?;
+    let mut chosen = load(args.tools.kit.as_deref(), folder)?;
+    let args = &args.tools;
     // Who types both tools in inches and has no kit buys inch tools.
-    let inch = in_inches(&args.bush) && in_inches(&args.cutter);
+    let inch = args.bush.inches && args.cutter.inches;
     if args.suggest && inch && args.kit.is_none() && !chosen.found {
         chosen = load(Some(Path::new("inch")), folder)?;
     }
@@ -108,12 +52,12 @@ pub(super) fn table(args: &OffsetsArgs) -> ExitStatus {
     answer(watched(|budget| table_of(args, budget)), args.json)
 }
 
-fn table_of(args: &OffsetsArgs, budget: &Budget) -> Result<Vec<u8>, Trouble> {
-    let (wanted, most) = (length("gap", &args.gap)?, args.gap_most.as_deref());
-    let most = most.map_or(Ok(WIDE_GAP.max(wanted)), |t| length("gap-most", t))?;
+fn table_of(args: &OffsetsArgs, budget: &Budget) -> Result<Vec<u8>, Failure> {
+    let wanted = args.gap;
+    let most = args.gap_most.unwrap_or(WIDE_GAP.max(wanted));
     if most < wanted {
         let why = "the widest gap is smaller than the gap to aim for";
-        return Err(UsageError::Contradiction { one: "gap", other: "gap-most", why }.into());
+        return Failure::contradiction("gap", "gap-most", why);
     }
     let chosen = kit(args.kit.as_deref())?;
     let shop = if chosen.kit.inches { generic::inch() } else { generic::metric() }.unwrap_or_default();
@@ -134,8 +78,8 @@ pub(super) fn test_piece(args: &TestpieceArgs) -> ExitStatus {
     answer(watched(|budget| test_piece_of(args, budget)), args.json)
 }
 
-fn test_piece_of(args: &TestpieceArgs, budget: &Budget) -> Result<Vec<u8>, Trouble> {
-    let called = Pair { bush: length("bush", &args.bush)?, cutter: length("cutter", &args.cutter)? };
+fn test_piece_of(args: &TestpieceArgs, budget: &Budget) -> Result<Vec<u8>, Failure> {
+    let called = Pair { bush: args.bush, cutter: args.cutter };
     Tools::new(called, called, 0.0)?;
     let chosen =
         kit(args.kit.as_deref().filter(|p| p.exists() || *p == Path::new("metric") || *p == Path::new("inch")))?;
@@ -144,10 +88,9 @@ fn test_piece_of(args: &TestpieceArgs, budget: &Budget) -> Result<Vec<u8>, Troub
     if args.measured.is_empty() {
         if !args.opening.is_empty() {
             let why = "the size of the opening needs the widths of recess and inlay beside it";
-            return Err(UsageError::Contradiction { one: "opening", other: "measured", why }.into());
+            return Failure::contradiction("opening", "measured", why);
         }
-        let base = args.base.as_deref().map(|t| length("base", t)).transpose()?;
-        let base = Figures::new(&chosen.kit, base, None, None).base.mm;
+        let base = Figures::new(&chosen.kit, args.base, None, None).base.mm;
         let out = Out::plain(args.out.clone(), args.force, args.dry_run);
         let also_read = chosen.path.into_iter().collect();
         let made = make(&Order { called, sized, show, base, web: WEB, out, also_read }, budget)?;
@@ -155,7 +98,7 @@ fn test_piece_of(args: &TestpieceArgs, budget: &Budget) -> Result<Vec<u8>, Troub
         let _ = io::stderr().write_all(notes.as_bytes());
         return Ok(if args.json { made.document } else { made.words.into_bytes() });
     }
-    let found = solve(&readings(args, called)?, called)?;
+    let found = solve(&readings(args, called), called)?;
     // A kit given by name is made if it is missing. A general kit belongs to nobody and is never corrected.
     let own = args.kit.clone().filter(|p| p != Path::new("metric") && p != Path::new("inch")).or(chosen.path);
     budget.check().map_err(AppError::from)?;
@@ -178,18 +121,8 @@ fn where_to(kit: Option<&PathBuf>, dry_run: bool) -> String {
     }
 }
 
-fn readings(args: &TestpieceArgs, called: Pair) -> Result<Readings, UsageError> {
-    let mut all = Readings::default();
-    for text in &args.measured {
-        let (recess, inlay) = pair("measured", text)?;
-        all.recesses.push(recess);
-        all.inlays.push(inlay);
-    }
-    for text in &args.opening {
-        all.openings.push(length("opening", text)?);
-    }
-    if all.openings.is_empty() {
-        all.openings.push(opening(called));
-    }
-    Ok(all)
+fn readings(args: &TestpieceArgs, called: Pair) -> Readings {
+    let (recesses, inlays) = args.measured.iter().copied().unzip();
+    let openings = if args.opening.is_empty() { vec![opening(called)] } else { args.opening.clone() };
+    Readings { openings, recesses, inlays }
 }

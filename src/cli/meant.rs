@@ -9,103 +9,80 @@ use super::spelling::british;
 use crate::text::{alike, terminal as safe};
 use clap::{Arg, Command};
 
-/// Words that people type, the options or commands that serve them, and a remark.
-struct Synonym {
-    typed: &'static [&'static str],
-    means: &'static [&'static str],
-    remark: &'static str,
-}
+/// Words that people type, the options or commands that serve them, and a remark. An option may carry its value; a command
+/// begins with the program's name.
+type Synonym = (&'static str, &'static str, &'static str);
 
-const fn synonym(typed: &'static [&'static str], means: &'static [&'static str], remark: &'static str) -> Synonym {
-    Synonym { typed, means, remark }
-}
-
-/// Options by meaning. An option may carry its value; a command begins with the program's name.
+/// Options by meaning.
 const OPTIONS: &[Synonym] = &[
-    synonym(&["depth", "cut-depth", "cutting-depth", "inlay-depth"], &["--recess-depth"], ""),
-    synonym(&["thickness", "thick", "material-thickness"], &["--template-thickness", "--board", "--stock"], ""),
-    synonym(&["step-down", "stepdown", "depth-per-pass", "max-depth", "pass"], &["--pass-depth"], ""),
-    synonym(
-        &["bit-size", "bit-diameter", "cutter-size", "cutter-diameter", "tool", "tool-diameter", "diameter", "mill"],
-        &["--cutter"],
-        "",
-    ),
-    synonym(
-        &["bush-size", "bushing-size", "bush-diameter", "guide-bush", "guide-bushing", "guide", "template-guide"],
-        &["--bush"],
-        "",
-    ),
-    synonym(
-        &["router-base", "baseplate", "base-plate", "base-radius", "base-diameter", "sole-plate"],
-        &["--base"],
+    ("depth cut-depth cutting-depth inlay-depth", "--recess-depth", ""),
+    ("thickness thick material-thickness", "--template-thickness, --board, --stock", ""),
+    ("step-down stepdown depth-per-pass max-depth pass", "--pass-depth", ""),
+    ("bit-size bit-diameter cutter-size cutter-diameter tool tool-diameter diameter mill", "--cutter", ""),
+    ("bush-size bushing-size bush-diameter guide-bush guide-bushing guide template-guide", "--bush", ""),
+    (
+        "router-base baseplate base-plate base-radius base-diameter sole-plate",
+        "--base",
         "The figure is the radius of the base.",
     ),
-    synonym(&["tolerance", "accuracy", "precision"], &["--within", "--gap"], ""),
-    synonym(&["clearance", "play", "allowance", "slack", "fit", "glue-gap"], &["--gap"], ""),
-    synonym(
-        &["offset", "recess-offset", "inlay-offset", "kerf"],
-        &["letin offsets"],
+    ("tolerance accuracy precision", "--within, --gap", ""),
+    ("clearance play allowance slack fit glue-gap", "--gap", ""),
+    (
+        "offset recess-offset inlay-offset kerf",
+        "letin offsets",
         "letin works out the offsets from --bush, --cutter and --gap.",
     ),
-    synonym(&["flip", "rotate", "over"], &["--turn", "--mirror"], ""),
-    synonym(&["mirrored", "reverse", "back"], &["--mirror"], ""),
-    synonym(&["scale", "size", "resize", "height"], &["--width"], "The height follows in proportion."),
-    synonym(&["units"], &["--unit"], ""),
-    synonym(
-        &["output", "o", "out-dir", "outdir", "output-dir", "folder", "directory", "dir", "destination"],
-        &["--out"],
-        "",
-    ),
-    synonym(&["overwrite", "replace", "f", "y", "yes"], &["--force"], ""),
-    synonym(
-        &["round", "rounding", "fillet", "radius", "corner-radius"],
-        &["--ease-inside", "--ease-outside", "--corner"],
-        "",
-    ),
-    synonym(&["chisel", "sharp"], &["--corners square"], ""),
-    synonym(&["layer", "layers", "select", "id", "group", "colour", "outline"], &["--only"], ""),
-    synonym(&["exclude", "ignore", "omit", "without"], &["--skip"], ""),
-    synonym(&["bed-size", "machine-bed", "work-area", "table"], &["--bed"], ""),
-    synonym(&["panel-size", "template-size", "sheet", "sheet-size"], &["--panel"], ""),
-    synonym(&["origin", "position", "place"], &["--at"], ""),
-    synonym(&["margin", "border", "spacing", "bridge", "strip"], &["--web"], ""),
-    synonym(&["inches", "inch", "imperial"], &["--show in", "--unit in"], ""),
-    synonym(&["mm", "metric", "millimetres", "millimeters"], &["--show mm", "--unit mm"], ""),
-    synonym(
-        &["quiet", "q", "silent"],
-        &["--json"],
+    ("flip rotate over", "--turn, --mirror", ""),
+    ("mirrored reverse back", "--mirror", ""),
+    ("scale size resize height", "--width", "The height follows in proportion."),
+    ("units", "--unit", ""),
+    ("output o out-dir outdir output-dir folder directory dir destination", "--out", ""),
+    ("overwrite replace f y yes", "--force", ""),
+    ("round rounding fillet radius corner-radius", "--ease-inside, --ease-outside, --corner", ""),
+    ("chisel sharp", "--corners square", ""),
+    ("layer layers select id group colour outline", "--only", ""),
+    ("exclude ignore omit without", "--skip", ""),
+    ("bed-size machine-bed work-area table", "--bed", ""),
+    ("panel-size template-size sheet sheet-size", "--panel", ""),
+    ("origin position place", "--at", ""),
+    ("margin border spacing bridge strip", "--web", ""),
+    ("inches inch imperial", "--show in, --unit in", ""),
+    ("mm metric millimetres millimeters", "--show mm, --unit mm", ""),
+    (
+        "quiet q silent",
+        "--json",
         "The answer goes to standard output and the list of files to standard error. The exit status alone may be enough.",
     ),
-    synonym(&["verbose", "v", "detail", "details", "debug"], &["--full"], ""),
-    synonym(&["list", "ls", "list-layers"], &["letin outlines"], ""),
-    synonym(&["help-all", "man", "usage", "?"], &["--help"], ""),
-    synonym(&["ppi", "resolution"], &["--dpi"], ""),
-    synonym(&["weld", "close", "join-gap"], &["--join"], ""),
-    synonym(&["allow", "continue", "ignore-errors"], &["--accept"], ""),
-    synonym(&["strict"], &["--fail-on warning"], ""),
-    synonym(&["wood", "timber"], &["--species"], ""),
-    synonym(&["moisture", "humidity"], &["--moisture-change"], ""),
-    synonym(&["tools", "toolbox"], &["--kit"], ""),
-    synonym(&["preview", "simulate", "n"], &["--dry-run", "letin check"], ""),
-    synonym(&["save", "save-settings", "save-job"], &["--write-job"], ""),
-    synonym(
-        &["job", "config", "settings"],
-        &["letin make JOB.toml"],
+    ("verbose v detail details debug", "--full", ""),
+    ("list ls list-layers", "letin outlines", ""),
+    ("help-all man usage ?", "--help", ""),
+    ("ppi resolution", "--dpi", ""),
+    ("weld close join-gap", "--join", ""),
+    ("allow continue ignore-errors", "--accept", ""),
+    ("strict", "--fail-on warning", ""),
+    ("wood timber", "--species", ""),
+    ("moisture humidity", "--moisture-change", ""),
+    ("tools toolbox", "--kit", ""),
+    ("preview simulate n", "--dry-run, letin check", ""),
+    ("save save-settings save-job", "--write-job", ""),
+    (
+        "job config settings",
+        "letin make JOB.toml",
         "A job file takes the place of the drawing. --write-job writes one.",
     ),
 ];
 
 /// Commands by meaning.
-const COMMANDS: &[(&[&str], &str)] = &[
-    (&["cut", "run", "build", "create", "generate", "write", "convert", "inlay", "template"], "make"),
-    (&["test", "validate", "lint", "dry-run", "preview", "simulate"], "check"),
-    (&["list", "ls", "show", "info", "inspect", "layers", "lines"], "outlines"),
-    (&["verify", "proof", "audit"], "prove"),
-    (&["why", "what", "describe", "codes"], "explain"),
-    (&["offset", "table", "kit", "tools", "pairs"], "offsets"),
-    (&["test-piece", "testcut", "test-cut", "measure", "calibrate"], "testpiece"),
-    (&["rectangle", "disc", "circle", "oval", "ellipse", "polygon", "lozenge", "draw", "new"], "shape"),
-    (&["bow-tie", "bowtie", "butterfly", "bow-ties", "dutchman", "split"], "keys"),
+const COMMANDS: &[(&str, &str)] = &[
+    ("cut run build create generate write convert inlay template", "make"),
+    ("test validate lint dry-run preview simulate", "check"),
+    ("list ls show info inspect layers lines", "outlines"),
+    ("verify proof audit", "prove"),
+    ("why what describe codes", "explain"),
+    ("offset table kit tools pairs", "offsets"),
+    ("test-piece testcut test-cut measure calibrate", "testpiece"),
+    ("rectangle disc circle oval ellipse polygon lozenge draw new", "shape"),
+    ("bow-tie bowtie butterfly bow-ties dutchman split", "keys"),
 ];
 
 /// Parts of names in other words, and in the words of this program.
@@ -184,7 +161,7 @@ pub(super) fn setting(commands: &Command, typed: &str) -> Meant {
 /// The command that `typed` means.
 pub(super) fn command(commands: &Command, typed: &str) -> Option<String> {
     let word = british(typed);
-    let by_meaning = COMMANDS.iter().find(|(words, _)| words.contains(&word.as_str()));
+    let by_meaning = COMMANDS.iter().find(|(typed, _)| typed.split(' ').any(|t| t == word));
     let names = || commands.get_subcommands().map(Command::get_name);
     names()
         .find(|n| *n == word)
@@ -205,10 +182,10 @@ fn offers<'a>(commands: &'a Command, own: &[&str], typed: &str) -> (Vec<Offer<'a
     if let Some(found) = exact(&word) {
         return (found, "");
     }
-    if let Some(known) = OPTIONS.iter().find(|s| s.typed.contains(&word.as_str())) {
-        let offers = by_meaning(known, in_own, there);
+    if let Some((_, means, remark)) = OPTIONS.iter().find(|(typed, ..)| typed.split(' ').any(|t| t == word)) {
+        let offers = by_meaning(means, in_own, there);
         if !offers.is_empty() {
-            return (offers, known.remark);
+            return (offers, remark);
         }
     }
     let renamed = PARTS.iter().fold(word.clone(), |w, (from, to)| {
@@ -233,23 +210,23 @@ fn offers<'a>(commands: &'a Command, own: &[&str], typed: &str) -> (Vec<Offer<'a
 
 /// What a synonym offers: options of the command itself and commands, or else options of other commands.
 fn by_meaning<'a, C: Iterator<Item = &'a Command>>(
-    known: &Synonym,
+    means: &str,
     in_own: impl Fn(&str) -> Option<&'a Arg>,
     there: impl Fn() -> C,
 ) -> Vec<Offer<'a>> {
     let name = |means: &str| means.trim_start_matches('-').split(' ').next().unwrap_or_default().to_owned();
-    let is_option = |means: &&&str| means.starts_with("--") && **means != "--help";
-    let own = known.means.iter().filter_map(|means| {
+    let is_option = |means: &&str| means.starts_with("--") && *means != "--help";
+    let own = means.split(", ").filter_map(|means| {
         let arg = if is_option(&means) { Some(in_own(&name(means))?) } else { None };
-        Some(Offer { typed: (*means).to_owned(), arg, of: None })
+        Some(Offer { typed: means.to_owned(), arg, of: None })
     });
     let own: Vec<Offer> = own.take(OFFERED).collect();
     if !own.is_empty() {
         return own;
     }
-    let others = known.means.iter().filter(is_option).filter_map(|means| {
+    let others = means.split(", ").filter(is_option).filter_map(|means| {
         let (c, arg) = there().find_map(|c| Some((c, find(c, &name(means))?)))?;
-        Some(Offer { typed: (*means).to_owned(), arg: Some(arg), of: Some(c.get_name()) })
+        Some(Offer { typed: means.to_owned(), arg: Some(arg), of: Some(c.get_name()) })
     });
     others.take(1).collect()
 }
@@ -301,16 +278,16 @@ mod tests {
     #[test]
     fn the_tables_hold() {
         let commands = Cli::command();
-        for s in OPTIONS {
-            for means in s.means {
+        for (typed, means, _) in OPTIONS {
+            for means in means.split(", ") {
                 let name = means.trim_start_matches("--").split(' ').next().unwrap();
-                let known = *means == "--help" || commands.get_subcommands().any(|c| find(c, name).is_some());
+                let known = means == "--help" || commands.get_subcommands().any(|c| find(c, name).is_some());
                 let command = means.strip_prefix("letin ").and_then(|c| c.split(' ').next());
                 let known = known || command.is_some_and(|c| commands.find_subcommand(c).is_some());
                 assert!(known, "{means}");
             }
-            for typed in s.typed {
-                assert_eq!(*typed, british(typed), "as it is compared");
+            for typed in typed.split(' ') {
+                assert_eq!(typed, british(typed), "as it is compared");
                 let make = commands.find_subcommand("make").unwrap();
                 assert!(find(make, typed).is_none(), "{typed} is an option");
             }
@@ -318,7 +295,7 @@ mod tests {
         for (_, command) in COMMANDS {
             assert!(commands.find_subcommand(command).is_some(), "{command}");
         }
-        let mut all: Vec<&str> = OPTIONS.iter().flat_map(|s| s.typed).copied().collect();
+        let mut all: Vec<&str> = OPTIONS.iter().flat_map(|(typed, ..)| typed.split(' ')).collect();
         let count = all.len();
         all.sort_unstable();
         all.dedup();

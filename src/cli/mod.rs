@@ -7,36 +7,37 @@ mod args;
 mod convert;
 mod exit;
 mod explain;
+mod failure;
 mod jobfile;
 mod kit;
 mod look;
 mod meant;
 mod prove;
-mod ranges;
 mod savejob;
 mod shape;
 mod spelling;
 mod stdout;
 mod usage;
+mod values;
 mod watch;
 
 pub use exit::ExitStatus;
+pub use failure::fault;
 
 use crate::app::{self, AppError, Input, Job, Out, Outcome, Task};
 use crate::budget::Budget;
+use crate::report::terminal;
 use crate::report::terminal::Detail;
-use crate::report::{json, terminal};
-use crate::text::{terminal as safe, wrapped};
-use args::{Cli, Command};
+use crate::text::terminal as safe;
+use args::{Cli, Command, CommonArgs, FileArgs, ReportArgs};
 use clap::error::ErrorKind;
 use clap::parser::ValueSource;
-use clap::{CommandFactory, Parser};
-use convert::{Answer, UsageError};
-use jobfile::{JobFile, JobFileError, Wrong};
+use clap::{ArgMatches, CommandFactory, FromArgMatches};
+use failure::Failure;
+use jobfile::JobFile;
 use meant::Meant;
 use std::ffi::{OsStr, OsString};
 use std::io::{self, Write};
-use std::ops::Range;
 use std::path::Path;
 use watch::watched;
 
@@ -58,21 +59,23 @@ fn run_by(
     // Read before the arguments are parsed: with --json, wrong usage is answered in JSON too.
     let json = args.iter().any(|a| a == "--json");
     if let Some(meant) = mistyped_command(&args) {
-        return no_verdict("usage", &meant.message, Some(&meant.help), json);
+        return Failure::from(meant).print(json);
     }
     let args = with_command(args);
     let (args, file) = match jobfile::spelt_out(args) {
         Ok(both) => both,
-        Err(JobFileError::Unreadable(e)) => return no_verdict_from(&e, json),
-        Err(JobFileError::Wrong(w)) => return wrong_in_file(&w, json),
+        Err(e) => return e.print(json),
     };
     let json = args.iter().any(|a| a == "--json");
-    let cli = match Cli::try_parse_from(&args) {
-        Ok(cli) => cli,
-        Err(e) => return not_understood(&e, &args, file, json),
+    let parsed = Cli::command().try_get_matches_from(&args);
+    let (cli, matches) = match parsed.and_then(|m| Ok((Cli::from_arg_matches(&m)?, m))) {
+        Ok(both) => both,
+        Err(e) => return not_understood(&e, &args, file.as_ref(), json),
     };
-    let command = match cli.command {
-        Command::Job(command) => command,
+    let (_, given) = matches.subcommand().unwrap_or(("", &matches));
+    let (common, report, files) = match cli.command {
+        Command::Make(m) => (m.common, m.report, Some(m.files)),
+        Command::Check(c) => (c.common, c.report, None),
         Command::Outlines(asked) => return look::outlines(&asked),
         Command::Prove(asked) => return prove::prove(&asked),
         Command::Explain(asked) => return explain::explain(asked.code.as_deref(), asked.json),
@@ -81,42 +84,41 @@ fn run_by(
         Command::Shape(asked) => return shape::shape(&asked),
         Command::Keys(asked) => return shape::keys(&asked),
     };
-    let save = command.write_job().and_then(|to| Some((to.to_path_buf(), savejob::text(&args, to)?)));
-    let chosen = match kit::of_job(command.common()) {
-        Ok(chosen) => chosen,
-        Err(e) => return no_verdict_from(&e, json),
-    };
-    let (mut job, answer) = match convert::convert(command, &chosen.kit) {
-        Ok(both) => both,
-        Err(e) => return does_not_make_sense(&e, file, json),
-    };
-    let read_file = file.as_ref().map(|f| f.path.clone());
-    job.assumed = if job.auto_pair { Vec::new() } else { not_given(&args) };
-    job.also_read = chosen.path.iter().chain(&read_file).cloned().collect();
+    let status = run_job(pipeline, (&common, &report, files.as_ref()), given, file.as_ref());
+    status.unwrap_or_else(|e| e.in_file(file.as_ref()).print(json))
+}
+
+/// Runs `make`, or `check` without files. `given`: its arguments as clap has them. `file`: the job file that they are from.
+fn run_job(
+    pipeline: impl Fn(&Job, &Budget) -> Result<Outcome, AppError>,
+    (common, report, files): (&CommonArgs, &ReportArgs, Option<&FileArgs>),
+    given: &ArgMatches,
+    file: Option<&JobFile>,
+) -> Result<ExitStatus, Failure> {
+    let write_job = files.and_then(|f| f.write_job.as_deref());
+    let save = write_job.and_then(|to| Some((to, savejob::text(given, to)?)));
+    let chosen = kit::of_job(common)?;
+    let mut job = convert::convert(common, report, files, &chosen.kit)?;
+    job.assumed = if job.auto_pair { Vec::new() } else { not_given(given) };
+    job.also_read = chosen.path.iter().chain(file.map(|f| &f.path)).cloned().collect();
     let Task::Make(out) = &job.task else {
-        return match watched(|budget| pipeline(&job, budget)) {
-            Ok(outcome) => print(&outcome, answer, false),
-            Err(e) => no_verdict_from(&e, json),
-        };
+        return Ok(print(&watched(|budget| pipeline(&job, budget))?, report, false));
     };
-    if let Some(file) = file.as_ref().filter(|f| !f.overridden("out")) {
+    if let Some(file) = file.filter(|f| !f.out_is_typed) {
         note_outside(&file.path, &job.drawing, out);
     }
     let inputs: Vec<Input> = [Input { path: &job.drawing, what: "the drawing" }]
         .into_iter()
         .chain(chosen.path.iter().map(|path| Input { path, what: "the kit" }))
-        .chain(read_file.iter().map(|path| Input { path, what: "the job file of this run" }))
+        .chain(file.map(|f| Input { path: &f.path, what: "the job file of this run" }))
         .collect();
-    let saved = watched(|budget| {
+    let outcome = watched(|budget| -> Result<Outcome, AppError> {
         save.iter().try_for_each(|(to, _)| may_save(to, &inputs, &job.drawing, out))?;
         let outcome = pipeline(&job, budget)?;
         save.iter().try_for_each(|(to, text)| app::save(to, text.as_bytes(), &inputs, out))?;
         Ok(outcome)
-    });
-    match saved {
-        Ok(outcome) => print(&outcome, answer, true),
-        Err(e) => no_verdict_from(&e, json),
-    }
+    })?;
+    Ok(print(&outcome, report, true))
 }
 
 /// Checks that the settings may be written to `to`: not over an input, and not over an output of this run, which may not
@@ -143,9 +145,7 @@ fn is_command(arg: &OsStr) -> bool {
 }
 
 /// The options of the tools that the arguments leave at their default.
-fn not_given(args: &[OsString]) -> Vec<&'static str> {
-    let Ok(matches) = Cli::command().try_get_matches_from(args) else { return Vec::new() };
-    let Some((_, given)) = matches.subcommand() else { return Vec::new() };
+fn not_given(given: &ArgMatches) -> Vec<&'static str> {
     let default = |o: &&str| given.value_source(o) == Some(ValueSource::DefaultValue);
     ["bush", "cutter", "gap"].into_iter().filter(default).collect()
 }
@@ -164,8 +164,8 @@ fn mistyped_command(args: &[OsString]) -> Option<Meant> {
     usage::first_word(args, &Cli::command())
 }
 
-/// Arguments that clap refuses, or a request for help or the version. An error in a job file is shown at its place.
-fn not_understood(e: &clap::Error, args: &[OsString], file: Option<JobFile>, json: bool) -> ExitStatus {
+/// Arguments that clap refuses, or a request for help or the version.
+fn not_understood(e: &clap::Error, args: &[OsString], file: Option<&JobFile>, json: bool) -> ExitStatus {
     if matches!(e.kind(), ErrorKind::DisplayHelp | ErrorKind::DisplayVersion) {
         return stdout::written(e.print(), ExitStatus::Clean);
     }
@@ -173,122 +173,23 @@ fn not_understood(e: &clap::Error, args: &[OsString], file: Option<JobFile>, jso
         let _ = e.print();
         return ExitStatus::NoVerdict;
     }
-    let Meant { message, help } = usage::refused(e, args, &Cli::command());
-    if let Some(place) = file.as_ref().and_then(|f| f.place(&usage::about(e)))
-        && let Some(file) = file
-    {
-        return wrong_in_file(&Wrong { file, place, message, help }, json);
-    }
-    no_verdict("usage", &message, Some(&help), json)
-}
-
-/// Settings with impossible values, or settings that contradict each other. Those of a job file are shown at their place.
-fn does_not_make_sense(e: &UsageError, file: Option<JobFile>, json: bool) -> ExitStatus {
-    if let Some(place) = e.settings().iter().find_map(|s| file.as_ref()?.place(s))
-        && let Some(file) = file
-    {
-        return wrong_in_file(&Wrong { file, place, message: e.to_string(), help: e.help().unwrap_or_default() }, json);
-    }
-    no_verdict(e.code(), &e.to_string(), e.help().as_deref(), json)
-}
-
-/// An error in a job file, at its place.
-fn wrong_in_file(w: &Wrong, as_json: bool) -> ExitStatus {
-    points_at("usage", &w.file.path, &w.file.text, w.place.clone(), (&w.message, &w.help), as_json)
-}
-
-/// An error of the pipeline; an error in a kit is shown at its row.
-fn no_verdict_from(e: &AppError, as_json: bool) -> ExitStatus {
-    match e {
-        AppError::Kit { path, text, source } => {
-            points_at(e.code(), path, text, source.place.clone(), (&source.message, &source.help), as_json)
-        }
-        _ => no_verdict(e.code(), &e.to_string(), e.help().as_deref(), as_json),
-    }
-}
-
-/// An error at a place, in bytes, of a text file.
-fn points_at(
-    code: &str,
-    path: &Path,
-    text: &str,
-    place: Range<usize>,
-    (message, help): (&str, &str),
-    as_json: bool,
-) -> ExitStatus {
-    let name = safe(&path.to_string_lossy());
-    if as_json {
-        let line = text.get(..place.start).map_or(1, |before| before.matches('\n').count() + 1);
-        let help = (!help.is_empty()).then_some(help);
-        return no_verdict(code, &format!("{name}, line {line}: {message}"), help, true);
-    }
-    let here = miette::LabeledSpan::underline(place);
-    let diagnostic = diagnostic(code, message, Some(help).filter(|h| !h.is_empty())).with_label(here);
-    // Control characters could move the terminal's cursor.
-    let shown: String = text.chars().map(|c| if c.is_control() && c != '\n' { ' ' } else { c }).collect();
-    let report = miette::Report::new(diagnostic).with_source_code(miette::NamedSource::new(name, shown));
-    let _ = writeln!(io::stderr(), "{report:?}");
-    ExitStatus::NoVerdict
+    usage::refused(e, args, &Cli::command()).in_file(file).print(json)
 }
 
 /// Prints the report and the notes on files. `made`: files were written.
-fn print(outcome: &Outcome, answer: Answer, made: bool) -> ExitStatus {
-    let text = if answer.json {
+fn print(outcome: &Outcome, report: &ReportArgs, made: bool) -> ExitStatus {
+    let text = if report.json {
         outcome.document.clone()
     } else {
-        terminal::report(&outcome.facts, Detail { all: answer.all, full: answer.full }, made).into_bytes()
+        terminal::report(&outcome.facts, Detail { all: report.all, full: report.full }, made).into_bytes()
     };
-    let counts = |f: &crate::check::Finding| !f.accepted && answer.fail_on.is_some_and(|least| f.severity <= least);
+    let counts = |f: &crate::check::Finding| !f.accepted && report.fails_at(made).counts(f.severity);
     let found = outcome.facts.jobs().flat_map(|f| &f.findings).any(counts);
     let status = stdout::answer(&text, if found { ExitStatus::Findings } else { ExitStatus::Clean });
     // The files exist even if the answer could not be printed.
     let notes: Vec<u8> = outcome.notes.iter().flat_map(|n| [n.as_bytes(), b"\n"].concat()).collect();
     let _ = io::stderr().write_all(&notes);
     status
-}
-
-/// An error without a verdict: as JSON on standard output, or in words on standard error.
-fn no_verdict(code: &str, message: &str, help: Option<&str>, as_json: bool) -> ExitStatus {
-    if as_json {
-        if let Ok(bytes) = json::error(code, message, help) {
-            return stdout::answer(&bytes, ExitStatus::NoVerdict);
-        }
-        return ExitStatus::NoVerdict;
-    }
-    in_words(code, message, help);
-    ExitStatus::NoVerdict
-}
-
-fn in_words(code: &str, message: &str, help: Option<&str>) {
-    let _ = writeln!(io::stderr(), "{:?}", miette::Report::new(diagnostic(code, message, help)));
-}
-
-/// Longest line of an error, characters, without the mark before it.
-const WIDEST: usize = 88;
-
-/// An error with its lines wrapped at blanks only, so that options stay whole.
-fn diagnostic(code: &str, message: &str, help: Option<&str>) -> miette::MietteDiagnostic {
-    // The first call sets the hook; later calls have no effect.
-    let _ = miette::set_hook(Box::new(|_| Box::new(miette::MietteHandlerOpts::new().wrap_lines(false).build())));
-    let lines = |text: &str| {
-        let line = |l: &str| {
-            let margin = " ".repeat(l.len() - l.trim_start().len());
-            wrapped(l, &margin, &margin, WIDEST)
-        };
-        text.lines().map(line).collect::<String>().trim_end().to_owned()
-    };
-    let diagnostic = miette::MietteDiagnostic::new(lines(message)).with_code(code);
-    match help {
-        Some(help) => diagnostic.with_help(lines(help)),
-        None => diagnostic,
-    }
-}
-
-/// The answer to a fault of the program itself.
-#[must_use]
-pub fn fault(message: &str) -> ExitStatus {
-    let json = std::env::args_os().any(|a| a == "--json");
-    no_verdict("internal", message, Some("letin itself is at fault. Please report it with the drawing."), json)
 }
 
 #[cfg(test)]

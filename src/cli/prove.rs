@@ -1,8 +1,9 @@
 //! `letin prove`: proves the files in a folder, and prints the result in words or as JSON.
 
-use super::args::{FailOn, ProveArgs};
+use super::args::ProveArgs;
+use super::failure::Failure;
 use super::watch::watched;
-use super::{ExitStatus, no_verdict, stdout};
+use super::{ExitStatus, stdout};
 use crate::app::prove::{Proved, Verdict, prove as prove_folder};
 use crate::check::{Finding, Severity};
 use crate::proof::Fit;
@@ -17,7 +18,7 @@ const WIDEST: usize = 100;
 pub(super) fn prove(asked: &ProveArgs) -> ExitStatus {
     let all = match watched(|budget| prove_folder(&asked.folder, budget)) {
         Ok(all) => all,
-        Err(e) => return no_verdict(e.code(), &e.to_string(), e.help().as_deref(), asked.json),
+        Err(e) => return Failure::from(e).print(asked.json),
     };
     let errors: Vec<Option<(&str, String)>> =
         all.iter().map(|p| p.verdict.as_ref().err().map(|e| (e.code(), e.to_string()))).collect();
@@ -25,7 +26,7 @@ pub(super) fn prove(asked: &ProveArgs) -> ExitStatus {
         let parts: Vec<json::Proved> = all.iter().zip(&errors).map(|(p, e)| part(p, e.as_ref())).collect();
         match json::proved(&parts) {
             Ok(bytes) => bytes,
-            Err(e) => return no_verdict("internal", &e.to_string(), None, true),
+            Err(e) => return Failure::from(e).print(true),
         }
     } else {
         all.iter().map(words).collect::<String>().into_bytes()
@@ -34,13 +35,8 @@ pub(super) fn prove(asked: &ProveArgs) -> ExitStatus {
         return stdout::answer(&text, ExitStatus::NoVerdict);
     }
     let found = all.iter().filter_map(|p| p.verdict.as_ref().ok()).flat_map(|v| &v.findings);
-    let least = match asked.fail_on {
-        FailOn::Error => Some(Severity::Error),
-        FailOn::Warning => Some(Severity::Warning),
-        FailOn::Never => None,
-    };
-    let counts = |f: &Finding| least.is_some_and(|least| f.severity <= least);
-    let warned = asked.fail_on == FailOn::Warning && all.iter().any(|p| !p.warnings.is_empty());
+    let counts = |f: &Finding| asked.fail_on.counts(f.severity);
+    let warned = asked.fail_on.counts(Severity::Warning) && all.iter().any(|p| !p.warnings.is_empty());
     let status = if warned || found.into_iter().any(counts) { ExitStatus::Findings } else { ExitStatus::Clean };
     stdout::answer(&text, status)
 }

@@ -8,16 +8,14 @@ use super::jobfile::{DRAWING, is_job_file, is_path, only_typed};
 use crate::app::relative;
 use clap::parser::ValueSource;
 use clap::{Arg, ArgAction, ArgMatches, CommandFactory};
-use std::ffi::{OsStr, OsString};
+use std::ffi::OsStr;
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 
-/// The text of the job file at `to` for the arguments.
-pub(super) fn text(args: &[OsString], to: &Path) -> Option<String> {
-    let matches = Cli::command().try_get_matches_from(args).ok()?;
-    let (name, given) = matches.subcommand()?;
+/// The text of the job file at `to` for the arguments of `make`.
+pub(super) fn text(given: &ArgMatches, to: &Path) -> Option<String> {
     let commands = Cli::command();
-    let command = commands.find_subcommand(name)?;
+    let command = commands.find_subcommand("make")?;
     let mut out = String::from("# Settings of a letin job. A length without a unit is in millimetres.\n");
     let drawings: Vec<&PathBuf> = given.get_many::<PathBuf>(DRAWING)?.filter(|p| !is_job_file(p)).collect();
     for d in drawings {

@@ -1,80 +1,33 @@
 //! `letin shape` and `letin keys`.
 //!
-//! In: the options as text. Out: a drawing, words or JSON about it, an exit status. Only `--force` replaces an existing
+//! In: the options. Out: a drawing, words or JSON about it, an exit status. Only `--force` replaces an existing
 //! file.
 
-use super::args::{KeysArgs, KindArg, ShapeArgs};
-use super::convert::UsageError;
-use super::ranges::{length, pair, whole};
+use super::ExitStatus;
+use super::args::{KeysArgs, ShapeArgs};
+use super::failure::{Failure, answer};
+use super::values::Size;
 use super::watch::watched;
-use super::{ExitStatus, no_verdict, no_verdict_from, stdout};
 use crate::app::{AppError, Out, WRITING, save};
 use crate::budget::Budget;
 use crate::report::keys as report;
-use crate::shape::keys::{Keys, KeysError, MOST as MOST_KEYS, Split};
-use crate::shape::{Drawing, MOST_SIDES, Shape, ShapeError};
+use crate::shape::keys::{Keys, Split};
+use crate::shape::{Drawing, Shape};
 use crate::text::terminal as safe;
 use crate::write;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
-/// The error of a command that writes a drawing.
-#[derive(Debug, thiserror::Error)]
-enum Trouble {
-    #[error(transparent)]
-    Usage(#[from] UsageError),
-    #[error(transparent)]
-    Shape(#[from] ShapeError),
-    #[error(transparent)]
-    Keys(#[from] KeysError),
-    #[error(transparent)]
-    App(#[from] AppError),
-}
-
-fn value(option: &'static str, text: &str, why: impl ToString) -> UsageError {
-    UsageError::Value { option, value: text.to_owned(), why: why.to_string() }
-}
-
-fn answer(result: Result<Vec<u8>, Trouble>, json: bool) -> ExitStatus {
-    match result {
-        Ok(bytes) => stdout::answer(&bytes, ExitStatus::Clean),
-        Err(Trouble::App(e)) => no_verdict_from(&e, json),
-        Err(Trouble::Usage(e)) => no_verdict("usage", &e.to_string(), e.help().as_deref(), json),
-        Err(Trouble::Keys(e)) => no_verdict("usage", &e.to_string(), Some(help_of_keys(&e)), json),
-        Err(Trouble::Shape(e)) => no_verdict("usage", &e.to_string(), Some(help_of_shape(&e)), json),
-    }
-}
-
-/// What to type instead.
-fn help_of_keys(e: &KeysError) -> &'static str {
-    match e {
-        KeysError::NoSize { .. } => "For example: letin keys --length 600 --board 30",
-        KeysError::Count(_) => "Give another --count, or leave it out.",
-        KeysError::TooMany { .. } => "Give a smaller --count, or leave it out.",
-        KeysError::Short { .. } => "Check --length, --board and --cutter. A smaller cutter allows a smaller key.",
-        KeysError::TooLong { .. } => "Give --count, or plan the split in parts.",
-    }
-}
-
-/// What to type instead.
-fn help_of_shape(e: &ShapeError) -> &'static str {
-    match e {
-        ShapeError::NoSize { .. } => "For example: letin shape rectangle 80x50",
-        ShapeError::Corner { .. } => "Give a smaller --corner.",
-        ShapeError::Sides(_) => "For example: letin shape polygon 60 --sides 6",
-        ShapeError::Waist { .. } => "Give a smaller --waist, or leave it out.",
-    }
-}
-
 /// Writes the drawing in the format of the name's ending.
-fn write_drawing(drawing: &Drawing, path: &Path, force: bool, budget: &Budget) -> Result<(), Trouble> {
+fn write_drawing(drawing: &Drawing, path: &Path, force: bool, budget: &Budget) -> Result<(), Failure> {
     let ending = path.extension().and_then(|e| e.to_str()).map(str::to_ascii_lowercase);
     let bytes = match ending.as_deref() {
         Some("svg") => write::outlines::svg(drawing).map(String::into_bytes),
         Some("dxf") => write::dxf::outlines(drawing),
         _ => {
-            let why = "the name must end in .svg or .dxf, which chooses the format";
-            return Err(value("out", &safe(&path.to_string_lossy()), why).into());
+            let name = safe(&path.to_string_lossy());
+            let why = format!("--out {name}: the name must end in .svg or .dxf, which chooses the format");
+            return Err(Failure::usage(&["out"], why, "For example: --out shape.svg"));
         }
     };
     budget.check().map_err(AppError::from)?;
@@ -92,7 +45,7 @@ pub(super) fn shape(args: &ShapeArgs) -> ExitStatus {
     answer(watched(|budget| shape_of(args, budget)), false)
 }
 
-fn shape_of(args: &ShapeArgs, budget: &Budget) -> Result<Vec<u8>, Trouble> {
+fn shape_of(args: &ShapeArgs, budget: &Budget) -> Result<Vec<u8>, Failure> {
     let shape = asked_for(args)?;
     let drawing = shape.drawing()?;
     let path = place(args.out.as_ref(), &shape.file_stem());
@@ -101,40 +54,41 @@ fn shape_of(args: &ShapeArgs, budget: &Budget) -> Result<Vec<u8>, Trouble> {
 }
 
 /// The shape of the arguments. Refuses an option that the shape does not have.
-fn asked_for(args: &ShapeArgs) -> Result<Shape, UsageError> {
-    let of = [
-        ("corner", &args.corner, KindArg::Rectangle, "a rectangle"),
-        ("sides", &args.sides, KindArg::Polygon, "a polygon"),
-        ("waist", &args.waist, KindArg::BowTie, "a bow-tie"),
-    ];
-    for (option, given, kind, name) in of {
-        if let Some(text) = given
-            && args.kind != kind
-        {
-            return Err(value(option, text, format!("only {name} has this option")));
-        }
+fn asked_for(args: &ShapeArgs) -> Result<Shape, Failure> {
+    let wrong = |why: &str, help: &str| Err(Failure::usage(&[], why, help));
+    if args.corner.is_some() && !matches!(args.kind, Shape::Rectangle { .. }) {
+        return wrong("only a rectangle has --corner", "Leave out --corner.");
     }
-    let pair = || pair("SIZE", &args.size);
-    let one = || length("SIZE", &args.size);
-    Ok(match args.kind {
-        KindArg::Disc => Shape::Disc { diameter: one()? },
-        KindArg::Oval => pair().map(|(length, width)| Shape::Oval { length, width })?,
-        KindArg::Lozenge => pair().map(|(length, width)| Shape::Lozenge { length, width })?,
-        KindArg::Rectangle => {
-            let (l, width) = pair()?;
-            let corner = args.corner.as_deref().map_or(Ok(0.0), |t| length("corner", t))?;
-            Shape::Rectangle { length: l, width, corner }
-        }
-        KindArg::Polygon => {
-            let Some(sides) = &args.sides else {
-                return Err(value("sides", "", "a polygon needs its number of sides, such as --sides 6"));
+    if args.sides.is_some() && !matches!(args.kind, Shape::Polygon { .. }) {
+        return wrong("only a polygon has --sides", "Leave out --sides.");
+    }
+    if args.waist.is_some() && !matches!(args.kind, Shape::BowTie { .. }) {
+        return wrong("only a bow-tie has --waist", "Leave out --waist.");
+    }
+    Ok(match (args.kind, args.size) {
+        (Shape::Disc { .. }, Size::One(diameter)) => Shape::Disc { diameter },
+        (Shape::Polygon { .. }, Size::One(across)) => {
+            let Some(sides) = args.sides else {
+                let help = "For example: letin shape polygon 60 --sides 6";
+                return wrong("a polygon needs its number of sides", help);
             };
-            Shape::Polygon { sides: whole("sides", sides, 3, MOST_SIDES)?, across: one()? }
+            Shape::Polygon { sides, across }
         }
-        KindArg::BowTie => {
-            let (l, width) = pair()?;
-            let waist = args.waist.as_deref().map_or(Ok(width / 2.0), |t| length("waist", t))?;
-            Shape::BowTie { length: l, width, waist }
+        (Shape::Oval { .. }, Size::Two(length, width)) => Shape::Oval { length, width },
+        (Shape::Lozenge { .. }, Size::Two(length, width)) => Shape::Lozenge { length, width },
+        (Shape::Rectangle { .. }, Size::Two(length, width)) => {
+            Shape::Rectangle { length, width, corner: args.corner.unwrap_or(0.0) }
+        }
+        (Shape::BowTie { .. }, Size::Two(length, width)) => {
+            Shape::BowTie { length, width, waist: args.waist.unwrap_or(width / 2.0) }
+        }
+        (kind, Size::One(_)) => {
+            let why = format!("`letin shape {}` takes two lengths", kind.kind());
+            return wrong(&why, "Write length and width, such as 80x50.");
+        }
+        (kind, Size::Two(..)) => {
+            let why = format!("`letin shape {}` takes one length", kind.kind());
+            return wrong(&why, "Write the diameter, such as 60.");
         }
     })
 }
@@ -143,13 +97,8 @@ pub(super) fn keys(args: &KeysArgs) -> ExitStatus {
     answer(watched(|budget| keys_of(args, budget)), args.json)
 }
 
-fn keys_of(args: &KeysArgs, budget: &Budget) -> Result<Vec<u8>, Trouble> {
-    let keys = Keys::plan(Split {
-        length: length("length", &args.length)?,
-        board: length("board", &args.board)?,
-        cutter: length("cutter", &args.cutter)?,
-        count: args.count.as_deref().map(|t| whole("count", t, 1, MOST_KEYS)).transpose()?,
-    })?;
+fn keys_of(args: &KeysArgs, budget: &Budget) -> Result<Vec<u8>, Failure> {
+    let keys = Keys::plan(Split { length: args.length, board: args.board, cutter: args.cutter, count: args.count })?;
     let path = place(args.out.as_ref(), &keys.file_stem());
     // Before the drawing is written: an error here leaves no file.
     let name = path.to_string_lossy();

@@ -13,6 +13,16 @@ pub(super) fn british(text: &str) -> String {
     text.split('-').map(one).collect::<Vec<_>>().join("-")
 }
 
+/// Other spellings of the value `name` of an option.
+pub(super) fn aliases(name: &str) -> &'static [&'static str] {
+    match name {
+        "mm" => &["millimetre", "millimetres", "millimeter", "millimeters"],
+        "in" => &["inch", "inches"],
+        "centre" => &["center"],
+        _ => &[],
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -2,7 +2,9 @@
 //!
 //! In: the arguments and the refusal. Out: a message and a help, for people and for JSON alike.
 
+use super::failure::Failure;
 use super::meant::{self, Meant};
+use super::values::Refused;
 use crate::text::{alike, terminal as safe};
 use clap::Command;
 use clap::error::{ContextKind, ContextValue, ErrorKind};
@@ -24,19 +26,13 @@ fn context(e: &clap::Error, kind: ContextKind) -> Vec<String> {
     }
 }
 
-/// The option that the refusal is about, without dashes and value.
-pub(super) fn about(e: &clap::Error) -> String {
-    let option = context(e, ContextKind::InvalidArg).into_iter().next().unwrap_or_default();
-    name(&option).trim_start_matches("--").to_owned()
-}
-
 /// `--bush <LENGTH>` is `--bush`.
 fn name(option: &str) -> &str {
     option.split([' ', '=']).next().unwrap_or_default().trim_matches(['<', '>'])
 }
 
 /// What to say of arguments that were refused.
-pub(super) fn refused(e: &clap::Error, args: &[OsString], commands: &Command) -> Meant {
+pub(super) fn refused(e: &clap::Error, args: &[OsString], commands: &Command) -> Failure {
     let command = args.get(1).map(|a| a.to_string_lossy().into_owned()).unwrap_or_default();
     let see = format!("`letin {} --help` lists its options.", safe(&command));
     let invalid = context(e, ContextKind::InvalidArg);
@@ -45,12 +41,18 @@ pub(super) fn refused(e: &clap::Error, args: &[OsString], commands: &Command) ->
         ErrorKind::UnknownArgument => {
             let typed = whole(args, &about);
             if typed.starts_with('-') {
-                return meant::option(commands, &command, &typed);
+                return meant::option(commands, &command, &typed).into();
             }
             let typed = safe(&typed);
             (format!("{typed} is one name too many for `letin {}`.", safe(&command)), format!("Leave out {typed}."))
         }
-        ErrorKind::InvalidValue | ErrorKind::ValueValidation => value(e, &about, see),
+        ErrorKind::InvalidValue => value(e, &about, see),
+        ErrorKind::ValueValidation => {
+            let refused = std::error::Error::source(e).and_then(|s| s.downcast_ref::<Refused>());
+            let given = context(e, ContextKind::InvalidValue).join(" ");
+            let why = refused.map_or_else(|| first_line(e), ToString::to_string);
+            (format!("{about} {}: {why}", safe(&given)), refused.map_or(see, |r| r.help(&about)))
+        }
         ErrorKind::ArgumentConflict => {
             let prior = context(e, ContextKind::PriorArg);
             let prior: Vec<&str> = prior.iter().map(|p| name(p)).collect();
@@ -78,11 +80,11 @@ pub(super) fn refused(e: &clap::Error, args: &[OsString], commands: &Command) ->
         }
         ErrorKind::InvalidSubcommand => {
             let typed = context(e, ContextKind::InvalidSubcommand).join(" ");
-            return unknown_command(commands, &typed, "");
+            return unknown_command(commands, &typed, "").into();
         }
         _ => (first_line(e), see),
     };
-    Meant { message, help }
+    Failure::usage(&[about.trim_start_matches("--")], message, help)
 }
 
 /// The answer to a missing value, and to a value that an option does not take.

@@ -58,6 +58,17 @@ pub enum Strokes {
     Outline,
 }
 
+impl Strokes {
+    /// The name of the setting's value.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Strokes::Centre => "centre",
+            Strokes::Outline => "outline",
+        }
+    }
+}
+
 /// How to read SVG text.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum Texts {
@@ -66,6 +77,17 @@ pub enum Texts {
     Leave,
     /// Turn its letters into outlines, with the fonts of this computer.
     Outline,
+}
+
+impl Texts {
+    /// The name of the setting's value.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Texts::Leave => "leave",
+            Texts::Outline => "outline",
+        }
+    }
 }
 
 pub use crate::units::Unit;

@@ -27,47 +27,39 @@ fn wrong(place: Range<usize>, message: impl Into<String>, help: impl Into<String
     KitFileError { place, message: message.into(), help: help.into() }
 }
 
-const TOP: &[&str] = &["unit", "bush", "cutter", "router", "template"];
-const BUSH: &[&str] = &["outside", "bore", "projection", "measured", "source"];
-const CUTTER: &[&str] = &["diameter", "length", "shank", "measured", "source"];
-const ROUTER: &[&str] = &["base", "source"];
-const TEMPLATE: &[&str] = &["stock", "cutters", "source"];
-
 /// Reads a kit from the text of its file.
 ///
 /// # Errors
 /// [`KitFileError`] for the first fault.
 pub fn parse(text: &str) -> Result<Kit, KitFileError> {
-    let whole = 0..text.len().min(1);
+    let place = 0..text.len().min(1);
     let table = DeTable::parse(text).map_err(|e| {
-        let place = e.span().unwrap_or(whole.clone());
+        let place = e.span().unwrap_or(place.clone());
         wrong(place, format!("this is not TOML: {}", e.message()), "write a row as [[bush]] and below it outside = 20")
     })?;
-    let top = Row { what: "kit", place: whole, table: table.get_ref(), unit: Unit::MM };
-    top.only(TOP)?;
-    let unit = top.unit()?;
-    let mut kit = Kit { inches: unit == Unit::INCH, ..Kit::default() };
-    let mut places = Vec::new();
-    for row in top.rows("bush", "a bush", unit)? {
-        let b = row.bush()?;
-        row.only_one(&mut places, b.outside)?;
-        kit.bushes.push(b);
+    let file = Row { what: "kit", place, table: table.get_ref(), unit: Unit::MM };
+    file.only(&["unit", "bush", "cutter", "router", "template"])?;
+    let top = Row { unit: file.unit()?, ..file };
+    let mut kit = Kit { inches: top.unit == Unit::INCH, ..Kit::default() };
+    let mut sizes = Vec::new();
+    for row in top.rows("bush", "a bush", &["outside", "bore", "projection", "measured", "source"])? {
+        let outside = row.size("outside", &mut sizes)?;
+        let (bore, projection) = (row.bore(outside)?, row.length("projection")?);
+        let (measured, source) = (row.measured(outside)?, row.text("source")?);
+        kit.bushes.push(Bush { outside, bore, projection, measured, source });
     }
-    places.clear();
-    for row in top.rows("cutter", "a cutter", unit)? {
-        let c = row.cutter()?;
-        row.only_one(&mut places, c.diameter)?;
-        kit.cutters.push(c);
+    sizes.clear();
+    for row in top.rows("cutter", "a cutter", &["diameter", "length", "shank", "measured", "source"])? {
+        let diameter = row.size("diameter", &mut sizes)?;
+        let (length, shank) = (row.length("length")?, row.length("shank")?);
+        let (measured, source) = (row.measured(diameter)?, row.text("source")?);
+        kit.cutters.push(Cutter { diameter, length, shank, measured, source });
     }
-    if let Some(row) = top.table("router", "the router", unit)? {
-        row.only(ROUTER)?;
+    if let Some(row) = top.table("router", "the router", &["base", "source"])? {
         kit.base = row.length("base")?;
-        row.text("source")?;
     }
-    if let Some(row) = top.table("template", "the template", unit)? {
-        row.only(TEMPLATE)?;
+    if let Some(row) = top.table("template", "the template", &["stock", "cutters", "source"])? {
         (kit.stock, kit.template_cutters) = (row.lengths("stock")?, row.lengths("cutters")?);
-        row.text("source")?;
     }
     if kit.bushes.is_empty() && kit.cutters.is_empty() {
         return Err(wrong(top.place, "the kit has neither a bush nor a cutter", "add rows: [[bush]], outside = 20"));
@@ -77,17 +69,20 @@ pub fn parse(text: &str) -> Result<Kit, KitFileError> {
     Ok(kit)
 }
 
+type Cell<'a> = Spanned<DeValue<'a>>;
+
 /// A table of the file.
 struct Row<'a> {
     /// Its name in messages, such as `a bush`.
     what: &'static str,
     place: Range<usize>,
     table: &'a DeTable<'a>,
+    /// The unit of its numbers.
     unit: Unit,
 }
 
 impl<'a> Row<'a> {
-    fn get(&self, key: &str) -> Option<&'a Spanned<DeValue<'a>>> {
+    fn get(&self, key: &str) -> Option<&'a Cell<'a>> {
         self.table.iter().find(|(k, _)| k.get_ref().as_ref() == key).map(|(_, v)| v)
     }
 
@@ -105,40 +100,40 @@ impl<'a> Row<'a> {
 
     fn unit(&self) -> Result<Unit, KitFileError> {
         let Some(v) = self.get("unit") else { return Ok(Unit::MM) };
-        match v.get_ref() {
-            DeValue::String(s) if Unit::parse(s) == Some(Unit::MM) => Ok(Unit::MM),
-            DeValue::String(s) if Unit::parse(s) == Some(Unit::INCH) => Ok(Unit::INCH),
-            _ => Err(wrong(v.span(), "the unit of a kit is mm or in", "write unit = \"mm\" or unit = \"in\"")),
-        }
+        let unit = v.get_ref().as_str().and_then(Unit::parse).filter(|u| [Unit::MM, Unit::INCH].contains(u));
+        unit.ok_or_else(|| wrong(v.span(), "the unit of a kit is mm or in", "write unit = \"mm\" or unit = \"in\""))
     }
 
-    fn rows(&self, key: &str, what: &'static str, unit: Unit) -> Result<Vec<Row<'a>>, KitFileError> {
+    /// The table `v`, which takes `names`; `None` for another value.
+    fn inner(&self, what: &'static str, v: &'a Cell<'a>, names: &[&str]) -> Result<Option<Row<'a>>, KitFileError> {
+        let DeValue::Table(table) = v.get_ref() else { return Ok(None) };
+        let row = Row { what, place: v.span(), table, unit: self.unit };
+        row.only(names)?;
+        Ok(Some(row))
+    }
+
+    fn rows(&self, key: &str, what: &'static str, names: &[&str]) -> Result<Vec<Row<'a>>, KitFileError> {
         let Some(v) = self.get(key) else { return Ok(Vec::new()) };
-        let help = format!("head every row with [[{key}]]");
-        let DeValue::Array(list) = v.get_ref() else {
-            return Err(wrong(v.span(), format!("{key} must be a list of rows"), help));
+        let no_row = |v: &Cell| {
+            wrong(v.span(), format!("{key} must be a list of rows"), format!("head every row with [[{key}]]"))
         };
-        let row = |v: &'a Spanned<DeValue<'a>>| match v.get_ref() {
-            DeValue::Table(table) => Ok(Row { what, place: v.span(), table, unit }),
-            _ => Err(wrong(v.span(), format!("{key} must be a list of rows"), help.clone())),
-        };
-        list.iter().map(row).collect()
+        let list = v.get_ref().as_array().ok_or_else(|| no_row(v))?;
+        list.iter().map(|v| self.inner(what, v, names)?.ok_or_else(|| no_row(v))).collect()
     }
 
-    fn table(&self, key: &str, what: &'static str, unit: Unit) -> Result<Option<Row<'a>>, KitFileError> {
-        match self.get(key).map(|v| (v.span(), v.get_ref())) {
-            None => Ok(None),
-            Some((place, DeValue::Table(table))) => Ok(Some(Row { what, place, table, unit })),
-            Some((place, _)) => Err(wrong(place, format!("{key} must be a table"), format!("head it with [{key}]"))),
-        }
+    fn table(&self, key: &str, what: &'static str, names: &[&str]) -> Result<Option<Row<'a>>, KitFileError> {
+        let Some(v) = self.get(key) else { return Ok(None) };
+        let row = self.inner(what, v, names)?;
+        let row =
+            row.ok_or_else(|| wrong(v.span(), format!("{key} must be a table"), format!("head it with [{key}]")))?;
+        row.text("source")?;
+        Ok(Some(row))
     }
 
     fn text(&self, key: &str) -> Result<Option<String>, KitFileError> {
-        match self.get(key).map(|v| (v.span(), v.get_ref())) {
-            None => Ok(None),
-            Some((_, DeValue::String(s))) => Ok(Some(s.to_string())),
-            Some((place, _)) => Err(wrong(place, format!("{key} must be text"), format!("write {key} = \"…\""))),
-        }
+        let text = |v: &Cell| v.get_ref().as_str().map(str::to_owned);
+        let refused = |v: &Cell| wrong(v.span(), format!("{key} must be text"), format!("write {key} = \"…\""));
+        self.get(key).map(|v| text(v).ok_or_else(|| refused(v))).transpose()
     }
 
     /// The length under `key`, mm.
@@ -146,8 +141,31 @@ impl<'a> Row<'a> {
         self.get(key).map(|v| self.read(key, v)).transpose()
     }
 
-    fn needed(&self, key: &str) -> Result<f64, KitFileError> {
-        let none = || {
+    /// One length or a list of them.
+    fn lengths(&self, key: &str) -> Result<Vec<f64>, KitFileError> {
+        let Some(v) = self.get(key) else { return Ok(Vec::new()) };
+        match v.get_ref().as_array() {
+            Some(list) => list.iter().map(|v| self.read(key, v)).collect(),
+            None => Ok(vec![self.read(key, v)?]),
+        }
+    }
+
+    fn read(&self, key: &str, v: &Cell) -> Result<f64, KitFileError> {
+        let refused =
+            |message: String| wrong(v.span(), message, "a length is a number, or text with a unit: \"1/4in\"");
+        let text = match v.get_ref() {
+            DeValue::String(s) => s.to_string(),
+            DeValue::Integer(i) if i.radix() == 10 => i.as_str().to_owned(),
+            DeValue::Float(f) => f.as_str().to_owned(),
+            other => return Err(refused(format!("{key} cannot be a {}", other.type_str()))),
+        };
+        let mm = parse_length_in(&text, self.unit).map_err(|e| refused(format!("{key}: {e}")))?;
+        if mm > 0.0 { Ok(mm) } else { Err(refused(format!("{key} must be more than 0"))) }
+    }
+
+    /// The nominal size, which is the name of a tool, so that each may stand in one row only. `seen`: those before it.
+    fn size(&self, key: &str, seen: &mut Vec<f64>) -> Result<f64, KitFileError> {
+        let Some(size) = self.length(key)? else {
             let size = match (key, self.unit == Unit::MM) {
                 ("outside", true) => "20",
                 ("outside", false) => "\"3/4in\"",
@@ -155,33 +173,26 @@ impl<'a> Row<'a> {
                 (_, false) => "\"1/4in\"",
             };
             let help = format!("add a line such as {key} = {size}");
-            wrong(self.place.clone(), format!("{} lacks its {key}", self.what), help)
+            return Err(wrong(self.place.clone(), format!("{} lacks its {key}", self.what), help));
         };
-        self.length(key)?.ok_or_else(none)
-    }
-
-    /// One length or a list of them.
-    fn lengths(&self, key: &str) -> Result<Vec<f64>, KitFileError> {
-        match self.get(key).map(|v| (v, v.get_ref())) {
-            None => Ok(Vec::new()),
-            Some((_, DeValue::Array(list))) => list.iter().map(|v| self.read(key, v)).collect(),
-            Some((v, _)) => Ok(vec![self.read(key, v)?]),
+        if seen.iter().any(|s| (s - size).abs() <= WIDTH_SLACK) {
+            let message = format!("{} of {size:.2} mm is listed twice", self.what);
+            return Err(wrong(self.place.clone(), message, "the size is the name of a tool: keep one row"));
         }
+        seen.push(size);
+        Ok(size)
     }
 
-    fn read(&self, key: &str, v: &Spanned<DeValue>) -> Result<f64, KitFileError> {
-        let text = match v.get_ref() {
-            DeValue::String(s) => s.to_string(),
-            DeValue::Integer(i) if i.radix() == 10 => i.as_str().to_owned(),
-            DeValue::Float(f) => f.as_str().to_owned(),
-            other => {
-                let message = format!("{key} cannot be a {}", other.type_str());
-                return Err(wrong(v.span(), message, "a length is a number, or text with a unit: \"1/4in\""));
+    /// The bore of a bush, which must leave a wall.
+    fn bore(&self, outside: f64) -> Result<Option<f64>, KitFileError> {
+        let bore = self.length("bore")?;
+        match (bore, self.get("bore")) {
+            (Some(bore), Some(v)) if bore >= outside => {
+                let message = format!("a bore of {bore:.2} mm in a bush of {outside:.2} mm leaves no wall");
+                Err(wrong(v.span(), message, "outside runs along the template, bore is the hole through it"))
             }
-        };
-        let help = "a length is a number, or text with a unit: \"1/4in\"";
-        let mm = parse_length_in(&text, self.unit).map_err(|e| wrong(v.span(), format!("{key}: {e}"), help))?;
-        if mm > 0.0 { Ok(mm) } else { Err(wrong(v.span(), format!("{key} must be more than 0"), help)) }
+            _ => Ok(bore),
+        }
     }
 
     /// The measured size, which must be near the nominal one.
@@ -189,57 +200,12 @@ impl<'a> Row<'a> {
         let measured = self.length("measured")?;
         match (measured, self.get("measured")) {
             (Some(m), Some(v)) if (m - nominal).abs() > FAR_FROM_NOMINAL => {
-                let message = format!(
-                    "measured {m:.2} mm is {:.2} mm from the {nominal:.2} mm of {}",
-                    (m - nominal).abs(),
-                    self.what
-                );
+                let (off, what) = ((m - nominal).abs(), self.what);
+                let message = format!("measured {m:.2} mm is {off:.2} mm from the {nominal:.2} mm of {what}");
                 Err(wrong(v.span(), message, "check that it is in the right row, and check its unit"))
             }
             _ => Ok(measured),
         }
-    }
-
-    fn bush(&self) -> Result<Bush, KitFileError> {
-        self.only(BUSH)?;
-        let outside = self.needed("outside")?;
-        let bore = self.length("bore")?;
-        if let (Some(bore), Some(v)) = (bore, self.get("bore"))
-            && bore >= outside
-        {
-            let message = format!("a bore of {bore:.2} mm in a bush of {outside:.2} mm leaves no wall");
-            return Err(wrong(v.span(), message, "outside runs along the template, bore is the hole through it"));
-        }
-        Ok(Bush {
-            outside,
-            bore,
-            projection: self.length("projection")?,
-            measured: self.measured(outside)?,
-            source: self.text("source")?,
-        })
-    }
-
-    fn cutter(&self) -> Result<Cutter, KitFileError> {
-        self.only(CUTTER)?;
-        let diameter = self.needed("diameter")?;
-        Ok(Cutter {
-            diameter,
-            length: self.length("length")?,
-            shank: self.length("shank")?,
-            measured: self.measured(diameter)?,
-            source: self.text("source")?,
-        })
-    }
-
-    /// Refuses a second tool of the same size, because the size is the name of a tool.
-    fn only_one(&self, seen: &mut Vec<f64>, size: f64) -> Result<(), KitFileError> {
-        if seen.iter().any(|s| (s - size).abs() <= WIDTH_SLACK) {
-            let message = format!("{} of {size:.2} mm is listed twice", self.what);
-            let help = "the size is the name of a tool: keep one row";
-            return Err(wrong(self.place.clone(), message, help));
-        }
-        seen.push(size);
-        Ok(())
     }
 }
 

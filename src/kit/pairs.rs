@@ -176,7 +176,7 @@ mod tests {
     use crate::units::{INCH, Unit, parse_length};
 
     fn inches(text: &str) -> f64 {
-        parse_length(&format!("{text}in"), Unit::INCH).unwrap()
+        parse_length(&format!("{text}in"), Unit::INCH).unwrap().mm
     }
 
     /// Common practice, no source, for the sizes; the matching pairs are derived. Bushes 5/16 3/8 7/16 1/2 5/8 3/4

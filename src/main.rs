@@ -8,7 +8,7 @@ use std::sync::{Mutex, PoisonError};
 /// Where the last panic began: file and line, without the folders of the computer that built the program.
 static PLACE: Mutex<Option<String>> = Mutex::new(None);
 
-/// `src/geom/ring.rs:12`, or with the crate's name before it where it is another one.
+/// `src/geom/shape/ring.rs:12`, or with the crate's name before it where it is another one.
 fn place(at: &Location) -> String {
     let parts: Vec<&str> = at.file().split(['/', '\\']).collect();
     let own = parts.iter().rposition(|p| *p == "src").map_or(0, |src| src.saturating_sub(1));

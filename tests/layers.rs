@@ -2,6 +2,11 @@
 
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
+#[path = "layers/paths.rs"]
+mod paths;
+#[path = "layers/tolerances.rs"]
+mod tolerances;
+
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
@@ -25,57 +30,77 @@ const LAYERS: [&[&str]; 12] = [
 const BESIDE: [(&str, &str); 2] = [("units", "tolerance"), ("check", "proof")];
 
 /// Crates that only certain modules may name.
-const PLACES: [(&str, &[&str]); 7] = [
+const PLACES: [(&str, &[&str]); 8] = [
     ("clap", &["cli"]),
     ("usvg", &["drawing"]),
     ("miette", &["cli"]),
     ("geo::", &["geom"]),
+    ("clipper2_rust", &["geom"]),
     ("i_overlay", &["geom"]),
     ("ctor::", &["cli"]),
     ("rustix", &["cli"]),
 ];
 
-fn sources(dir: &Path, out: &mut Vec<PathBuf>) {
+/// The order of the parts of a module, from the lowest to the highest: each names only itself and lower ones. Parts in
+/// one row do not name each other. The module's own file, `mod.rs`, may name all. Every part of a module must be listed.
+const PARTS: [(&str, &[&[&str]]); 1] = [("geom", &[&["shape"], &["index"], &["engine", "certify"], &["ops"]])];
+
+/// One source file without its tests.
+struct Source {
+    file: PathBuf,
+    /// From the crate's root: `["geom", "ops", "hull"]`.
+    module: Vec<String>,
+    code: String,
+}
+
+impl Source {
+    fn top(&self) -> &str {
+        &self.module[0]
+    }
+}
+
+fn files(dir: &Path, out: &mut Vec<PathBuf>) {
     for entry in std::fs::read_dir(dir).unwrap() {
         let path = entry.unwrap().path();
         if path.is_dir() {
-            sources(&path, out);
+            files(&path, out);
         } else if path.extension().is_some_and(|e| e == "rs") {
             out.push(path);
         }
     }
 }
 
-/// Each source file with its top module and its code, without comments and without its tests.
-fn code() -> Vec<(PathBuf, String, String)> {
+/// All source files but those that only tests use.
+fn sources() -> Vec<Source> {
     let src = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
-    let mut files = Vec::new();
-    sources(&src, &mut files);
-    files.sort();
-    assert!(files.len() > 100, "{} files", files.len());
-    let plain = |path: PathBuf| {
-        let inner = path.strip_prefix(&src).unwrap().to_path_buf();
-        let top = inner.iter().next().unwrap().to_string_lossy().trim_end_matches(".rs").to_owned();
-        let text = std::fs::read_to_string(&path).unwrap();
-        let text = text.split("#[cfg(test)]\nmod tests").next().unwrap().to_owned();
-        let lines = text.lines().filter(|l| !l.trim_start().starts_with("//")).collect::<Vec<_>>().join("\n");
-        (inner, top, lines)
-    };
-    files.into_iter().filter(|p| !p.ends_with("tests.rs")).map(plain).collect()
-}
-
-/// Modules that follow `crate::`, also inside braces.
-fn named(code: &str) -> Vec<String> {
-    let word = |s: &str| s.chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect::<String>();
+    let mut all = Vec::new();
+    files(&src, &mut all);
+    all.sort();
+    assert!(all.len() > 100, "{} files", all.len());
+    let (mut only_tests, mut braces) = (Vec::new(), Vec::new());
     let mut out = Vec::new();
-    for rest in code.split("crate::").skip(1) {
-        if let Some(list) = rest.strip_prefix('{') {
-            out.extend(list.split('}').next().unwrap().split(',').map(|s| word(s.trim())));
-        } else {
-            out.push(word(rest));
+    for path in all {
+        let file = path.strip_prefix(&src).unwrap().to_path_buf();
+        let mut module: Vec<String> =
+            file.with_extension("").iter().map(|part| part.to_string_lossy().into_owned()).collect();
+        if module.len() > 1 && module[module.len() - 1] == "mod" {
+            module.pop();
         }
+        let text = std::fs::read_to_string(&path).unwrap();
+        for after in text.split("#[cfg(test)]\nmod ").skip(1) {
+            let name = after.split([' ', ';']).next().unwrap();
+            only_tests.push([&module[..], &[name.to_owned()]].concat());
+        }
+        let (code, inner) = paths::without_tests(&text);
+        if inner {
+            braces.push(module.clone());
+        }
+        out.push(Source { file, module, code: code.to_owned() });
     }
-    out.retain(|w| !w.is_empty());
+    let for_tests = |module: &[String]| only_tests.iter().any(|t: &Vec<String>| module.starts_with(t));
+    braces.retain(|module| !for_tests(module));
+    assert!(braces.is_empty(), "a module in braces hides paths: {braces:?}");
+    out.retain(|s| !for_tests(&s.module));
     out
 }
 
@@ -85,33 +110,83 @@ fn no_layer_knows_a_higher_one() {
         LAYERS.iter().enumerate().flat_map(|(i, l)| l.iter().map(move |m| (*m, i))).collect();
     let mut wrong = Vec::new();
     let mut seen = 0;
-    for (file, top, code) in code() {
-        let own = *rank.get(top.as_str()).unwrap_or_else(|| panic!("{} is in no layer", file.display()));
-        for other in named(&code) {
-            let Some(&its) = rank.get(other.as_str()) else { continue };
+    for source in sources() {
+        let top = source.top();
+        let own = *rank.get(top).unwrap_or_else(|| panic!("{} is in no layer", source.file.display()));
+        for path in paths::named(&source.module, &source.code) {
+            let Some((other, &its)) = path.first().and_then(|p| Some((p.as_str(), rank.get(p.as_str())?))) else {
+                continue;
+            };
             seen += 1;
-            let beside = BESIDE.contains(&(top.as_str(), other.as_str()));
-            if other != top && its >= own && !beside {
-                wrong.push(format!("{} names {other}", file.display()));
+            if other != top && its >= own && !BESIDE.contains(&(top, other)) {
+                wrong.push(format!("{} names {}", source.file.display(), path.join("::")));
             }
         }
     }
-    assert!(seen > 300, "{seen} imports were found");
+    assert!(seen > 1000, "{seen} paths were found");
     assert!(wrong.is_empty(), "{wrong:#?}");
+}
+
+/// What is wrong with the paths of one file, if its module has ordered parts.
+fn against_the_order(module: &[String], code: &str) -> Vec<String> {
+    let Some((name, rows)) = PARTS.iter().find(|(name, _)| *name == module[0]) else { return Vec::new() };
+    let Some(part) = module.get(1) else { return Vec::new() };
+    let rank = |part: &str| rows.iter().position(|row| row.contains(&part));
+    let Some(own) = rank(part) else { return vec![format!("{part} has no place in the order of {name}")] };
+    let mut wrong = Vec::new();
+    for path in paths::named(module, code).into_iter().filter(|p| p.first().is_some_and(|p| p == name)) {
+        let other = path.get(1).map_or("", String::as_str);
+        match rank(other) {
+            // A name without its part could come from anywhere.
+            None => wrong.push(format!("{} names {}, which has no part", module.join("::"), path.join("::"))),
+            Some(its) if other != part && its >= own => {
+                wrong.push(format!("{} names {}", module.join("::"), path.join("::")));
+            }
+            Some(_) => {}
+        }
+    }
+    wrong
+}
+
+#[test]
+fn no_part_of_a_module_knows_a_higher_one() {
+    let mut checked = 0;
+    let mut wrong = Vec::new();
+    for source in sources() {
+        checked += usize::from(source.module.len() > 1 && PARTS.iter().any(|p| p.0 == source.top()));
+        wrong.extend(against_the_order(&source.module, &source.code));
+    }
+    assert!(checked > 30, "{checked} files are in an order");
+    assert!(wrong.is_empty(), "{wrong:#?}");
+}
+
+#[test]
+fn a_path_against_the_order_is_found() {
+    let wrong = |module: &str, code: &str| {
+        let module: Vec<String> = module.split("::").map(str::to_owned).collect();
+        against_the_order(&module, code).len()
+    };
+    assert_eq!(wrong("geom::ops::hull", "use crate::geom::{shape::Point, certify}; use super::offset;"), 0);
+    assert_eq!(wrong("geom", "pub use ops::grow; use self::ops::hull;"), 0);
+    assert_eq!(wrong("geom::certify", "use crate::geom::{engine::overlay, ops::{self, hull}};"), 3);
+    assert_eq!(wrong("geom::shape::ring", "use super::super::index::BoxTree;"), 1);
+    assert_eq!(wrong("geom::shape::ring", "use crate::geom::Region; use crate::geom;"), 2);
+    assert_eq!(wrong("geom::other", ""), 1);
 }
 
 #[test]
 fn libraries_stay_where_they_belong() {
     let mut wrong = Vec::new();
     let mut used = BTreeMap::new();
-    for (file, top, code) in code() {
+    for source in sources() {
         for (library, places) in PLACES {
-            let names = code.lines().any(|l| {
+            let code = source.code.lines().filter(|l| !l.trim_start().starts_with("//"));
+            let names = code.into_iter().any(|l| {
                 let at = l.find(library);
                 at.is_some_and(|i| !l[..i].ends_with(|c: char| c.is_alphanumeric() || c == '_' || c == '"'))
             });
-            if names && !places.contains(&top.as_str()) && !["main", "lib"].contains(&top.as_str()) {
-                wrong.push(format!("{} names {library}", file.display()));
+            if names && !places.contains(&source.top()) && !["main", "lib"].contains(&source.top()) {
+                wrong.push(format!("{} names {library}", source.file.display()));
             }
             *used.entry(library).or_insert(0) += usize::from(names);
         }

@@ -1,10 +1,9 @@
 //! The checked settings of a run. The command line makes them; no other module depends on the command line.
 
 use crate::check::Code;
-use crate::check::depth::Router;
 pub use crate::drawing::choose::Selection;
 use crate::drawing::{Drawing, ReadSettings};
-use crate::kit::{Figures, Kit, Tools};
+use crate::kit::{Figures, Kit, Router, Tools};
 use crate::report::facts::Season;
 use crate::template::ease::Corners;
 use crate::template::layout::PanelSettings;

@@ -16,11 +16,8 @@ use crate::geom::apart::{Differing, Spot, unknown};
 use crate::proof::Fit;
 use crate::template::ease::AsCut;
 use crate::text::{Words, plain};
-use crate::tolerance::FINDING_DEPTH;
+use crate::tolerance::{FINDING_DEPTH, IDLE};
 use crate::words;
-
-/// A finding is idle if more than this share of its region is as drawn.
-const IDLE: f64 = 0.5;
 
 /// One outline with its pieces.
 #[derive(Clone, Copy, Debug)]

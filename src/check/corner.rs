@@ -11,7 +11,7 @@ use crate::geom::edges::EdgeIndex;
 use crate::geom::misfit::Misfit;
 use crate::template::ease::Corners;
 use crate::text::{Words, at_least, at_most, fixed, plain, tool, typed};
-use crate::tolerance::{FINDING_DEPTH, WIDTH_SLACK};
+use crate::tolerance::{DRAWN_SHARP, FINDING_DEPTH, TYPED, WIDTH_SLACK};
 use crate::words;
 
 /// A corner where easing moves the outline no farther than this gets a note instead of a warning, mm.
@@ -160,7 +160,11 @@ pub(super) fn shape(m: &Misfit) -> Words {
         return "to a point where its sides touch".into();
     }
     let angle = format!("{:.0}°", 180.0 - m.point.unwrap_or(m.turn).to_degrees());
-    if m.radius < 0.005 { words!("sharp at {}", angle) } else { words!("at {} with {} radius", angle, plain(m.radius)) }
+    if m.radius < DRAWN_SHARP {
+        words!("sharp at {}", angle)
+    } else {
+        words!("at {} with {} radius", angle, plain(m.radius))
+    }
 }
 
 /// A remedy in one or two sentences: what to do by hand, if anything, then what to draw or which setting to use
@@ -182,5 +186,5 @@ pub(super) fn available(diameter: f64) -> Option<f64> {
 
 /// Rounded down to the hundredth, with slack for the error of doubles.
 pub(super) fn down(mm: f64) -> f64 {
-    (mm * 100.0 + 1e-6).floor() / 100.0
+    (mm * 100.0 + TYPED).floor() / 100.0
 }

@@ -14,12 +14,9 @@ use crate::geom::{Certified, GeomError, Point, Region, and, or};
 use crate::template::ease::{AsCut, Corners};
 use crate::text::{at_least, at_most, typed_up};
 use crate::threads::both;
-use crate::tolerance::FINDING_DEPTH;
+use crate::tolerance::{FINDING_DEPTH, SAME_CORNER};
 use crate::words;
 use std::sync::Arc;
-
-/// Two deepest points this close belong to the same corner, mm.
-const SAME_POINT: f64 = 1e-3;
 
 /// The regions in which a piece differs from the drawing.
 #[derive(Clone, Debug, PartialEq)]
@@ -79,7 +76,7 @@ pub fn by_tools(drawn: &Certified<Region>, of: &crate::kit::Tools, budget: &Budg
 }
 
 /// A finding for each region. With a limit ([`Subject::within`]) each region beyond it gets a second finding. `made` is
-/// the outline as made. [`super::making::horns`] checks wood in it that only the recess's cutter leaves.
+/// the outline as made. [`super::fit::horns`] checks wood in it that only the recess's cutter leaves.
 #[must_use]
 pub fn findings(of: &Subject, made: &Region, d: &Differences, tools: &ByTools) -> Vec<Finding> {
     let drawn = EdgeIndex::new(of.drawn);
@@ -137,7 +134,7 @@ impl<'a> Sharp<'a> {
         let near = self.corners[first..].iter().take_while(|c| c.1.x <= b.x1);
         let of: Vec<&Misfit> = near.filter(|c| within.contains(c.1)).map(|c| c.0).collect();
         // If closing fills most of a corner again, only its point remains.
-        let same = |c: &&(&'a Misfit, Point)| (c.0.at - m.at).hypot() < SAME_POINT;
+        let same = |c: &&(&'a Misfit, Point)| (c.0.at - m.at).hypot() < SAME_CORNER;
         if of.is_empty() { self.corners.iter().find(same).map(|c| c.0).into_iter().collect() } else { of }
     }
 }

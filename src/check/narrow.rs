@@ -30,7 +30,7 @@ pub(super) fn neck(of: &Subject, m: &Misfit, falls: bool) -> Finding {
     neck_of(of, m, 2.0 * of.inside_radius(), falls, if error { Severity::Error } else { Severity::Warning })
 }
 
-/// A note on wood of the outline as made that the recess's cutter leaves. [`super::making::horns`] reports an error
+/// A note on wood of the outline as made that the recess's cutter leaves. [`super::fit::horns`] reports an error
 /// where it is deeper than [`PROUD`].
 pub(super) fn horn(of: &Subject, m: &Misfit) -> Finding {
     let message = words!("The recess is {} tighter than the inlay's outline.", of_gap(m.depth));

@@ -5,10 +5,10 @@
 use super::reading::named;
 use super::{Code, Finding, Severity};
 use crate::drawing::Source;
-use crate::drawing::outline::{Flat, Hole, LARGEST_OUTLINE, LARGEST_SPREAD, Outline, Outlines, Trouble};
+use crate::drawing::outline::{Flat, Hole, Outline, Outlines, Trouble};
 use crate::geom::{Point, Rect};
 use crate::text::{Length, Words, at_least, plain, tenth, whole};
-use crate::tolerance::{SAME_PLACE, WIDTH_SLACK};
+use crate::tolerance::{LARGEST_OUTLINE, LARGEST_SPREAD, SAME_PLACE, WIDTH_SLACK};
 use crate::words;
 
 /// Size of the largest plausible outline, mm.

@@ -8,7 +8,7 @@ use crate::budget::Budget;
 use crate::geom::misfit::{Misfit, filled};
 use crate::geom::{Certified, GeomError, Point, Region};
 use crate::text::{at_most, plain, typed_up};
-use crate::tolerance::FINDING_DEPTH;
+use crate::tolerance::{ALONG_BISECTOR, DRAWN_SHARP, FINDING_DEPTH, TURN_OF_CORNER};
 use crate::words;
 
 /// Least radius of a point of template that resists the bush, mm.
@@ -16,12 +16,6 @@ pub const SHARP: f64 = 0.5;
 
 /// Remedy where a piece or a template in hand fixes the corners.
 const HELP_OF_ONE: &str = "Run the bush past it without pressing. Look at it before you use the template again.";
-
-/// Sine of the least turn between two edges that counts as a corner (6°). A smaller turn is a joint within a curve.
-const CORNER: f64 = 0.1;
-/// Points on the edges of the two openings belong to the same point of the outline if their distance is at most the
-/// difference of the offsets times this. It covers the distance along the bisector of corners down to 40°.
-const ALONG_BISECTOR: f64 = 3.0;
 
 /// The sharp points of the template at the openings of one outline. Each opening has the name of its piece and its
 /// offset, mm. A point that both openings have gets one finding.
@@ -69,7 +63,8 @@ pub fn sharp_points_of_one(
 fn finding((number, drawn): (usize, &Region), m: &Misfit, piece: &str) -> Finding {
     let ease = words!("Set --corners ease with --ease-outside {} or more", typed_up(SHARP));
     let finding = if m.is_corner() {
-        let shape = if m.radius < 0.005 { "is sharp".into() } else { words!("has a radius of {}", plain(m.radius)) };
+        let shape =
+            if m.radius < DRAWN_SHARP { "is sharp".into() } else { words!("has a radius of {}", plain(m.radius)) };
         let message = words!("A point of the template for the {} {}, and the bush dents it.", piece, shape);
         let help = words!("{}, or draw this corner rounder.", ease);
         Finding::new(Code::SharpPoint, Severity::Note, message, help).measures(m.radius, SHARP)
@@ -94,7 +89,7 @@ fn on_outline(drawn: &Region, p: Point) -> Point {
         let after = r.segments.iter().cycle().skip(1);
         let turns =
             r.segments.iter().zip(after).map(|(s, next)| (s.end(), s.tangent_at_end(), next.tangent_at_start()));
-        turns.filter(|(_, a, b)| a.cross(*b) < -CORNER).map(|(at, ..)| at)
+        turns.filter(|(_, a, b)| a.cross(*b) < -TURN_OF_CORNER).map(|(at, ..)| at)
     });
     let nearest = outside.min_by(|a, b| (*a - p).hypot2().total_cmp(&(*b - p).hypot2()));
     nearest.filter(|c| (*c - p).hypot() <= 2.0 * distance).unwrap_or(foot)

@@ -11,16 +11,15 @@
 use super::outlines::LARGEST;
 use crate::drawing::{Drawing, Format};
 use crate::text::{Words, fixed};
+use crate::tolerance::ROUND_LENGTH;
 use crate::units::{CSS_PX_PER_INCH, INCH, Unit};
 use crate::words;
 
-/// Tolerance for a round length, mm: the rounding of five digits in a file.
-const NEAR: f64 = 0.004;
 /// Round lengths are multiples of these, mm: half a millimetre and a sixteenth of an inch.
 const ROUND: [f64; 2] = [0.5, INCH / 16.0];
 
 fn round(v: f64) -> bool {
-    v >= 1.0 && ROUND.iter().any(|&step| (v - (v / step).round() * step).abs() <= NEAR)
+    v >= 1.0 && ROUND.iter().any(|&step| (v - (v / step).round() * step).abs() <= ROUND_LENGTH)
 }
 
 /// Other readings: the factor on all lengths, and the setting.

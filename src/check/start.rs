@@ -8,7 +8,8 @@
 use super::corner::{available, shape};
 use super::narrow::joins;
 use super::sharp_point::sharp_points_of_one;
-use super::{Code, Finding, Severity, difference, island_count, making};
+use super::template_corner;
+use super::{Code, Finding, Severity, difference, island_count};
 use crate::budget::Budget;
 use crate::geom::edges::EdgeIndex;
 use crate::geom::misfit::{Misfit, unreached};
@@ -17,16 +18,12 @@ use crate::kit::Tools;
 use crate::template::Duty;
 use crate::template::start::{Begun, Start};
 use crate::text::{Words, at_least, at_most, fixed, plain, tool};
-use crate::tolerance::FINDING_DEPTH;
+use crate::tolerance::{FINDING_DEPTH, HOLLOW};
 use crate::words;
 use std::sync::Arc;
 
 /// The gap that shows in a part's notch is measured at this many places of each edge, and at its deepest point.
 const SAMPLES: u32 = 32;
-/// Largest distance from the point of a notch to that of the outline one gap outside it, in gaps. It covers notches
-/// down to 12°.
-const HOLLOW: f64 = 10.0;
-
 /// All findings on one outline. `template_cutter`: diameter, mm. `within`: largest distance of a piece from what is in
 /// hand, mm, if given.
 ///
@@ -72,7 +69,7 @@ pub fn misfits(
     let gained = differ.gained.iter().map(|m| (m, look.outside(m, o, island, &edges)));
     found.extend(lost.chain(gained).chain(beyond).map(|(m, f)| f.owning(&Arc::new(m.region.clone()), m.depth)));
     if let Some(duty) = start.cut(tools) {
-        found.extend(making::template_corners(piece, &[duty], template_cutter, tools, budget)?);
+        found.extend(template_corner::template_corners(piece, &[duty], template_cutter, tools, budget)?);
         let (opening, whom) = if duty == Duty::Recess { (&piece.recess, "recess") } else { (&piece.inlay, "inlay") };
         found.extend(sharp_points_of_one(piece.outline, &piece.made, opening, whom, budget)?);
     }

@@ -6,9 +6,7 @@
 
 use super::{Shape, Source};
 use crate::geom::inside::Filled;
-use crate::geom::{Point, Rect, Ring, Segment};
-use rstar::primitives::{GeomWithData, Rectangle};
-use rstar::{AABB, RTree};
+use crate::geom::{BoxTree, Point, Rect, Ring, Segment};
 
 /// One shape of a drawing.
 #[derive(Clone, Debug, PartialEq)]
@@ -38,21 +36,14 @@ const MOST_QUESTIONS: usize = 200_000;
 #[must_use]
 pub fn found(shapes: &[Shape]) -> Vec<Found> {
     let mut out: Vec<Found> = shapes.iter().enumerate().filter_map(|(i, s)| one(i + 1, s)).collect();
-    let boxes = |f: &Found| {
-        let b = f.bounds;
-        GeomWithData::new(Rectangle::from(AABB::from_corners([b.x0, b.y0], [b.x1, b.y1])), f.number)
-    };
-    let tree = RTree::bulk_load(out.iter().filter(|f| f.closed > 0).map(boxes).collect());
+    let tree = BoxTree::new(out.iter().filter(|f| f.closed > 0).map(|f| (f.bounds, f.number)));
     let mut edges: Vec<Option<Vec<Filled>>> = (0..=shapes.len()).map(|_| None).collect();
     let mut asked = 0;
     let sizes: Vec<(usize, f64)> = out.iter().map(|f| (f.number, f.bounds.area())).collect();
     let size = |n: usize| sizes.binary_search_by_key(&n, |s| s.0).map_or(0.0, |i| sizes[i].1);
     for f in &mut out {
-        let mut round: Vec<usize> = tree
-            .locate_all_at_point([f.at.x, f.at.y])
-            .map(|b| b.data)
-            .filter(|&n| n != f.number && size(n) > f.bounds.area())
-            .collect();
+        let around = tree.at(f.at).into_iter().map(|(_, &n)| n);
+        let mut round: Vec<usize> = around.filter(|&n| n != f.number && size(n) > f.bounds.area()).collect();
         round.sort_by(|&a, &b| size(a).total_cmp(&size(b)).then(a.cmp(&b)));
         asked += round.len();
         if asked > MOST_QUESTIONS {

@@ -27,7 +27,7 @@ mod snap;
 
 use super::{Fill, Path, Remark, RemarkKind, Shape, Source};
 use crate::budget::Budget;
-use crate::geom::{Point, Segment};
+use crate::geom::{Point, Segment, clusters};
 use crate::tolerance::{DOUBLED, SAME_PLACE, SAME_POINT};
 use std::collections::BTreeMap;
 
@@ -145,7 +145,7 @@ fn middle(c: &Chain) -> Point {
 /// Drops chains that repeat another one in either direction. `None` if the budget stops it.
 fn single(chains: Vec<Chain>, remarks: &mut Vec<Remark>, budget: &Budget) -> Option<Vec<Chain>> {
     let points: Vec<Point> = chains.iter().flat_map(|c| [c.end(0), c.end(1), middle(c)]).collect();
-    let places = ends::places(&points, DOUBLED);
+    let places = clusters(&points, DOUBLED);
     // Layer, number of edges, and the places of both ends and the middle.
     type Key<'k> = (Option<&'k str>, usize, usize, usize, usize);
     let mut seen: BTreeMap<Key, Vec<usize>> = BTreeMap::new();

@@ -8,10 +8,10 @@
 use super::{Fill, Path, Shape, Source};
 use crate::budget::{Budget, Stopped};
 use crate::geom::inside::Filled;
-use crate::geom::{self, Certified, FillRule, GeomError, Point, Region, Ring, Segment};
-use crate::tolerance::{CLEARLY_MENDED, SAME_PLACE, SPECK, TRACE, WIDTH_SLACK};
-use rstar::primitives::{GeomWithData, Rectangle};
-use rstar::{AABB, RTree};
+use crate::geom::{self, BoxTree, Certified, FillRule, GeomError, Point, Rect, Region, Ring, Segment};
+use crate::tolerance::{
+    AREA_SHARE, CLEARLY_MENDED, LARGEST_OUTLINE, LARGEST_SPREAD, SAME_PLACE, SPECK, TRACE, WIDTH_SLACK,
+};
 use std::cell::OnceCell;
 
 /// A ring with at least this many edges is a trace: see [`geom::simplified`].
@@ -141,11 +141,6 @@ fn flat(loops: &[Ring], region: &Region, shape: &Shape) -> Option<Flat> {
     Some(Flat { source, at: far?, length, whole: false })
 }
 
-/// A shape wider or higher than this, mm, is no outline of a joint: its unit is wrong.
-pub const LARGEST_OUTLINE: f64 = 10_000.0;
-/// Shapes that together are wider or higher than this, mm, are not the joints of one job.
-pub const LARGEST_SPREAD: f64 = 20_000.0;
-
 /// The closed shapes that are larger than any template, or the whole drawing if all shapes together are. Runs before
 /// any geometry is computed, because that cost grows with the size.
 #[must_use]
@@ -154,9 +149,9 @@ pub fn too_large(shapes: &[Shape]) -> Vec<Trouble> {
         let closed = s.paths.iter().filter(|p| p.closed).flat_map(|p| &p.segments);
         closed.map(Segment::bounds).reduce(|a, b| a.union(b))
     };
-    let boxes: Vec<(kurbo::Rect, &Shape)> = shapes.iter().filter_map(|s| Some((bounds(s)?, s))).collect();
-    let beyond = |b: kurbo::Rect, most: f64| b.width().max(b.height()) > most;
-    let reported = |b: kurbo::Rect, source| Trouble::TooLarge { at: b.center(), size: (b.width(), b.height()), source };
+    let boxes: Vec<(Rect, &Shape)> = shapes.iter().filter_map(|s| Some((bounds(s)?, s))).collect();
+    let beyond = |b: Rect, most: f64| b.width().max(b.height()) > most;
+    let reported = |b: Rect, source| Trouble::TooLarge { at: b.center(), size: (b.width(), b.height()), source };
     let each = boxes.iter().filter(|(b, _)| beyond(*b, LARGEST_OUTLINE));
     let mut all: Vec<Trouble> = each.map(|(b, s)| reported(*b, Some(s.source.clone()))).collect();
     let whole = boxes.iter().map(|b| b.0).reduce(|a, b| a.union(b));
@@ -179,13 +174,12 @@ fn touching_parts(owners: &[usize], out: &mut Outlines, budget: &Budget) -> Resu
         return Ok(());
     }
     let all = out.outlines.iter().enumerate().flat_map(|(i, o)| o.region.segments().map(move |s| boxed(i, s)));
-    let tree = RTree::bulk_load(all.collect());
+    let tree = BoxTree::new(all);
     let mut reported = Vec::new();
     for (i, o) in out.outlines.iter().enumerate() {
         budget.check()?;
         let near = o.region.segments().flat_map(|s| {
-            tree.locate_in_envelope_intersecting(around(s, WIDTH_SLACK)).filter_map(move |other| {
-                let (j, t) = &other.data;
+            tree.meeting(around(s, WIDTH_SLACK)).into_iter().filter_map(move |(_, (j, t))| {
                 let gap = (*j > i && owners[*j] == owners[i]).then(|| geom::distance::between(s, t))?;
                 (gap < WIDTH_SLACK).then(|| (*j, (gap, geom::distance::nearest_place(s, t))))
             })
@@ -233,7 +227,7 @@ fn enclosed(loops: &[Ring], shape: &Shape, budget: &Budget) -> Result<Certified<
             let signed: f64 = loops.iter().map(Ring::area).sum();
             let round = geom::enclosed(loops, FillRule::NonZero, budget)?;
             // Every winding number of a simple loop is 0 or ±1. Otherwise the loop crosses itself.
-            let slack = 1e-6 * (1.0 + round.area());
+            let slack = AREA_SHARE * (1.0 + round.area());
             let simple = (region.area() - signed.abs()).abs() < slack && (round.area() - signed.abs()).abs() < slack;
             return if simple { Ok(region) } else { Err(GeomError::NotARegion(SELF_CROSSING)) };
         }
@@ -255,31 +249,23 @@ fn trouble(e: &GeomError, loops: &[Ring], shape: &Shape) -> Trouble {
     }
 }
 
-type Boxed = GeomWithData<Rectangle<[f64; 2]>, (usize, Segment)>;
-
-fn boxed(owner: usize, s: &Segment) -> Boxed {
-    let b = s.bounds();
-    Boxed::new(AABB::from_corners([b.x0, b.y0], [b.x1, b.y1]).into(), (owner, *s))
+fn boxed(owner: usize, s: &Segment) -> (Rect, (usize, Segment)) {
+    (s.bounds(), (owner, *s))
 }
 
-fn around(s: &Segment, reach: f64) -> AABB<[f64; 2]> {
-    let b = s.bounds().inflate(reach, reach);
-    AABB::from_corners([b.x0, b.y0], [b.x1, b.y1])
+fn around(s: &Segment, reach: f64) -> Rect {
+    s.bounds().inflate(reach, reach)
 }
 
 /// The first self-crossing of a ring, in its direction of travel.
 fn crossing_of(ring: &Ring) -> Point {
     let n = ring.segments.len();
-    let tree = RTree::bulk_load(ring.segments.iter().enumerate().map(|(i, s)| boxed(i, s)).collect());
+    let tree = BoxTree::new(ring.segments.iter().map(|s| (s.bounds(), s)));
     for (i, s) in ring.segments.iter().enumerate() {
-        let mut hits: Vec<&Boxed> = tree
-            .locate_in_envelope_intersecting(around(s, 0.0))
-            .filter(|o| o.data.0 != i && (o.data.0 + 1) % n != i && (i + 1) % n != o.data.0)
-            .filter(|o| geom::distance::between(s, &o.data.1) == 0.0)
-            .collect();
-        hits.sort_by_key(|o| o.data.0);
-        if let Some(o) = hits.first() {
-            return geom::distance::nearest_place(s, &o.data.1);
+        let others = tree.meeting(s.bounds()).into_iter();
+        let mut apart = others.filter(|(k, _)| *k != i && (k + 1) % n != i && (i + 1) % n != *k);
+        if let Some((_, o)) = apart.find(|(_, o)| geom::distance::between(s, o) == 0.0) {
+            return geom::distance::nearest_place(s, o);
         }
     }
     ring.segments.first().map_or(Point::ORIGIN, Segment::start)
@@ -288,17 +274,19 @@ fn crossing_of(ring: &Ring) -> Point {
 /// Keeps only the first of several shapes with the same edges.
 fn drop_doubled(drawn: &mut Vec<Drawn>, shapes: &[Shape], out: &mut Outlines) {
     let mut kept: Vec<Drawn> = Vec::new();
-    // Index by the lower left corner of the bounding box: equal shapes share it.
-    let mut corners: RTree<GeomWithData<[f64; 2], usize>> = RTree::new();
-    for d in drawn.drain(..) {
-        let corner = d.region.bounds().map_or([0.0; 2], |b| [b.x0, b.y0]);
+    // Equal shapes share the lower left corner of their bounding boxes.
+    let corner = |d: &Drawn| d.region.bounds().map_or(Point::ORIGIN, |b| b.origin());
+    let corners = BoxTree::new(drawn.iter().map(|d| (Rect::from_points(corner(d), corner(d)), ())));
+    // The place among the kept ones.
+    let mut place: Vec<Option<usize>> = vec![None; drawn.len()];
+    for (i, d) in drawn.drain(..).enumerate() {
         let reach = 2.0 * WIDTH_SLACK;
-        let beside = AABB::from_corners(corner.map(|v| v - reach), corner.map(|v| v + reach));
-        let known = corners.locate_in_envelope(beside).any(|k| same(&kept[k.data].region, &d.region));
-        if known {
+        let beside = Rect::from_points(corner(&d), corner(&d)).inflate(reach, reach);
+        let mut near = corners.meeting(beside).into_iter().filter_map(|(k, ())| place[k]);
+        if near.any(|k| same(&kept[k].region, &d.region)) {
             out.doubled.push(shapes[d.shape].source.clone());
         } else {
-            corners.insert(GeomWithData::new(corner, kept.len()));
+            place[i] = Some(kept.len());
             kept.push(d);
         }
     }
@@ -318,7 +306,7 @@ fn same(a: &Region, b: &Region) -> bool {
 
 /// Removes shapes too small to be intended. If every shape is that small, the unit is wrong and all stay.
 fn drop_specks(drawn: &mut Vec<Drawn>, shapes: &[Shape], out: &mut Outlines) {
-    let tiny = |b: Option<kurbo::Rect>| b.is_some_and(|b| b.width().max(b.height()) <= SPECK);
+    let tiny = |b: Option<Rect>| b.is_some_and(|b| b.width().max(b.height()) <= SPECK);
     if drawn.iter().all(|d| tiny(d.region.bounds())) {
         return;
     }
@@ -342,15 +330,13 @@ fn meetings(drawn: &[Drawn], shapes: &[Shape], out: &mut Outlines, budget: &Budg
         return Ok(true);
     }
     let all = drawn.iter().enumerate().flat_map(|(i, d)| d.region.segments().map(move |s| boxed(i, s)));
-    let tree = RTree::bulk_load(all.collect());
+    let tree = BoxTree::new(all);
     // For each pair of shapes: the first place found, where they may cross, and the nearest place.
     let mut met: std::collections::BTreeMap<(usize, usize), (Point, Place)> = std::collections::BTreeMap::new();
     for (i, d) in drawn.iter().enumerate() {
         budget.check()?;
         for s in d.region.segments() {
-            for o in tree.locate_in_envelope_intersecting(around(s, WIDTH_SLACK)) {
-                let (j, other) = &o.data;
-                // The reported place must not depend on the order of the tree.
+            for (_, (j, other)) in tree.meeting(around(s, WIDTH_SLACK)) {
                 if *j <= i {
                     continue;
                 }
@@ -406,17 +392,12 @@ fn nest(drawn: &[Drawn], shapes: &[Shape], out: &mut Outlines, budget: &Budget) 
     let areas: Vec<f64> = rings.iter().map(|(_, r)| r.area().abs()).collect();
     let mut depth = vec![0usize; rings.len()];
     let mut parent: Vec<Option<usize>> = vec![None; rings.len()];
-    let boxes = rings.iter().enumerate().filter_map(|(i, (_, r))| {
-        let b = r.bounds()?;
-        Some(GeomWithData::new(Rectangle::from_corners([b.x0, b.y0], [b.x1, b.y1]), i))
-    });
-    let tree = RTree::bulk_load(boxes.collect());
+    let tree = BoxTree::new(rings.iter().enumerate().filter_map(|(i, (_, r))| Some((r.bounds()?, i))));
     for i in 0..rings.len() {
         budget.check()?;
         let probe = rings[i].1.segments.first().map_or(Point::ORIGIN, |s| s.at(0.5));
-        let mut round: Vec<usize> = tree.locate_all_at_point([probe.x, probe.y]).map(|b| b.data).collect();
+        let mut round: Vec<usize> = tree.at(probe).into_iter().map(|(_, &j)| j).collect();
         round.retain(|&j| j != i && areas[j] > areas[i] && holds(j, probe));
-        round.sort_unstable();
         depth[i] = round.len();
         parent[i] = round.into_iter().min_by(|&a, &b| areas[a].total_cmp(&areas[b]));
     }

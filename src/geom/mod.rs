@@ -1,45 +1,24 @@
 //! Plane geometry in millimetres on regions bounded by lines and true circular arcs. No files, no kits, no text.
 //!
-//! Points, vectors and transforms come from kurbo. Angles are radians here and degrees in everything people read.
+//! Points, vectors and transforms come from kurbo. Angles are radians here and degrees in everything people read. Each
+//! part imports only those above it, and `engine` and `certify` do not know each other:
+//!
+//! * `shape`: the primitive types.
+//! * `index`: where things lie; the only spatial index of the program.
+//! * `engine`: works out regions.
+//! * `certify`: proves them; the only place that makes a [`Certified`].
+//! * `ops`: what callers use.
 
-pub mod apart;
-mod bridged;
-mod certified;
 mod certify;
-mod chords;
-pub mod curve;
-pub mod distance;
-pub mod edges;
-mod error;
-pub mod farthest;
-pub mod fit;
-mod flat;
-pub mod hull;
-pub mod inside;
-pub mod misfit;
-mod morphology;
+mod engine;
+mod index;
 mod ops;
-mod overlay;
-mod packed;
-mod parted;
-mod region;
-mod ring;
-mod segment;
-mod simplify;
-mod tails;
-mod thinned;
-pub mod trig;
-mod tubes;
+mod shape;
 
-pub use certified::Certified;
-pub use curve::{Curve, EllipticArc};
-pub use error::GeomError;
-pub use flat::flattened;
-pub use kurbo::{Affine, Point, Rect, Vec2};
-pub use morphology::{Reached, close, inset, open, outset};
-pub use ops::{FillRule, and, enclosed, grow, minus, or, shrink};
-pub use packed::{along_hilbert, overlapping};
-pub use region::Region;
-pub use ring::Ring;
-pub use segment::{Arc, Line, Segment};
-pub use simplify::{rough, simplified};
+pub use certify::Certified;
+pub use engine::{fit, rough, simplified};
+pub use index::{BoxTree, along_hilbert, clusters, edges, inside, overlapping};
+pub use ops::{Reached, and, close, enclosed, flattened, grow, inset, minus, open, or, outset, shrink};
+pub use ops::{apart, farthest, hull, misfit};
+pub use shape::{Affine, Arc, Curve, EllipticArc, FillRule, GeomError, Line, Point, Rect, Region, Ring, Segment, Vec2};
+pub use shape::{curve, distance, trig};

@@ -104,3 +104,14 @@ mod tests {
         );
     }
 }
+
+/// Figures of the router and the template.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Router {
+    /// Thickness of the template, mm.
+    pub thickness: f64,
+    /// Projection of every bush below the base, mm. It overrides the kit.
+    pub projection: Option<f64>,
+    /// Depth of a pass, mm. `None`: half the diameter of each cutter.
+    pub pass: Option<f64>,
+}

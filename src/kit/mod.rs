@@ -19,7 +19,7 @@ pub mod pairs;
 pub mod testpiece;
 pub mod wood;
 
-pub use figure::{Figure, FigureSource, Figures};
+pub use figure::{Figure, FigureSource, Figures, Router};
 pub use owned::{Bush, Cutter, Kit, Passage, passage, shank_passes};
 
 /// A guide bush and the cutter in it.

@@ -7,16 +7,12 @@
 //! the inlay's edge outside the recess have minus their distance to the recess, assigned to the nearest measured point
 //! of its edge. So the extremes over all runs are the least gap (if negative) and the greatest gap of the proof. If a
 //! place has both values, the lesser counts. The runs are thinned: between neighbouring places the gap is linear within
-//! [`THINNED`].
+//! [`GAP_THINNED`].
 
 use super::{Edged, Measured, STEP};
 use crate::geom::edges::sampled;
-use crate::geom::{Arc, Point, Region, Ring, Segment};
-use crate::tolerance::WIDTH_SLACK;
-use std::collections::BTreeMap;
-
-/// How far a dropped place may deviate from linear interpolation between the kept ones, mm of the gap.
-pub const THINNED: f64 = 0.001;
+use crate::geom::{Arc, BoxTree, Point, Rect, Region, Ring, Segment};
+use crate::tolerance::{GAP_THINNED, WIDTH_SLACK};
 
 /// The gap at a place of the recess's edge.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -158,9 +154,9 @@ pub(super) fn joint(recess: &Edged, inlay: &Edged, tight: &[Measured], wide: &[M
     }
     let outside: Vec<&Measured> = tight.iter().filter(|m| m.mm <= 0.0).collect();
     if !outside.is_empty() {
-        let near = Places::new(&places);
+        let near = BoxTree::new(places.iter().map(|p| (Rect::from_points(p.at, p.at), p)));
         for m in outside {
-            if let Some(p) = recess.index.nearest(m.at).and_then(|n| near.nearest(n.at)) {
+            if let Some((_, p)) = recess.index.nearest(m.at).and_then(|n| near.by_distance(n.at).next()) {
                 gaps[p.ring].push(Gap { along: p.along, mm: m.mm });
             }
         }
@@ -194,7 +190,7 @@ fn thinned(gaps: &[Gap]) -> Vec<Gap> {
     let least = (0..=last).min_by(|&a, &b| gaps[a].mm.total_cmp(&gaps[b].mm)).unwrap_or(0);
     let most = (0..=last).max_by(|&a, &b| gaps[a].mm.total_cmp(&gaps[b].mm)).unwrap_or(0);
     // In a uniform gap, rounding would decide where these are.
-    let varies = gaps[most].mm - gaps[least].mm > THINNED;
+    let varies = gaps[most].mm - gaps[least].mm > GAP_THINNED;
     let mut ends = if varies { vec![0, least, most, last] } else { vec![0, last] };
     ends.sort_unstable();
     ends.dedup();
@@ -210,7 +206,7 @@ fn thinned(gaps: &[Gap]) -> Vec<Gap> {
             (g.mm - (p.mm + (q.mm - p.mm) * t)).abs()
         };
         let worst = (a + 1..b).map(|i| (off(i), i)).max_by(|x, y| x.0.total_cmp(&y.0));
-        if let Some((_, i)) = worst.filter(|w| w.0 > THINNED) {
+        if let Some((_, i)) = worst.filter(|w| w.0 > GAP_THINNED) {
             keep[i] = true;
             open.extend([(a, i), (i, b)]);
         }
@@ -246,34 +242,6 @@ fn places(region: &Region) -> Vec<Place> {
         }
     }
     all
-}
-
-/// Places by grid cell.
-struct Places<'a> {
-    all: &'a [Place],
-    cells: BTreeMap<(i64, i64), Vec<usize>>,
-}
-
-impl<'a> Places<'a> {
-    fn new(all: &'a [Place]) -> Places<'a> {
-        let mut cells: BTreeMap<(i64, i64), Vec<usize>> = BTreeMap::new();
-        for (i, p) in all.iter().enumerate() {
-            cells.entry(cell(p.at)).or_default().push(i);
-        }
-        Places { all, cells }
-    }
-
-    /// The place nearest to a point of the edges: within half of [`STEP`], except on edges of many metres.
-    fn nearest(&self, p: Point) -> Option<&'a Place> {
-        let (x, y) = cell(p);
-        let beside = (-1..=1).flat_map(|i| (-1..=1).map(move |j| (x + i, y + j)));
-        let there = beside.filter_map(|c| self.cells.get(&c)).flatten().map(|&i| &self.all[i]);
-        there.min_by(|a, b| (a.at - p).hypot2().total_cmp(&(b.at - p).hypot2()))
-    }
-}
-
-fn cell(p: Point) -> (i64, i64) {
-    ((p.x / STEP).floor() as i64, (p.y / STEP).floor() as i64)
 }
 
 #[cfg(test)]

@@ -3,7 +3,7 @@
 //! In: the facts of a run. Out: parts of the JSON document.
 
 use super::facts::Facts;
-use crate::check::depth::ABOVE_WORK;
+use crate::check::bush_depth::ABOVE_WORK;
 use crate::schema::bench::{Feed, Marks, Router, Step};
 use crate::template::steps::{self, INTO_SPOIL};
 use crate::template::tipping::Margin;

@@ -1,12 +1,11 @@
 //! The facts of a run: the source of both the JSON document and the words for people.
 
 use crate::check::Finding;
-use crate::check::depth::Router;
 use crate::drawing::Drawing;
 use crate::drawing::outline::Outline;
 use crate::geom::{Point, Rect, Region};
 use crate::kit::wood::Species;
-use crate::kit::{Figures, Pair, Tools};
+use crate::kit::{Figures, Pair, Router, Tools};
 use crate::proof::Fit;
 use crate::schema::Release;
 use crate::template::clearing::Clearing;
@@ -350,7 +349,7 @@ impl Facts {
         let s = self.asides.shoulder.as_ref()?;
         let left = &s.clearing.as_ref()?.left;
         let inlay = [Duty::Inlay, Duty::Both].contains(&o.duty) && o.outline == s.shoulder;
-        (inlay && left.area() >= crate::template::clearing::NOTHING).then(|| left.under_similarity(o.place))
+        (inlay && left.area() >= crate::tolerance::NOTHING_LEFT).then(|| left.under_similarity(o.place))
     }
 
     /// What is made of an outline.

@@ -7,7 +7,7 @@
 use super::facts::{Facts, ShoulderFacts};
 use super::found::capital;
 use super::lines::Lines;
-use crate::check::depth::ABOVE_WORK;
+use crate::check::bush_depth::ABOVE_WORK;
 use crate::kit::Pair;
 use crate::template::steps::INTO_SPOIL;
 use crate::template::steps::{Corner, Purpose, Step, Work};

@@ -8,10 +8,8 @@
 use super::Panel;
 use crate::geom::edges::EdgeIndex;
 use crate::geom::inside::Filled;
-use crate::geom::{Point, Region, Ring, Vec2};
-use crate::tolerance::WIDTH_SLACK;
-use rstar::RTree;
-use rstar::primitives::{GeomWithData, Rectangle};
+use crate::geom::{BoxTree, Point, Region, Ring, Vec2};
+use crate::tolerance::{PAD_REFINED, WIDTH_SLACK};
 
 /// Diameter of a clamp's pad, mm. Common practice, no source.
 pub const PAD: f64 = 20.0;
@@ -29,36 +27,29 @@ pub fn room(panel: &Panel, openings: &[Region], swept: &Region) -> f64 {
     }
     // A smaller pad fits wherever a larger one does.
     let (mut fits, mut fails) = (0.0, PAD);
-    while fails - fits > 0.01 {
+    while fails - fits > PAD_REFINED {
         let d = f64::midpoint(fits, fails);
         if taken.has_two(panel, d) { fits = d } else { fails = d }
     }
     fits
 }
 
-/// A ring in its bounding box, with the index of its region.
-type Owned = GeomWithData<Rectangle<[f64; 2]>, (usize, Filled)>;
-
 /// The area where no pad may lie.
 struct Taken {
     /// All edges of the openings and the swept area.
     edges: EdgeIndex,
-    /// All rings of the openings and the swept area.
-    rings: RTree<Owned>,
+    /// All rings of the openings and the swept area, each with the index of its region.
+    rings: BoxTree<(usize, Filled)>,
 }
 
 impl Taken {
     fn new(openings: &[Region], swept: &Region) -> Taken {
         let all = || openings.iter().chain([swept]);
-        let ring = |owner: usize, r: &Ring| {
-            let b = r.bounds()?;
-            let whole = Rectangle::from_corners([b.x0, b.y0], [b.x1, b.y1]);
-            Some(GeomWithData::new(whole, (owner, Filled::roughly(r, WIDTH_SLACK))))
-        };
+        let ring = |owner: usize, r: &Ring| Some((r.bounds()?, (owner, Filled::roughly(r, WIDTH_SLACK))));
         let rings = all().enumerate().flat_map(|(i, r)| r.rings.iter().filter_map(move |r| ring(i, r)));
         Taken {
             edges: EdgeIndex::new(&Region::new(all().flat_map(|r| r.rings.iter().cloned()).collect())),
-            rings: RTree::bulk_load(rings.collect()),
+            rings: BoxTree::new(rings),
         }
     }
 
@@ -66,9 +57,9 @@ impl Taken {
         if self.edges.nearer(p, radius - WIDTH_SLACK).is_some() {
             return false;
         }
-        let round = self.rings.locate_all_at_point([p.x, p.y]).filter(|r| r.data.1.contains(p));
-        let mut owners: Vec<usize> = round.map(|r| r.data.0).collect();
-        owners.sort_unstable();
+        // The rings of one region follow each other.
+        let round = self.rings.at(p).into_iter().filter(|(_, r)| r.1.contains(p));
+        let owners: Vec<usize> = round.map(|(_, r)| r.0).collect();
         owners.chunk_by(|a, b| a == b).all(|rings| rings.len() % 2 == 0)
     }
 

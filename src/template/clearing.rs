@@ -15,14 +15,12 @@
 use crate::budget::Budget;
 use crate::geom::{Certified, FillRule, GeomError, Region, and, enclosed, flattened, grow, minus, shrink};
 use crate::kit::Pair;
-use crate::tolerance::WIDTH_SLACK;
+use crate::tolerance::{NOTHING_LEFT, WIDTH_SLACK};
 
 /// Clearing stays this far from the finished plug, mm. Common practice, no source.
 pub const OFF_PLUG: f64 = 0.3;
 /// Least overlap of neighbouring bands, mm; with less, a thin wall of waste may remain. Common practice, no source.
 pub const OVERLAP: f64 = 0.5;
-/// A smaller remainder, mm², counts as nothing: artefacts of coincident edges.
-pub const NOTHING: f64 = 1e-3;
 /// Most clearing openings proposed.
 const MOST_OPENINGS: usize = 8;
 
@@ -100,7 +98,7 @@ pub fn inlay(
     let waste = minus(&shrink(shoulder, edge, budget)?, &finished, budget)?.area();
     let near = grow(&finished, OFF_PLUG, budget)?;
     let off_plug = |reach: f64| -> Result<bool, GeomError> {
-        Ok(minus(&near, &shrink(shoulder, reach, budget)?, budget)?.area() < NOTHING)
+        Ok(minus(&near, &shrink(shoulder, reach, budget)?, budget)?.area() < NOTHING_LEFT)
     };
     let small = smaller(plug_pair, bushes);
     let large = larger(edge, r, bushes, off_plug)?;
@@ -110,7 +108,8 @@ pub fn inlay(
         let cleared = if out >= 0.0 { shrink(plug, out, budget)? } else { grow(plug, -out, budget)? };
         minus(&shrink(shoulder, inward, budget)?, &cleared, budget)
     };
-    let done = |out: f64, inward: f64| Ok::<bool, GeomError>(left(out + OVERLAP, inward, budget)?.area() < NOTHING);
+    let done =
+        |out: f64, inward: f64| Ok::<bool, GeomError>(left(out + OVERLAP, inward, budget)?.area() < NOTHING_LEFT);
     let passes = |small: &[f64], large: &[f64]| -> Vec<Pass> {
         let with = |opening, b: f64| Pass { opening, pair: Pair { bush: b, cutter: plug_pair.cutter } };
         let inside = small.iter().map(|&b| with(In::Plug, b));
@@ -157,7 +156,7 @@ impl Further<'_> {
         let r = self.pair.cutter_radius();
         let chain = chain(self.pair, self.bushes);
         let mut openings = Vec::new();
-        while !chain.is_empty() && openings.len() < MOST_OPENINGS && left.area() >= NOTHING {
+        while !chain.is_empty() && openings.len() < MOST_OPENINGS && left.area() >= NOTHING_LEFT {
             let inner = reached - OVERLAP;
             let mut best = None;
             // The widest band may use all bushes; use fewer if they suffice.
@@ -200,7 +199,7 @@ impl Further<'_> {
             let within = and(&left, &shrink(&region, inner, self.budget)?, self.budget)?;
             Ok(Region::new(beyond.rings.into_iter().chain(within.into_inner().rings).collect()))
         };
-        let done = rest(outer + OVERLAP)?.area() < NOTHING;
+        let done = rest(outer + OVERLAP)?.area() < NOTHING_LEFT;
         let rest = rest(outer)?;
         Ok((ClearingOpening { offset, region }, rest, done))
     }

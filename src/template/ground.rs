@@ -1,25 +1,23 @@
 //! What supports the router's base: a panel without its openings, and the pieces stuck back into them.
 //!
 //! In: a sheet, openings as seen on its face, mm. Out: for a position and radius of the base, how far the position lies
-//! inside the convex hull of the panel under the base. Dense openings are simplified within [`ROUGH`]. Only nearby
-//! geometry is tested: edges, points and openings are kept in trees of boxes, built once per face of a panel
+//! inside the convex hull of the panel under the base. Dense openings are simplified within [`ROUGH_GROUND`]. Only
+//! nearby geometry is tested: edges, points and openings are kept in trees of boxes, built once per face of a panel
 //! ([`Grounds`]). No errors of its own.
 
 use super::openings::Template;
 use super::{Face, Panel};
 use crate::budget::Budget;
 use crate::geom::inside::Filled;
-use crate::geom::{GeomError, Point, Rect, Region, Ring, Segment, Vec2, hull, rough, trig};
-use rstar::primitives::{GeomWithData, Rectangle};
-use rstar::{AABB, RTree};
+use crate::geom::{BoxTree, GeomError, Point, Rect, Region, Ring, Segment, Vec2, hull, rough, trig};
+use crate::tolerance::{ROUGH_GROUND, ROUNDING};
 use std::collections::BTreeMap;
 use std::f64::consts::TAU;
+use std::ops::ControlFlow;
 use std::sync::{Arc, OnceLock};
 
 /// One in this many positions is tested first, and while a base is searched for.
 pub(super) const LOOKED_AT: usize = 6;
-/// Dense openings are simplified within this, mm.
-pub(super) const ROUGH: f64 = 0.01;
 /// Spacing of the points that represent a round edge, radians: at a radius of 75 mm they omit 0.05 mm.
 const TURN: f64 = TAU / 90.0;
 /// Half the size of a panel whose size is not given, mm: so large that the base meets no edge.
@@ -58,7 +56,7 @@ impl<'a> Grounds<'a> {
         let [known, _] = self.known.get(&(panel.number, face))?;
         Some(known.get_or_init(|| {
             let own = self.template.openings.iter().filter(|o| o.panel == panel.number);
-            let seen = own.map(|o| rough(&Face { panel, face, openings: Vec::new() }.seen(o), ROUGH));
+            let seen = own.map(|o| rough(&Face { panel, face, openings: Vec::new() }.seen(o), ROUGH_GROUND));
             Ground::new(Rect::new(0.0, 0.0, panel.width, panel.height), &seen.collect::<Vec<_>>())
         }))
     }
@@ -69,53 +67,42 @@ impl<'a> Grounds<'a> {
         let [_, known] = self.known.get(&(panel.number, face))?;
         Some(known.get_or_init(|| {
             let own = self.template.openings.iter().filter(|o| (o.panel, o.face) == (panel.number, face));
-            let holes = own.map(|o| rough(&o.on_face(), ROUGH));
+            let holes = own.map(|o| rough(&o.on_face(), ROUGH_GROUND));
             Ground::new(Rect::new(self.least, self.least, BOUNDLESS, BOUNDLESS), &holes.collect::<Vec<_>>())
         }))
     }
 }
 
-type Boxed<T> = GeomWithData<Rectangle<[f64; 2]>, T>;
-
-fn boxed<T>(b: Rect, data: T) -> Boxed<T> {
-    Boxed::new(Rectangle::from_corners([b.x0, b.y0], [b.x1, b.y1]), data)
-}
-
 /// Edges, their rings, and points of them, indexed for proximity queries.
 struct Near {
-    rings: RTree<Boxed<Filled>>,
-    edges: RTree<Boxed<Segment>>,
+    rings: BoxTree<Filled>,
+    edges: BoxTree<Segment>,
     /// Ends of the edges, and points of the round ones, in order.
-    points: RTree<GeomWithData<[f64; 2], u32>>,
+    points: BoxTree<Point>,
 }
 
 impl Near {
     /// `loose`: edges that do not form a ring here. `keep`: which points count.
     fn new(loose: &Region, holes: &[Region], keep: impl Fn(Point) -> bool) -> Near {
-        let rings = holes.iter().flat_map(|h| &h.rings).filter_map(|r| Some(boxed(r.bounds()?, filled(r))));
+        let rings = holes.iter().flat_map(|h| &h.rings).filter_map(|r| Some((r.bounds()?, filled(r))));
         let segments = || loose.segments().chain(holes.iter().flat_map(Region::segments));
         let points = segments().flat_map(points_of).filter(|p| keep(*p));
         Near {
-            rings: RTree::bulk_load(rings.collect()),
-            edges: RTree::bulk_load(segments().map(|s| boxed(s.bounds(), *s)).collect()),
-            points: RTree::bulk_load(points.zip(0..).map(|(p, i)| GeomWithData::new([p.x, p.y], i)).collect()),
+            rings: BoxTree::new(rings),
+            edges: BoxTree::new(segments().map(|s| (s.bounds(), *s))),
+            points: BoxTree::new(points.map(|p| (Rect::from_points(p, p), p))),
         }
     }
 
     /// Whether `p` lies in an odd number of the rings.
     fn within(&self, p: Point) -> bool {
-        self.rings.locate_all_at_point([p.x, p.y]).filter(|r| r.data.contains(p)).count() % 2 == 1
+        self.rings.at(p).into_iter().filter(|(_, r)| r.contains(p)).count() % 2 == 1
     }
 
     /// The points within `base` of `at`, relative to it, in order.
     fn points(&self, at: Point, base: f64) -> impl Iterator<Item = Vec2> {
-        let near = self.points.locate_in_envelope(around(at, base + 1.0));
-        let mut near: Vec<(u32, Vec2)> = near
-            .map(|p| (p.data, Point::new(p.geom()[0], p.geom()[1]) - at))
-            .filter(|p| p.1.hypot2() <= base * base)
-            .collect();
-        near.sort_unstable_by_key(|p| p.0);
-        near.into_iter().map(|p| p.1)
+        let near = self.points.meeting(around(at, base + 1.0)).into_iter();
+        near.map(move |(_, p)| *p - at).filter(move |v| v.hypot2() <= base * base)
     }
 }
 
@@ -126,8 +113,8 @@ fn points_of(s: &Segment) -> impl Iterator<Item = Point> {
     (0..pieces as u32).map(move |i| s.at(f64::from(i) / pieces))
 }
 
-fn around(at: Point, reach: f64) -> AABB<[f64; 2]> {
-    AABB::from_corners([at.x - reach, at.y - reach], [at.x + reach, at.y + reach])
+fn around(at: Point, reach: f64) -> Rect {
+    Rect::new(at.x - reach, at.y - reach, at.x + reach, at.y + reach)
 }
 
 /// What can support the base: a sheet without its holes, and the pieces stuck back into them.
@@ -142,7 +129,7 @@ impl Ground {
     pub fn new(sheet: Rect, holes: &[Region]) -> Ground {
         let corners = [(sheet.x0, sheet.y0), (sheet.x1, sheet.y0), (sheet.x1, sheet.y1), (sheet.x0, sheet.y1)];
         let rim = Region::new(vec![Ring::polygon(&corners.map(Point::from))]);
-        let on = sheet.inflate(1e-9, 1e-9);
+        let on = sheet.inflate(ROUNDING, ROUNDING);
         Ground { sheet, holes: Arc::new(Near::new(&rim, holes, |p| on.contains(p))), islands: None }
     }
 
@@ -184,13 +171,12 @@ impl Ground {
     fn rim(&self, at: Point, base: f64) -> Vec<(f64, f64)> {
         let mut ends: Vec<f64> = Vec::new();
         for near in [Some(&*self.holes), self.islands.as_ref()].into_iter().flatten() {
-            for edge in near.edges.locate_in_envelope_intersecting(around(at, base + 1.0)) {
-                let (lower, upper) = (edge.geom().lower(), edge.geom().upper());
-                let b = Rect::new(lower[0], lower[1], upper[0], upper[1]);
-                if meets(b, at, (base - 1.0).max(0.0), base + 1.0) {
-                    crossings(&edge.data, at, base, &mut ends);
+            let _: Option<()> = near.edges.visit(around(at, base + 1.0), 0.0, |_, edge| {
+                if meets(edge.bounds(), at, (base - 1.0).max(0.0), base + 1.0) {
+                    crossings(edge, at, base, &mut ends);
                 }
-            }
+                ControlFlow::Continue(())
+            });
         }
         ends.sort_by(f64::total_cmp);
         let on = |angle: f64| at + trig::unit(angle) * base;
@@ -241,9 +227,9 @@ impl Ground {
     }
 }
 
-/// A ring within [`ROUGH`]: a rim that runs this close to an edge may count as resting on it or not.
+/// A ring within [`ROUGH_GROUND`]: a rim that runs this close to an edge may count as resting on it or not.
 pub(super) fn filled(ring: &Ring) -> Filled {
-    Filled::roughly(ring, ROUGH)
+    Filled::roughly(ring, ROUGH_GROUND)
 }
 
 /// Whether a box has points farther than `inner` and nearer than `outer` mm from `c`.

@@ -9,7 +9,7 @@
 
 use crate::geom::edges::{EdgeIndex, sampled};
 use crate::geom::{Point, Region, Segment, Vec2, trig};
-use crate::tolerance::FINDING_DEPTH;
+use crate::tolerance::{FINDING_DEPTH, ROUNDING};
 
 /// Greatest spacing of sampled points along an edge, mm.
 const STEP: f64 = 0.1;
@@ -64,7 +64,7 @@ impl Shape {
                 second[2] += w * (p.y * p.y + p.y * q.y + q.y * q.y) / 12.0;
             }
         }
-        if area.abs() < 1e-9 {
+        if area.abs() < ROUNDING {
             return None;
         }
         let c = first / area;

@@ -11,6 +11,7 @@
 
 use super::{Edge, Edges, Setup, Turn};
 use crate::geom::{Affine, Point, Rect, Vec2};
+use crate::tolerance::TYPED;
 
 /// Room for a clamp beyond the router's base along two edges of the panel, mm. Common practice, no source.
 const CLAMP: f64 = 20.0;
@@ -224,7 +225,7 @@ impl Edges {
 
 /// Rounds up to the next multiple of the step; a rounding error above a multiple is ignored.
 fn up(x: f64) -> f64 {
-    ((x - 1e-6) / STEP).ceil() * STEP
+    ((x - TYPED) / STEP).ceil() * STEP
 }
 
 #[cfg(test)]

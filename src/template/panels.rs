@@ -16,10 +16,8 @@ use super::openings::Piece;
 use super::{Duty, Panel, Turn};
 use crate::budget::{Budget, Stopped};
 use crate::geom::edges::least_distance;
-use crate::geom::{Affine, Point, Rect, Region, Segment, inside};
-use crate::tolerance::WIDTH_SLACK;
-use rstar::primitives::{GeomWithData, Rectangle};
-use rstar::{AABB, RTree};
+use crate::geom::{Affine, BoxTree, Point, Rect, Region, Segment, inside};
+use crate::tolerance::{SAME_PLACE, WIDTH_SLACK};
 
 /// A pair too close to share a panel.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -159,20 +157,17 @@ impl Look<'_> {
     /// directly or turned over. The lower index comes first; the pairs are sorted. All other pairs are far enough
     /// apart.
     fn near(&self, pieces: &[Piece], taken: &[usize]) -> Vec<(usize, usize)> {
-        let boxed = |n: usize, b: Rect| GeomWithData::new(Rectangle::from_corners([b.x0, b.y0], [b.x1, b.y1]), n);
         let boxes = |n: usize| self.openings(&pieces[taken[n]]).filter_map(|o| o.1.bounds()).collect::<Vec<Rect>>();
         let all: Vec<Vec<Rect>> = (0..taken.len()).map(boxes).collect();
-        let tree =
-            RTree::bulk_load((0..).zip(&all).flat_map(|(n, own)| own.iter().map(move |b| boxed(n, *b))).collect());
+        let tree = BoxTree::new((0..).zip(&all).flat_map(|(n, own)| own.iter().map(move |b| (*b, n))));
         let turned = self.other_face();
         // More than the strip and any rounding error: closer pairs are measured.
         let reach = self.web + 1.0;
         let mut pairs = Vec::new();
         for (n, own) in all.iter().enumerate() {
             for b in own.iter().copied().chain(own.iter().filter_map(|b| Some(turned?.transform_rect_bbox(*b)))) {
-                let b = b.inflate(reach, reach);
-                let near = tree.locate_in_envelope_intersecting(AABB::from_corners([b.x0, b.y0], [b.x1, b.y1]));
-                pairs.extend(near.filter(|o| o.data != n).map(|o| (n.min(o.data), n.max(o.data))));
+                let near = tree.meeting(b.inflate(reach, reach)).into_iter().map(|(_, &o)| o);
+                pairs.extend(near.filter(|&o| o != n).map(|o| (n.min(o), n.max(o))));
             }
         }
         pairs.sort_unstable();
@@ -216,5 +211,5 @@ fn nearer_than(a: &Region, b: &Region, web: f64) -> Option<(f64, Point)> {
     }
     // Even for a strip of 0: openings that touch are one.
     let (mm, at) = least_distance(a, b, (web - WIDTH_SLACK).max(WIDTH_SLACK))?;
-    Some((if mm < 1e-6 { 0.0 } else { mm }, at))
+    Some((if mm < SAME_PLACE { 0.0 } else { mm }, at))
 }

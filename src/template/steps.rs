@@ -13,12 +13,10 @@ use super::{Duty, Opening, Panel, Turn};
 use crate::geom::Affine;
 use crate::kit::{Pair, Tools};
 use crate::names::names;
+use crate::tolerance::TYPED;
 
 /// Depth of a through cut in the spoil board, mm. Common practice, no source.
 pub const INTO_SPOIL: f64 = 0.5;
-/// Rounding error of sums of typed lengths, mm.
-const HAIR: f64 = 1e-6;
-
 /// Thicknesses and depths that are known, mm.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Depths {
@@ -46,7 +44,7 @@ impl Depths {
     /// Whether the recess of a flush job is known to go through the board. Its middle then drops out.
     #[must_use]
     pub fn through(&self) -> bool {
-        self.recess.zip(self.board).is_some_and(|(recess, board)| recess >= board - HAIR)
+        self.recess.zip(self.board).is_some_and(|(recess, board)| recess >= board - TYPED)
     }
 }
 
@@ -168,7 +166,7 @@ impl Step {
     /// Number of equal passes.
     #[must_use]
     pub fn passes(&self, set: Option<f64>) -> Option<u32> {
-        let n = ((self.cut()? - HAIR) / self.deepest_pass(set)).ceil();
+        let n = ((self.cut()? - TYPED) / self.deepest_pass(set)).ceil();
         // Bounded: no cut is 10 m deep, and no pass is shallower than 0.01 mm.
         Some(n.clamp(1.0, 1e6) as u32)
     }

@@ -6,13 +6,13 @@
 //!
 //! The bush goes along the edge of its opening, or everywhere that it fits if the middle is cleared. Positions are
 //! tested [`STEP`] mm apart along the edge and [`CLEARED`] mm apart inside, farther apart in very large openings, and
-//! refined around the worst. The hull is that of points of the edges; dense openings are simplified within [`ROUGH`].
-//! So the margin is at most 0.05 mm too small (at a radius of 75 mm) and at most [`ROUGH`] too large. Errors: those of
-//! [`Centres`].
+//! refined around the worst. The hull is that of points of the edges; dense openings are simplified within
+//! [`ROUGH_GROUND`]. So the margin is at most 0.05 mm too small (at a radius of 75 mm) and at most [`ROUGH_GROUND`] too
+//! large. Errors: those of [`Centres`].
 
 use super::Opening;
 use super::centres::Centres;
-use super::ground::{Ground, Grounds, LOOKED_AT, ROUGH, filled};
+use super::ground::{Ground, Grounds, LOOKED_AT, filled};
 use super::layout::PanelSettings;
 use super::openings::Template;
 use super::steps::Step;
@@ -21,6 +21,7 @@ use crate::geom::edges::sampled;
 use crate::geom::inside::Filled;
 use crate::geom::{Certified, GeomError, Point, Region, Vec2, rough, shrink, trig};
 use crate::threads::each;
+use crate::tolerance::{ROUGH_GROUND, TIPPING_REFINED};
 use std::collections::BTreeMap;
 use std::f64::consts::TAU;
 
@@ -29,8 +30,6 @@ pub use super::ground::Margin;
 /// Greatest spacing of positions, mm: along an edge, and inside a cleared opening.
 const STEP: f64 = 1.0;
 const CLEARED: f64 = 3.0;
-/// The worst position inside is refined to this, mm.
-const FINEST: f64 = 0.01;
 /// Most positions of either kind: in larger openings they are farther apart.
 const MOST: f64 = 1500.0;
 /// Largest base proposed, mm.
@@ -54,7 +53,7 @@ impl Way {
     /// Along the edge of the region of the bush's centre; if `whole`, everywhere inside it.
     #[must_use]
     pub fn new(centre: &Region, whole: bool) -> Way {
-        let centre = rough(centre, ROUGH);
+        let centre = rough(centre, ROUGH_GROUND);
         let cleared: Vec<Filled> = if whole { centre.rings.iter().map(filled).collect() } else { Vec::new() };
         let step = STEP.max(centre.perimeter() / MOST);
         let mut way = Way { places: sampled(&centre, step).collect(), centre, cleared, step };
@@ -87,7 +86,7 @@ impl Way {
         let beside = ground.least(&near, base, budget)?;
         least = beside.filter(|b| b.mm < least.mm).unwrap_or(least);
         let mut reach = if self.cleared.is_empty() { 0.0 } else { CLEARED };
-        while reach > FINEST && least.mm.is_finite() {
+        while reach > TIPPING_REFINED && least.mm.is_finite() {
             let round = (0..8).map(|k| least.at + trig::unit(f64::from(k) * TAU / 8.0) * reach);
             let places: Vec<Point> = round.filter(|p| self.clears(*p)).collect();
             match ground.least(&places, base, budget)? {

@@ -3,17 +3,15 @@
 //! Two regions are compared by the area of their symmetric difference, and by the distance of sampled edge points from the
 //! other's edges. Where one must contain the other, sampled points decide as well.
 
-#![allow(clippy::panic, reason = "a test fails by panicking")]
 #![allow(dead_code, reason = "each test file uses some of it")]
 
 use letin::app::{self, Job, Kind, Selection, Task};
 use letin::budget::Budget;
-use letin::check::depth::Router;
 use letin::drawing::ReadSettings;
 use letin::geom::edges::{EdgeIndex, sampled};
 use letin::geom::inside::Filled;
 use letin::geom::{self, Certified, FillRule, GeomError, Point, Region, Ring, Segment};
-use letin::kit::{Figures, Kit, Pair, Tools};
+use letin::kit::{Figures, Kit, Pair, Router, Tools};
 use letin::report::facts::Facts;
 use letin::template::ease::Corners;
 use letin::template::layout::PanelSettings;

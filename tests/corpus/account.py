@@ -6,10 +6,10 @@
     python account.py BINARY FILE... --self-test                          spoils answers; each spoilt one must be reported
     python account.py BINARY --short                                      the regular check: the self-test, and some jobs
 
-Needs svgelements, ezdxf, pyclipper, shapely (2.1 or later), numpy. Icons: `bash fetch.sh FOLDER` gets pinned sets from npm and
-prints their folders. A job is one drawing with a size, tools, corners and further settings, all chosen by the seed. The
-folders take turns, and the drawings of each come in a shuffled order. The line of a fault ends with a command that repeats
-the job.
+Needs the packages of `tests/outside/requirements.txt`. Icons: `bash fetch.sh FOLDER` gets pinned sets from npm and prints
+their folders. A job is one drawing with a size, tools, corners and further settings, all chosen by the seed. The folders
+take turns, and the drawings of each come in a shuffled order. The line of a fault ends with a command that repeats the
+job.
 
 judge.py begins with the definition of each fault. Further faults: `unexplained` findings, crashes and other statuses without
 a verdict, face files beside an error, and outlines on which the two readers differ. Jobs with outlines that cross, touch or

@@ -3,9 +3,9 @@
 
     python differential.py BINARY FOLDER... [--svg 1500] [--dxf 400] [--seed 1] [--json figures.json]
 
-By hand, not part of the regular checks. Needs `svgelements`, `svgpathtools` and `ezdxf`. Good sources are npm icon sets
-(`npm pack bootstrap-icons feather-icons @mdi/svg`), Debian's `openclipart-svg`, and the test drawings of packages that read
-DXF (npm `dxf`, `dxf-viewer`, `three-dxf`; the source distributions of `ezdxf`, `dxfgrabber`, `svgpathtools`).
+By hand, not part of the regular checks. Needs the packages of `tests/outside/requirements.txt`. Good sources are npm icon
+sets (`npm pack bootstrap-icons feather-icons @mdi/svg`), Debian's `openclipart-svg`, and the test drawings of packages
+that read DXF (npm `dxf`, `dxf-viewer`, `three-dxf`; the source distributions of `ezdxf`, `dxfgrabber`, `svgpathtools`).
 
 SVG: every visible shape, in order. `svgelements` follows groups, `use`, transforms and style attributes; `svgpathtools`
 reads the data of one path. The script compares the number of shapes, the bounding box of all, and the area of single paths.

@@ -3,9 +3,9 @@
 
     python findings.py BINARY FOLDER-OR-FILE... [--icons 500] [--seed 1] [--log jobs.jsonl] [--workers 2] [--all-sizes] [--one-each]
 
-Needs svgelements, ezdxf, pyclipper, shapely, numpy; icons as in icons.py. Without --icons the script takes every drawing at
-its own size, unless --all-sizes is given. With --icons it takes that many of the seeded sample at 40, 100 and 300 mm. Each
-drawing runs with 20/6, 12/4 and 30/8.
+Needs the packages of `tests/outside/requirements.txt`; icons as in icons.py. Without --icons the script takes every
+drawing at its own size, unless --all-sizes is given. With --icons it takes that many of the seeded sample at 40, 100 and
+300 mm. Each drawing runs with 20/6, 12/4 and 30/8.
 
 Corners are kept as drawn (`--corners keep`), so the outline S itself is judged. r is the radius of the recess's cutter, o the
 largest offset: the inlay's R + r less the gap. svgelements reads S from the file and flattens it within 2e-5 mm. Clipper's

@@ -3,7 +3,7 @@
 
     python check_dxf.py FOLDER...
 
-Needs: pip install ezdxf svgelements shapely.
+Needs the packages of `tests/outside/requirements.txt`.
 
 Every *face-N.dxf must
   - load with the strict reader of ezdxf, pass its audit with 0 errors and 0 fixes, and cause no log message;

@@ -4,8 +4,8 @@
     python check_openings.py BINARY DRAWING...              every drawing with every setting of RUNS
     python check_openings.py BINARY --self-test DRAWING...  spoils the output; each spoilt copy must be refused
 
-Needs ezdxf, svgelements, pyclipper, shapely, numpy. `oracle` works out the expected rings from the drawing, `flat` reads the
-written files. Neither shares code with the program. The drawings may hold closed outlines without holes.
+Needs the packages of `tests/outside/requirements.txt`. `oracle` works out the expected rings from the drawing, `flat`
+reads the written files. Neither shares code with the program. The drawings may hold closed outlines without holes.
 
 Checked for each drawing and setting:
 * each opening appears once in the DXF and once in the SVG, without extra entities; after `place` of the JSON is removed, its

@@ -4,7 +4,8 @@
     python check_places.py BINARY DRAWING...              every drawing with every setting of RUNS
     python check_places.py BINARY --self-test DRAWING...  spoils the output; each spoilt copy must be refused
 
-Needs ezdxf, shapely, numpy. Shares no code with the program. The drawings may hold closed outlines without holes.
+Needs the packages of `tests/outside/requirements.txt`. Shares no code with the program. The drawings may hold closed
+outlines without holes.
 
 The maker lays the face that is up with its bottom left corner in the stops, whichever face it is. So a point (x, y) of that
 face's frame lies at (x, y) of the work's frame. An opening cut from the other face lies at (W - x, y) if the panel is

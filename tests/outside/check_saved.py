@@ -3,7 +3,7 @@
 
     python check_saved.py BINARY DRAWING...
 
-Needs: pip install ezdxf svgelements.
+Needs the packages of `tests/outside/requirements.txt`.
 
 ezdxf reads and saves each DXF face file: unchanged, in a later release, as single LINEs and ARCs, with arcs as ELLIPSEs,
 SPLINEs and chords within 0.004 mm, with lower-case layers, with the openings in another order, and in inches. svgelements

@@ -1,8 +1,9 @@
 """Puts a shouldered piece together again from the written DXF files and the JSON, with other libraries.
 
-Usage: check_shoulder.py FOLDER. ezdxf reads the openings, and shapely's buffers with fine chords simulate the routing. Each
-piece lies as its step says (face, edges, panel). The check turns the inlay over, lays it in by the bounding boxes of shoulder
-and rebate, and measures the gaps. Then wrong faces with wrong edges are tried, and none of them may fit.
+Usage: check_shoulder.py FOLDER. Needs the packages of `tests/outside/requirements.txt`. ezdxf reads the openings, and
+shapely's buffers with fine chords simulate the routing. Each piece lies as its step says (face, edges, panel). The check
+turns the inlay over, lays it in by the bounding boxes of shoulder and rebate, and measures the gaps. Then wrong faces with
+wrong edges are tried, and none of them may fit.
 
 The bands of all steps on the inlay clear the waste around the plug. None may touch the plug, and the area left must be the
 one in the JSON. The status is 0 if everything holds.

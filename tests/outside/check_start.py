@@ -4,8 +4,8 @@
     python check_start.py BINARY DRAWING...              every drawing with every setting of RUNS
     python check_start.py BINARY --self-test DRAWING...  with expectations that are 0.02 mm wrong; each job must be refused
 
-Needs ezdxf, svgelements, pyclipper, shapely, numpy. The integer clipper of `oracle` works out the expectations, `flat` reads
-the files. Neither shares code with the program. For each drawing and start:
+Needs the packages of `tests/outside/requirements.txt`. The integer clipper of `oracle` works out the expectations, `flat`
+reads the files. Neither shares code with the program. For each drawing and start:
 
 * after `place` is removed, the new opening lies within NEAR of the expected one; where the pairs match there is none;
 * recess and inlay, routed through that opening or through the piece in hand, have the areas, sizes and gaps of the document;

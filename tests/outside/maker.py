@@ -3,9 +3,10 @@
 
     python maker.py BINARY
 
-Needs ezdxf. The simulated maker uses only the program's output: the test piece's template as DXF, its sheet as JSON, and the
-faces of a job. The true sizes stay hidden from the program. The bush is 19.87 instead of 20. The cutter is 5.94 instead of 6
-with a runout of 0.05, so it cuts 5.99. The calipers read in steps of 0.02, and the machine cuts openings 0.013 too large.
+Needs the packages of `tests/outside/requirements.txt`. The simulated maker uses only the program's output: the test
+piece's template as DXF, its sheet as JSON, and the faces of a job. The true sizes stay hidden from the program. The bush
+is 19.87 instead of 20. The cutter is 5.94 instead of 6 with a runout of 0.05, so it cuts 5.99. The calipers read in steps
+of 0.02, and the machine cuts openings 0.013 too large.
 
 1. The maker cuts the test piece, routs recess and inlay in both openings and measures them. The program corrects the kit.
 2. The maker makes a patch with the corrected kit. The gap, and the recess against the drawing, must be right within 0.02 per

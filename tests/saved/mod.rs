@@ -1,17 +1,17 @@
 //! Rewrites the files of a job as other programs write them, and asks `letin prove` about them.
 
-#![allow(dead_code, reason = "each test file uses some of it")]
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
-
 use crate::common::unlimited;
 use letin::app::prove::{Proved, prove};
 use letin::drawing::{ReadSettings, dxf, outline::outlines};
 use letin::geom::{Arc, Point, Region, Ring, Segment};
 use serde_json::Value;
+use std::collections::BTreeMap;
 use std::f64::consts::PI;
+use std::ffi::OsString;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
+use std::sync::Mutex;
 use tempfile::TempDir;
 
 pub const LAYER: &str = "OPENING_CUT_INSIDE";
@@ -35,14 +35,28 @@ pub struct Made {
     pub name: &'static str,
 }
 
+type Files = Vec<(OsString, Vec<u8>)>;
+
+/// The files that a drawing and settings give. A job that came before is copied, since equal jobs give equal bytes.
 pub fn made(drawing: &'static str, settings: &[&str]) -> Made {
+    static KNOWN: Mutex<BTreeMap<Vec<String>, Files>> = Mutex::new(BTreeMap::new());
     let dir = TempDir::new().unwrap();
     let folder = dir.path().join("out");
-    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(drawing);
-    let mut args = vec!["make", path.to_str().unwrap(), "--out", folder.to_str().unwrap()];
-    args.extend(settings);
-    let o = letin(&args);
-    assert_eq!(o.status.code(), Some(0), "{settings:?}: {}", text(&o));
+    let job: Vec<String> = [drawing].iter().chain(settings).map(|&s| s.to_owned()).collect();
+    let known = KNOWN.lock().unwrap().get(&job).cloned();
+    if let Some(files) = known {
+        fs::create_dir(&folder).unwrap();
+        files.iter().for_each(|(name, bytes)| fs::write(folder.join(name), bytes).unwrap());
+    } else {
+        let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(drawing);
+        let mut args = vec!["make", path.to_str().unwrap(), "--out", folder.to_str().unwrap()];
+        args.extend(settings);
+        let o = letin(&args);
+        assert_eq!(o.status.code(), Some(0), "{settings:?}: {}", text(&o));
+        let entries = fs::read_dir(&folder).unwrap().map(|e| e.unwrap());
+        let files = entries.map(|e| (e.file_name(), fs::read(e.path()).unwrap())).collect();
+        KNOWN.lock().unwrap().insert(job, files);
+    }
     let name = drawing.rsplit('/').next().unwrap().split('.').next().unwrap();
     Made { _dir: dir, folder, name }
 }
@@ -76,13 +90,14 @@ impl Made {
         p
     }
 
+    /// The reason against the files; `None` where they are proved.
+    pub fn against(&self) -> Option<String> {
+        self.proved().verdict.err().map(|e| e.to_string())
+    }
+
     #[track_caller]
     pub fn refused(&self, what: &str) -> String {
-        self.proved()
-            .verdict
-            .err()
-            .unwrap_or_else(|| panic!("{}, {what}: proved despite the edit", self.name))
-            .to_string()
+        self.against().unwrap_or_else(|| panic!("{}, {what}: proved despite the edit", self.name))
     }
 
     pub fn document(&self) -> Value {

@@ -10,7 +10,8 @@ mod plan;
 use super::AppError;
 use super::files::{LONGEST, bytes};
 use crate::budget::Budget;
-use crate::check::{Finding, making, numbered, shoulder};
+use crate::check::registry::{self, Fitted, OF_FITS};
+use crate::check::{Finding, numbered};
 use crate::proof::{self, Beside, FaceFile, Fit, Plan, ProofError};
 use crate::schema::Document;
 use crate::tolerance::PROVED;
@@ -169,11 +170,15 @@ fn one(
     kept(document, &fits, &plan, changed).map_err(unreadable)??;
     let (corners, measured, known) = (plan::corners(document), document.tools.measured, plan::findings(document));
     let gap = |number| plan.outlines.iter().find(|o| o.number == number).map_or(0.0, |o| o.gap);
-    let of_fit = match plan.shouldered {
-        None => making::fits(&fits, corners, measured, document.tools.gap_mm, &known),
-        Some(s) => shoulder::fits(&fits, corners, measured, &known, (s.plug, gap(s.plug)), gap(s.shoulder)),
+    let seen = Fitted {
+        fits: &fits,
+        corners,
+        measured,
+        gap: document.tools.gap_mm,
+        plug: plan.shouldered.map(|s| (s.plug, gap(s.plug))),
+        before: &known,
     };
-    let findings = numbered(of_fit, &[]);
+    let findings = numbered(registry::all(OF_FITS, &seen), &[]);
     let files = listed.into_iter().map(|t| t.name).collect();
     Ok(Verdict { fits, findings, files, allowed: plan.allowed() })
 }

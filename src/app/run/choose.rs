@@ -38,7 +38,7 @@ fn tried(
     let job = Job { tools, ..job.clone() };
     let (worked, mut findings) = plan::worked(outlines, tools.inlay, &job, budget)?;
     findings.extend(plan::closed_gaps(&worked.pieces, &findings, &job, budget)?);
-    findings.extend(tools::findings(&[(group, &tools)], &job));
+    findings.extend(tools::findings(&[(group, tools)], &job));
     let findings = numbered(findings, &job.accept);
     Ok((count(&findings), findings))
 }
@@ -103,7 +103,7 @@ pub(super) fn suggestion(
         return Ok(None);
     }
     // A finding on a tool itself may need a larger tool.
-    let larger_too = tools::findings(&[(0, &job.tools)], job).iter().any(|f| f.severity != Severity::Note);
+    let larger_too = tools::findings(&[(0, job.tools)], job).iter().any(|f| f.severity != Severity::Note);
     let of_kit = best(sets(&job.kit, job, larger_too), now, outlines, job, budget)?;
     let (mut buy, mut lacks) = (None, Lacks::default());
     if of_kit.best.is_none_or(|(c, _)| c != Count::default()) && !job.kit.generic {

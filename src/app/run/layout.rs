@@ -7,7 +7,8 @@ use super::super::files::{self, Machine};
 use super::super::{AppError, Kind};
 use super::plan::{Planned, uncertified};
 use crate::budget::Budget;
-use crate::check::{Finding, panel, shoulder as of_shoulder};
+use crate::check::Finding;
+use crate::check::registry::{self, LaidShoulder, OF_PANELS};
 use crate::geom::{Certified, GeomError, Point, Region, shrink};
 use crate::template::clearing::Clearing;
 use crate::template::hand::common_axis;
@@ -22,11 +23,11 @@ pub(super) struct Laid {
     pub template: Template,
     pub steps: Vec<Step>,
     pub files: Vec<Machine>,
-    pub shouldered: Option<LaidShoulder>,
+    pub shouldered: Option<TurnedOver>,
 }
 
 /// Further results for a plug with its shoulder.
-pub(super) struct LaidShoulder {
+pub(super) struct TurnedOver {
     /// Plug and shoulder have a mirror axis in common.
     pub has_axis: bool,
     /// Number of the plug's outline.
@@ -80,7 +81,14 @@ fn laid(
             (template, steps, None)
         }
     };
-    findings.extend(panel::panels(&template, &planned.job.panel));
+    let beside = planned.shouldered().zip(planned.clearing.as_ref()).zip(shouldered.as_ref());
+    let seen = registry::Laid {
+        template: &template,
+        settings: &planned.job.panel,
+        steps: &steps,
+        shoulder: beside.map(|((both, clearing), s)| LaidShoulder { both, clearing, has_axis: s.has_axis }),
+    };
+    findings.extend(registry::all(OF_PANELS, &seen));
     planned.findings.extend(findings);
     let files = files::machine(&template, planned.name.as_deref(), &planned.job)?;
     Ok(Laid { planned, template, steps, files, shouldered })
@@ -108,7 +116,7 @@ fn shouldered(
     planned: &Planned,
     findings: &mut Vec<Finding>,
     budget: &Budget,
-) -> Result<(Template, Vec<Step>, Option<LaidShoulder>), AppError> {
+) -> Result<(Template, Vec<Step>, Option<TurnedOver>), AppError> {
     let template = match both.template(clearing, &planned.job.panel, together, budget) {
         Ok(t) => t,
         Err(ShoulderError::Geom(e)) => {
@@ -119,8 +127,6 @@ fn shouldered(
     };
     let has_axis = common_axis(&both.plug.made, &both.shoulder.made).is_some();
     let steps = both.steps(&template, clearing, &planned.job.depths);
-    findings.extend(of_shoulder::hand(has_axis, &steps, both));
-    findings.extend(of_shoulder::free_hand(clearing, both));
     let stands = match standing(both, budget) {
         Ok(region) => Some(region),
         Err(e) => {
@@ -128,7 +134,7 @@ fn shouldered(
             None
         }
     };
-    Ok((template, steps, Some(LaidShoulder { has_axis, plug: both.plug.outline, stands })))
+    Ok((template, steps, Some(TurnedOver { has_axis, plug: both.plug.outline, stands })))
 }
 
 /// The finished plug, in the drawing frame.

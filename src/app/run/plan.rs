@@ -8,18 +8,18 @@ use super::outlines::Part;
 use super::tools::{self, Equipped, PLUG};
 use super::{choose, scale};
 use crate::budget::Budget;
+use crate::check::registry::{self, OF_DRAWING, OF_PIECES, OF_SHOULDERS, Ordered, Read};
 use crate::check::{
-    Code, Finding, Severity, Subject, difference, making, numbered, outlines as of_outlines, reading, sharp_point,
-    shoulder as of_shoulder, start as of_start,
+    Code, Finding, Severity, Subject, bush_depth, closed_gap, difference, ledge, numbered, outlines as of_outlines,
+    path, reading, start as of_start,
 };
 use crate::drawing::outline::{Outline, Outlines};
 use crate::drawing::{Drawing, RemarkKind};
 use crate::geom::{Certified, FillRule, GeomError, Region, Ring, enclosed, flattened};
 use crate::kit::{Bush, Pair, Passage, Tools, passage};
 use crate::report::facts::{PairChoice, Suggestion};
-use crate::template::Duty;
 use crate::template::clearing::{self, Clearing};
-use crate::template::ease::{self, AsCut, Corners};
+use crate::template::ease::{self, AsCut};
 use crate::template::openings::Piece;
 use crate::template::shoulder::Shouldered;
 use crate::template::start::{Begun, Start, begin};
@@ -87,7 +87,7 @@ pub(super) fn planned(part: Part, job: &Job, budget: &Budget) -> Result<Planned,
         findings.extend(found);
         own = equipped.job;
     }
-    let of_groups: Vec<(usize, &Tools)> = groups.iter().map(|g| &g.tools).enumerate().collect();
+    let of_groups: Vec<(usize, Tools)> = groups.iter().map(|g| g.tools).enumerate().collect();
     findings.extend(tools::findings(&of_groups, &own));
     let suggestion = match groups.as_slice() {
         [g] if job.suggest && job.kind == Kind::Flush => choose::suggestion(&g.outlines, &part.drawing, &own, budget)?,
@@ -169,7 +169,7 @@ fn piece(o: &Outline, job: &Job, budget: &Budget) -> Result<(Option<Piece>, Vec<
     let differ = difference::differences(drawn, &cut, (of.inside_radius(), of.outside_radius()), budget)?;
     let differences = difference::findings(&of, &made, &differ, &of_tools);
     let broken = differences.iter().any(|f| f.code == Code::Neck && f.severity == Severity::Error);
-    let way = making::way(&of, &made, broken);
+    let way = path::way(&of, &made, broken);
     if let Some(mut last) = way.clone().filter(|f| f.last_word) {
         // Nothing is left of the outline: report the width and the remedy of its narrowest neck.
         if let Some(part) = narrowest(&differences) {
@@ -180,15 +180,8 @@ fn piece(o: &Outline, job: &Job, budget: &Budget) -> Result<(Option<Piece>, Vec<
     }
     let mut found: Vec<Finding> = way.into_iter().chain(differences).collect();
     let piece = Piece::new(o.number, &o.region, made, cut.clone(), &job.tools, budget)?;
-    found.extend(making::horns(&of, &piece.made, budget)?);
-    let served = [Duty::Recess, Duty::Inlay];
-    found.extend(making::template_corners(&piece, &served, job.figures.template_cutter.mm, &job.tools, budget)?);
-    // With an easing margin of SHARP or more an opening has no sharp points.
-    if !matches!(job.corners, Corners::Ease { outside, .. } if outside >= sharp_point::SHARP) {
-        let t = of.tools;
-        let openings = [(&piece.recess, "recess", t.recess_offset()), (&piece.inlay, "inlay", t.inlay_offset())];
-        found.extend(sharp_point::sharp_points(of.number, drawn, openings, budget)?);
-    }
+    let seen = registry::Worked { subject: of, piece: &piece, template_cutter: job.figures.template_cutter.mm };
+    found.extend(registry::surveyed(OF_PIECES, &seen, budget)?);
     Ok((Some(flat(piece, job, budget)?), found))
 }
 
@@ -249,8 +242,8 @@ fn checked(
         let flat = found.flat.iter().map(|f| format!("; {} encloses nothing", reading::named(&f.source))).collect();
         return Err(AppError::NoOutline { path: job.drawing.clone(), flat });
     }
-    let mut findings = reading::findings(drawing, !nothing);
-    findings.extend(of_outlines::findings(found, job.tools.recess.cutter));
+    let seen = Read { drawing, outlines: found, cutter: job.tools.recess.cutter };
+    let mut findings = registry::all(OF_DRAWING, &seen);
     findings.extend(closed_gaps(pieces, planned, job, budget)?);
     Ok(findings)
 }
@@ -269,7 +262,7 @@ pub(super) fn closed_gaps(
     let accepted = job.accept.contains(&Code::ClosedGap);
     let gaps = planned.iter().filter(|f| !accepted && f.code == Code::ClosedGap && f.severity == Severity::Error);
     let gaps: Vec<usize> = gaps.filter_map(|f| f.outline).collect();
-    match making::closed_gaps(pieces, &job.kind.served(&job.tools), &gaps, &job.tools, budget) {
+    match closed_gap::closed_gaps(pieces, &job.kind.served(&job.tools), &gaps, &job.tools, budget) {
         Ok(gaps) => Ok(gaps),
         Err(e) => Ok(vec![uncertified(e)?]),
     }
@@ -281,14 +274,17 @@ fn is_open(kind: &RemarkKind) -> bool {
 
 /// Findings on plug and shoulder together.
 fn joined(planned: &Planned) -> Vec<Finding> {
-    let Some(plug) = planned.groups.get(PLUG) else { return Vec::new() };
-    let number = plug.outlines.first().map_or(0, |o| o.number);
-    let mut found: Vec<Finding> = planned.shouldered().and_then(of_shoulder::ledge).into_iter().collect();
-    found.extend(of_shoulder::thin(&planned.job.depths, number));
-    if let Kind::Shouldered(order) = &planned.job.kind {
-        found.extend(of_shoulder::plug_gap(number, &plug.tools, order.plug_gap));
-    }
-    found
+    let (Kind::Shouldered(order), Some(plug)) = (&planned.job.kind, planned.groups.get(PLUG)) else {
+        return Vec::new();
+    };
+    let seen = Ordered {
+        both: planned.shouldered(),
+        depths: &planned.job.depths,
+        plug: plug.outlines.first().map_or(0, |o| o.number),
+        plug_tools: &plug.tools,
+        plug_gap: order.plug_gap,
+    };
+    registry::all(OF_SHOULDERS, &seen)
 }
 
 /// The waste on the inlay, cleared with the available bushes. `None` if an error blocks the part.
@@ -297,7 +293,7 @@ fn cleared(planned: &mut Planned, budget: &Budget) -> Result<Option<Clearing>, A
     let blocked = numbered(planned.findings.clone(), &job.accept).iter().any(Finding::blocks);
     let Some(both) = planned.shouldered().filter(|_| !blocked) else { return Ok(None) };
     // A plug outside its shoulder has no template, even if the error is accepted.
-    if of_shoulder::ledge(both).is_some_and(|f| f.severity == Severity::Error) {
+    if ledge::ledge(both).is_some_and(|f| f.severity == Severity::Error) {
         return Ok(None);
     }
     let one = both.one_panel(job.panel.turn);
@@ -327,6 +323,6 @@ fn bushes(both: Shouldered, job: &Job) -> Vec<f64> {
     let passes = |b: &&Bush| cutter.is_none_or(|c| passage(b, c) != Passage::No);
     let own = both.own_bushes();
     // A bush that would ride on the work is not available.
-    let stays_off = |b: &&Bush| crate::check::depth::rides(&job.kit, b.outside, job.router).is_none();
+    let stays_off = |b: &&Bush| bush_depth::rides(&job.kit, b.outside, job.router).is_none();
     job.kit.bushes.iter().filter(passes).filter(stays_off).map(Bush::true_size).chain(own).collect()
 }

@@ -3,14 +3,15 @@
 //! In: a part with its panels and files. Out: the fits, and all findings of the part.
 
 use super::super::files::Machine;
-use super::super::{AppError, Job, Kind, Out, Task};
+use super::super::{AppError, Job, Out, Task};
 use super::Prover;
 use super::layout::Laid;
 use super::plan::Planned;
 use super::riding::{self, Riding};
 use super::tools::PLUG;
 use crate::budget::Budget;
-use crate::check::{Finding, account, making, numbered, shoulder as of_shoulder};
+use crate::check::registry::{self, Fitted, OF_FITS};
+use crate::check::{Finding, account, numbered};
 use crate::geom::GeomError;
 use crate::proof::{Beside, FaceFile, Fit, InHand, Plan, PlugInShoulder, ProofError, Slot, Wanted};
 use crate::template::openings::Piece;
@@ -97,15 +98,16 @@ fn face_files(files: &[Machine]) -> Vec<FaceFile<'_>> {
 
 /// Findings on the fits. `before`: the findings on corners and narrow parts, to which a misfit may belong.
 fn of_fits(fits: &[Fit], planned: &Planned, before: &[Finding]) -> Vec<Finding> {
-    let (corners, tools) = (planned.job.corners, &planned.job.tools);
-    let measured = planned.groups.iter().all(|g| g.tools.measured);
-    match (&planned.job.kind, planned.groups.get(PLUG)) {
-        (Kind::Shouldered(_), Some(group)) => {
-            let plug = group.outlines.first().map_or(0, |o| o.number);
-            of_shoulder::fits(fits, corners, measured, before, (plug, group.tools.gap), tools.gap)
-        }
-        _ => making::fits(fits, corners, measured, tools.gap, before),
-    }
+    let plug = planned.groups.get(PLUG).filter(|_| planned.job.kind.shouldered());
+    let seen = Fitted {
+        fits,
+        corners: planned.job.corners,
+        measured: planned.groups.iter().all(|g| g.tools.measured),
+        gap: planned.job.tools.gap,
+        plug: plug.map(|g| (g.outlines.first().map_or(0, |o| o.number), g.tools.gap)),
+        before,
+    };
+    registry::all(OF_FITS, &seen)
 }
 
 /// Findings on differences between drawing and pieces that no other finding explains. For something in hand, the pieces

@@ -8,7 +8,7 @@ use super::choose;
 use super::plan::{Group, Planned};
 use super::prove::Proved;
 use super::tools::PLUG;
-use crate::check::{Finding, depth};
+use crate::check::{Finding, unknown};
 use crate::drawing::outline::Outline;
 use crate::geom::Region;
 use crate::kit::{Bush, Tools};
@@ -86,7 +86,7 @@ fn bench(p: &Proved) -> Bench {
         base: job.panel.base,
         router: job.router,
         loose: p.riding.loose.clone(),
-        not_checked: depth::unknown(&job.kit, &tools, &job.depths, job.router, clearing),
+        not_checked: unknown::unknown(&job.kit, &tools, &job.depths, job.router, clearing),
     }
 }
 

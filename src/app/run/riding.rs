@@ -3,7 +3,8 @@
 use super::super::{AppError, Job};
 use super::plan::uncertified;
 use crate::budget::Budget;
-use crate::check::{Finding, riding};
+use crate::check::Finding;
+use crate::check::registry::{self, OF_ROUTER};
 use crate::geom::{Certified, GeomError, Region, shrink};
 use crate::report::facts::Loose;
 use crate::template::Opening;
@@ -30,7 +31,7 @@ pub(super) struct Riding {
 }
 
 /// Calculates all results. A place that cannot be certified becomes a finding. `stands` has the meaning that
-/// [`riding::tips`] gives it.
+/// [`registry::Riding`] gives it.
 pub(super) fn look(
     t: &Template,
     steps: &[Step],
@@ -57,30 +58,31 @@ pub(super) fn look(
     let swept_by = t.openings.iter().map(|o| (o, bush(o)));
     let running = steps.iter().filter_map(|s| Some((t.of(s)?.0, s.pair.bush_radius())));
     let centres = Centres::new(swept_by.chain(running), budget);
-    let (swept, tips) = both(
-        || {
-            let swept = sweep(t, |o| centres.of(o, bush(o), budget), job.panel.base, budget)?;
-            Ok((riding::clamp_room(t, &swept, &job.panel), swept))
-        },
-        || {
-            let grounds = Grounds::new(t, job.panel.at.is_some());
-            let margins = margins(t, steps, (&centres, &grounds), job.panel.base, budget)?;
-            let found = riding::tips(t, (steps, &centres, &grounds), &margins, &job.panel, stands, budget)?;
-            Ok((margins, found))
-        },
+    let grounds = Grounds::new(t, job.panel.at.is_some());
+    let (swept, margins) = both(
+        || sweep(t, |o| centres.of(o, bush(o), budget), job.panel.base, budget),
+        || margins(t, steps, (&centres, &grounds), job.panel.base, budget),
     );
     match swept {
-        Ok((found, swept)) => {
-            all.findings.extend(found);
-            all.swept = swept;
-        }
+        Ok(swept) => all.swept = swept,
         Err(e) => all.findings.push(uncertified(e)?),
     }
-    match tips {
-        Ok((margins, found)) => {
-            all.margins = margins;
-            all.findings.extend(found);
-        }
+    match margins {
+        Ok(margins) => all.margins = margins,
+        Err(e) => all.findings.push(uncertified(e)?),
+    }
+    let seen = registry::Riding {
+        template: t,
+        settings: &job.panel,
+        steps,
+        margins: &all.margins,
+        centres: &centres,
+        grounds: &grounds,
+        swept: &all.swept,
+        stands,
+    };
+    match registry::surveyed(OF_ROUTER, &seen, budget) {
+        Ok(found) => all.findings.extend(found),
         Err(e) => all.findings.push(uncertified(e)?),
     }
     Ok(all)

@@ -2,9 +2,8 @@
 
 use super::super::{Kind, Out, Selection};
 use super::*;
-use crate::check::depth;
 use crate::drawing::ReadSettings;
-use crate::kit::{Figures, Kit, Pair, Tools};
+use crate::kit::{Figures, Kit, Pair, Router, Tools};
 use crate::proof::{Beside, FaceFile, Fit, Plan, ProofError};
 use crate::template::ease::Corners;
 use crate::template::layout::PanelSettings;
@@ -104,7 +103,7 @@ fn job(drawing: &Path, out: Out) -> Job {
         corners: Corners::Ease { inside: 0.5, outside: 1.0 },
         panel: PANEL,
         flatten: None,
-        router: depth::Router { thickness: 9.0, projection: None, pass: None },
+        router: Router { thickness: 9.0, projection: None, pass: None },
         figures: Figures::new(&Kit::default(), None, None, None),
         depths: Depths::default(),
         accept: Vec::new(),

@@ -6,8 +6,9 @@
 use super::super::{AppError, Job, Kind};
 use super::choose;
 use crate::budget::Budget;
-use crate::check::depth::{self, Cut};
-use crate::check::{Finding, bore};
+use crate::check::Finding;
+use crate::check::cutter_reach::Cut;
+use crate::check::registry::{self, Equipment, OF_TOOLS};
 use crate::drawing::outline::Outline;
 use crate::kit::{Pair, Tools};
 use crate::report::facts::PairChoice;
@@ -109,17 +110,13 @@ pub(super) fn equipped(outlines: &[Outline], group: usize, job: &Job, budget: &B
 }
 
 /// Findings on the tools of one or more groups.
-pub(super) fn findings(groups: &[(usize, &Tools)], job: &Job) -> Vec<Finding> {
-    let tools: Vec<&Tools> = groups.iter().map(|g| g.1).collect();
-    let mut found = Vec::new();
-    for t in &tools {
-        found.extend(bore::bores(&job.kit, t));
-        // The bush that goes around a part may project as far as the part is thick. That thickness is not known.
-        let over_template = if job.kind.start() == Some(Start::Part) { t.only(&job.kit, true) } else { **t };
-        found.extend(depth::bushes(&job.kit, &over_template, job.router));
-    }
+pub(super) fn findings(groups: &[(usize, Tools)], job: &Job) -> Vec<Finding> {
+    let tools: Vec<Tools> = groups.iter().map(|g| g.1).collect();
+    // The bush that goes around a part may project as far as the part is thick. That thickness is not known.
+    let around_part = job.kind.start() == Some(Start::Part);
+    let over_template: Vec<Tools> =
+        tools.iter().map(|t| if around_part { t.only(&job.kit, true) } else { *t }).collect();
     let cuts: Vec<Cut> = groups.iter().flat_map(|(group, t)| job.kind.cuts(*group, t, &job.depths)).collect();
-    found.extend(depth::reaches(&job.kit, &cuts, job.router));
-    found.extend(depth::pass(&tools, job.router));
-    found
+    let (kit, router) = (&job.kit, job.router);
+    registry::all(OF_TOOLS, &Equipment { kit, tools: &tools, over_template: &over_template, cuts: &cuts, router })
 }

@@ -9,6 +9,7 @@ use crate::drawing::Path;
 use crate::geom::fit::fit;
 use crate::geom::{Affine, Arc, Curve, EllipticArc, Line, Point, Segment, Vec2, trig};
 use crate::tolerance;
+use crate::tolerance::ROUNDING;
 use std::f64::consts::{PI, TAU};
 
 /// The result of an entity.
@@ -173,7 +174,7 @@ pub fn unit_deg(degrees: f64) -> Vec2 {
 
 fn arc(center: Point, radius: f64, from: f64, to: f64, say: &mut impl FnMut(&str)) -> (Vec<Curve>, bool) {
     let sweep = (to - from).rem_euclid(360.0);
-    if !(1e-9..=360.0 - 1e-9).contains(&sweep) {
+    if !(ROUNDING..=360.0 - ROUNDING).contains(&sweep) {
         if (to - from).abs() < 1.0 {
             say("an ARC that starts where it ends, read as a whole circle");
         }
@@ -227,7 +228,7 @@ fn ellipse(center: Point, major: Vec2, ratio: f64, from: f64, to: f64) -> (Vec<C
     let minor = trig::left(major) * ratio;
     let on = |t: f64| center + major * trig::cos(t) + minor * trig::sin(t);
     let sweep = trig::positive(to - from);
-    let whole = !(1e-9..=TAU - 1e-9).contains(&sweep);
+    let whole = !(ROUNDING..=TAU - ROUNDING).contains(&sweep);
     let piece = |start: Point, end: Point, from: f64, sweep: f64| {
         if ratio.abs() == 1.0 {
             return Curve::Arc(Arc { start, end, center, radius: major.hypot(), ccw: ratio > 0.0 });

@@ -8,6 +8,7 @@ use super::pairs::{Pair, Record};
 use super::remarks::Notes;
 use super::spline::Spline;
 use super::through::through;
+use crate::tolerance::{MOST_BULGE, WRITTEN_SHARE};
 use std::f64::consts::TAU;
 
 pub type P3 = [f64; 3];
@@ -336,7 +337,7 @@ fn geometry(kind: &str, f: &mut Fields) -> Result<Geometry, String> {
             if ratio <= 0.0 || major == [0.0; 3] {
                 return Err("its axes do not make an ellipse".to_owned());
             }
-            if ratio > 1.0 + 1e-6 {
+            if ratio > 1.0 + WRITTEN_SHARE {
                 f.notes.tolerate("an ELLIPSE whose second axis is the longer one", f.record.at);
             }
             Geometry::Ellipse { center, major, ratio, from: f.real(41, 0.0)?, to: f.real(42, TAU)? }
@@ -352,9 +353,6 @@ fn radius(f: &mut Fields) -> Result<f64, String> {
     let r = f.needed(40)?;
     if r < 0.0 { Err(format!("its radius is negative, {}", f.place(f.record.at))) } else { Ok(r) }
 }
-
-/// Largest bulge, the tangent of a quarter of the sweep. This value is a full turn to within a millionth of a degree.
-const MOST_BULGE: f64 = 1e8;
 
 fn lwpolyline(f: &mut Fields) -> Result<Geometry, String> {
     let z = f.real(38, 0.0)?;

@@ -12,6 +12,7 @@ use super::entities::{Fields, Geometry, Vertex};
 use super::pairs::Pair;
 use super::spline::Spline;
 use crate::geom::{Vec2, trig};
+use crate::tolerance::ROUNDING;
 use std::f64::consts::TAU;
 
 /// One boundary path.
@@ -114,7 +115,7 @@ fn edge(f: &mut Fields, pairs: &[Pair]) -> Result<Geometry, String> {
             if ratio <= 0.0 || major == [0.0; 3] {
                 return Err("the axes of an edge of its boundary do not make an ellipse".to_owned());
             }
-            let whole = (to - from).abs() >= 360.0 - 1e-9;
+            let whole = (to - from).abs() >= 360.0 - ROUNDING;
             let (from, to) = if whole { (0.0, TAU) } else { (parameter(from, ratio), parameter(to, ratio)) };
             Geometry::Ellipse { center, major, ratio, from, to }
         }

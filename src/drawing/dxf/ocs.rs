@@ -1,10 +1,7 @@
 //! The plane of an entity, by the arbitrary axis rule. Source: the published DXF Reference, "Arbitrary axis algorithm".
 
 use crate::geom::Affine;
-
-/// Largest x or y of a unit normal that counts as upright. A lean of 1e-6 moves no point of a 1 m drawing by more than
-/// 1e-9 mm.
-const UPRIGHT: f64 = 1e-6;
+use crate::tolerance::UPRIGHT;
 
 /// The map from an entity's plane to the plane of the drawing, for the extrusion direction `normal`. `None` if the
 /// plane is tilted: its curves would be foreshortened, which no maker intends. The direction (0, 0, −1) mirrors x and

@@ -13,6 +13,7 @@
 use super::entities::{Entity, Geometry};
 use super::pairs::{Pairs, Record, Records, Value};
 use super::scan::File;
+use crate::tolerance::ROUNDING;
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use std::panic::{AssertUnwindSafe, catch_unwind};
@@ -40,7 +41,7 @@ impl Tally {
     }
 
     fn agrees(&self, other: &Tally) -> bool {
-        let near = |a: f64, b: f64| (a - b).abs() <= 1e-9 * (1.0 + a.abs().max(b.abs()));
+        let near = |a: f64, b: f64| (a - b).abs() <= ROUNDING * (1.0 + a.abs().max(b.abs()));
         self.count == other.count
             && self.range.iter().zip(&other.range).all(|pair| match pair {
                 (Some(a), Some(b)) => near(a.0, b.0) && near(a.1, b.1),

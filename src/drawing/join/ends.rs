@@ -3,47 +3,12 @@
 use super::{Chain, remark};
 use crate::budget::Budget;
 use crate::drawing::{Remark, RemarkKind};
-use crate::geom::Point;
+use crate::geom::{BoxTree, Point, Rect, clusters};
 use crate::tolerance::SAME_PLACE;
-use rstar::RTree;
-use rstar::primitives::GeomWithData;
-use std::collections::{BTreeMap, HashMap};
+use std::collections::BTreeMap;
 
 /// Most neighbours of an end that are considered. Where more lie within one gap, the nearest ones decide.
 const NEIGHBOURS: usize = 8;
-
-/// Numbers the places of `points`. Two points within `within` of each other get the same number, and so does a chain of
-/// such points. Points of one grid cell are always one place, and only the first of them is compared with other cells.
-/// Two points at the very limit of `within` may therefore get different numbers.
-pub fn places(points: &[Point], within: f64) -> Vec<usize> {
-    // The diagonal of a cell is less than `within`. A point three or more cells away is farther than `within`.
-    let side = within / 1.5;
-    #[allow(clippy::cast_possible_truncation)]
-    let cell = |p: Point| ((p.x / side).floor() as i64, (p.y / side).floor() as i64);
-    // The map is never iterated, so its order does not matter.
-    let mut firsts: HashMap<(i64, i64), usize> = HashMap::with_capacity(points.len());
-    let mut group: Vec<usize> = (0..points.len()).collect();
-    for (i, &p) in points.iter().enumerate() {
-        let (x, y) = cell(p);
-        for (dx, dy) in (-2..=2).flat_map(|dx| (-2..=2).map(move |dy| (dx, dy))) {
-            let Some(&j) = firsts.get(&(x.saturating_add(dx), y.saturating_add(dy))) else { continue };
-            if (points[j] - p).hypot() <= within {
-                let (a, b) = (root(&mut group, i), root(&mut group, j));
-                group[a.max(b)] = a.min(b);
-            }
-        }
-        firsts.entry((x, y)).or_insert(i);
-    }
-    (0..points.len()).map(|i| root(&mut group, i)).collect()
-}
-
-fn root(group: &mut [usize], mut i: usize) -> usize {
-    while group[i] != i {
-        group[i] = group[group[i]];
-        i = group[i];
-    }
-    i
-}
 
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum State {
@@ -118,7 +83,7 @@ impl Matching<'_> {
     /// Joins two ends at one place. Three or more ends at one place stop.
     fn same_place(&mut self, ends: &[usize], tolerance: f64) {
         let points: Vec<Point> = ends.iter().map(|&e| self.points[e]).collect();
-        let place = places(&points, SAME_PLACE);
+        let place = clusters(&points, SAME_PLACE);
         let mut at: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
         for (&e, &p) in ends.iter().zip(&place) {
             at.entry(p).or_default().push(e);
@@ -137,9 +102,7 @@ impl Matching<'_> {
     /// Joins free ends across gaps, nearest first. Stops where a third end is about as near.
     fn near(&mut self, ends: &[usize], tolerance: f64, budget: &Budget) -> Option<()> {
         let free: Vec<usize> = ends.iter().copied().filter(|&e| self.state[e] == State::Free).collect();
-        let tree = RTree::bulk_load(
-            free.iter().map(|&e| GeomWithData::new([self.points[e].x, self.points[e].y], e)).collect(),
-        );
+        let tree = BoxTree::new(free.iter().map(|&e| (Rect::from_points(self.points[e], self.points[e]), e)));
         // For each free end its neighbours, nearest first. Rivals count up to twice the gap.
         let mut around: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
         let mut pairs: Vec<(f64, usize, usize)> = Vec::new();
@@ -149,9 +112,9 @@ impl Matching<'_> {
             }
             let p = self.points[e];
             let mut near: Vec<usize> = tree
-                .nearest_neighbor_iter_with_distance_2([p.x, p.y])
-                .take_while(|(_, d2)| *d2 <= 4.0 * tolerance * tolerance)
-                .map(|(n, _)| n.data)
+                .by_distance(p)
+                .take_while(|(d2, _)| *d2 <= 4.0 * tolerance * tolerance)
+                .map(|(_, &o)| o)
                 .filter(|&o| self.may_join(e, o))
                 .take(NEIGHBOURS)
                 .collect();

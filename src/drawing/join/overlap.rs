@@ -8,12 +8,8 @@
 
 use super::{Chain, Remark, RemarkKind, remark};
 use crate::budget::Budget;
-use crate::geom::{Line, Point, Segment};
+use crate::geom::{BoxTree, Line, Point, Segment};
 use crate::tolerance::{DOUBLED, SAME_PLACE};
-use rstar::primitives::{GeomWithData, Rectangle};
-use rstar::{AABB, RTree};
-
-type Item = GeomWithData<Rectangle<[f64; 2]>, (usize, usize)>;
 
 /// A stretch of a line that another edge covers: the fraction along the line and the covering edge's own end point, at
 /// both ends.
@@ -31,9 +27,9 @@ pub(super) fn cut_back(
 ) -> Option<Vec<Chain>> {
     let edges = chains.iter().enumerate().flat_map(|(i, c)| {
         let straight = c.segments.iter().enumerate().filter(|(_, s)| matches!(s, Segment::Line(_)));
-        straight.map(move |(k, s)| Item::new(aabb(s, 0.0).into(), (i, k)))
+        straight.map(move |(k, s)| (s.bounds(), (i, k)))
     });
-    let tree: RTree<Item> = RTree::bulk_load(edges.collect());
+    let tree = BoxTree::new(edges);
     let mut out = Vec::with_capacity(chains.len());
     for (i, chain) in chains.iter().enumerate() {
         if i.is_multiple_of(256) {
@@ -44,8 +40,7 @@ pub(super) fn cut_back(
             continue;
         };
         let mut found = Vec::new();
-        for item in tree.locate_in_envelope_intersecting(aabb(&chain.segments[0], DOUBLED)) {
-            let (j, k) = item.data;
+        for (_, &(j, k)) in tree.meeting(chain.segments[0].bounds().inflate(DOUBLED, DOUBLED)) {
             let other = &chains[j];
             let before = other.segments.len() > 1 || j < i;
             if j != i
@@ -62,11 +57,6 @@ pub(super) fn cut_back(
         rest(chain, &line, &found, &mut out, remarks);
     }
     Some(out)
-}
-
-fn aabb(s: &Segment, by: f64) -> AABB<[f64; 2]> {
-    let b = s.bounds().inflate(by, by);
-    AABB::from_corners([b.x0, b.y0], [b.x1, b.y1])
 }
 
 /// The stretch of `line` that `by` covers, in either direction.

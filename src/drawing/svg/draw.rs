@@ -12,7 +12,7 @@ use super::walk::{Context, Seen, Walk, scale};
 use super::{limits, stroke, too_many_segments};
 use crate::drawing::{Fill, Path, ReadError, Shape, Source, Strokes};
 use crate::geom::{Affine, Curve, Line, Rect, Segment, fit};
-use crate::tolerance::{CURVE_FIT, LARGEST_COORDINATE, STROKE};
+use crate::tolerance::{CURVE_FIT, LARGEST_COORDINATE, ROUNDING_SHARE, STROKE, WRITTEN_SHARE};
 use roxmltree::Node;
 
 impl<'a, 'i> Walk<'a, 'i> {
@@ -73,7 +73,7 @@ impl<'a, 'i> Walk<'a, 'i> {
             return Ok(());
         }
         let m = context.to_mm;
-        if m.determinant().abs() < f64::MIN_POSITIVE || m.determinant().abs() <= 1e-12 * scale(m).powi(2) {
+        if m.determinant().abs() < f64::MIN_POSITIVE || m.determinant().abs() <= ROUNDING_SHARE * scale(m).powi(2) {
             self.leave_out("shapes that their transform makes flat", 1, true, Some(source));
             return Ok(());
         }
@@ -205,7 +205,7 @@ impl<'a, 'i> Walk<'a, 'i> {
         let mut window = context.windows.as_deref();
         while let Some(w) = window {
             let b = w.from_mm.transform_rect_bbox(bounds);
-            let slack = 1e-6 * w.rect.width().max(w.rect.height());
+            let slack = WRITTEN_SHARE * w.rect.width().max(w.rect.height());
             if !w.rect.inflate(slack, slack).contains_rect(b) {
                 self.leave_out(
                     "clipping by a nested viewport (the shape was read whole)",

@@ -8,6 +8,7 @@
 use super::limits;
 use crate::drawing::ReadError;
 use crate::geom::{Curve, EllipticArc, Line, Point, Rect, Vec2};
+use crate::tolerance::{LEAST_SIZE, ROUNDING};
 use kurbo::{CubicBez, QuadBez};
 use svgtypes::{NumberListParser, PathParser, PathSegment as S};
 
@@ -35,9 +36,6 @@ impl Outline {
         self.subpaths.iter().flat_map(|s| &s.curves).map(Curve::bounds).reduce(|a, b| a.union(b))
     }
 }
-
-/// Ends within this fraction of their coordinates are one point, because sums of relative steps round that much.
-const ROUNDING: f64 = 1e-9;
 
 /// Builds subpaths.
 pub(super) struct Pen {
@@ -111,7 +109,7 @@ impl Pen {
         }
         let size = self.start.x.abs().max(self.start.y.abs());
         let gap = (self.at - self.start).hypot();
-        let meets = gap <= ROUNDING * size.max(1e-3) && (gap == 0.0 || self.curves.len() > 1);
+        let meets = gap <= ROUNDING * size.max(LEAST_SIZE) && (gap == 0.0 || self.curves.len() > 1);
         if meets && gap > 0.0 {
             if let Some(last) = self.curves.last_mut() {
                 set_end(last, self.start);

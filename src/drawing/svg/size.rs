@@ -9,6 +9,7 @@ use super::css::cascade::Own;
 use super::css::value::Given;
 use crate::drawing::{ReadError, ReadSettings};
 use crate::geom::Affine;
+use crate::tolerance::ROUNDING;
 use crate::units::{CSS_PX_PER_INCH, INCH, Unit};
 use roxmltree::Node;
 use svgtypes::{Align, AspectRatio, ViewBox};
@@ -185,7 +186,7 @@ pub(super) fn aspect(node: &Node) -> AspectRatio {
 fn placed(vb: ViewBox, aspect: AspectRatio, (w, h): (f64, f64), (sx, sy): (f64, f64)) -> Affine {
     let s = if aspect.slice { sx.max(sy) } else { sx.min(sy) };
     // Scales that differ only by rounding are equal. Otherwise a circle would become an ellipse.
-    let (sx, sy) = if aspect.align == Align::None && (sx - sy).abs() > 1e-9 * s { (sx, sy) } else { (s, s) };
+    let (sx, sy) = if aspect.align == Align::None && (sx - sy).abs() > ROUNDING * s { (sx, sy) } else { (s, s) };
     let share = |min: bool, mid: bool| {
         if min {
             0.0
@@ -207,7 +208,7 @@ fn placed(vb: ViewBox, aspect: AspectRatio, (w, h): (f64, f64), (sx, sy): (f64, 
         ),
     );
     // Remaining room within rounding is 0.
-    let room = |r: f64, of: f64| if r.abs() <= 1e-9 * of { 0.0 } else { r };
+    let room = |r: f64, of: f64| if r.abs() <= ROUNDING * of { 0.0 } else { r };
     let tx = room(w - vb.w * sx, w) * ax - vb.x * sx;
     let ty = room(h - vb.h * sy, h) * ay - vb.y * sy;
     Affine::new([sx, 0.0, 0.0, sy, tx, ty])

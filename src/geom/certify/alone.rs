@@ -2,8 +2,9 @@
 
 use super::{Boolean, complete, edges, independent, offset, remainder, structure};
 use crate::budget::Budget;
-use crate::geom::packed::Packed;
-use crate::geom::{FillRule, GeomError, Point, Region, Ring, enclosed, grow};
+use crate::geom::index::BoxTree;
+use crate::geom::ops::{enclosed, grow};
+use crate::geom::shape::{FillRule, GeomError, Point, Region, Ring};
 
 /// Half width and half height of the source, mm.
 const HALF: (f64, f64) = (40.0, 20.0);
@@ -35,11 +36,11 @@ fn with(mut region: Region, ring: Ring) -> Region {
 }
 
 fn in_place(source: &Region, result: &Region) -> Result<(), GeomError> {
-    edges::at_distance(&Packed::new(source.segments().copied()), source, D, result, &Budget::unlimited())
+    edges::at_distance(&BoxTree::of_edges(source.segments().copied()), source, D, result, &Budget::unlimited())
 }
 
 fn settled(source: &Region, result: &Region) -> bool {
-    let tree = Packed::new(source.segments().copied());
+    let tree = BoxTree::of_edges(source.segments().copied());
     complete::offset(source, &tree, D, result, &Budget::unlimited()).unwrap().settled
 }
 

@@ -14,43 +14,23 @@
 //! the independent engine decides; nothing passes in doubt.
 
 use crate::budget::Budget;
-use crate::geom::inside::Within;
-use crate::geom::packed::Packed;
-use crate::geom::trig::{atan2, right};
-use crate::geom::{Arc, GeomError, Region, Segment};
+use crate::geom::index::BoxTree;
+use crate::geom::index::inside::Within;
+use crate::geom::shape::trig::{atan2, cos, right};
+use crate::geom::shape::{Arc, GeomError, Region, Segment};
 use crate::threads::{each, first_of};
-use crate::tolerance::{CERTIFIED_DISTANCE as TOL, WIDTH_SLACK};
+use crate::tolerance::{
+    CERTIFIED_DISTANCE as TOL, CLEARLY_NEARER, CUSP, CUSP_OF_LINES, FLAT_ARC, NEARER, NEARLY_HALF, NO_STRETCH,
+    ROUNDING, SAME_WITHIN_SLACK, SHORTEST_HALF, TIP,
+};
 use kurbo::{Point, Vec2};
 use std::f64::consts::PI;
 use std::ops::{ControlFlow, Range};
 
-/// A stretch with a source edge nearer than |d| minus this, mm, is not on the true boundary. The value is well above
-/// rounding. It is far below [`TOL`]: where carriers cross, one of the two tests holds on each side down to 1°.
-const NEARER: f64 = TOL / 100.0;
-
-/// The same for an answer that must also hold for a radius smaller by half the slack, with a margin, mm.
-const CLEARLY_NEARER: f64 = WIDTH_SLACK + 1e-4;
-
-/// Stretches are not halved below this length, mm.
-const SHORTEST: f64 = TOL / 200.0;
-
-/// The search gives up a stretch after this many halvings: even ten kilometres would then be shorter than [`SHORTEST`].
-/// (An arc with a distant centre may have coincident ends after halving. It then reads as a full turn, never short.)
+/// The search gives up a stretch after this many halvings: even ten kilometres would then be shorter than
+/// [`SHORTEST_HALF`]. (An arc with a distant centre may have coincident ends after halving. It then reads as a full
+/// turn, never short.)
 const DEEPEST: u32 = 40;
-
-/// Shorter stretches, mm, are left to their neighbours: far below [`TOL`].
-const NOTHING: f64 = 1e-6;
-
-/// Within this of a half turn, radians, the turn direction is ambiguous, so both fans are tested. Two arcs may cross
-/// again just after their corner ...
-const CUSP: f64 = 0.1;
-/// ... two lines cannot: only rounding can flip their turn.
-const CUSP_OF_LINES: f64 = 1e-6;
-
-/// Stretches within this distance, mm, of a sharp corner of the result may run along either of its edges. A sharp
-/// corner turns by more than a right angle. The two edges are so close there that the direction does not distinguish
-/// them.
-const TIP: f64 = 0.05;
 
 /// Number of source edges per task.
 const AT_ONCE: usize = 2048;
@@ -63,19 +43,16 @@ const LATELY: usize = 4;
 pub(in crate::geom) struct Complete {
     /// The result is the offset.
     pub settled: bool,
-    /// True: with a radius smaller by up to half the slack, the edges stay within [`SAME`] of these. No limb or gap
-    /// then depends on the last digit.
+    /// True: with a radius smaller by up to half the slack, the edges stay within [`SAME_WITHIN_SLACK`] of these. No
+    /// limb or gap then depends on the last digit.
     pub clear: bool,
 }
-
-/// Edges of results whose radii differ by the slack may be this far apart and still be the same, mm.
-pub(in crate::geom) const SAME: f64 = 0.09;
 
 const OPEN: Complete = Complete { settled: false, clear: false };
 
 pub(super) fn offset(
     source: &Region,
-    tree: &Packed,
+    tree: &BoxTree<Segment>,
     d: f64,
     result: &Region,
     budget: &Budget,
@@ -115,7 +92,7 @@ fn fans(before: &Segment, after: &Segment, d: f64) -> [Option<Segment>; 2] {
     let turn = atan2(t.cross(u), t.dot(u));
     let lines = matches!((before, after), (Segment::Line(_), Segment::Line(_)));
     let cusp = turn.abs() > PI - if lines { CUSP_OF_LINES } else { CUSP };
-    if (end - start).hypot() < NOTHING && !cusp {
+    if (end - start).hypot() < NO_STRETCH && !cusp {
         return [None, None];
     }
     let fan = |ccw| Segment::Arc(Arc { start, end, center, radius: d.abs(), ccw });
@@ -136,7 +113,7 @@ struct Ours {
     place: Vec<(usize, usize, usize)>,
     /// Whether the corners at start and end turn by more than a right angle.
     sharp: Vec<(bool, bool)>,
-    tree: Packed,
+    tree: BoxTree<Segment>,
 }
 
 impl Ours {
@@ -152,14 +129,14 @@ impl Ours {
             let n = s.len();
             (0..n).map(move |i| (turns(&s[(i + n - 1) % n], &s[i]), turns(&s[i], &s[(i + 1) % n])))
         });
-        let (sharp, place, tree) = (sharp.collect(), place.collect(), Packed::new(edges.iter().copied()));
+        let (sharp, place, tree) = (sharp.collect(), place.collect(), BoxTree::of_edges(edges.iter().copied()));
         Ours { edges, place, sharp, tree }
     }
 
     /// Whether `holds` is true for an edge whose bounding box comes within `by` of the box.
     fn any_near(&self, b: kurbo::Rect, by: f64, mut holds: impl FnMut(usize, &Segment) -> bool) -> bool {
         let found =
-            self.tree.near(b, by, |i, g| if holds(i, g) { ControlFlow::Break(()) } else { ControlFlow::Continue(()) });
+            self.tree.visit(b, by, |i, g| if holds(i, g) { ControlFlow::Break(()) } else { ControlFlow::Continue(()) });
         found.is_some()
     }
 
@@ -216,7 +193,7 @@ impl Near {
 
 /// State while following the candidates.
 struct Walk<'a> {
-    source: &'a Packed,
+    source: &'a BoxTree<Segment>,
     within: &'a Within<'a>,
     /// The true boundary lies outside the source, not inside.
     outside: bool,
@@ -265,7 +242,7 @@ impl Walk<'_> {
                     self.clear &= radius < -CLEARLY_NEARER;
                     return None;
                 }
-                let swept = radius * a.sweep() > NOTHING;
+                let swept = radius * a.sweep() > NO_STRETCH;
                 swept.then_some(Segment::Arc(Arc { start, end, radius, ..*a }))
             }
         }
@@ -304,7 +281,7 @@ impl Walk<'_> {
         // Closer cuts count as one: so short an arc could not be distinguished from a full turn.
         let length = c.length();
         cuts.windows(2)
-            .filter(|w| (w[1] - w[0]) * length > NOTHING)
+            .filter(|w| (w[1] - w[0]) * length > NO_STRETCH)
             .all(|w| self.stretch(&c.part(w[0], w[1]), &near, 0))
     }
 
@@ -334,7 +311,7 @@ impl Walk<'_> {
         if missed && short && self.within.contains(m) == self.outside {
             return true;
         }
-        if missed && short || c.length() < SHORTEST || depth >= DEEPEST {
+        if missed && short || c.length() < SHORTEST_HALF || depth >= DEEPEST {
             return false;
         }
         self.stretch(&c.part(0.0, 0.5), near, depth + 1) && self.stretch(&c.part(0.5, 1.0), near, depth + 1)
@@ -362,8 +339,8 @@ impl Walk<'_> {
 
     /// Whether all of `c` lies so near to the result that a slightly smaller radius would not change it.
     fn is_same(&self, c: &Segment, corners: &[Point]) -> bool {
-        corners.iter().any(|v| farthest_from_point(c, *v) <= SAME) || {
-            let (m, reach) = (c.at(0.5), SAME - c.length() / 2.0);
+        corners.iter().any(|v| farthest_from_point(c, *v) <= SAME_WITHIN_SLACK) || {
+            let (m, reach) = (c.at(0.5), SAME_WITHIN_SLACK - c.length() / 2.0);
             reach > 0.0 && self.ours.tree.any_within(m, reach, |_, _| true)
         }
     }
@@ -380,7 +357,7 @@ fn fraction(c: &Segment, v: Point) -> f64 {
         Segment::Arc(a) => {
             let (u, w) = (a.start - a.center, q - a.center);
             let turned = atan2(u.cross(w), u.dot(w)) * if a.ccw { 1.0 } else { -1.0 };
-            let turned = if turned < -1e-9 { turned + 2.0 * PI } else { turned };
+            let turned = if turned < -ROUNDING { turned + 2.0 * PI } else { turned };
             (turned / a.sweep()).clamp(0.0, 1.0)
         }
     }
@@ -415,7 +392,7 @@ fn farthest(c: &Segment, e: &Segment) -> f64 {
 }
 
 fn flat(a: &Arc) -> bool {
-    a.sweep() < 1.1
+    a.sweep() < FLAT_ARC
 }
 
 /// The intersection of the tangents at the ends of a flat arc.
@@ -427,7 +404,7 @@ fn apex(a: &Arc) -> Point {
 
 /// Whether all of `c` lies within the angle of the arc `b`.
 fn faces(c: &Segment, b: &Arc) -> bool {
-    let short = b.sweep() <= 3.0 && !matches!(c, Segment::Arc(a) if a.sweep() > 1.1);
+    let short = b.sweep() <= NEARLY_HALF && !matches!(c, Segment::Arc(a) if a.sweep() > FLAT_ARC);
     let spans = |p: Point| b.spans(p - b.center);
     short && spans(c.start()) && spans(c.end()) && (!matches!(c, Segment::Arc(_)) || bulges_within(c, b))
 }
@@ -448,7 +425,7 @@ fn off_circle(c: &Segment, b: &Arc) -> f64 {
         Segment::Line(_) => ends.max(out(c.nearest(b.center).1)),
         Segment::Arc(a) => {
             let v = a.center - b.center;
-            if v.hypot() < 1e-9 {
+            if v.hypot() < ROUNDING {
                 return (a.radius - b.radius).abs() + v.hypot();
             }
             [v, -v]
@@ -473,7 +450,7 @@ fn runs_along(c: &Segment, g: &Segment, reach: f64) -> bool {
     match (c, g) {
         (Segment::Line(_), Segment::Line(_)) => true,
         (Segment::Arc(a), Segment::Line(_)) => {
-            let sagitta = a.radius * (1.0 - crate::geom::trig::cos((a.sweep() / 2.0).min(PI)));
+            let sagitta = a.radius * (1.0 - cos((a.sweep() / 2.0).min(PI)));
             ends + sagitta <= reach
         }
         (_, Segment::Arc(b)) => {

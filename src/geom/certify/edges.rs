@@ -2,13 +2,13 @@
 
 use super::refuse;
 use crate::budget::Budget;
-use crate::geom::distance::between;
-use crate::geom::inside::Within;
-use crate::geom::packed::{Nearest, Packed};
-use crate::geom::trig::right;
-use crate::geom::{Arc, GeomError, Region, Segment};
+use crate::geom::index::inside::Within;
+use crate::geom::index::{BoxTree, Nearest};
+use crate::geom::shape::distance::between;
+use crate::geom::shape::trig::right;
+use crate::geom::shape::{Arc, GeomError, Region, Segment};
 use crate::threads::first_of;
-use crate::tolerance::{CERTIFIED_DISTANCE as TOL, OVERLAY_CHORD};
+use crate::tolerance::{CERTIFIED_DISTANCE as TOL, NEARLY_HALF, OVERLAY_CHORD, SHORTEST_PIECE};
 use kurbo::Point;
 use std::f64::consts::TAU;
 use std::ops::ControlFlow;
@@ -24,7 +24,7 @@ const PROBES: usize = 8;
 
 /// Every point of every edge of `result` is at |d| from the source's edges, on the side given by the sign of `d`.
 pub(super) fn at_distance(
-    tree: &Packed,
+    tree: &BoxTree<Segment>,
     source: &Region,
     d: f64,
     result: &Region,
@@ -46,7 +46,7 @@ pub(super) fn at_distance(
 
 /// Every ring of the result lies outside the source if `d` is positive, else inside. No point of it is on the source's
 /// edges, so one point shows the side of a whole ring. Does nothing where `d` is within the error of [`Within`].
-fn beside(tree: &Packed, source: &Region, d: f64, result: &Region) -> Result<(), GeomError> {
+fn beside(tree: &BoxTree<Segment>, source: &Region, d: f64, result: &Region) -> Result<(), GeomError> {
     if d.abs() <= 2.0 * OVERLAY_CHORD {
         return Ok(());
     }
@@ -87,7 +87,7 @@ pub(super) fn on_edges<'a>(
     result: &Region,
     budget: &Budget,
 ) -> Result<(), GeomError> {
-    let tree = Packed::new(source.copied());
+    let tree = BoxTree::of_edges(source.copied());
     let one = |g: &Segment| {
         if within(&tree, g, TOL, 0) {
             Ok(())
@@ -100,13 +100,13 @@ pub(super) fn on_edges<'a>(
 
 /// No edge of the source is nearer to `g` than `d` minus the tolerance. Long edges are checked in pieces, whose
 /// bounding boxes are tighter.
-fn none_nearer(tree: &Packed, g: &Segment, d: f64) -> Result<(), GeomError> {
+fn none_nearer(tree: &BoxTree<Segment>, g: &Segment, d: f64) -> Result<(), GeomError> {
     let limit = d - TOL;
     if limit <= 0.0 {
         return Ok(());
     }
     for piece in pieces(g, d / 3.0) {
-        let nearer = tree.near(piece.bounds(), limit, |_, e| {
+        let nearer = tree.visit(piece.bounds(), limit, |_, e| {
             if between(&piece, e) < limit { ControlFlow::Break(()) } else { ControlFlow::Continue(()) }
         });
         if nearer.is_some() {
@@ -117,7 +117,7 @@ fn none_nearer(tree: &Packed, g: &Segment, d: f64) -> Result<(), GeomError> {
 }
 
 fn pieces(g: &Segment, longest: f64) -> Vec<Segment> {
-    let most = if let Segment::Arc(a) = g { longest.min(a.radius * 0.5).max(1e-3) } else { longest };
+    let most = if let Segment::Arc(a) = g { longest.min(a.radius * 0.5).max(SHORTEST_PIECE) } else { longest };
     // Bounded: 1e7 mm over a thousandth.
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
     let n = (g.length() / most).ceil().clamp(1.0, 4096.0) as usize;
@@ -131,7 +131,7 @@ fn pieces(g: &Segment, longest: f64) -> Vec<Segment> {
 }
 
 /// Whether every point of `g` has a source edge within `reach`.
-fn within(tree: &Packed, g: &Segment, reach: f64, depth: u32) -> bool {
+fn within(tree: &BoxTree<Segment>, g: &Segment, reach: f64, depth: u32) -> bool {
     let m = g.at(0.5);
     let Some(n) = tree.nearer(m, reach) else { return false };
     // The distance changes no faster than the point moves along the edge.
@@ -195,7 +195,7 @@ fn faces(a: &Arc, b: &Arc, reach: f64) -> bool {
     // close centres that quarter is less than a third of the sweep as seen from the centre of `b`.
     let near = (a.center - b.center).hypot() <= a.radius / 8.0;
     let seen = b.start == b.end || (near && gap >= sweep / 3.0);
-    if !seen || (sweep >= 3.0 && b.sweep() <= sweep) {
+    if !seen || (sweep >= NEARLY_HALF && b.sweep() <= sweep) {
         return false;
     }
     let whole = Segment::Arc(*a);

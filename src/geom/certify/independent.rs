@@ -2,8 +2,8 @@
 
 use super::{Boolean, matching, refuse};
 use crate::budget::Budget;
-use crate::geom::ops::FillRule;
-use crate::geom::{GeomError, Region, Ring, Segment};
+use crate::geom::shape::trig::acos;
+use crate::geom::shape::{FillRule, GeomError, Region, Ring, Segment};
 use crate::threads::both;
 use crate::tolerance::{AGREE_RADIUS, GRID, INDEPENDENT_CHORD};
 use clipper2_rust::{
@@ -116,7 +116,7 @@ fn polygon(ring: &Ring) -> Path64 {
 
 /// Number of chords that replace an arc within [`INDEPENDENT_CHORD`].
 fn chords_of(radius: f64, sweep: f64) -> u32 {
-    let half = crate::geom::trig::acos((1.0 - INDEPENDENT_CHORD / radius).max(-1.0));
+    let half = acos((1.0 - INDEPENDENT_CHORD / radius).max(-1.0));
     // Bounded: sweep below 7, half above 1e-6.
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
     let n = (sweep / (2.0 * half)).ceil() as u32;

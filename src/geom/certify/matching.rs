@@ -4,8 +4,8 @@
 //! polygon's chords deviate by [`crate::tolerance::INDEPENDENT_CHORD`]. `true` means that the two agree. `false` means
 //! that this test cannot decide.
 
-use crate::geom::packed::Packed;
-use crate::geom::{Region, Ring, Segment};
+use crate::geom::index::BoxTree;
+use crate::geom::shape::{Region, Ring, Segment};
 use crate::threads::first_of;
 use crate::tolerance::{AGREE_RADIUS, GRID};
 use clipper2_rust::{Path64, Paths64};
@@ -15,7 +15,7 @@ pub(super) fn ring_by_ring(reference: &Paths64, result: &Region) -> bool {
     if reference.len() != result.rings.len() {
         return false;
     }
-    let tree = Packed::new(result.segments().copied());
+    let tree = BoxTree::of_edges(result.segments().copied());
     let ring_of: Vec<usize> =
         result.rings.iter().enumerate().flat_map(|(i, r)| std::iter::repeat_n(i, r.segments.len())).collect();
     let mut taken = vec![false; result.rings.len()];
@@ -35,7 +35,7 @@ fn point(x: i64, y: i64) -> Point {
 }
 
 /// The ring within [`AGREE_RADIUS`] of all points.
-fn partner(tree: &Packed, ring_of: &[usize], points: &[Point]) -> Option<usize> {
+fn partner(tree: &BoxTree<Segment>, ring_of: &[usize], points: &[Point]) -> Option<usize> {
     let on = |p: &Point, ring: usize| tree.any_within(*p, AGREE_RADIUS, |i, _| ring_of[i] == ring);
     let mut first: Option<usize> = None;
     tree.any_within(*points.first()?, AGREE_RADIUS, |i, _| {
@@ -53,7 +53,7 @@ fn same(path: &Path64, points: &[Point], ring: &Ring) -> bool {
         return false;
     }
     let n = path.len();
-    let tree = Packed::new((0..n).map(|i| Segment::line(points[i], points[(i + 1) % n])));
+    let tree = BoxTree::of_edges((0..n).map(|i| Segment::line(points[i], points[(i + 1) % n])));
     let on = |p: Point| tree.any_within(p, AGREE_RADIUS, |_, _| true);
     first_of(&ring.segments, |_, s| (!(on(s.start()) && on(s.at(0.5)))).then_some(())).is_none()
 }

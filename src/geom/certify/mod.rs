@@ -19,23 +19,25 @@
 
 #[cfg(test)]
 mod alone;
+mod certified;
 mod complete;
 mod edges;
-pub(super) mod independent;
+pub(in crate::geom) mod independent;
 mod matching;
 #[cfg(test)]
 mod spoilt;
 mod structure;
 
-use super::ops::FillRule;
-use super::packed::Packed;
-use super::{Certified, GeomError, Region, Ring};
 use crate::budget::Budget;
+use crate::geom::index::BoxTree;
+use crate::geom::shape::{FillRule, GeomError, Region, Ring};
 use crate::threads::both;
+
+pub use certified::Certified;
 
 /// The boolean operations on two regions.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Boolean {
+pub(in crate::geom) enum Boolean {
     And,
     Or,
     Minus,
@@ -45,9 +47,9 @@ pub(super) enum Boolean {
 ///
 /// # Errors
 /// [`GeomError::Uncertified`] with the place and the reason; [`GeomError::Stopped`].
-pub(super) fn offset(source: &Region, d: f64, result: Region, budget: &Budget) -> Result<Offset, GeomError> {
+pub(in crate::geom) fn offset(source: &Region, d: f64, result: Region, budget: &Budget) -> Result<Offset, GeomError> {
     structure::check(&result)?;
-    let tree = Packed::new(source.segments().copied());
+    let tree = BoxTree::of_edges(source.segments().copied());
     let (edges, complete) = both(
         || edges::at_distance(&tree, source, d, &result, budget),
         || complete::offset(source, &tree, d, &result, budget),
@@ -64,7 +66,7 @@ pub(super) fn offset(source: &Region, d: f64, result: Region, budget: &Budget) -
 
 /// A certified offset.
 #[derive(Debug)]
-pub(super) struct Offset {
+pub(in crate::geom) struct Offset {
     pub region: Certified<Region>,
     /// True: reducing the radius by up to half of [`crate::tolerance::WIDTH_SLACK`] provably changes nothing.
     /// False: unknown.
@@ -75,7 +77,7 @@ pub(super) struct Offset {
 ///
 /// # Errors
 /// As [`offset`].
-pub(super) fn boolean(
+pub(in crate::geom) fn boolean(
     a: &Region,
     b: &Region,
     op: Boolean,
@@ -93,7 +95,7 @@ pub(super) fn boolean(
 ///
 /// # Errors
 /// As [`offset`].
-pub(super) fn remainder(a: &Region, b: &Region, result: Region, budget: &Budget) -> Result<Region, GeomError> {
+pub(in crate::geom) fn remainder(a: &Region, b: &Region, result: Region, budget: &Budget) -> Result<Region, GeomError> {
     structure::check_rings(&result)?;
     agreed_boolean(a, b, Boolean::Minus, &result, budget)?;
     Ok(result)
@@ -112,7 +114,7 @@ fn agreed_boolean(a: &Region, b: &Region, op: Boolean, result: &Region, budget: 
 ///
 /// # Errors
 /// As [`offset`].
-pub(super) fn enclosed(
+pub(in crate::geom) fn enclosed(
     rings: &[Ring],
     fill: FillRule,
     result: Region,

@@ -1,9 +1,11 @@
 //! Correct results, corrupted in hundreds of ways: the certificate must refuse every one and pass the correct ones.
 
-use super::offset;
+use super::{Certified, offset};
 use crate::budget::Budget;
-use crate::geom::edges::{EdgeIndex, sampled};
-use crate::geom::{Arc, Certified, FillRule, GeomError, Point, Region, Ring, Segment, Vec2, enclosed, grow, shrink};
+use crate::geom::index::edges::{EdgeIndex, sampled};
+use crate::geom::ops::{enclosed, grow, shrink};
+use crate::geom::shape::trig;
+use crate::geom::shape::{Arc, FillRule, GeomError, Point, Region, Ring, Segment, Vec2};
 use std::f64::consts::PI;
 
 /// How far edges, radii and distances are moved, mm. Ten times what the certificate accepts.
@@ -216,7 +218,7 @@ fn cuts(ring: &Ring, put: &mut impl FnMut(String, Vec<Segment>)) {
         for deep in [0.1, 1.0, -1.0] {
             let half = width / 2.0 / edge.length();
             let (before, after) = (edge.part(0.0, 0.5 - half), edge.part(0.5 + half, 1.0));
-            let inward = crate::geom::trig::left(edge.part(0.49, 0.51).tangent_at_start());
+            let inward = trig::left(edge.part(0.49, 0.51).tangent_at_start());
             let tip = edge.at(0.5) + inward * deep;
             let slit = [before, Segment::line(before.end(), tip), Segment::line(tip, after.start()), after];
             put(format!("slit {width} wide, {deep} deep"), with(&slit));
@@ -226,7 +228,7 @@ fn cuts(ring: &Ring, put: &mut impl FnMut(String, Vec<Segment>)) {
     let bent = [Segment::from_bulge(edge.start(), edge.end(), bulge(&edge) + 4.0 * OFF / edge.length())];
     put("edge bent".to_owned(), with(&bent));
     // A step in an edge: one stretch runs beside its place.
-    let beside = |t: f64| edge.at(t) + crate::geom::trig::right(edge.part(t, 1.0).tangent_at_start()) * OFF;
+    let beside = |t: f64| edge.at(t) + trig::right(edge.part(t, 1.0).tangent_at_start()) * OFF;
     let (p, q) = (beside(0.4), beside(0.6));
     let step = [
         edge.part(0.0, 0.4),

@@ -1,15 +1,10 @@
 //! Closed rings, finite numbers, true arcs, and no doubled edge.
 
 use super::refuse;
-use crate::geom::packed::Packed;
-use crate::geom::{GeomError, Region, Segment};
+use crate::geom::index::BoxTree;
+use crate::geom::shape::{GeomError, Region, Segment};
 use crate::threads::first_of;
-
-/// Ends of an arc lie on its circle within this distance, mm.
-const ON_CIRCLE: f64 = 1e-6;
-/// An edge is doubled if its middle and a point beside the middle lie within this distance, mm, of one other edge. A
-/// wall as thin as [`WIDTH_SLACK`](crate::tolerance::WIDTH_SLACK) is thousands of times as wide.
-const TWICE: f64 = 1e-6;
+use crate::tolerance::{ON_CIRCLE, TWICE, TWICE_SHARE};
 
 /// Fractions of the length, beside the middle, at which an edge is tested.
 const ASIDE: [f64; 2] = [0.49, 0.51];
@@ -49,10 +44,10 @@ pub(super) fn check_rings(result: &Region) -> Result<(), GeomError> {
 
 fn no_edge_twice(result: &Region) -> Result<(), GeomError> {
     let all: Vec<&Segment> = result.segments().collect();
-    let tree = Packed::new(result.segments().copied());
+    let tree = BoxTree::of_edges(result.segments().copied());
     let twice = |i: usize, s: &&Segment| {
         // At a cusp neighbours are tangent, so test away from the ends.
-        let touch = TWICE.min(s.length() * 1e-3);
+        let touch = TWICE.min(s.length() * TWICE_SHARE);
         let on = |t: f64| -> Vec<usize> {
             let m = s.at(t);
             let mut others = Vec::new();

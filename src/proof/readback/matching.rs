@@ -12,10 +12,8 @@ use crate::geom::{Certified, FillRule, Point, Region, Ring, enclosed};
 use crate::proof::plan::{FaceFile, Plan, Slot};
 use crate::proof::{Edged, ProofError};
 use crate::template::Panel;
+use crate::tolerance::NO_OPENING;
 
-/// A line farther than this from the expected place of every opening matches none of them, mm. That is far more than
-/// any distortion of an opening, and less than the least strip of template between two.
-const NONE_OF_THEM: f64 = 2.0;
 /// Most edges measured to identify the opening of a line.
 const LOOKED_AT: usize = 64;
 
@@ -57,7 +55,7 @@ pub(super) fn matched(
         let offs = places.iter().enumerate().filter_map(|(i, p)| Some((i, p.off(part)?)));
         match offs.min_by(|a, b| a.1.total_cmp(&b.1)) {
             // A single line for a single opening is that opening, however wrong; the comparison reports the deviation.
-            Some((i, off)) if off <= NONE_OF_THEM || (cut.len() == wanted.len() && clearings.is_empty()) => {
+            Some((i, off)) if off <= NO_OPENING || (cut.len() == wanted.len() && clearings.is_empty()) => {
                 parts[i].push(part);
             }
             _ => others.push(part),

@@ -45,7 +45,7 @@ fn the_documents_of_the_samples_come_back_to_the_byte() {
     let folders = fs::read_dir(root().join("samples")).unwrap().map(|e| e.unwrap().path().join("expected"));
     let files = folders.filter(|f| f.is_dir()).flat_map(|f| fs::read_dir(f).unwrap()).map(|e| e.unwrap().path());
     let documents: Vec<PathBuf> = files.filter(|p| p.extension().is_some_and(|e| e == "json")).collect();
-    assert!(documents.len() >= 10, "{documents:?}");
+    assert!(documents.len() >= 3, "{documents:?}");
     for path in documents {
         let text = fs::read_to_string(&path).unwrap();
         let read: Document = serde_json::from_str(&text).unwrap_or_else(|e| panic!("{}: {e}", path.display()));
@@ -66,7 +66,7 @@ fn numbers_are_rounded_and_have_no_minus_zero() {
 
 #[test]
 fn an_error_names_the_place_and_the_wrong_value() {
-    let sample = fs::read_to_string(root().join("samples/fish/expected/fish.json")).unwrap();
+    let sample = fs::read_to_string(root().join("samples/bow-tie-key/expected/key.json")).unwrap();
     for (right, wrong, message) in [
         ("\"schema\": 1", "\"schema\": 2", "it has schema 2, and this version of letin reads schema 1 at line 2"),
         ("\"duty\": \"recess\"", "\"duty\": \"hole\"", "it has an opening of an unknown duty, \"hole\" at line"),

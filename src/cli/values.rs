@@ -226,7 +226,8 @@ mod tests {
         let mut seen = 0;
         for command in Cli::command().get_subcommands() {
             for arg in command.get_arguments().filter(|a| is_length(a)) {
-                let (why, help) = refused(arg, "-1");
+                let pair = read(arg, "60x40").is_ok();
+                let (why, help) = refused(arg, if pair { "-1x5" } else { "-1" });
                 assert!(why.starts_with("it must be from ") && why.ends_with(" mm"), "{}: {why}", arg.get_id());
                 let example = help.strip_prefix("Write --it ").and_then(|h| h.split([' ', ',']).next());
                 assert!(read(arg, example.expect(&help).trim_end_matches('.')).is_ok(), "{}: {help}", arg.get_id());

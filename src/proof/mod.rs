@@ -15,9 +15,9 @@
 //! wrong face or edge shows as a misfit.
 //!
 //! No figure is sampled: branch and bound on the exact edges finds the greatest distances within
-//! [`crate::geom::farthest::ACCURACY`]; the least distances are closed forms. Only the gap along the joint, and the
-//! stretches where it binds or is too wide, come from sampled points. These are at most [`STEP`] mm apart and include
-//! the ends and the middle of each edge.
+//! [`FARTHEST_ACCURACY`](crate::tolerance::FARTHEST_ACCURACY); the least distances are closed forms. Only the gap along
+//! the joint, and the stretches where it binds or is too wide, come from sampled points. These are at most [`STEP`] mm
+//! apart and include the ends and the middle of each edge.
 
 mod compare;
 mod cut;

@@ -18,8 +18,11 @@ pub mod check;
 pub mod cli;
 pub mod drawing;
 pub mod geom;
+#[cfg(feature = "report")]
+pub mod job;
 pub mod kit;
 mod names;
+pub mod panel;
 pub mod proof;
 #[cfg(feature = "report")]
 pub mod report;

@@ -12,15 +12,17 @@ use std::path::{Path, PathBuf};
 
 /// The layers from the lowest to the highest, as in DEVELOPERS.md, and `main` and `lib` above them. Modules of one
 /// layer do not import each other, except for [`BESIDE`].
-const LAYERS: [&[&str]; 12] = [
+const LAYERS: [&[&str]; 14] = [
     &["names"],
     &["units", "tolerance", "budget", "threads"],
     &["geom"],
     &["text"],
     &["drawing", "kit", "shape"],
     &["template"],
+    &["panel"],
     &["proof", "check"],
     &["schema"],
+    &["job"],
     &["write", "report"],
     &["app"],
     &["cli"],

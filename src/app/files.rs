@@ -1,15 +1,15 @@
 //! Reads a drawing from disk, and writes the files of a run.
 
-use super::job::Out;
 use super::place::{resolved, seen_from};
 use super::{AppError, Job, Outcome, Task};
 use crate::budget::Budget;
 use crate::drawing::{self, Drawing, Format, ReadSettings, Strokes, Texts};
-use crate::report::facts::{Facts, FileFact, Origin, Writing};
+use crate::job::Out;
+use crate::job::facts::{Facts, FileFact, Origin, Writing};
+use crate::panel::template::Template;
+use crate::panel::{Face, Opening, Panel, Setup};
 use crate::report::plan::Plan;
 use crate::report::{gap, json, marks, plan};
-use crate::template::openings::Template;
-use crate::template::{Face, Opening, Panel, Setup};
 use crate::text::{self, NotFinite};
 use crate::threads::each;
 use crate::write;
@@ -259,7 +259,7 @@ fn faces<'a>(facts: &'a Facts, name: &str, machine: Vec<Machine>) -> Vec<ToWrite
 }
 
 fn plan(facts: &Facts, face: &Face, face_files: &str) -> Result<String, NotFinite> {
-    let words: Vec<Vec<String>> = face.openings.iter().map(|o| facts.words(o)).collect();
+    let words: Vec<Vec<String>> = face.openings.iter().map(|o| plan::labels(facts, o)).collect();
     let place = face.openings.first().map(|o| o.place);
     let swept = facts.keep_clear.iter().find(|(on, _)| *on == (face.panel.number, face.face)).map(|(_, r)| r);
     let left = face.openings.iter().find_map(|o| facts.left_under(o));

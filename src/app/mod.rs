@@ -5,7 +5,6 @@
 
 mod error;
 mod files;
-mod job;
 pub mod kits;
 mod place;
 pub mod prove;
@@ -13,10 +12,10 @@ mod run;
 mod save;
 pub mod testpiece;
 
+use crate::job::shown_by;
+pub use crate::job::{Job, Kind, Out, PlugAndShoulder, Selection, Task};
 pub use error::AppError;
 pub use files::{is_output, read_text};
-use job::shown_by;
-pub use job::{Job, Kind, Out, PlugAndShoulder, Selection, Task};
 pub use place::{outside, relative};
 pub use run::run;
 #[cfg(test)]
@@ -28,7 +27,7 @@ use crate::check::{numbered, reading};
 use crate::drawing::found::found;
 use crate::drawing::join::join;
 use crate::drawing::{ReadSettings, needles};
-use crate::report::facts::Facts;
+use crate::job::facts::Facts;
 use crate::report::listing::Listing;
 use crate::text::Show;
 use std::path::Path;

@@ -4,10 +4,10 @@
 
 use super::{Code, Finding, Severity};
 use crate::geom::Region;
-use crate::template::clamps::{self, APART, PAD};
-use crate::template::layout::PanelSettings;
-use crate::template::openings::Template;
-use crate::template::{Face, Turn};
+use crate::panel::clamps::{self, APART, PAD};
+use crate::panel::layout::PanelSettings;
+use crate::panel::template::Template;
+use crate::panel::{Face, Turn};
 use crate::text::{at_most, plain, typed_up};
 use crate::tolerance::WIDTH_SLACK;
 use crate::words;

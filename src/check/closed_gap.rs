@@ -8,7 +8,7 @@ use crate::budget::Budget;
 use crate::geom::{Certified, GeomError, Region, and, overlapping, shrink};
 use crate::kit::Tools;
 use crate::template::Duty;
-use crate::template::openings::Piece;
+use crate::template::Piece;
 use crate::words;
 use std::cell::OnceCell;
 

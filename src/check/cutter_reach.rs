@@ -6,7 +6,7 @@
 
 use super::{Code, Finding, Severity};
 use crate::kit::{Kit, Pair, Router, shank_passes};
-use crate::template::steps::INTO_SPOIL;
+use crate::panel::steps::INTO_SPOIL;
 use crate::text::{Words, at_least, at_most, plain, tool};
 use crate::tolerance::WIDTH_SLACK;
 use crate::words;

@@ -3,8 +3,8 @@
 //! In: the clearing, mm. Out: a warning.
 
 use super::{Code, Finding, Severity};
+use crate::panel::shoulder::Shouldered;
 use crate::template::clearing::Clearing;
-use crate::template::shoulder::Shouldered;
 use crate::text::Words;
 use crate::tolerance::NOTHING_LEFT;
 use crate::words;

@@ -3,8 +3,8 @@
 //! In: the steps, and plug and shoulder as made. Out: a note.
 
 use super::{Code, Finding, Severity};
-use crate::template::shoulder::Shouldered;
-use crate::template::steps::{Purpose, Step, Work};
+use crate::panel::shoulder::Shouldered;
+use crate::panel::steps::{Purpose, Step, Work};
 use crate::text::Words;
 use crate::words;
 

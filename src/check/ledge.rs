@@ -3,8 +3,8 @@
 //! In: plug and shoulder as made, and the thicknesses that were given, mm. Out: findings.
 
 use super::{Code, Finding, Severity};
-use crate::template::shoulder::Shouldered;
-use crate::template::steps::Depths;
+use crate::panel::shoulder::Shouldered;
+use crate::panel::steps::Depths;
 use crate::text::{at_most, plain};
 use crate::tolerance::WIDTH_SLACK;
 use crate::words;

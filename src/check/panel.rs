@@ -5,10 +5,11 @@
 //! works.
 
 use super::{Code, Finding, Severity};
-use crate::template::layout::{PanelSettings, Size};
-use crate::template::openings::Template;
-use crate::template::panels::{Close, Tight};
-use crate::template::{Duty, Turn};
+use crate::panel::Turn;
+use crate::panel::layout::{PanelSettings, Size};
+use crate::panel::packing::{Close, Tight};
+use crate::panel::template::Template;
+use crate::template::Duty;
 use crate::text::{Words, at_least, at_most, plain, typed, typed_up, whole};
 use crate::tolerance::WIDTH_SLACK;
 use crate::words;

@@ -13,17 +13,19 @@ use crate::drawing::Drawing;
 use crate::drawing::outline::Outlines;
 use crate::geom::{Certified, GeomError, Region};
 use crate::kit::{Kit, Router, Tools};
+use crate::panel::Opening;
+use crate::panel::centres::Centres;
+use crate::panel::ground::Grounds;
+use crate::panel::layout::PanelSettings;
+use crate::panel::shoulder::Shouldered;
+use crate::panel::steps::{Depths, Step};
+use crate::panel::template::Template;
+use crate::panel::tipping::Margin;
 use crate::proof::Fit;
-use crate::template::centres::Centres;
+use crate::template::Duty;
+use crate::template::Piece;
 use crate::template::clearing::Clearing;
 use crate::template::ease::Corners;
-use crate::template::ground::Grounds;
-use crate::template::layout::PanelSettings;
-use crate::template::openings::{Piece, Template};
-use crate::template::shoulder::Shouldered;
-use crate::template::steps::{Depths, Step};
-use crate::template::tipping::Margin;
-use crate::template::{Duty, Opening};
 
 /// The findings of a check that works out regions, or the place that could not be certified.
 pub type Surveyed = Result<Vec<Finding>, GeomError>;

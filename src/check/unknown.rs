@@ -4,7 +4,7 @@
 //! figure, with its name in words. The figures of a general kit do not count.
 
 use crate::kit::{Kit, Router, Tools};
-use crate::template::steps::Depths;
+use crate::panel::steps::Depths;
 use crate::text::{Words, tool};
 use crate::words;
 

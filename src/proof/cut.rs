@@ -10,9 +10,9 @@ use crate::budget::Budget;
 use crate::geom::edges::{EdgeIndex, sampled};
 use crate::geom::{Affine, Certified, GeomError, Region, grow, inset, shrink};
 use crate::kit::Pair;
+use crate::panel::steps::{Purpose, Step, Work};
 use crate::template::clearing::OFF_PLUG;
 use crate::template::start::Start;
-use crate::template::steps::{Purpose, Step, Work};
 use crate::threads::both;
 
 /// What the board loses through opening `t`: `(T ⊖ R) ⊕ r`. The bush passes a neck of exactly its own width.

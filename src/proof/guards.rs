@@ -8,9 +8,10 @@ use super::{Edged, ProofError, Shapes, compare, inlay_cut, recess_cut, routed};
 use crate::budget::Budget;
 use crate::geom::{Affine, Certified, Point, Region, Ring, or};
 use crate::kit::Pair;
+use crate::panel::steps::{Corner, Purpose, Step, Work};
+use crate::panel::{Edges, FREE_LAYER, OPENING_LAYER, Panel, REFERENCE_LAYER, Setup, Turn};
+use crate::template::Duty;
 use crate::template::start::Start;
-use crate::template::steps::{Corner, Purpose, Step, Work};
-use crate::template::{Duty, Edges, FREE_LAYER, OPENING_LAYER, Panel, REFERENCE_LAYER, Setup, Turn};
 
 const PAIR: Pair = Pair { bush: 20.0, cutter: 6.0 };
 const GAP: f64 = 0.05;
@@ -73,7 +74,7 @@ fn plan(made: &Certified<Region>) -> Plan {
             height: 240.0,
             turn: Turn::LeftRight,
             setup: Setup::Two,
-            edges: Edges::of(Turn::LeftRight),
+            edges: Edges::turned_over(Turn::LeftRight),
         }],
         slots: vec![slot(1, Duty::Recess), slot(2, Duty::Inlay)],
         steps: vec![step(Work::Board, 1), step(Work::Inlay, 2)],

@@ -6,10 +6,11 @@
 use crate::budget::Budget;
 use crate::geom::{Affine, Certified, Region};
 use crate::kit::Pair;
-use crate::template::openings::at_its_number;
+use crate::panel::steps::{Purpose, Step, Work};
+use crate::panel::template::at_its_number;
+use crate::panel::{Opening, Panel, Setup};
+use crate::template::Duty;
 use crate::template::start::Start;
-use crate::template::steps::{Purpose, Step, Work};
-use crate::template::{Duty, Opening, Panel, Setup};
 use crate::units::Unit;
 use std::collections::BTreeMap;
 

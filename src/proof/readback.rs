@@ -18,7 +18,7 @@ use crate::budget::Budget;
 use crate::drawing::outline::{Trouble, outlines};
 use crate::drawing::{Drawing, ReadError, ReadSettings, RemarkKind, Shape, dxf, join, svg};
 use crate::geom::{Affine, Certified, GeomError, Point, Region, Ring};
-use crate::template::{OPENING_LAYER, PANEL_LAYER, Panel, Setup};
+use crate::panel::{OPENING_LAYER, PANEL_LAYER, Panel, Setup};
 use crate::threads::each;
 use crate::tolerance::{ALIKE, PROVED};
 use std::collections::BTreeMap;

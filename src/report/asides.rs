@@ -2,9 +2,11 @@
 //!
 //! In: the facts of a run. Out: lines for a terminal, and parts of the JSON document.
 
-use super::facts::{Count, Facts, Lacks, PairChoice, Season, ShoulderFacts, Suggestion};
 use super::lines::Lines;
 use crate::geom::Rect;
+use crate::job::asides::Season;
+use crate::job::asides::{Count, Lacks, PairChoice, ShoulderFacts, Suggestion};
+use crate::job::facts::Facts;
 use crate::kit::Tools;
 use crate::schema::asides::{self as schema, Choice, Set, Shouldered};
 use crate::text::{Show, gap, tool, typed_up};

@@ -2,11 +2,11 @@
 //!
 //! In: the facts of a run. Out: parts of the JSON document.
 
-use super::facts::Facts;
 use crate::check::bush_depth::ABOVE_WORK;
+use crate::job::facts::Facts;
+use crate::panel::steps::{self, INTO_SPOIL};
+use crate::panel::tipping::Margin;
 use crate::schema::bench::{Feed, Marks, Router, Step};
-use crate::template::steps::{self, INTO_SPOIL};
-use crate::template::tipping::Margin;
 
 pub(super) fn router(facts: &Facts) -> Router {
     let (b, r, f) = (&facts.bench, facts.bench.router, &facts.figures);

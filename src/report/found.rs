@@ -3,10 +3,10 @@
 //! In: findings of one job. Out: lines. Findings of one code and severity share one entry: the worst in full, the
 //! others as a list of places. Strings from files are made safe for the terminal.
 
-use super::facts::in_words;
 use super::lines::Lines;
 use crate::check::{Code, Finding, Severity};
 use crate::geom::Point;
+use crate::job::facts::in_words;
 use crate::text::{Show, tenth, terminal as safe};
 use std::collections::BTreeMap;
 

@@ -9,16 +9,16 @@ mod chart;
 mod picture;
 
 use super::canvas::{Canvas, INK, Layer, OCHRE, Style, wrapped};
-use super::facts::Facts;
 use super::glyph::Sign;
 use super::verdict::verdict;
 use super::view::{GUTTER, LEFT, PAGE, STEP, TEXT, View};
 use super::{balloons, glyph, view};
 use crate::geom::{Point, Rect};
+use crate::job::facts::Facts;
+use crate::panel::shoulder::Role;
 use crate::proof::Fit;
 use crate::proof::joint::{Kind, Run};
 use crate::template::ease::Corners;
-use crate::template::shoulder::Role;
 use crate::text::{Length, NotFinite, fixed, gap, tenth, xml};
 use crate::tolerance::WIDE_GAP;
 use crate::words;

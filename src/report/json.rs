@@ -7,13 +7,13 @@ mod making;
 
 pub use fit::{Proved, Routed, proved};
 
-use super::facts::Facts;
 use super::verdict::verdict;
 use super::{asides, bench, registration, start};
 use crate::check::{Code, Finding};
 use crate::drawing::Drawing;
 use crate::drawing::outline::Outline;
 use crate::geom::{Point, Rect};
+use crate::job::facts::Facts;
 use crate::schema::answers::{CodeSummary, Codes, Failure, NoVerdict, Page};
 use crate::schema::finding::Way;
 use crate::schema::job::{Corners, Writing};

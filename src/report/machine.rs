@@ -3,12 +3,13 @@
 //! In: the facts of a run. Out: lines for a terminal. Figures are in the unit of the files. If the report has another
 //! unit, they are given in both.
 
-use super::facts::Facts;
 use super::lines::Lines;
 use super::{registration, work};
 use crate::geom::Rect;
+use crate::job::facts::Facts;
+use crate::panel::{Opening, Panel, Setup, Turn};
 use crate::schema::Release;
-use crate::template::{Duty, Opening, Panel, Setup, Turn};
+use crate::template::Duty;
 use crate::text::{Show, Words, fixed, plain, terminal as safe, whole};
 use crate::units::{FileUnit, INCH};
 use std::collections::BTreeSet;

@@ -10,13 +10,13 @@ mod list;
 mod picture;
 
 use super::canvas::{Canvas, INK, Layer, OCHRE, Style, wrapped};
-use super::facts::Facts;
 use super::glyph::Sign;
 use super::verdict::verdict;
 use super::view::{GUTTER, LEFT, PAGE, STEP, TEXT};
 use super::{balloons, glyph, view};
 use crate::check::{Finding, Severity};
 use crate::geom::{Point, Rect};
+use crate::job::facts::Facts;
 use crate::text::{NotFinite, fixed, xml};
 use std::cmp::Ordering;
 

@@ -5,7 +5,6 @@ mod balloons;
 mod bench;
 mod canvas;
 pub mod caution;
-pub mod facts;
 mod found;
 pub mod gap;
 mod glyph;

@@ -11,13 +11,16 @@
 
 mod grid;
 mod group;
+mod labels;
 mod legend;
 mod openings;
 mod panel;
 
+pub use labels::labels;
+
 use super::canvas::{self, Anchor, Canvas, Style};
 use crate::geom::{Point, Rect, Region, Vec2};
-use crate::template::Face;
+use crate::panel::Face;
 use crate::text::{Length, NotFinite, Show, plain, whole};
 use grid::Grid;
 use group::Group;

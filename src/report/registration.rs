@@ -5,12 +5,12 @@
 //! shoulder of a shouldered piece take two settings on each piece of wood. The two gaps limit how far they may shift
 //! against each other.
 
-use super::facts::Facts;
 use super::lines::Lines;
+use crate::job::facts::Facts;
+use crate::panel::registration::{apart, diagonal, out_of_square, side};
+use crate::panel::{Panel, Setup, Turn};
 use crate::schema::bench::{Registration, SetUpError};
-use crate::template::registration::{apart, diagonal, out_of_square, side};
 use crate::template::start::Start;
-use crate::template::{Panel, Setup, Turn};
 use crate::text::{at_most, plain, tenth};
 
 /// Example error of the datum, of the panel's width and of a setting, mm.

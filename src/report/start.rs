@@ -2,16 +2,18 @@
 //!
 //! In: the facts of a run. Out: lines for a terminal, and a part of the JSON document.
 
-use super::facts::{Facts, Stage, StageKind, StartFacts};
 use super::lines::Lines;
 use super::work::{called, depth, tool};
+use crate::job::asides::{Stage, StartFacts};
+use crate::job::facts::Facts;
 use crate::kit::Pair;
 use crate::kit::fit::{Sensitivity, sensitivities, sensitivities_of_one};
+use crate::panel::steps::Work;
 use crate::schema::OutlineId;
 use crate::schema::asides::{self, Begun};
 use crate::template::Duty;
+use crate::template::start::StageKind;
 use crate::template::start::Start;
-use crate::template::steps::Work;
 use crate::text::{Words, fixed, gap, plain, tool as nominal};
 
 /// What the drawing shows, in words.
@@ -100,7 +102,7 @@ fn step(s: &StartFacts, stage: &Stage, facts: &Facts, full: bool) -> String {
         if full {
             return String::new();
         }
-        let own = |x: &&crate::template::steps::Step| x.work == work && x.outline == stage.outline;
+        let own = |x: &&crate::panel::steps::Step| x.work == work && x.outline == stage.outline;
         let step = facts.bench.steps.iter().find(own);
         step.map(|x| {
             let [side, end] = x.corner.names();

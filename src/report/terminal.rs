@@ -5,7 +5,6 @@
 //! report has only that error and the ways out. Strings from files are made safe for the terminal.
 
 use super::caution::CAUTION;
-use super::facts::Facts;
 use super::found::{self, Manner, capital};
 use super::lines::Lines;
 use super::verdict::{by_hand, verdict};
@@ -13,6 +12,7 @@ use super::{asides, machine, start, work};
 use crate::check::reading::named;
 use crate::check::{Code, Finding, Severity};
 use crate::geom::Point;
+use crate::job::facts::Facts;
 use crate::kit::fit::BY;
 use crate::kit::{FigureSource, Tools};
 use crate::template::ease::Corners;

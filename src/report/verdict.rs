@@ -4,9 +4,9 @@
 //! picture. Fit and likeness are separate questions. Pieces that fit each other may both have lost much of the
 //! drawing.
 
-use super::facts::Facts;
 use crate::check::{Code, Finding, Severity};
 use crate::geom::Region;
+use crate::job::facts::Facts;
 use crate::template::ease::Corners;
 use crate::text::fixed;
 use crate::tolerance::DEEP_LOSS;

@@ -4,9 +4,9 @@
 
 use super::balloons::OFF;
 use super::canvas::{Canvas, INK, Layer, Style, wrapped};
-use super::facts::Facts;
 use super::glyph::REACH;
 use crate::geom::{Affine, Point, Rect, Region, Segment};
+use crate::job::facts::Facts;
 use crate::text::{NotFinite, Show, rounded, svg_path};
 use crate::units::INCH;
 

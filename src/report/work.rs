@@ -4,14 +4,16 @@
 //! also the feed direction, what comes free, and how to hold it. These are common practice, no source: the feed
 //! direction, tape or a skin of 0.3 mm, 0.5 to 1 mm left in thick wood, the trial in scrap first.
 
-use super::facts::{Facts, ShoulderFacts};
 use super::found::capital;
 use super::lines::Lines;
 use crate::check::bush_depth::ABOVE_WORK;
+use crate::job::asides::ShoulderFacts;
+use crate::job::facts::Facts;
 use crate::kit::Pair;
-use crate::template::steps::INTO_SPOIL;
-use crate::template::steps::{Corner, Purpose, Step, Work};
-use crate::template::{Duty, Opening};
+use crate::panel::Opening;
+use crate::panel::steps::INTO_SPOIL;
+use crate::panel::steps::{Corner, Purpose, Step, Work};
+use crate::template::Duty;
 use crate::text::{Length, Show, Words, fixed, plain, tenth, tool as nominal};
 use crate::tolerance::WIDTH_SLACK;
 use std::collections::BTreeSet;

@@ -2,7 +2,7 @@
 
 use crate::kit::FigureSource;
 use crate::names::names;
-use crate::template::steps::{Corner, Purpose, Work};
+use crate::panel::steps::{Corner, Purpose, Work};
 use serde::{Deserialize, Serialize};
 
 names!(serde FigureSource, "unknown origin of a figure"; Given, Kit, Assumed);

@@ -14,13 +14,13 @@
 //! The two pairs match if `(Bm + dm) − (Bf − df) = 2·gap`. Then the existing opening, or the one left by routing around
 //! the part, also serves the other piece. No machine is needed.
 
-use super::Duty;
-use super::ease::{self, AsCut, Corners};
-use super::openings::Piece;
 use crate::budget::Budget;
 use crate::geom::{Certified, GeomError, Region, grow, inset, outset, shrink};
 use crate::kit::{Pair, Tools};
 use crate::names::names;
+use crate::template::Duty;
+use crate::template::Piece;
+use crate::template::ease::{self, AsCut, Corners};
 
 /// What the drawing shows.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -14,9 +14,9 @@ mod skeleton;
 use super::sheet::{Layer, Sheet};
 use super::{FileUnit, WriteError};
 use crate::geom::{Point, Segment};
+use crate::panel::Face;
 pub use crate::schema::Release;
 use crate::shape::{Drawing, Outline};
-use crate::template::Face;
 use crate::text::{NotFinite, halves, real};
 use skeleton::{MODEL_SPACE, Pairs};
 use std::f64::consts::TAU;
@@ -166,11 +166,12 @@ impl Ink {
 pub(super) mod tests {
     use super::*;
     use crate::geom::{Affine, Certified, Region, Ring};
-    use crate::template::{Duty, Edges, Opening, Panel, Setup, Turn};
+    use crate::panel::{Edges, Opening, Panel, Setup, Turn};
+    use crate::template::Duty;
 
     pub(in crate::write) fn panel() -> Panel {
         let (turn, setup) = (Turn::LeftRight, Setup::Two);
-        Panel { number: 1, width: 400.0, height: 240.0, turn, setup, edges: Edges::of(turn) }
+        Panel { number: 1, width: 400.0, height: 240.0, turn, setup, edges: Edges::turned_over(turn) }
     }
 
     pub(in crate::write) fn opening(region: Region, place: Affine) -> Opening {

@@ -2,7 +2,7 @@
 
 use super::{FileUnit, WriteError};
 use crate::geom::{Affine, Point, Ring, Segment};
-use crate::template::{Edge, FREE_LAYER, Face, OPENING_LAYER, PANEL_LAYER, REFERENCE_LAYER, Setup};
+use crate::panel::{Edge, FREE_LAYER, Face, OPENING_LAYER, PANEL_LAYER, REFERENCE_LAYER, Setup};
 use crate::text::{NotFinite, halves};
 use crate::tolerance::GRID;
 

@@ -8,7 +8,7 @@
 
 use super::sheet::Sheet;
 use super::{FileUnit, WriteError};
-use crate::template::Face;
+use crate::panel::Face;
 use crate::text::{full, rounded, svg_path_in_quarters, xml};
 use std::fmt::Write;
 

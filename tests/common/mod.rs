@@ -11,12 +11,12 @@ use letin::drawing::ReadSettings;
 use letin::geom::edges::{EdgeIndex, sampled};
 use letin::geom::inside::Filled;
 use letin::geom::{self, Certified, FillRule, GeomError, Point, Region, Ring, Segment};
+use letin::job::facts::Facts;
 use letin::kit::{Figures, Kit, Pair, Router, Tools};
-use letin::report::facts::Facts;
+use letin::panel::layout::PanelSettings;
+use letin::panel::steps::Depths;
+use letin::panel::{Setup, Turn};
 use letin::template::ease::Corners;
-use letin::template::layout::PanelSettings;
-use letin::template::steps::Depths;
-use letin::template::{Setup, Turn};
 use std::path::Path;
 
 /// The job of `letin check` on a drawing, with default settings.

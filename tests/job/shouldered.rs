@@ -7,16 +7,18 @@
 use crate::common::{enclosed, region, unlimited};
 use letin::geom::{Certified, Point, Region, Ring};
 use letin::kit::{Pair, Tools};
+use letin::panel::layout::PanelSettings;
+use letin::panel::shoulder::{ShoulderError, Shouldered};
+use letin::panel::steps::Depths;
+use letin::panel::steps::{Corner, Purpose, Step, Work};
+use letin::panel::template::Template;
+use letin::panel::{Setup, Turn};
 use letin::proof::{self, Fit, Plan, PlugInShoulder, Shapes, Slot, Wanted};
+use letin::template::Duty;
+use letin::template::Piece;
 use letin::template::clearing::{self, Clearing};
 use letin::template::ease::{self, Corners};
 use letin::template::hand::common_axis;
-use letin::template::layout::PanelSettings;
-use letin::template::openings::{Piece, Template};
-use letin::template::shoulder::{ShoulderError, Shouldered};
-use letin::template::steps::Depths;
-use letin::template::steps::{Corner, Purpose, Step, Work};
-use letin::template::{Duty, Setup, Turn};
 
 const PAIR: Pair = Pair { bush: 20.0, cutter: 6.0 };
 /// Matches [`PAIR`] with a gap of 0.1: (20 − 6)/2 + 0.1 = (8.2 + 6)/2.

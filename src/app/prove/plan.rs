@@ -7,13 +7,13 @@ use crate::budget::Budget;
 use crate::check::{Finding, Severity};
 use crate::geom::{Affine, Certified, FillRule, Point, Region, Ring, enclosed};
 use crate::kit::Pair;
+use crate::panel::shoulder::Role;
+use crate::panel::steps::{Corner, Step};
+use crate::panel::{Edges, Panel, Setup};
 use crate::proof::{InHand, Plan, PlugInShoulder, Slot, Wanted};
 use crate::schema::asides::Begun;
 use crate::schema::{Document, Release, bench, finding, job, proof};
 use crate::template::ease::{CornerMode, Corners};
-use crate::template::shoulder::Role;
-use crate::template::steps::{Corner, Step};
-use crate::template::{Edges, Panel, Setup};
 use crate::text::ring_of_path;
 use crate::tolerance::COARSEST_CHORDS;
 use crate::units::FileUnit;
@@ -179,7 +179,7 @@ fn panel(p: &job::Panel) -> Result<Panel, String> {
     if !(width > 0.0 && height > 0.0 && width < 1e7 && height < 1e7) {
         return Err(format!("it has an impossible panel of {width} × {height} mm"));
     }
-    Ok(Panel { number: p.panel, width, height, turn: p.turn, setup: p.setup, edges: Edges::of(p.turn) })
+    Ok(Panel { number: p.panel, width, height, turn: p.turn, setup: p.setup, edges: Edges::turned_over(p.turn) })
 }
 
 fn slot(o: &job::Opening) -> Result<Slot, String> {

@@ -11,9 +11,9 @@ use crate::budget::Budget;
 use crate::check::{Code, Finding, Severity, numbered};
 use crate::drawing::Drawing;
 use crate::drawing::outline::Outline;
+use crate::job::asides::{Count, Lacks, Larger, PairChoice, Suggestion, Trials};
 use crate::kit::pairs::{Bounds, matching, to_buy};
 use crate::kit::{Kit, Pair, Passage, Tools, generic, passage};
-use crate::report::facts::{Count, Lacks, Larger, PairChoice, Suggestion, Trials};
 use crate::tolerance::WIDE_GAP;
 
 /// Most sets tried on a drawing. Each costs as much as a check.

@@ -10,12 +10,15 @@ use crate::budget::Budget;
 use crate::check::Finding;
 use crate::check::registry::{self, LaidShoulder, OF_PANELS};
 use crate::geom::{Certified, GeomError, Point, Region, shrink};
+use crate::panel::Opening;
+use crate::panel::flush::{template, template_of};
+use crate::panel::shoulder::{ShoulderError, Shouldered, Together};
+use crate::panel::steps::{Step, flush};
+use crate::panel::template::Template;
+use crate::template::Duty;
+use crate::template::Piece;
 use crate::template::clearing::Clearing;
 use crate::template::hand::common_axis;
-use crate::template::openings::{Piece, Template, template, template_of};
-use crate::template::shoulder::{ShoulderError, Shouldered, Together};
-use crate::template::steps::{Step, flush};
-use crate::template::{Duty, Opening};
 
 /// A part with its panels.
 pub(super) struct Laid {
@@ -53,7 +56,7 @@ impl Laid {
 pub(super) fn laid_out(parts: Vec<Planned>, budget: &Budget) -> Result<Vec<Laid>, AppError> {
     let shouldered: Vec<(Shouldered, &Clearing)> =
         parts.iter().filter_map(|p| Some((p.shouldered()?, p.clearing.as_ref()?))).collect();
-    let turn = parts.first().map_or(crate::template::Turn::None, |p| p.job.panel.turn);
+    let turn = parts.first().map_or(crate::panel::Turn::None, |p| p.job.panel.turn);
     let together = Together::new(&shouldered, turn);
     let mut all: Vec<Laid> = Vec::new();
     for planned in parts {

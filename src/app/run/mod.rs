@@ -7,7 +7,7 @@
 //! | [`plan`] | part → tools, pieces and findings ([`Planned`](plan::Planned)) |
 //! | [`layout`] | planned → panels, openings, steps, and the bytes for the machine ([`Laid`](layout::Laid)) |
 //! | [`prove`] | laid out → fits and findings ([`Proved`](prove::Proved)) |
-//! | [`report`] | proved → [`Facts`](crate::report::facts::Facts) |
+//! | [`report`] | proved → [`Facts`](crate::job::facts::Facts) |
 //!
 //! Then the files are written. A faulty drawing gives findings. [`AppError`] means that the run gives no answer.
 

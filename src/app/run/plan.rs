@@ -16,12 +16,12 @@ use crate::check::{
 use crate::drawing::outline::{Outline, Outlines};
 use crate::drawing::{Drawing, RemarkKind};
 use crate::geom::{Certified, FillRule, GeomError, Region, Ring, enclosed, flattened};
+use crate::job::asides::{PairChoice, Suggestion};
 use crate::kit::{Bush, Pair, Passage, Tools, passage};
-use crate::report::facts::{PairChoice, Suggestion};
+use crate::panel::shoulder::Shouldered;
+use crate::template::Piece;
 use crate::template::clearing::{self, Clearing};
 use crate::template::ease::{self, AsCut};
-use crate::template::openings::Piece;
-use crate::template::shoulder::Shouldered;
 use crate::template::start::{Begun, Start, begin};
 use crate::threads::{both, each};
 

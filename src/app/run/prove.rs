@@ -14,7 +14,7 @@ use crate::check::registry::{self, Fitted, OF_FITS};
 use crate::check::{Finding, account, numbered};
 use crate::geom::GeomError;
 use crate::proof::{Beside, FaceFile, Fit, InHand, Plan, PlugInShoulder, ProofError, Slot, Wanted};
-use crate::template::openings::Piece;
+use crate::template::Piece;
 use crate::threads::{both, each};
 use crate::write::dxf::Release;
 use std::collections::BTreeSet;

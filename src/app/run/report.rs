@@ -11,10 +11,12 @@ use super::tools::PLUG;
 use crate::check::{Finding, unknown};
 use crate::drawing::outline::Outline;
 use crate::geom::Region;
+use crate::job::asides::{Asides, ShoulderFacts, Stage, StartFacts};
+use crate::job::facts::{Bench, Facts};
 use crate::kit::{Bush, Tools};
 use crate::proof::Fit;
-use crate::report::facts::{Asides, Bench, Facts, ShoulderFacts, Stage, StageKind, StartFacts};
-use crate::template::openings::Piece;
+use crate::template::Piece;
+use crate::template::start::StageKind;
 use crate::template::start::{Begun, Start};
 
 /// The facts of all parts: the first with those that follow it. The files for the machine are in the same order.

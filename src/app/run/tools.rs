@@ -10,13 +10,14 @@ use crate::check::Finding;
 use crate::check::cutter_reach::Cut;
 use crate::check::registry::{self, Equipment, OF_TOOLS};
 use crate::drawing::outline::Outline;
+use crate::job::asides::PairChoice;
 use crate::kit::{Pair, Tools};
-use crate::report::facts::PairChoice;
+use crate::panel::Turn;
+use crate::panel::layout::PanelSettings;
+use crate::panel::steps::Depths;
+use crate::template::Duty;
 use crate::template::ease::Corners;
-use crate::template::layout::PanelSettings;
 use crate::template::start::Start;
-use crate::template::steps::Depths;
-use crate::template::{Duty, Turn};
 use crate::tolerance::WIDE_GAP;
 
 /// The group of the plug, in a part of a shouldered job. The shoulder's group follows.

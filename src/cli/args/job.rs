@@ -6,9 +6,9 @@ use super::{
 use crate::check::{Code, Severity};
 use crate::cli::values::{Range, acceptable, choice, length, mm, pair, percent, species};
 use crate::kit::wood::Species;
+use crate::panel::{Setup, Turn};
 use crate::template::ease::Corners;
 use crate::template::start::Start;
-use crate::template::{Setup, Turn};
 use crate::text::Show;
 use crate::tolerance::COARSEST_CHORDS;
 use crate::units::Length;

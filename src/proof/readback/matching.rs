@@ -9,9 +9,9 @@
 use super::shown;
 use crate::budget::Budget;
 use crate::geom::{Certified, FillRule, Point, Region, Ring, enclosed};
+use crate::panel::Panel;
 use crate::proof::plan::{FaceFile, Plan, Slot};
 use crate::proof::{Edged, ProofError};
-use crate::template::Panel;
 use crate::tolerance::NO_OPENING;
 
 /// Most edges measured to identify the opening of a line.

@@ -8,9 +8,9 @@ use super::{Beside, on};
 use crate::budget::Budget;
 use crate::drawing::{Drawing, Shape};
 use crate::geom::{GeomError, Point, Segment};
+use crate::panel::{Edge, FREE_LAYER, Face, OPENING_LAYER, PANEL_LAYER, Panel, REFERENCE_LAYER, Setup};
 use crate::proof::ProofError;
 use crate::proof::plan::FaceFile;
-use crate::template::{Edge, FREE_LAYER, Face, OPENING_LAYER, PANEL_LAYER, Panel, REFERENCE_LAYER, Setup};
 use crate::tolerance::PROVED;
 use std::collections::BTreeMap;
 

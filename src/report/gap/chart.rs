@@ -4,9 +4,9 @@
 
 use super::{Group, Ink, Piece, line, part, size};
 use crate::geom::{Point, Rect};
+use crate::job::facts::Facts;
 use crate::proof::joint::{self, Gap, Kind, Run};
 use crate::report::canvas::{GREY, INK, Style, width};
-use crate::report::facts::Facts;
 use crate::report::glyph;
 use crate::report::view::{PAGE, STEP, TEXT, round_length, unit};
 use crate::text::{NotFinite, Show, rounded};

@@ -3,12 +3,12 @@
 use super::{finding, pt};
 use crate::check::Finding;
 use crate::geom::Region;
+use crate::job::facts::Facts;
 use crate::proof::{Fit, Measured};
-use crate::report::facts::Facts;
 use crate::schema::answers::{self, ProofFailure, ProvedDocument};
 use crate::schema::proof::{self, Place, Proof, Run, Shape};
 use crate::schema::{OutlineId, Version, bytes_by_name};
-use crate::template::openings::Piece;
+use crate::template::Piece;
 use crate::text::{Show, svg_path};
 
 pub(super) fn proof(facts: &Facts) -> Option<Proof> {

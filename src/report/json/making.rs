@@ -2,14 +2,14 @@
 
 use super::{bounds, pt, size};
 use crate::geom::Segment;
+use crate::job::facts::Facts;
 use crate::kit;
-use crate::report::facts::Facts;
+use crate::panel::registration::diagonal;
+use crate::panel::{Opening, Panel};
 use crate::report::start::what_counts;
 use crate::schema::OutlineId;
 use crate::schema::job::{self, KeepClear, Pair, Sensitivity, Tools};
-use crate::template::registration::diagonal;
 use crate::template::start::Start;
-use crate::template::{Opening, Panel};
 
 pub(super) fn tools(facts: &Facts) -> Tools {
     let t = &facts.tools;

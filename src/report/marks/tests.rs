@@ -3,11 +3,13 @@ use crate::check::{Code, numbered};
 use crate::drawing::outline::{Hole, Outline};
 use crate::drawing::{Drawing, Fill, Format, Path as Chain, Shape, Source, Unit};
 use crate::geom::{Certified, Region, Ring, Segment};
+use crate::job::asides::Asides;
+use crate::job::facts::Bench;
 use crate::kit::{Figures, Kit, Pair, Tools};
+use crate::panel::template::Template;
 use crate::report::canvas::{CRIMSON, PETROL};
-use crate::report::facts::{Asides, Bench};
+use crate::template::Piece;
 use crate::template::ease::{AsCut, Corners};
-use crate::template::openings::{Piece, Template};
 use crate::text::Show;
 
 fn plate(x: f64, y: f64, w: f64, h: f64) -> Region {

@@ -8,8 +8,8 @@ use super::group::Group;
 use super::openings::Listed;
 use super::ruled;
 use crate::geom::{Point, Rect};
+use crate::panel::{Edge, Setup, Turn};
 use crate::report::canvas::{Anchor, GREY, INK, OCHRE, PETROL, width, wrapped};
-use crate::template::{Edge, Setup, Turn};
 use crate::text::{Show, plain};
 use crate::units::INCH;
 

@@ -3,8 +3,8 @@
 use super::Drawing;
 use super::group::Group;
 use crate::geom::{Point, Rect, Region, Vec2};
+use crate::panel::Turn;
 use crate::report::canvas::{Anchor, INK, PETROL, width, wrapped};
-use crate::template::Turn;
 use crate::text::{NotFinite, rounded, svg_path};
 
 /// Radius of the disc round a number, mm on the page.

@@ -3,8 +3,8 @@
 use super::group::Group;
 use super::{Drawing, Side};
 use crate::geom::{Point, Rect, Region, Vec2};
+use crate::panel::{Edge, Turn};
 use crate::report::canvas::{Anchor, GREY, INK, OCHRE, PETROL, width};
-use crate::template::{Edge, Turn};
 use crate::text::{NotFinite, rounded, svg_path, tenth};
 
 /// Distances from the panel's edge, mm on the page: the end of the hatching, the end of the centre lines, and the first

@@ -1,10 +1,11 @@
 use super::*;
 use crate::geom::{Affine, Certified, Ring};
-use crate::template::{Duty, Edges, Opening, Panel, Setup, Turn};
+use crate::panel::{Edges, Opening, Panel, Setup, Turn};
+use crate::template::Duty;
 use proptest::prelude::*;
 
 fn panel(width: f64, height: f64, turn: Turn) -> Panel {
-    Panel { number: 1, width, height, turn, setup: Setup::Two, edges: Edges::of(turn) }
+    Panel { number: 1, width, height, turn, setup: Setup::Two, edges: Edges::turned_over(turn) }
 }
 
 fn round(n: usize, at: (f64, f64), radius: f64) -> Opening {

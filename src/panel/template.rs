@@ -1,58 +1,17 @@
-//! The openings of a flush job: for each outline one for the recess and one for the inlay.
+//! The panels of a job and the openings cut in them.
 //!
-//! In: outlines as they will be made, certified, in the drawing frame, mm. Out: panels and their openings. No errors
-//! but those of the geometry and the budget.
+//! In: panels and openings, mm. Out: openings by name, and the area that the router's base sweeps. No errors but those of
+//! the geometry and the budget.
 
-use super::ease::AsCut;
-use super::layout::{FaceNeeds, Layout, PanelSettings, Size, layout, sizes};
-use super::panels::{Packing, pack};
+use super::layout::{Layout, Size};
+use super::packing::Packing;
 use super::steps::Step;
-use super::{Duty, Opening, Panel, Turn};
-use crate::budget::{Budget, Stopped};
+use super::{Opening, Panel};
+use crate::budget::Budget;
 use crate::geom::{Certified, FillRule, GeomError, Point, Rect, Region, Ring};
-use crate::geom::{along_hilbert, and, enclosed, grow, or, outset};
-use crate::kit::Tools;
+use crate::geom::{along_hilbert, and, enclosed, grow, or};
 use crate::threads::both;
 use std::borrow::Cow;
-
-/// One outline of the job. All regions in the drawing frame.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Piece {
-    /// Number of the outline.
-    pub outline: usize,
-    pub drawn: Certified<Region>,
-    /// As it will be made, with corners eased or not.
-    pub made: Certified<Region>,
-    /// The pieces as cut, computed from `made`.
-    pub cut: AsCut,
-    /// The tools and the gap of both pieces.
-    pub tools: Tools,
-    /// Opening for the recess, `made ⊕ (R − r)`.
-    pub recess: Certified<Region>,
-    /// Opening for the inlay, `made ⊕ (R + r − gap)`.
-    pub inlay: Certified<Region>,
-}
-
-impl Piece {
-    /// Computes both openings.
-    ///
-    /// # Errors
-    /// As [`grow`].
-    pub fn new(
-        outline: usize,
-        drawn: &Certified<Region>,
-        made: Certified<Region>,
-        cut: AsCut,
-        tools: &Tools,
-        budget: &Budget,
-    ) -> Result<Piece, GeomError> {
-        // A gap of exactly twice the offset is made as drawn.
-        let (recess, inlay) =
-            both(|| outset(&made, tools.recess_offset(), budget), || outset(&made, tools.inlay_offset(), budget));
-        let (recess, inlay) = (recess?.region, inlay?.region);
-        Ok(Piece { outline, drawn: drawn.clone(), made, cut, tools: *tools, recess, inlay })
-    }
-}
 
 /// The panels of a job and the openings cut in them.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -91,100 +50,6 @@ impl Template {
     pub fn opening(&self, id: &str) -> Option<&Opening> {
         at_its_number(&self.openings, id, |o| &o.id)
     }
-}
-
-/// The template of `pieces`, all placed from one centre mark: the middle of the bounding box of all made outlines.
-///
-/// On turned panels recess openings are on face 1 and inlay openings on face 2. On panels that are not turned recess
-/// openings come first; inlay openings follow on further panels, at the same place. An outline that fits no panel has
-/// no openings; [`Template::packings`] gives the reason. Without pieces the template is empty.
-///
-/// # Errors
-/// [`Stopped`] by the budget.
-pub fn template(
-    pieces: &[Piece],
-    tools: &Tools,
-    settings: &PanelSettings,
-    centre_mark: Option<Point>,
-    budget: &Budget,
-) -> Result<Template, Stopped> {
-    let on: &[&[Duty]] = match settings.turn {
-        _ if tools.one_opening => &[&[Duty::Both]],
-        Turn::None => &[&[Duty::Recess], &[Duty::Inlay]],
-        Turn::LeftRight | Turn::BottomTop => &[&[Duty::Recess, Duty::Inlay]],
-    };
-    template_of(pieces, on, tools, settings, centre_mark, budget)
-}
-
-/// The same, limited to the openings listed in `on`: for each kind of panel the duties on its faces, face 1 first.
-///
-/// # Errors
-/// [`Stopped`] by the budget.
-pub fn template_of(
-    pieces: &[Piece],
-    on: &[&[Duty]],
-    tools: &Tools,
-    settings: &PanelSettings,
-    centre_mark: Option<Point>,
-    budget: &Budget,
-) -> Result<Template, Stopped> {
-    let boxes = |region: fn(&Piece) -> &Region| {
-        pieces.iter().filter_map(|p| region(p).bounds()).reduce(|a: Rect, b| a.union(b))
-    };
-    let (Some(made), Some(recess), Some(inlay)) = (boxes(|p| &p.made), boxes(|p| &p.recess), boxes(|p| &p.inlay))
-    else {
-        return Ok(Template::default());
-    };
-    let of_recess = FaceNeeds { openings: recess, bush_radius: tools.recess.bush_radius() };
-    let of_inlay = FaceNeeds { openings: inlay, bush_radius: tools.inlay.bush_radius() };
-    let faces = match on {
-        [[Duty::Recess]] => [of_recess; 2],
-        [[Duty::Inlay]] => [of_inlay; 2],
-        _ => [of_recess, of_inlay],
-    };
-    let centre_mark = centre_mark.unwrap_or_else(|| made.center());
-    let layout = layout(faces, centre_mark, settings);
-    let mut t = Template {
-        centre_mark: Some(centre_mark),
-        layout: Some(layout),
-        sizes: sizes(faces, centre_mark, settings),
-        ..Template::default()
-    };
-    for duties in on {
-        t.packings.push(pack(pieces, duties, &layout, settings, budget)?);
-    }
-    let count = t.packings.iter().map(|p| p.panels).sum();
-    t.panels = (1..).take(count).map(|n| Panel::of(n, &layout, settings)).collect();
-    for (i, p) in pieces.iter().enumerate() {
-        let sorts =
-            on.iter().enumerate().flat_map(|(sort, duties)| (1..).zip(*duties).map(move |(f, d)| (sort, f, *d)));
-        for (sort, face, duty) in sorts {
-            let (offset, region) = match duty {
-                Duty::Inlay => (p.tools.inlay_offset(), &p.inlay),
-                _ => (p.tools.recess_offset(), &p.recess),
-            };
-            let Some(panel) = whereabouts(&t.packings, i, sort) else { continue };
-            t.openings.push(Opening {
-                id: format!("opening-{}", t.openings.len() + 1),
-                outline: p.outline,
-                duty,
-                panel,
-                face,
-                offset,
-                region: region.clone(),
-                place: layout.place,
-            });
-        }
-    }
-    Ok(t)
-}
-
-/// The panel of the `i`th piece, of the given kind; `None` if any of its openings fits no panel. The panels of each
-/// kind are numbered after those of the kinds before it.
-fn whereabouts(packings: &[Packing], i: usize, sort: usize) -> Option<u32> {
-    let all: Vec<usize> = packings.iter().map(|p| p.panel.get(i).copied().flatten()).collect::<Option<_>>()?;
-    let before: usize = packings.iter().take(sort).map(|p| p.panels).sum();
-    u32::try_from(before + all.get(sort)? + 1).ok()
 }
 
 /// The area swept by the router's base (radius `base`, mm) while the bush runs in `openings`, in the frame of their
@@ -244,10 +109,11 @@ fn united(
 
 #[cfg(test)]
 mod tests {
-    use super::super::layout::tests::SETTINGS;
-    use super::super::{Edges, Setup};
     use super::*;
     use crate::geom::{Affine, grow};
+    use crate::panel::layout::tests::SETTINGS;
+    use crate::panel::{Edges, Setup, Turn};
+    use crate::template::Duty;
 
     fn opening(n: usize, x: f64, y: f64) -> Opening {
         let region = Certified::for_test(Region::new(vec![Ring::circle(Point::new(x, y), 12.0)]));
@@ -279,7 +145,7 @@ mod tests {
             height: 600.0,
             turn: Turn::None,
             setup: Setup::Two,
-            edges: Edges::of(Turn::None),
+            edges: Edges::turned_over(Turn::None),
         };
         let own: Vec<&Opening> = all.iter().collect();
         let centre = |o: &Opening| Ok(Cow::Owned(o.on_face()));

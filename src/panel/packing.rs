@@ -8,15 +8,16 @@
 //! the other. Distances are measured between the regions, not between their boxes.
 //!
 //! The outlines are nodes of a graph, pairs that are too close are its edges, and panels are colours
-//! ([`super::colours`]). A tree of boxes finds the pairs whose distance must be measured.
+//! ([`crate::panel::colours`]). A tree of boxes finds the pairs whose distance must be measured.
 
-use super::colours::{Apart, coloured};
-use super::layout::{Layout, PanelSettings};
-use super::openings::Piece;
-use super::{Duty, Panel, Turn};
 use crate::budget::{Budget, Stopped};
 use crate::geom::edges::least_distance;
 use crate::geom::{Affine, BoxTree, Point, Rect, Region, Segment, inside};
+use crate::panel::colours::{Apart, coloured};
+use crate::panel::layout::{Layout, PanelSettings};
+use crate::panel::{Panel, Turn};
+use crate::template::Duty;
+use crate::template::Piece;
 use crate::tolerance::{SAME_PLACE, WIDTH_SLACK};
 
 /// A pair too close to share a panel.
@@ -72,7 +73,7 @@ pub fn pack(
     settings: &PanelSettings,
     budget: &Budget,
 ) -> Result<Packing, Stopped> {
-    let sheet = Panel::of(1, layout, settings);
+    let sheet = Panel::new(1, layout, settings);
     let look = Look { duties, layout, panel: &sheet, web: settings.web };
     let mut packing = Packing { fewest: true, ..Packing::default() };
     let mut taken = Vec::new();

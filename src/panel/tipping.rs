@@ -10,22 +10,22 @@
 //! [`ROUGH_GROUND`]. So the margin is at most 0.05 mm too small (at a radius of 75 mm) and at most [`ROUGH_GROUND`] too
 //! large. Errors: those of [`Centres`].
 
-use super::Opening;
-use super::centres::Centres;
-use super::ground::{Ground, Grounds, LOOKED_AT, filled};
-use super::layout::PanelSettings;
-use super::openings::Template;
-use super::steps::Step;
 use crate::budget::Budget;
 use crate::geom::edges::sampled;
 use crate::geom::inside::Filled;
 use crate::geom::{Certified, GeomError, Point, Region, Vec2, rough, shrink, trig};
+use crate::panel::Opening;
+use crate::panel::centres::Centres;
+use crate::panel::ground::{Ground, Grounds, LOOKED_AT, filled};
+use crate::panel::layout::PanelSettings;
+use crate::panel::steps::Step;
+use crate::panel::template::Template;
 use crate::threads::each;
 use crate::tolerance::{ROUGH_GROUND, TIPPING_REFINED};
 use std::collections::BTreeMap;
 use std::f64::consts::TAU;
 
-pub use super::ground::Margin;
+pub use crate::panel::ground::Margin;
 
 /// Greatest spacing of positions, mm: along an edge, and inside a cleared opening.
 const STEP: f64 = 1.0;

@@ -9,18 +9,20 @@
 //! panels that are not turned each opening has its own panel, and the inlay's are mirrored. The centre mark is the
 //! middle of the shoulder's bounding box unless given. A plug without a ledge gives [`ShoulderError`].
 
-use super::clearing::{Clearing, In};
-use super::layout::{FaceNeeds, Layout, PanelSettings, layout, sizes};
-use super::openings::{Piece, Template};
-use super::panels::{Packing, Tight};
-use super::steps::Depths;
-use super::steps::{Corner, Purpose, Step, Work};
-use super::{Duty, Opening, Panel, Turn};
 use crate::budget::Budget;
 use crate::geom::edges::{EdgeIndex, sampled};
 use crate::geom::{Affine, GeomError, Point, Rect, Region};
 use crate::kit::Pair;
 use crate::names::names;
+use crate::panel::layout::{FaceNeeds, Layout, PanelSettings, layout, sizes};
+use crate::panel::packing::{Packing, Tight};
+use crate::panel::steps::Depths;
+use crate::panel::steps::{Corner, Purpose, Step, Work};
+use crate::panel::template::Template;
+use crate::panel::{Opening, Panel, Turn};
+use crate::template::Duty;
+use crate::template::Piece;
+use crate::template::clearing::{Clearing, In};
 
 /// Greatest spacing of sampled points along an edge, mm.
 const STEP: f64 = 0.25;
@@ -248,7 +250,7 @@ impl Template {
         let fresh = self.openings.len().is_multiple_of(faces);
         if fresh {
             let number = u32::try_from(self.panels.len() + 1).unwrap_or(u32::MAX);
-            self.panels.push(Panel::of(number, lay, settings));
+            self.panels.push(Panel::new(number, lay, settings));
         }
         let face = if fresh { 1 } else { 2 };
         (u32::try_from(self.panels.len()).unwrap_or(u32::MAX), face)

@@ -5,14 +5,15 @@
 //! cut, the passes, and how far the cutter extends below the base. A figure that depends on an unknown one is `None`. No
 //! errors. Common practice, no source: a hand-held pass is no deeper than half the cutter's diameter.
 //!
-//! The steps of a flush job are listed here, those of a shouldered piece in [`super::shoulder`]. On a panel that serves
+//! The steps of a flush job are listed here, those of a shouldered piece in [`crate::panel::shoulder`]. On a panel that serves
 //! both pieces of a shouldered inlay, each opening is used with its other face up for the inlay. It is then set by the
 //! other of the two edges that change places.
 
-use super::{Duty, Opening, Panel, Turn};
 use crate::geom::Affine;
 use crate::kit::{Pair, Tools};
 use crate::names::names;
+use crate::panel::{Opening, Panel, Turn};
+use crate::template::Duty;
 use crate::tolerance::TYPED;
 
 /// Depth of a through cut in the spoil board, mm. Common practice, no source.

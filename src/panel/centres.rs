@@ -3,9 +3,9 @@
 //! In: openings and the radii of the bushes that run in them, mm. Out: the centres' regions, each computed once and
 //! shared. A region that cannot be certified gives an error when it is requested.
 
-use super::Opening;
 use crate::budget::Budget;
 use crate::geom::{Certified, GeomError, Region, shrink};
+use crate::panel::Opening;
 use crate::threads::each;
 use std::borrow::Cow;
 use std::collections::BTreeMap;

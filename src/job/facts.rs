@@ -1,26 +1,25 @@
 //! The facts of a run: the source of both the JSON document and the words for people.
 
+use super::asides::Asides;
 use crate::check::Finding;
 use crate::drawing::Drawing;
 use crate::drawing::outline::Outline;
 use crate::geom::{Point, Rect, Region};
-use crate::kit::wood::Species;
-use crate::kit::{Figures, Pair, Router, Tools};
+use crate::kit::{Figures, Router, Tools};
+use crate::panel::registration::stops;
+use crate::panel::shoulder::Role;
+use crate::panel::steps::Step;
+use crate::panel::template::{Template, at_its_number};
+use crate::panel::tipping::Margin;
+use crate::panel::{Face, Opening, Panel, Setup};
 use crate::proof::Fit;
 use crate::schema::Release;
-use crate::template::clearing::Clearing;
+use crate::template::Duty;
+use crate::template::Piece;
 use crate::template::ease::Corners;
-use crate::template::openings::{Piece, Template, at_its_number};
-use crate::template::registration::stops;
-use crate::template::shoulder::Role;
 pub use crate::template::start::StageKind;
-use crate::template::start::Start;
-use crate::template::steps::Step;
-use crate::template::tipping::Margin;
-use crate::template::{Duty, Face, Opening, Panel, Setup};
-use crate::text::{Length, Show, Words, fixed, gap, tenth, tool};
+use crate::text::{Show, Words, tenth};
 use crate::units::FileUnit;
-use crate::words;
 use std::path::Path;
 
 /// A file that the run writes, or would write without `--dry-run`.
@@ -112,153 +111,6 @@ pub struct Loose {
     pub opening: String,
     /// Width and height, mm; `None` if the cutter leaves nothing.
     pub size: Option<(f64, f64)>,
-}
-
-/// Results besides the verdict. Each is `None` if it was not requested or does not apply.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct Asides {
-    pub pair: Option<PairChoice>,
-    pub suggestion: Option<Suggestion>,
-    pub season: Option<Season>,
-    pub shoulder: Option<ShoulderFacts>,
-    pub start: Option<StartFacts>,
-}
-
-/// A job that starts from an existing thing.
-#[derive(Clone, Debug, PartialEq)]
-pub struct StartFacts {
-    pub start: Start,
-    /// Nominal diameters of the pair that runs around the part. For other starts: of the inlay's pair.
-    pub round: Pair,
-    /// The gap per side, mm, with the requested tools, if one opening served both pieces.
-    pub match_gap: f64,
-    /// The requested gap per side, mm.
-    pub wanted: f64,
-    /// Duty of the opening that the machine must cut; `None` if it cuts none.
-    pub cut: Option<Duty>,
-    pub stages: Vec<Stage>,
-}
-
-/// A later step and the size of its result, mm.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Stage {
-    pub outline: usize,
-    pub kind: StageKind,
-    /// Nominal diameters; `None` for an opening, which the machine cuts with its own tools.
-    pub pair: Option<Pair>,
-    /// Greatest width and height.
-    pub size: (f64, f64),
-    /// Distance per side by which the result's edge lies outside the edge of the existing thing; negative inside.
-    pub offset: f64,
-    /// False for a step that the job needs only if the pairs match. It is listed for its size.
-    pub taken: bool,
-}
-
-/// Figures of a shouldered piece.
-#[derive(Clone, Debug, PartialEq)]
-pub struct ShoulderFacts {
-    /// Number of the plug's outline.
-    pub plug: usize,
-    /// Number of the shoulder's outline.
-    pub shoulder: usize,
-    /// The plug's tools and gap; the shoulder's are those of the job.
-    pub plug_tools: Tools,
-    /// Plug and shoulder have a mirror axis in common.
-    pub has_axis: bool,
-    pub clearing: Option<Clearing>,
-    /// Bushes for clearing: the diameter used in the calculation, and the nominal diameter, mm.
-    pub clearing_called: Vec<(f64, f64)>,
-}
-
-/// Number of problems with a set of tools. The order compares errors first, then lost necks and gaps, then warnings.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Count {
-    pub errors: usize,
-    /// Lost necks and gaps, counted among the errors and warnings.
-    pub lost: usize,
-    pub warnings: usize,
-}
-
-impl std::fmt::Display for Count {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        let many = |n: usize, one: &str| match n {
-            0 => format!("no {one}s"),
-            1 => format!("1 {one}"),
-            n => format!("{n} {one}s"),
-        };
-        write!(f, "{}, {}", many(self.errors, "error"), many(self.warnings, "warning"))
-    }
-}
-
-/// Why a matching pair was chosen.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct PairChoice {
-    /// Counts all findings that the report shows for this pair.
-    pub count: Count,
-    /// Number of pairs tried on the drawing.
-    pub tried: usize,
-    /// Number of pairs of the kit that match.
-    pub all: usize,
-    /// The requested gap per side, mm.
-    pub wanted: f64,
-}
-
-/// The effect of other tools.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Suggestion {
-    /// Problems with the job's own tools.
-    pub now: Count,
-    /// Sets of the kit with fewer problems.
-    pub of_kit: Trials,
-    /// Tools larger than the job's were tried too.
-    pub larger_too: bool,
-    /// An enlargement of the drawing that leaves no error and no warning; `None` if none was found.
-    pub scale: Option<Larger>,
-    /// Sets with tools that the kit lacks, and with fewer problems than the kit's own sets. `None` if not searched.
-    pub buy: Option<Trials>,
-    /// The tools in `buy` that the kit lacks.
-    pub lacks: Lacks,
-}
-
-/// Tools that a kit lacks, by nominal diameter, mm.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Lacks {
-    pub bush: Option<f64>,
-    pub cutter: Option<f64>,
-}
-
-impl Lacks {
-    #[must_use]
-    pub fn many(&self) -> usize {
-        self.bush.iter().count() + self.cutter.iter().count()
-    }
-}
-
-/// The best of several sets of tools.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Trials {
-    /// `None` if no set is better.
-    pub best: Option<(Count, Tools)>,
-    /// Number of sets tried.
-    pub tried: usize,
-    /// Number of sets there are.
-    pub all: usize,
-}
-
-/// An enlargement of the drawing that was tried.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Larger {
-    pub times: f64,
-    /// Width of the enlarged drawing, mm.
-    pub width: f64,
-}
-
-/// A change of moisture in the wood.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Season {
-    pub species: Species,
-    /// Change of the moisture content, per cent.
-    pub percent: f64,
 }
 
 /// A place in words: distances from the left and the bottom, counted from `corner`, the origin of places for people.
@@ -372,60 +224,5 @@ impl Facts {
     pub fn role(&self, outline: usize) -> Option<Role> {
         let s = self.asides.shoulder.as_ref()?;
         if s.plug == outline { Some(Role::Plug) } else { (s.shoulder == outline).then_some(Role::Shoulder) }
-    }
-
-    /// Words for an opening on its plan: its duty, its tools, its size, and the size of the piece.
-    #[must_use]
-    pub fn words(&self, o: &Opening) -> Vec<String> {
-        let used = self.tools_for(o.outline);
-        let heading = match o.duty {
-            Duty::Recess => "for the recess",
-            Duty::Inlay => "for the inlay",
-            Duty::Both => "for both",
-            Duty::Clearing => "for clearing",
-        };
-        let mut list: Vec<Words> = vec![heading.into()];
-        if self.outlines.len() > 1 {
-            list[0].push(words!(" of outline {}", o.outline));
-        }
-        let called = |p: Pair| words!("bush {}, cutter {}", tool(p.bush), tool(p.cutter));
-        match o.duty {
-            Duty::Recess => list.push(called(used.recess_called)),
-            Duty::Inlay => list.push(called(used.inlay_called)),
-            Duty::Both => {
-                list.push(words!("recess: {}", called(used.recess_called)));
-                list.push(words!("inlay: {}", called(used.inlay_called)));
-            }
-            Duty::Clearing => {
-                let runs = self.bench.steps.iter().filter(|s| s.opening == o.id);
-                let bushes = Words::join(runs.map(|s| tool(s.pair.bush).into()), ", ");
-                list.push(words!("bushes {}", bushes));
-                list.push(words!("cutter {}", tool(used.inlay_called.cutter)));
-            }
-        }
-        let size = |b: Rect, less: f64| Words::pair(fixed(b.width() - less), fixed(b.height() - less));
-        if let Some(b) = o.region.bounds() {
-            list.push(words!("opening {}", size(b, 0.0)));
-        }
-        let made = self.piece(o.outline).and_then(|p| p.made.bounds());
-        match (o.duty, made) {
-            (Duty::Clearing, _) => list.push("clears waste only".into()),
-            (Duty::Inlay, Some(b)) => list.push(words!("inlay {}", size(b, 2.0 * used.gap))),
-            (Duty::Recess | Duty::Both, Some(b)) => list.push(words!("recess {}", size(b, 0.0))),
-            (_, None) => {}
-        }
-        // A shouldered inlay is cut plug up and turned over into the board, so its openings are mirror images.
-        let both = self.template.openings.iter().any(|x| x.duty == Duty::Both);
-        let of_inlay = o.duty == Duty::Inlay || o.duty == Duty::Clearing && !both;
-        if of_inlay && self.asides.shoulder.is_some() {
-            list.push("mirror image: not for the board".into());
-        }
-        let per_side: Length = gap(used.gap);
-        match o.duty {
-            Duty::Both => list.push(words!("inlay smaller by the gap of {} per side", per_side)),
-            Duty::Inlay => list.push(words!("gap {} per side", per_side)),
-            Duty::Recess | Duty::Clearing => {}
-        }
-        list.iter().map(|w| w.shown(self.show)).collect()
     }
 }

@@ -7,10 +7,10 @@
 //! Turned left over right, opening 1 lies in the left half of face 1. Opening 2 lies in the left half of face 2, the
 //! right half of the panel as seen on face 1. Turned bottom over top, the same holds for the lower halves. A panel that
 //! is not turned carries openings for one piece only, because all openings of a face share one place. No errors here:
-//! [`super::panels`] finds what does not fit the given size or place.
+//! [`crate::panel::packing`] finds what does not fit the given size or place.
 
-use super::{Edge, Edges, Setup, Turn};
 use crate::geom::{Affine, Point, Rect, Vec2};
+use crate::panel::{Edge, Edges, Panel, Setup, Turn};
 use crate::tolerance::TYPED;
 
 /// Room for a clamp beyond the router's base along two edges of the panel, mm. Common practice, no source.
@@ -210,10 +210,19 @@ pub fn sizes(faces: [FaceNeeds; 2], centre_mark: Point, s: &PanelSettings) -> Ve
     all
 }
 
+impl Panel {
+    /// A panel with the layout's size.
+    #[must_use]
+    pub fn new(number: u32, layout: &Layout, settings: &PanelSettings) -> Panel {
+        let (turn, setup) = (settings.turn, settings.setup);
+        Panel { number, width: layout.width, height: layout.height, turn, setup, edges: Edges::turned_over(turn) }
+    }
+}
+
 impl Edges {
     /// The reference edges of a panel turned in this way: those that meet the stops with either face up.
     #[must_use]
-    pub fn of(turn: Turn) -> Edges {
+    pub fn turned_over(turn: Turn) -> Edges {
         let (r, f) = (Edge::Reference, Edge::Free);
         match turn {
             Turn::LeftRight => Edges { left: r, right: r, bottom: r, top: f },
@@ -232,7 +241,7 @@ fn up(x: f64) -> f64 {
 pub(super) mod tests {
     use super::*;
 
-    pub(in crate::template) const SETTINGS: PanelSettings = PanelSettings {
+    pub(in crate::panel) const SETTINGS: PanelSettings = PanelSettings {
         base: 75.0,
         web: 9.0,
         at: None,

@@ -5,10 +5,10 @@
 //! clamp reaches in from there. It lies on solid template outside the swept area. The two places are at least [`APART`]
 //! from each other, because the panel swings around a single clamp. Places are tested every [`STEP`] mm along the edges.
 
-use super::Panel;
 use crate::geom::edges::EdgeIndex;
 use crate::geom::inside::Filled;
 use crate::geom::{BoxTree, Point, Region, Ring, Vec2};
+use crate::panel::Panel;
 use crate::tolerance::{PAD_REFINED, WIDTH_SLACK};
 
 /// Diameter of a clamp's pad, mm. Common practice, no source.
@@ -88,12 +88,12 @@ impl Taken {
 
 #[cfg(test)]
 mod tests {
-    use super::super::{Edges, Setup, Turn};
     use super::*;
+    use crate::panel::{Edges, Setup, Turn};
 
     fn panel(width: f64, height: f64) -> Panel {
         let turn = Turn::None;
-        Panel { number: 1, width, height, turn, setup: Setup::Two, edges: Edges::of(turn) }
+        Panel { number: 1, width, height, turn, setup: Setup::Two, edges: Edges::turned_over(turn) }
     }
 
     fn rectangle(x0: f64, y0: f64, x1: f64, y1: f64) -> Region {

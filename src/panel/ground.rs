@@ -5,11 +5,11 @@
 //! nearby geometry is tested: edges, points and openings are kept in trees of boxes, built once per face of a panel
 //! ([`Grounds`]). No errors of its own.
 
-use super::openings::Template;
-use super::{Face, Panel};
 use crate::budget::Budget;
 use crate::geom::inside::Filled;
 use crate::geom::{BoxTree, GeomError, Point, Rect, Region, Ring, Segment, Vec2, hull, rough, trig};
+use crate::panel::template::Template;
+use crate::panel::{Face, Panel};
 use crate::tolerance::{ROUGH_GROUND, ROUNDING};
 use std::collections::BTreeMap;
 use std::f64::consts::TAU;

@@ -3,12 +3,12 @@
 use crate::check::Code;
 pub use crate::drawing::choose::Selection;
 use crate::drawing::{Drawing, ReadSettings};
+use crate::job::asides::Season;
 use crate::kit::{Figures, Kit, Router, Tools};
-use crate::report::facts::Season;
+use crate::panel::layout::PanelSettings;
+use crate::panel::steps::Depths;
 use crate::template::ease::Corners;
-use crate::template::layout::PanelSettings;
 use crate::template::start::Start;
-use crate::template::steps::Depths;
 use crate::text::Show;
 use crate::units::Unit;
 use crate::write::FileUnit;

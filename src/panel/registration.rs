@@ -8,8 +8,8 @@
 //! its own face. The shift is proportional to the height difference between the side stops on machine and work. Two
 //! panels that are not turned may lean opposite ways; the worst case is the same. Plane geometry; no errors.
 
-use super::{Panel, Setup, Turn};
 use crate::geom::Point;
+use crate::panel::{Panel, Setup, Turn};
 
 /// Positions of stops are multiples of this, mm, and at least this far from the corners.
 const STEP: f64 = 10.0;
@@ -61,11 +61,11 @@ pub fn apart(panel: &Panel, out: f64, height: f64) -> f64 {
 
 #[cfg(test)]
 mod tests {
-    use super::super::Edges;
     use super::*;
+    use crate::panel::Edges;
 
     fn panel(width: f64, height: f64, turn: Turn) -> Panel {
-        Panel { number: 1, width, height, turn, setup: Setup::Two, edges: Edges::of(turn) }
+        Panel { number: 1, width, height, turn, setup: Setup::Two, edges: Edges::turned_over(turn) }
     }
 
     /// The position, from the work's stop, of a hole cut `u` from the machine's stop, if the side against them runs as

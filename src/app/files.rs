@@ -1,9 +1,8 @@
-//! Reads a drawing from disk, and writes the files of a run.
+//! Makes and writes the files of a run.
 
-use super::place::{resolved, seen_from};
+use super::place::{name, renamed, seen_from, target};
 use super::{AppError, Job, Outcome, Task};
 use crate::budget::Budget;
-use crate::drawing::{self, Drawing, Format, ReadSettings, Strokes, Texts};
 use crate::job::Out;
 use crate::job::facts::{Facts, FileFact, Origin, Writing};
 use crate::panel::template::Template;
@@ -14,70 +13,9 @@ use crate::text::{self, NotFinite};
 use crate::threads::each;
 use crate::write;
 use crate::write::dxf::Release;
-use crate::write::store::{CommitOptions, Outputs, sha256};
+use crate::write::store::{CommitOptions, Outputs};
 use crate::write::{FileUnit, WriteError};
-use std::fs::File;
-use std::io::{ErrorKind, Read};
-use std::path::{Path, PathBuf};
-
-/// Longest drawing, bytes. A longer file is no drawing of an inlay, and would fill the memory.
-pub(super) const LONGEST: u64 = 256 << 20;
-
-/// Longest text file of settings, bytes.
-const LONGEST_SETTINGS: u64 = 1 << 20;
-
-/// The drawing at `path`, and the SHA-256 of its bytes. The content decides the format, not the name.
-pub(super) fn read(path: &Path, settings: &ReadSettings, budget: &Budget) -> Result<(Drawing, String), AppError> {
-    let bytes = bytes(path, LONGEST)?;
-    let read = drawing::read(&bytes, settings, budget);
-    let read = read.map_err(|source| AppError::Read { path: path.to_path_buf(), source })?;
-    match only_svg(settings) {
-        Some(setting) if read.format == Format::Dxf => Err(AppError::OnlySvg { setting, path: path.to_path_buf() }),
-        _ => Ok((read, sha256(&bytes))),
-    }
-}
-
-/// The first given setting that applies to SVG drawings only.
-fn only_svg(settings: &ReadSettings) -> Option<&'static str> {
-    let given = [
-        ("dpi", settings.dpi.is_some()),
-        ("stroke", settings.stroke != Strokes::default()),
-        ("text", settings.text != Texts::default()),
-    ];
-    given.into_iter().find(|g| g.1).map(|g| g.0)
-}
-
-/// The text of a file of settings.
-///
-/// # Errors
-/// [`AppError`] for a missing file, a file that is not plain, a file that is too long, and bytes that are not UTF-8.
-pub fn read_text(path: &Path) -> Result<String, AppError> {
-    String::from_utf8(bytes(path, LONGEST_SETTINGS)?)
-        .map_err(|e| AppError::Unreadable { path: path.to_path_buf(), why: format!("it is not a text in UTF-8: {e}") })
-}
-
-/// The bytes of a plain file of at most `longest` bytes.
-pub(super) fn bytes(path: &Path, longest: u64) -> Result<Vec<u8>, AppError> {
-    let unreadable = |why: String| AppError::Unreadable { path: path.to_path_buf(), why };
-    let io = |e: std::io::Error| match e.kind() {
-        ErrorKind::NotFound => AppError::NotFound { path: path.to_path_buf() },
-        _ => unreadable(e.to_string()),
-    };
-    let about = std::fs::metadata(path).map_err(io)?;
-    if about.is_dir() {
-        return Err(unreadable("it is a folder".to_owned()));
-    }
-    // Reading a pipe or a device might never end.
-    if !about.is_file() {
-        return Err(unreadable("it is not a plain file".to_owned()));
-    }
-    if about.len() > longest {
-        return Err(unreadable(format!("it is larger than {} MiB", longest >> 20)));
-    }
-    let mut bytes = Vec::new();
-    File::open(path).and_then(|f| f.take(longest).read_to_end(&mut bytes)).map_err(io)?;
-    Ok(bytes)
-}
+use std::path::PathBuf;
 
 /// The outcome of `check`, without files.
 pub(super) fn unwritten(facts: Facts) -> Result<Outcome, AppError> {
@@ -280,77 +218,4 @@ fn plan(facts: &Facts, face: &Face, face_files: &str) -> Result<String, NotFinit
 pub(super) fn repaired(runs: usize) -> Option<String> {
     let note = "an earlier run was broken off while it wrote: letin restored the files from before it";
     (runs > 0).then(|| note.to_owned())
-}
-
-/// The folder for the files, and NAME, the beginning of their names.
-pub(super) fn target(drawing: &Path, out: &Out) -> (PathBuf, String) {
-    let name = name(drawing);
-    (out.folder.clone().unwrap_or_else(|| beside(drawing, &name)), name)
-}
-
-/// Whether `path` may be one of the files of a run of `drawing`.
-#[must_use]
-pub fn is_output(path: &Path, drawing: &Path, out: &Out) -> bool {
-    let (folder, name) = target(drawing, out);
-    let parent = path.parent().unwrap_or(Path::new(""));
-    let file = path.file_name().unwrap_or_default().to_string_lossy().to_lowercase();
-    let name = name.to_lowercase();
-    let drawn = [".svg", ".dxf"].iter().any(|e| file.ends_with(e));
-    resolved(parent) == resolved(&folder)
-        && (file == format!("{name}.json") || (drawn && file.starts_with(&format!("{name}-"))))
-}
-
-/// Longest NAME, bytes. It leaves room for the longest ending of a file's name.
-const LONGEST_NAME: usize = text::LONGEST_STEM - "-island-1-panel-99999-face-2.dxf".len();
-/// Digits of the hash that distinguish long names.
-const DIGITS: usize = 8;
-
-/// NAME: the drawing's name, valid on any system. A longer name ends in digits of its hash.
-fn name(drawing: &Path) -> String {
-    let whole = stem(drawing);
-    let mut name = text::file_stem(&whole);
-    if name.len() > LONGEST_NAME {
-        let cut = (0..=LONGEST_NAME - DIGITS - 1).rev().find(|&i| name.is_char_boundary(i)).unwrap_or(0);
-        name.truncate(cut);
-        name = format!("{name}-{}", &sha256(whole.as_bytes())[..DIGITS]);
-    }
-    name
-}
-
-fn stem(drawing: &Path) -> String {
-    drawing.file_stem().unwrap_or_default().to_string_lossy().into_owned()
-}
-
-/// A note if NAME differs from the drawing's name.
-fn renamed(drawing: &Path, name: &str) -> Option<String> {
-    let stem = stem(drawing);
-    (stem != name)
-        .then(|| format!("the names of the files begin with {name}: not every system takes the drawing's name"))
-}
-
-fn beside(drawing: &Path, name: &str) -> PathBuf {
-    drawing.parent().unwrap_or(Path::new("")).join(format!("{name}-letin"))
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn long_names_stay_different() {
-        let of = |n: usize, last: &str| name(Path::new(&format!("{}{last}.svg", "ä".repeat(n))));
-        assert_eq!(of(74, ""), "ä".repeat(74));
-        for n in [75, 90, 125] {
-            let (a, b) = (of(n, "a"), of(n, "b"));
-            assert!(a != b && a.len() <= LONGEST_NAME && b.len() <= LONGEST_NAME, "{a} {b}");
-            assert!(text::file_stem(&format!("{a}-island-1-panel-99-face-2.dxf")).ends_with(".dxf"));
-        }
-    }
-
-    #[test]
-    fn files_go_beside_the_drawing() {
-        let p = Path::new("yard/hatch key.svg");
-        assert_eq!(beside(p, &name(p)), Path::new("yard/hatch key-letin"));
-        assert_eq!(beside(Path::new("key.svg"), "key"), Path::new("key-letin"));
-    }
 }

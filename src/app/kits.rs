@@ -4,7 +4,7 @@
 //! from the drawing's folder. The file must have the same owner as that folder, and lie no higher than the home folder: a
 //! file of somebody else must not decide a cut. Without such a file it is the general metric kit.
 
-use super::files::read_text;
+use super::read::read_text;
 use super::save::replace;
 use super::{AppError, Out};
 use crate::kit::file::{KitFileError, parse};

@@ -6,8 +6,10 @@
 mod error;
 mod files;
 pub mod kits;
+mod outcome;
 mod place;
 pub mod prove;
+mod read;
 mod run;
 mod save;
 pub mod testpiece;
@@ -15,8 +17,10 @@ pub mod testpiece;
 use crate::job::shown_by;
 pub use crate::job::{Job, Kind, Out, PlugAndShoulder, Selection, Task};
 pub use error::AppError;
-pub use files::{is_output, read_text};
-pub use place::{outside, relative};
+
+pub use outcome::{Outcome, WRITING};
+pub use place::{is_output, outside, relative};
+pub use read::read_text;
 pub use run::run;
 #[cfg(test)]
 pub(crate) use run::{Prover, run_proved_by};
@@ -27,20 +31,9 @@ use crate::check::{numbered, reading};
 use crate::drawing::found::found;
 use crate::drawing::join::join;
 use crate::drawing::{ReadSettings, needles};
-use crate::job::facts::Facts;
 use crate::report::listing::Listing;
 use crate::text::Show;
 use std::path::Path;
-
-/// The result of a run.
-#[derive(Clone, Debug)]
-pub struct Outcome {
-    pub facts: Facts,
-    /// The JSON document, with the bytes of `NAME.json`.
-    pub document: Vec<u8>,
-    /// Notes for people about files, one per line.
-    pub notes: Vec<String>,
-}
 
 /// Reads the drawing or its mirror image, joins its lines and lists them. The numbers count all lines, selected or not.
 ///
@@ -54,7 +47,7 @@ pub fn look(
     budget: &Budget,
 ) -> Result<Listing, AppError> {
     budget.enter("reading the drawing");
-    let drawing = files::read(path, read, budget)?.0;
+    let drawing = read::read(path, read, budget)?.0;
     budget.enter("listing its lines");
     let mut drawing = if mirror { drawing.mirrored() } else { drawing };
     let (shapes, remarks) = join(std::mem::take(&mut drawing.shapes), read.join, budget);
@@ -68,6 +61,3 @@ pub fn look(
     let show = show.unwrap_or_else(|| shown_by(&drawing));
     Ok(Listing { path: path.to_string_lossy().into_owned(), drawing, show, found, findings })
 }
-
-/// The stage that writes files. Callers must not interrupt it.
-pub const WRITING: &str = "writing the files";

@@ -1,10 +1,11 @@
-//! Locations of files, independent of how they were named.
+//! Names and locations of files, independent of how they were named.
 //!
 //! In: paths as given. Out: paths without links and dots, and paths relative to another. Links are resolved with the
 //! file system. The part of a path that does not exist yet is used as written.
 
-use super::Out;
-use super::files::target;
+use crate::job::Out;
+use crate::text;
+use crate::write::store::sha256;
 use std::path::{Component, Path, PathBuf};
 
 /// The absolute path. Links are followed in the part that exists.
@@ -52,6 +53,56 @@ fn between(folder: &Path, path: &Path) -> PathBuf {
     PathBuf::from(up.chain(down).collect::<Vec<_>>().join("/"))
 }
 
+/// The folder for the files, and NAME, the beginning of their names.
+pub(super) fn target(drawing: &Path, out: &Out) -> (PathBuf, String) {
+    let name = name(drawing);
+    (out.folder.clone().unwrap_or_else(|| beside(drawing, &name)), name)
+}
+
+/// Whether `path` may be one of the files of a run of `drawing`.
+#[must_use]
+pub fn is_output(path: &Path, drawing: &Path, out: &Out) -> bool {
+    let (folder, name) = target(drawing, out);
+    let parent = path.parent().unwrap_or(Path::new(""));
+    let file = path.file_name().unwrap_or_default().to_string_lossy().to_lowercase();
+    let name = name.to_lowercase();
+    let drawn = [".svg", ".dxf"].iter().any(|e| file.ends_with(e));
+    resolved(parent) == resolved(&folder)
+        && (file == format!("{name}.json") || (drawn && file.starts_with(&format!("{name}-"))))
+}
+
+/// Longest NAME, bytes. It leaves room for the longest ending of a file's name.
+const LONGEST_NAME: usize = text::LONGEST_STEM - "-island-1-panel-99999-face-2.dxf".len();
+/// Digits of the hash that distinguish long names.
+const DIGITS: usize = 8;
+
+/// NAME: the drawing's name, valid on any system. A longer name ends in digits of its hash.
+pub(super) fn name(drawing: &Path) -> String {
+    let whole = stem(drawing);
+    let mut name = text::file_stem(&whole);
+    if name.len() > LONGEST_NAME {
+        let cut = (0..=LONGEST_NAME - DIGITS - 1).rev().find(|&i| name.is_char_boundary(i)).unwrap_or(0);
+        name.truncate(cut);
+        name = format!("{name}-{}", &sha256(whole.as_bytes())[..DIGITS]);
+    }
+    name
+}
+
+fn stem(drawing: &Path) -> String {
+    drawing.file_stem().unwrap_or_default().to_string_lossy().into_owned()
+}
+
+/// A note if NAME differs from the drawing's name.
+pub(super) fn renamed(drawing: &Path, name: &str) -> Option<String> {
+    let stem = stem(drawing);
+    (stem != name)
+        .then(|| format!("the names of the files begin with {name}: not every system takes the drawing's name"))
+}
+
+fn beside(drawing: &Path, name: &str) -> PathBuf {
+    drawing.parent().unwrap_or(Path::new("")).join(format!("{name}-letin"))
+}
+
 /// `path` relative to the folder of the file `from`, with slashes. Links are not followed. Without a relative path it
 /// is `path` itself.
 #[must_use]
@@ -72,6 +123,24 @@ pub fn outside(job_file: &Path, drawing: &Path, out: &Out) -> Option<PathBuf> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn long_names_stay_different() {
+        let of = |n: usize, last: &str| name(Path::new(&format!("{}{last}.svg", "ä".repeat(n))));
+        assert_eq!(of(74, ""), "ä".repeat(74));
+        for n in [75, 90, 125] {
+            let (a, b) = (of(n, "a"), of(n, "b"));
+            assert!(a != b && a.len() <= LONGEST_NAME && b.len() <= LONGEST_NAME, "{a} {b}");
+            assert!(text::file_stem(&format!("{a}-island-1-panel-99-face-2.dxf")).ends_with(".dxf"));
+        }
+    }
+
+    #[test]
+    fn files_go_beside_the_drawing() {
+        let p = Path::new("yard/hatch key.svg");
+        assert_eq!(beside(p, &name(p)), Path::new("yard/hatch key-letin"));
+        assert_eq!(beside(Path::new("key.svg"), "key"), Path::new("key-letin"));
+    }
 
     #[test]
     fn paths_are_seen_from_the_file() {

@@ -3,7 +3,7 @@
 //! In: path, bytes, and the inputs of the run. Out: the whole file or none. Only `force` replaces an existing file. An input,
 //! a kit and a document of this program are never replaced, under any name.
 
-use super::files::read_text;
+use super::read::{LONGEST, bytes, read_text};
 use super::{AppError, Out};
 use crate::kit::{Kit, file::parse};
 use crate::write::store::{is_document, plain, same_file};
@@ -37,7 +37,7 @@ pub fn may_save(path: &Path, read: &[Input], out: &Out) -> Result<(), AppError> 
 /// The kind of a file that cannot be made again from the drawing.
 fn what_it_holds(path: &Path) -> Option<&'static str> {
     // A document may be as long as a drawing.
-    if super::files::bytes(path, super::files::LONGEST).is_ok_and(|b| is_document(&b)) {
+    if bytes(path, LONGEST).is_ok_and(|b| is_document(&b)) {
         return Some("the document of a job (NAME.json)");
     }
     let kit = parse(&read_text(path).ok()?).ok()?;

@@ -26,6 +26,7 @@ pub mod reading;
 pub mod registry;
 pub mod sharp_point;
 mod signature;
+pub mod source;
 pub mod start;
 mod subject;
 pub mod template_corner;

@@ -2,7 +2,7 @@
 //!
 //! In: the outlines of the drawing, and what kept others from becoming one. Out: findings. Sizes are in mm.
 
-use super::reading::named;
+use super::source::named;
 use super::{Code, Finding, Severity};
 use crate::drawing::Source;
 use crate::drawing::outline::{Flat, Hole, Outline, Outlines, Trouble};

@@ -2,8 +2,9 @@
 //!
 //! In: the drawing with its remarks. Out: a finding for each remark, and one for a doubtful unit. Lengths are in mm.
 
+use super::source::named;
 use super::{Code, Finding, Severity, signature};
-use crate::drawing::{Drawing, Format, Remark, RemarkKind, Source};
+use crate::drawing::{Drawing, Format, Remark, RemarkKind};
 use crate::text::{Words, at_least, fixed, plain, tenth, typed_up};
 use crate::tolerance::{CLEARLY_MENDED, NEARLY_MEET, SAME_PLACE};
 use crate::words;
@@ -179,22 +180,6 @@ fn open_line(gap: f64, length: f64, of: &str, anything_closed: bool) -> Finding 
         "Nothing to do if it is not an outline. Else close it in the drawing.",
     )
     .measuring(gap)
-}
-
-/// The element as text: its kind, name and line.
-#[must_use]
-pub fn named(s: &Source) -> String {
-    let place = s.line.map(|n| format!("line {n}"));
-    let line = place.as_ref().map(|p| format!(", {p}")).unwrap_or_default();
-    if s.kind.is_empty() || s.id.starts_with(&s.kind) {
-        return format!("{}{line}", s.id);
-    }
-    // An entity without a handle has its line as its id. The name gives that line once.
-    let own = place.as_deref().and_then(|p| s.id.strip_suffix(p)).filter(|rest| rest.is_empty() || rest.ends_with('/'));
-    match own.map_or(s.id.as_str(), |rest| rest.trim_end_matches('/')) {
-        "" => format!("{}{line}", s.kind),
-        id => format!("{} {id}{line}", s.kind),
-    }
 }
 
 #[cfg(test)]

@@ -17,6 +17,9 @@ use clap::builder::TypedValueParser;
 use clap::{Args, Parser, Subcommand};
 use std::path::PathBuf;
 
+/// The key that names the drawing; on the command line the drawing is a positional argument.
+pub(super) const DRAWING: &str = "drawing";
+
 // Bounds that several options share, mm.
 const BUSH: Range = Range(1.0, 200.0, "20, 20mm or 3/4in");
 const CUTTER: Range = Range(0.1, 100.0, "6, 6mm or 1/4in");

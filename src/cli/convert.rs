@@ -1,8 +1,10 @@
 //! Typed options become a checked [`Job`]. Errors name the options.
 
-use super::args::{ChoiceArgs, Cli, CommonArgs, FileArgs, PanelArgs, ReadingArgs, ReportArgs, ToolArgs, WoodArgs};
+use super::args::{
+    ChoiceArgs, Cli, CommonArgs, DRAWING, FileArgs, PanelArgs, ReadingArgs, ReportArgs, ToolArgs, WoodArgs,
+};
 use super::failure::Failure;
-use super::jobfile::{DRAWING, is_job_file};
+use super::jobfile::is_job_file;
 use crate::app::{Job, Kind, Out, PlugAndShoulder, Selection, Task};
 use crate::check::Code;
 use crate::drawing::ReadSettings;

@@ -4,8 +4,8 @@
 //! job file or a kit is shown at its place.
 
 use super::args::GAP;
-use super::jobfile::JobFile;
 use super::meant::Meant;
+use super::message::{diagnostic, in_words};
 use super::values::example_of;
 use super::{ExitStatus, stdout};
 use crate::app::AppError;
@@ -14,7 +14,7 @@ use crate::kit::testpiece::ReadingError;
 use crate::report::json;
 use crate::shape::ShapeError;
 use crate::shape::keys::KeysError;
-use crate::text::{terminal as safe, wrapped};
+use crate::text::terminal as safe;
 use std::io::{self, Write};
 use std::ops::Range;
 use std::path::{Path, PathBuf};
@@ -28,7 +28,7 @@ pub(super) struct Failure {
     /// What to do.
     pub help: Option<String>,
     /// The settings in question, by name; the first is the one to look at.
-    settings: Vec<String>,
+    pub settings: Vec<String>,
     at: Option<Box<At>>,
 }
 
@@ -57,14 +57,6 @@ impl Failure {
     /// The failure at a place of a text file.
     pub(super) fn at(self, path: &Path, text: &str, place: Range<usize>) -> Failure {
         Failure { at: Some(Box::new(At { path: path.to_path_buf(), text: text.to_owned(), place })), ..self }
-    }
-
-    /// The failure at the place of its setting in the job file, if it has one there.
-    pub(super) fn in_file(self, file: Option<&JobFile>) -> Failure {
-        match file.and_then(|f| Some((f, self.settings.iter().find_map(|s| f.place(s))?))) {
-            Some((f, place)) => self.at(&f.path, &f.text, place),
-            None => self,
-        }
     }
 
     /// Prints it.
@@ -180,31 +172,6 @@ fn no_verdict(code: &str, message: &str, help: Option<&str>, as_json: bool) -> E
     }
     in_words(code, message, help);
     ExitStatus::NoVerdict
-}
-
-pub(super) fn in_words(code: &str, message: &str, help: Option<&str>) {
-    let _ = writeln!(io::stderr(), "{:?}", miette::Report::new(diagnostic(code, message, help)));
-}
-
-/// Longest line of an error, characters, without the mark before it.
-const WIDEST: usize = 88;
-
-/// An error with its lines wrapped at blanks only, so that options stay whole.
-fn diagnostic(code: &str, message: &str, help: Option<&str>) -> miette::MietteDiagnostic {
-    // The first call sets the hook; later calls have no effect.
-    let _ = miette::set_hook(Box::new(|_| Box::new(miette::MietteHandlerOpts::new().wrap_lines(false).build())));
-    let lines = |text: &str| {
-        let line = |l: &str| {
-            let margin = " ".repeat(l.len() - l.trim_start().len());
-            wrapped(l, &margin, &margin, WIDEST)
-        };
-        text.lines().map(line).collect::<String>().trim_end().to_owned()
-    };
-    let diagnostic = miette::MietteDiagnostic::new(lines(message)).with_code(code);
-    match help {
-        Some(help) => diagnostic.with_help(lines(help)),
-        None => diagnostic,
-    }
 }
 
 /// The answer to a fault of the program itself.

@@ -5,7 +5,7 @@
 //! option overrides the file. Paths in the file are relative to the file's folder. Refuses, with [`Failure`] and the
 //! place in the text: invalid TOML, unknown settings, and values of the wrong type.
 
-use super::args::Cli;
+use super::args::{Cli, DRAWING};
 use super::failure::Failure;
 use super::meant::{self, Meant, find};
 use crate::app;
@@ -16,9 +16,6 @@ use std::ops::Range;
 use std::path::{Path, PathBuf};
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
-
-/// The key that names the drawing; on the command line the drawing is a positional argument.
-pub(super) const DRAWING: &str = "drawing";
 
 /// The text of a job file, and its settings.
 #[derive(Debug)]
@@ -157,4 +154,14 @@ fn plain(value: &DeValue<'_>) -> Option<String> {
 
 pub(super) fn is_path(arg: &Arg) -> bool {
     arg.get_value_hint() == ValueHint::AnyPath
+}
+
+impl Failure {
+    /// The failure at the place of its setting in the job file, if it has one there.
+    pub(super) fn in_file(self, file: Option<&JobFile>) -> Failure {
+        match file.and_then(|f| Some((f, self.settings.iter().find_map(|s| f.place(s))?))) {
+            Some((f, place)) => self.at(&f.path, &f.text, place),
+            None => self,
+        }
+    }
 }

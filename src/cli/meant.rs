@@ -4,7 +4,7 @@
 //! what to type instead. Meaning comes before spelling: the two tables below hold common words of the trade and of command
 //! lines.
 
-use super::jobfile::DRAWING;
+use super::args::DRAWING;
 use super::spelling::british;
 use crate::text::{alike, terminal as safe};
 use clap::{Arg, Command};

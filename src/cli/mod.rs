@@ -12,6 +12,7 @@ mod jobfile;
 mod kit;
 mod look;
 mod meant;
+mod message;
 mod prove;
 mod savejob;
 mod shape;

@@ -3,8 +3,8 @@
 //! In: the arguments. Out: TOML that [`super::jobfile`] reads back to the same arguments. A given setting keeps its text.
 //! Every other setting is a comment with its help, so the file lists all settings.
 
-use super::args::Cli;
-use super::jobfile::{DRAWING, is_job_file, is_path, only_typed};
+use super::args::{Cli, DRAWING};
+use super::jobfile::{is_job_file, is_path, only_typed};
 use crate::app::relative;
 use clap::parser::ValueSource;
 use clap::{Arg, ArgAction, ArgMatches, CommandFactory};

@@ -38,7 +38,7 @@ pub(super) fn written(result: io::Result<()>, status: ExitStatus) -> ExitStatus 
 
 fn failed(e: &io::Error) -> ExitStatus {
     if e.kind() != ErrorKind::BrokenPipe {
-        super::failure::in_words("cannot-write", &format!("standard output cannot be written to: {e}"), None);
+        super::message::in_words("cannot-write", &format!("standard output cannot be written to: {e}"), None);
     }
     ExitStatus::NoVerdict
 }

@@ -7,12 +7,12 @@ use crate::job::asides::Season;
 use crate::kit::{Figures, Kit, Router, Tools};
 use crate::panel::layout::PanelSettings;
 use crate::panel::steps::Depths;
+use crate::schema::Release;
 use crate::template::ease::Corners;
 use crate::template::start::Start;
 use crate::text::Show;
+use crate::units::FileUnit;
 use crate::units::Unit;
-use crate::write::FileUnit;
-use crate::write::dxf::Release;
 use std::path::PathBuf;
 
 #[derive(Clone, Debug)]

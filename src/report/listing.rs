@@ -7,7 +7,7 @@ use super::canvas::{Anchor, Canvas, GREY, INK, Layer, OCHRE, PETROL, Style};
 use super::json::{bounds, drawing, finding};
 use super::terminal;
 use crate::check::Finding;
-use crate::check::reading::named;
+use crate::check::source::named;
 use crate::drawing::found::Found;
 use crate::drawing::{Drawing, Path, Shape};
 use crate::geom::{Point, Rect, Segment};

@@ -9,7 +9,7 @@ use super::found::{self, Manner, capital};
 use super::lines::Lines;
 use super::verdict::{by_hand, verdict};
 use super::{asides, machine, start, work};
-use crate::check::reading::named;
+use crate::check::source::named;
 use crate::check::{Code, Finding, Severity};
 use crate::geom::Point;
 use crate::job::facts::Facts;

@@ -4,7 +4,7 @@ use super::paths::{numbers, plain};
 use super::sources;
 
 /// The modules that decide geometry.
-const DECIDING: [&str; 5] = ["geom", "drawing", "template", "proof", "check"];
+const DECIDING: [&str; 6] = ["geom", "drawing", "template", "panel", "proof", "check"];
 
 /// Why a constant stands where it is used.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -24,15 +24,15 @@ use Reason::{Format, Sample, Work, Workshop};
 const ELSEWHERE: [(&str, &str, Reason); 32] = [
     ("check/corner.rs", "LARGEST_SCALE", Workshop),
     ("check/corner.rs", "SMALL_MOVE", Workshop),
-    ("check/depth.rs", "ABOVE_WORK", Workshop),
+    ("check/bush_depth.rs", "ABOVE_WORK", Workshop),
     ("check/narrow.rs", "LARGEST_SCALE", Workshop),
     ("check/outlines.rs", "LARGEST", Workshop),
     ("check/outlines.rs", "SMALLEST", Workshop),
     ("check/outlines.rs", "WIDEST", Workshop),
     ("check/panel.rs", "LEAST_WEB", Workshop),
-    ("check/riding.rs", "MARGIN", Workshop),
+    ("check/base_tips.rs", "MARGIN", Workshop),
     ("check/sharp_point.rs", "SHARP", Workshop),
-    ("check/shoulder.rs", "LEAST_LEDGE", Workshop),
+    ("check/ledge.rs", "LEAST_LEDGE", Workshop),
     ("check/signature.rs", "ROUND", Workshop),
     ("drawing/dxf/size.rs", "SURVEY_FOOT", Format),
     ("drawing/file.rs", "LARGE", Work),
@@ -40,20 +40,20 @@ const ELSEWHERE: [(&str, &str, Reason); 32] = [
     ("drawing/svg/size.rs", "FONT_PX", Format),
     ("drawing/svg/stroke.rs", "MOST_DASHES", Work),
     ("geom/certify/structure.rs", "ASIDE", Sample),
-    ("template/clamps.rs", "APART", Workshop),
-    ("template/clamps.rs", "PAD", Workshop),
+    ("panel/clamps.rs", "APART", Workshop),
+    ("panel/clamps.rs", "PAD", Workshop),
     ("template/clearing.rs", "OFF_PLUG", Workshop),
     ("template/clearing.rs", "OVERLAP", Workshop),
-    ("template/ground.rs", "BOUNDLESS", Work),
-    ("template/ground.rs", "TURN", Sample),
-    ("template/layout.rs", "CLAMP", Workshop),
-    ("template/registration.rs", "PART", Workshop),
-    ("template/tipping.rs", "BASES", Workshop),
-    ("template/tipping.rs", "BESIDE_BUSH", Workshop),
-    ("template/tipping.rs", "CLEARED", Sample),
-    ("template/tipping.rs", "LARGEST_BASE", Workshop),
-    ("template/tipping.rs", "MOST", Work),
-    ("template/work.rs", "INTO_SPOIL", Workshop),
+    ("panel/ground.rs", "BOUNDLESS", Work),
+    ("panel/ground.rs", "TURN", Sample),
+    ("panel/layout.rs", "CLAMP", Workshop),
+    ("panel/registration.rs", "PART", Workshop),
+    ("panel/tipping.rs", "BASES", Workshop),
+    ("panel/tipping.rs", "BESIDE_BUSH", Workshop),
+    ("panel/tipping.rs", "CLEARED", Sample),
+    ("panel/tipping.rs", "LARGEST_BASE", Workshop),
+    ("panel/tipping.rs", "MOST", Work),
+    ("panel/steps.rs", "INTO_SPOIL", Workshop),
 ];
 
 /// Files where numbers below a thousandth are no tolerances: factors of units.

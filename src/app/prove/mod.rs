@@ -8,7 +8,7 @@ mod kind;
 mod plan;
 
 use super::AppError;
-use super::files::{LONGEST, bytes};
+use super::read::{LONGEST, bytes};
 use crate::budget::Budget;
 use crate::check::registry::{self, Fitted, OF_FITS};
 use crate::check::{Finding, numbered};

@@ -26,6 +26,8 @@ pub(super) struct Laid {
     pub template: Template,
     pub steps: Vec<Step>,
     pub files: Vec<Machine>,
+    /// An error in drawing, tools or pieces stops the part. It then has no panels, and nothing to prove.
+    pub blocked: bool,
     pub shouldered: Option<TurnedOver>,
 }
 
@@ -72,7 +74,7 @@ fn laid(
     together: Option<Together>,
     budget: &Budget,
 ) -> Result<Laid, AppError> {
-    let mut findings = Vec::new();
+    let (blocked, mut findings) = (planned.blocked(), Vec::new());
     let (template, steps, shouldered) = match (&planned.job.kind, planned.shouldered(), &planned.clearing) {
         (Kind::Shouldered(_), Some(both), Some(clearing)) => {
             shouldered(both, clearing, together, &planned, &mut findings, budget)?
@@ -94,7 +96,7 @@ fn laid(
     findings.extend(registry::all(OF_PANELS, &seen));
     planned.findings.extend(findings);
     let files = files::machine(&template, planned.name.as_deref(), &planned.job)?;
-    Ok(Laid { planned, template, steps, files, shouldered })
+    Ok(Laid { planned, template, steps, files, blocked, shouldered })
 }
 
 /// The panels of a job with one group of outlines.

@@ -21,7 +21,7 @@ mod riding;
 mod scale;
 mod tools;
 
-use super::{AppError, Job, Outcome, Task, WRITING, files};
+use super::{AppError, Job, Outcome, Task, WRITING, files, read};
 use crate::budget::Budget;
 use crate::proof;
 use crate::threads::pooled;
@@ -42,7 +42,7 @@ pub(crate) type Prover =
 /// [`run`] with another prover.
 pub(crate) fn run_proved_by(prover: Prover, job: &Job, budget: &Budget) -> Result<Outcome, AppError> {
     budget.enter("reading the drawing");
-    let (drawing, hash) = files::read(&job.drawing, &job.read, budget)?;
+    let (drawing, hash) = read::read(&job.drawing, &job.read, budget)?;
 
     budget.enter("finding its outlines");
     let parts = outlines::parts(drawing, job, budget)?;

@@ -11,7 +11,7 @@ use crate::budget::Budget;
 use crate::check::registry::{self, OF_DRAWING, OF_PIECES, OF_SHOULDERS, Ordered, Read};
 use crate::check::{
     Code, Finding, Severity, Subject, bush_depth, closed_gap, difference, ledge, numbered, outlines as of_outlines,
-    path, reading, start as of_start,
+    path, source, start as of_start,
 };
 use crate::drawing::outline::{Outline, Outlines};
 use crate::drawing::{Drawing, RemarkKind};
@@ -239,7 +239,7 @@ fn checked(
     let nothing = found.outlines.is_empty();
     let reported = !found.troubles.is_empty() || drawing.remarks.iter().any(|r| is_open(&r.kind));
     if nothing && (!reported || job.accept.contains(&Code::OpenLine)) {
-        let flat = found.flat.iter().map(|f| format!("; {} encloses nothing", reading::named(&f.source))).collect();
+        let flat = found.flat.iter().map(|f| format!("; {} encloses nothing", source::named(&f.source))).collect();
         return Err(AppError::NoOutline { path: job.drawing.clone(), flat });
     }
     let seen = Read { drawing, outlines: found, cutter: job.tools.recess.cutter };

@@ -51,7 +51,7 @@ pub(super) fn proved(laid: Laid, prover: Prover, budget: &Budget) -> Result<Prov
 fn fits(laid: &Laid, prover: Prover, budget: &Budget) -> Result<Vec<Fit>, AppError> {
     let job = &laid.planned.job;
     let needs_no_file = job.kind.start().is_some() && job.tools.one_opening;
-    if laid.planned.blocked() || (laid.template.openings.is_empty() && !needs_no_file) {
+    if laid.blocked || (laid.template.openings.is_empty() && !needs_no_file) {
         return Ok(Vec::new());
     }
     match prover(&plan(laid, needs_no_file), &face_files(&laid.files), &mut Beside::default(), budget) {

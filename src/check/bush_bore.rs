@@ -21,10 +21,10 @@ pub fn bores(kit: &Kit, tools: &Tools) -> Vec<Finding> {
     } else {
         &[(tools.recess_called, " for the recess"), (tools.inlay_called, " for the inlay")]
     };
-    pairs.iter().filter_map(|&(pair, whose)| one(kit, pair, whose)).collect()
+    pairs.iter().filter_map(|&(pair, whose)| bore(kit, pair, whose)).collect()
 }
 
-fn one(kit: &Kit, pair: Pair, whose: &str) -> Option<Finding> {
+fn bore(kit: &Kit, pair: Pair, whose: &str) -> Option<Finding> {
     let bush = kit.bush(pair.bush)?;
     // A cutter that the kit does not list has its nominal size.
     let unlisted = Cutter { diameter: pair.cutter, ..Cutter::default() };

@@ -81,7 +81,7 @@ impl Closed<'_> {
     }
 
     /// The closing of piece `i` by offset `duty`: 0 recess, 1 inlay.
-    fn of(&self, i: usize, duty: usize, budget: &Budget) -> Result<&Certified<Region>, GeomError> {
+    fn closing(&self, i: usize, duty: usize, budget: &Budget) -> Result<&Certified<Region>, GeomError> {
         let (cell, piece) = (&self.known[i][duty], &self.pieces[i]);
         if let Some(known) = cell.get() {
             return Ok(known);
@@ -105,7 +105,7 @@ fn joined(
         if !served.contains(&closed.offsets[duty].0) {
             continue;
         }
-        let shared = and(closed.of(i, duty, budget)?, closed.of(j, duty, budget)?, budget)?;
+        let shared = and(closed.closing(i, duty, budget)?, closed.closing(j, duty, budget)?, budget)?;
         if let Some(at) = shared.bounds().map(|r| r.center()) {
             let message = words!(
                 "The {} of outlines {} and {} run into one another: one lies in a gap that the other loses.",

@@ -29,7 +29,7 @@ pub(super) fn prove(asked: &ProveArgs) -> ExitStatus {
             Err(e) => return Failure::from(e).print(true),
         }
     } else {
-        all.iter().map(words).collect::<String>().into_bytes()
+        all.iter().map(in_words).collect::<String>().into_bytes()
     };
     if errors.iter().any(Option::is_some) {
         return stdout::answer(&text, ExitStatus::NoVerdict);
@@ -50,7 +50,7 @@ fn part<'a>(p: &'a Proved, error: Option<&'a (&'a str, String)>) -> json::Proved
     json::Proved { document: &p.name, notes: &p.notes, warnings: &p.warnings, verdict }
 }
 
-fn words(p: &Proved) -> String {
+fn in_words(p: &Proved) -> String {
     let mut out = match &p.verdict {
         Ok(v) => proved(&p.name, v),
         Err(e) => {

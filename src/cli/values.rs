@@ -57,12 +57,12 @@ pub fn example_of(option: &str, example: &str) -> String {
 
 /// A length, with the unit that it is given in.
 pub fn length(range: Range) -> impl TypedValueParser<Value = Length> {
-    move |text: &str| one(text, range)
+    move |text: &str| one_length(text, range)
 }
 
 /// A length, mm.
 pub fn mm(range: Range) -> impl TypedValueParser<Value = f64> {
-    move |text: &str| one(text, range).map(|l| l.mm)
+    move |text: &str| one_length(text, range).map(|l| l.mm)
 }
 
 /// Two lengths, mm.
@@ -85,12 +85,12 @@ pub fn size(range: Range) -> impl TypedValueParser<Value = Size> {
         if digits && text.replace("px", "").contains(['x', 'X', '×', ';']) {
             two(text, range).map(|(a, b)| Size::Two(a, b))
         } else {
-            one(text, range).map(|l| Size::One(l.mm))
+            one_length(text, range).map(|l| Size::One(l.mm))
         }
     }
 }
 
-fn one(text: &str, range: Range) -> Result<Length, Refused> {
+fn one_length(text: &str, range: Range) -> Result<Length, Refused> {
     let length = parse_length(text, Unit::MM).map_err(|e| no_length(&e, range))?;
     if range.holds(length.mm) { Ok(length) } else { Err(range.outside("it")) }
 }

@@ -84,7 +84,7 @@ pub fn prove(folder: &Path, budget: &Budget) -> Result<Vec<Proved>, AppError> {
                     for d in std::iter::once(&first).chain(&first.then) {
                         let name = d.part.as_ref().map_or_else(|| name.clone(), |part| format!("{name}, {part}"));
                         let (mut notes, mut beside) = (Vec::new(), Beside::default());
-                        let verdict = one(folder, &path, d, &mut notes, &mut beside, budget);
+                        let verdict = proved(folder, &path, d, &mut notes, &mut beside, budget);
                         notes.extend(beside.notes);
                         all.push(Proved { name, notes, warnings: beside.warnings, verdict });
                     }
@@ -134,7 +134,7 @@ fn documents(folder: &Path) -> Result<Vec<PathBuf>, AppError> {
     Ok(found)
 }
 
-fn one(
+fn proved(
     folder: &Path,
     path: &Path,
     document: &Document,

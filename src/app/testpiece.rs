@@ -75,7 +75,8 @@ pub fn make(order: &Order, budget: &Budget) -> Result<Made, AppError> {
     let face = Face { panel: &panel, face: 1, openings: openings.iter().collect() };
     let centre = |o: &Opening| shrink(&o.on_face(), order.called.bush_radius(), budget).map(Cow::Owned);
     let swept = keep_clear(&face.openings, centre, order.base, &panel, budget)?;
-    let words = openings.iter().zip(["round", "square"]).map(|(_, shape)| about.words(shape)).collect::<Vec<_>>();
+    let words =
+        openings.iter().zip(["round", "square"]).map(|(_, shape)| about.opening_label(shape)).collect::<Vec<_>>();
     let plan = Plan {
         title: "test piece",
         face_files: "testpiece-face-1.dxf or testpiece-face-1.svg",

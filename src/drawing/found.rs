@@ -35,7 +35,7 @@ const MOST_QUESTIONS: usize = 200_000;
 /// Lists the shapes. A shape without an edge is not listed, but its number stays reserved.
 #[must_use]
 pub fn found(shapes: &[Shape]) -> Vec<Found> {
-    let mut out: Vec<Found> = shapes.iter().enumerate().filter_map(|(i, s)| one(i + 1, s)).collect();
+    let mut out: Vec<Found> = shapes.iter().enumerate().filter_map(|(i, s)| listed_shape(i + 1, s)).collect();
     let tree = BoxTree::new(out.iter().filter(|f| f.closed > 0).map(|f| (f.bounds, f.number)));
     let mut edges: Vec<Option<Vec<Filled>>> = (0..=shapes.len()).map(|_| None).collect();
     let mut asked = 0;
@@ -61,7 +61,7 @@ fn rings(shape: &Shape) -> impl Iterator<Item = Ring> {
     shape.paths.iter().filter(|p| p.closed).map(|p| Ring::new(p.segments.clone()))
 }
 
-fn one(number: usize, shape: &Shape) -> Option<Found> {
+fn listed_shape(number: usize, shape: &Shape) -> Option<Found> {
     let segments = || shape.paths.iter().flat_map(|p| &p.segments);
     let bounds = segments().map(Segment::bounds).reduce(|a, b| a.union(b))?;
     let closed = shape.paths.iter().filter(|p| p.closed).count();

@@ -52,7 +52,7 @@ impl<'a> Grounds<'a> {
     }
 
     /// The panel with all its openings, as seen on `face`; `None` for a face that the template lacks.
-    pub(super) fn of(&self, panel: &Panel, face: u8) -> Option<&Ground> {
+    pub(super) fn ground(&self, panel: &Panel, face: u8) -> Option<&Ground> {
         let [known, _] = self.known.get(&(panel.number, face))?;
         Some(known.get_or_init(|| {
             let own = self.template.openings.iter().filter(|o| o.panel == panel.number);

@@ -75,7 +75,7 @@ struct Reach {
 }
 
 impl Reach {
-    fn of(r: Rect, centre_mark: Point) -> Reach {
+    fn new(r: Rect, centre_mark: Point) -> Reach {
         Reach {
             left: centre_mark.x - r.x0,
             right: r.x1 - centre_mark.x,
@@ -120,9 +120,9 @@ impl Needs {
         let room = |f: &FaceNeeds| {
             let (base, clamped) = (s.base - f.bush_radius, s.base - f.bush_radius + CLAMP);
             let (across, along) = if turn == Turn::BottomTop { (clamped, base) } else { (base, clamped) };
-            Reach::of(f.openings, centre_mark).with(across.max(s.web), along.max(s.web))
+            Reach::new(f.openings, centre_mark).with(across.max(s.web), along.max(s.web))
         };
-        let bare = faces.map(|f| Reach::of(f.openings, centre_mark));
+        let bare = faces.map(|f| Reach::new(f.openings, centre_mark));
         Needs { bare, least: bare[0].larger(bare[1]), roomy: room(&faces[0]).larger(room(&faces[1])) }
     }
 

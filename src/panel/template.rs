@@ -40,7 +40,7 @@ pub fn at_its_number<'a, T>(all: &'a [T], name: &str, called: impl Fn(&T) -> &st
 impl Template {
     /// The opening of a step, and its panel.
     #[must_use]
-    pub fn of(&self, s: &Step) -> Option<(&Opening, &Panel)> {
+    pub fn opening_of_step(&self, s: &Step) -> Option<(&Opening, &Panel)> {
         let opening = self.opening(&s.opening)?;
         Some((opening, self.panels.iter().find(|p| p.number == opening.panel)?))
     }

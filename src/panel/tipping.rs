@@ -99,13 +99,13 @@ impl Way {
 }
 
 fn way(o: &Opening, s: &Step, centres: &Centres, budget: &Budget) -> Result<Way, GeomError> {
-    Ok(Way::new(&*centres.of(o, s.pair.bush_radius(), budget)?, s.whole))
+    Ok(Way::new(&*centres.region(o, s.pair.bush_radius(), budget)?, s.whole))
 }
 
 /// The least margin of each step; `None` if the bush does not fit the step's opening.
 ///
 /// # Errors
-/// As [`Centres::of`]; [`GeomError::Stopped`] by the budget.
+/// As [`Centres::region`]; [`GeomError::Stopped`] by the budget.
 pub fn margins(
     t: &Template,
     steps: &[Step],
@@ -128,8 +128,8 @@ fn margin(
     base: f64,
     budget: &Budget,
 ) -> Result<Option<Margin>, GeomError> {
-    let Some((o, panel)) = t.of(s) else { return Ok(None) };
-    let Some(ground) = grounds.of(panel, o.face) else { return Ok(None) };
+    let Some((o, panel)) = t.opening_of_step(s) else { return Ok(None) };
+    let Some(ground) = grounds.ground(panel, o.face) else { return Ok(None) };
     way(o, s, centres, budget)?.least(ground, base, budget)
 }
 
@@ -146,8 +146,9 @@ pub fn base_that_holds(
     settings: &PanelSettings,
     budget: &Budget,
 ) -> Result<Option<f64>, GeomError> {
-    let Some((o, panel)) = t.of(s) else { return Ok(None) };
-    let ground = if settings.size.is_some() { grounds.of(panel, o.face) } else { grounds.without_end(panel, o.face) };
+    let Some((o, panel)) = t.opening_of_step(s) else { return Ok(None) };
+    let ground =
+        if settings.size.is_some() { grounds.ground(panel, o.face) } else { grounds.without_end(panel, o.face) };
     let Some(ground) = ground else { return Ok(None) };
     let way = way(o, s, centres, budget)?;
     let mut places: Vec<Point> = way.least(ground, settings.base, budget)?.iter().map(|m| m.at).collect();
@@ -199,8 +200,8 @@ pub fn margin_with(
     base: f64,
     budget: &Budget,
 ) -> Result<Option<Margin>, GeomError> {
-    let Some((o, panel)) = t.of(s) else { return Ok(None) };
-    let Some(ground) = grounds.of(panel, o.face) else { return Ok(None) };
+    let Some((o, panel)) = t.opening_of_step(s) else { return Ok(None) };
+    let Some(ground) = grounds.ground(panel, o.face) else { return Ok(None) };
     let ground = ground.with(&centre.under_similarity(o.place));
     way(o, s, centres, budget)?.least(&ground, base, budget)
 }

@@ -60,7 +60,7 @@ pub struct Joint {
 impl Kind {
     /// `widest`: the widest gap that counts as wanted, mm.
     #[must_use]
-    pub fn of(mm: f64, widest: f64) -> Kind {
+    pub fn from_gap(mm: f64, widest: f64) -> Kind {
         match mm {
             mm if mm < -WIDTH_SLACK => Kind::Binds,
             mm if mm > widest + WIDTH_SLACK => Kind::Gapes,
@@ -70,7 +70,7 @@ impl Kind {
 }
 
 impl Run {
-    /// The stretches, in order and contiguous; neighbours are of different kinds. `widest`: as in [`Kind::of`].
+    /// The stretches, in order and contiguous; neighbours are of different kinds. `widest`: as in [`Kind::from_gap`].
     #[must_use]
     pub fn stretches(&self, widest: f64) -> Vec<Stretch> {
         let mut all: Vec<Stretch> = Vec::new();
@@ -93,7 +93,7 @@ impl Run {
             let mut before = 0.0;
             for t in cuts.into_iter().chain([1.0]) {
                 let middle = f64::midpoint(before, t);
-                add(Kind::of(a.mm + (b.mm - a.mm) * middle, widest), a.along + (b.along - a.along) * t);
+                add(Kind::from_gap(a.mm + (b.mm - a.mm) * middle, widest), a.along + (b.along - a.along) * t);
                 before = t;
             }
         }
@@ -255,7 +255,7 @@ mod tests {
         Region::new(vec![Ring::polygon(&corners)])
     }
 
-    fn of(recess: &Region, inlay: &Region) -> Joint {
+    fn joint_of(recess: &Region, inlay: &Region) -> Joint {
         let (recess, inlay) = (Edged::new(recess), Edged::new(inlay));
         let budget = Budget::unlimited();
         let (tight, wide) = (inlay.signed(&recess, &budget).unwrap(), recess.away(&inlay, &budget).unwrap());
@@ -264,7 +264,7 @@ mod tests {
 
     #[test]
     fn an_even_gap_is_few_places() {
-        let j = of(&rect(20.0, 10.0), &rect(19.95, 9.95));
+        let j = joint_of(&rect(20.0, 10.0), &rect(19.95, 9.95));
         let run = &j.runs[0];
         assert!((run.length - 120.0).abs() < 1e-9 && run.gaps.len() < 20, "{run:?}");
         // Along the diagonal of the corners the gap is √2 times as wide.
@@ -277,7 +277,7 @@ mod tests {
     /// 0.1 too wide at the left and right, and with a gap of 0.3 above and below.
     #[test]
     fn what_binds_and_what_gapes_follow_each_other() {
-        let j = of(&rect(20.0, 10.0), &rect(20.1, 9.7));
+        let j = joint_of(&rect(20.0, 10.0), &rect(20.1, 9.7));
         let stretches = j.runs[0].stretches(WIDE_GAP);
         let kinds: Vec<Kind> = stretches.iter().map(|s| s.kind).filter(|k| *k != Kind::AsWanted).collect();
         // The run begins within the first stretch, so this stretch appears again at its end.

@@ -125,7 +125,7 @@ impl<G: Layer> Canvas<G> {
     }
 
     /// A line of words; `at` is on its baseline.
-    pub(super) fn words(&mut self, at: Point, s: &str, style: Style) {
+    pub(super) fn text(&mut self, at: Point, s: &str, style: Style) {
         let (long, high) = (width(s, style.size, style.bold), style.size);
         let back = match style.anchor {
             Anchor::Start => 0.0,

@@ -85,7 +85,7 @@ impl<'a> Piece<'a> {
 
     /// Its worst kind.
     fn kind(&self) -> Kind {
-        match (Kind::of(self.fit.gap_min.mm, self.widest), Kind::of(self.fit.gap_max.mm, self.widest)) {
+        match (Kind::from_gap(self.fit.gap_min.mm, self.widest), Kind::from_gap(self.fit.gap_max.mm, self.widest)) {
             (Kind::Binds, _) => Kind::Binds,
             (_, Kind::Gapes) => Kind::Gapes,
             _ => Kind::AsWanted,
@@ -233,7 +233,7 @@ fn heading(ink: &mut Ink, facts: &Facts, pieces: &[Piece]) -> f64 {
     lines.push((caution.to_owned(), OCHRE));
     for (words, colour) in lines {
         for l in wrapped(&words, TEXT, PAGE) {
-            ink.words(Point::new(0.0, y), &l, Style::new(TEXT, colour));
+            ink.text(Point::new(0.0, y), &l, Style::new(TEXT, colour));
             y += STEP;
         }
     }
@@ -252,7 +252,7 @@ fn marks(ink: &mut Ink, facts: &Facts, pieces: &[Piece], view: &View) -> Result<
                 mm => words!("mark {}: {} gap of {}, {}, {}", number, what, p.name(facts), size(mm), place),
             };
             let title = title.shown(facts.show);
-            all.push((view.at(m.at), number, Kind::of(m.mm, p.widest), title));
+            all.push((view.at(m.at), number, Kind::from_gap(m.mm, p.widest), title));
         }
     }
     let points: Vec<Point> = all.iter().map(|m| m.0).collect();
@@ -270,7 +270,7 @@ fn list(ink: &mut Ink, facts: &Facts, pieces: &[Piece], top: f64) -> Result<f64,
     let mut y = top;
     let row = |ink: &mut Ink, s: &str, by: f64, style: Style, y: &mut f64| {
         for l in wrapped(s, style.size * if style.bold { 1.1 } else { 1.0 }, wide - by) {
-            ink.words(Point::new(x + by, *y + 0.8 * TEXT), &l, style);
+            ink.text(Point::new(x + by, *y + 0.8 * TEXT), &l, style);
             *y += STEP;
         }
     };
@@ -291,7 +291,7 @@ fn list(ink: &mut Ink, facts: &Facts, pieces: &[Piece], top: f64) -> Result<f64,
                 words!("{} {}", what, size(m.mm))
             };
             let c = Point::new(x + 2.6, y + STEP);
-            let mark = glyph::draw(c, Kind::of(m.mm, p.widest), Some(number), 0.75)?;
+            let mark = glyph::draw(c, Kind::from_gap(m.mm, p.widest), Some(number), 0.75)?;
             ink.put(Group::Words, &mark, Rect::from_center_size(c, (5.2, 5.2)));
             row(ink, &words.shown(facts.show), indent, plain, &mut y);
             row(ink, &facts.place_in_words(m.at), indent, plain, &mut y);

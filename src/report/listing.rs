@@ -38,11 +38,11 @@ const LISTED: usize = 200;
 pub fn report(l: &Listing, all: bool) -> String {
     let mut out = String::new();
     // Writing to a String cannot fail.
-    let _ = lines(&mut out, l, all);
+    let _ = write_list(&mut out, l, all);
     out
 }
 
-fn lines(out: &mut String, l: &Listing, all: bool) -> std::fmt::Result {
+fn write_list(out: &mut String, l: &Listing, all: bool) -> std::fmt::Result {
     let size = match l.drawing.bounds {
         Some(b) => {
             let [w, h] = [b.width(), b.height()].map(|v| fixed(v).with_fraction());
@@ -82,7 +82,7 @@ fn lines(out: &mut String, l: &Listing, all: bool) -> std::fmt::Result {
     }
     let frame = l.drawing.bounds.map_or(Point::ORIGIN, |b| Point::new(b.x0, b.y0));
     let mut lines = super::lines::Lines::default();
-    terminal::listed(&mut lines, &l.findings, all, l.show, frame);
+    terminal::write_findings_of_list(&mut lines, &l.findings, all, l.show, frame);
     if l.findings.is_empty() { Ok(()) } else { write!(out, "\n{}", lines.text()) }
 }
 
@@ -174,7 +174,7 @@ pub fn picture(l: &Listing) -> Result<String, NotFinite> {
         taken.push(at);
         c.circle(Group::Words, at, 0.75 * letters, "#ffffff", GREY, pen / 2.0);
         let base = Point::new(at.x, at.y + 0.35 * letters);
-        c.words(base, &f.number.to_string(), Style::new(letters, INK).bold().anchor(Anchor::Middle));
+        c.text(base, &f.number.to_string(), Style::new(letters, INK).bold().anchor(Anchor::Middle));
     }
     c.finish(&format!("Lines of {}", l.path), "", size / 20.0)
 }

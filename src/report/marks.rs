@@ -153,7 +153,7 @@ fn heading(ink: &mut Ink, facts: &Facts) -> f64 {
     ];
     for (words, colour) in lines {
         for l in wrapped(&words, TEXT, PAGE) {
-            ink.words(Point::new(0.0, y), &l, Style::new(TEXT, colour));
+            ink.text(Point::new(0.0, y), &l, Style::new(TEXT, colour));
             y += STEP;
         }
     }

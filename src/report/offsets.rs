@@ -59,7 +59,7 @@ impl<'a> Table<'a> {
         Table { kit, name, show, bounds, rows: offsets(kit), pairs: matching(kit, bounds), buy }
     }
 
-    fn of(&self, r: &Offset) -> (&Bush, &Cutter) {
+    fn bush_and_cutter(&self, r: &Offset) -> (&Bush, &Cutter) {
         (&self.kit.bushes[r.bush], &self.kit.cutters[r.cutter])
     }
 
@@ -140,7 +140,7 @@ pub fn terminal(t: &Table) -> String {
     let mut out = format!("Kit: {}\n", t.name);
     let mut last = None;
     for r in t.shown() {
-        let (b, c) = t.of(r);
+        let (b, c) = t.bush_and_cutter(r);
         if last != Some(r.bush) {
             last = Some(r.bush);
             // Writing to a String cannot fail, here and below.
@@ -189,7 +189,7 @@ pub fn terminal(t: &Table) -> String {
 /// The errors of `serde_json`.
 pub fn json(t: &Table) -> Result<Vec<u8>, serde_json::Error> {
     let row = |r: &Offset| {
-        let (b, c) = t.of(r);
+        let (b, c) = t.bush_and_cutter(r);
         schema::kit::Offset {
             bush_mm: b.outside,
             bush_measured_mm: b.measured,
@@ -273,7 +273,7 @@ pub fn html(t: &Table) -> String {
     for of_bush in rows.chunk_by(|a, b| a.bush == b.bush) {
         out.push_str("<tbody class=\"bush\">\n");
         for (i, r) in of_bush.iter().enumerate() {
-            let (b, c) = t.of(r);
+            let (b, c) = t.bush_and_cutter(r);
             out.push_str("<tr>");
             if i == 0 {
                 let called = tool_cell(t, b.outside, b.measured);
@@ -292,7 +292,7 @@ pub fn html(t: &Table) -> String {
     if let Some(left_out) = t.left_out() {
         let _ = writeln!(out, "<p>{left_out}</p>");
     }
-    pairs(&mut out, t);
+    write_pairs(&mut out, t);
     if let Some(advice) = t.advice() {
         let _ = writeln!(out, "<p>{}</p>", xml(&advice));
     }
@@ -310,7 +310,7 @@ pub fn html(t: &Table) -> String {
     out
 }
 
-fn pairs(out: &mut String, t: &Table) {
+fn write_pairs(out: &mut String, t: &Table) {
     let _ = writeln!(out, "<h2>Tools that let one opening serve both pieces</h2>\n<p>With a {}.</p>", xml(&t.gaps()));
     if t.pairs.is_empty() {
         out.push_str("<p>None.</p>\n");

@@ -200,7 +200,7 @@ impl Drawing<'_> {
         } else {
             Point::new(b.center().x, b.y0 + 0.8 * style.size)
         };
-        self.ink.words(at, s, style);
+        self.ink.text(at, s, style);
     }
 
     /// A solid arrow head at `tip` that points along `v`, a unit vector.

@@ -51,7 +51,7 @@ pub fn shown(kit_in_inches: bool, called: Pair) -> Show {
 impl Sheet {
     /// Words for an opening on the plan.
     #[must_use]
-    pub fn words(&self, shape: &str) -> Vec<String> {
+    pub fn opening_label(&self, shape: &str) -> Vec<String> {
         let side = fixed(self.opening);
         let size = if shape == "round" { words!("diameter {}", side) } else { Words::pair(side, side) };
         let tools = words!("bush {}, cutter {}", tool(self.called.bush), tool(self.called.cutter));
@@ -202,7 +202,7 @@ pub fn correction_json(
 mod tests {
     use super::*;
 
-    fn of(bush: f64, cutter: f64, expected: (f64, f64), opening: f64, show: Show) -> Sheet {
+    fn sample_sheet(bush: f64, cutter: f64, expected: (f64, f64), opening: f64, show: Show) -> Sheet {
         let piece = Piece { id: "opening-1".into(), shape: "round", size: opening, at: Point::new(100.0, 100.0) };
         let called = Pair { bush, cutter };
         Sheet { called, show, expected, opening, panel: (508.0, 254.0), pieces: vec![piece] }
@@ -210,14 +210,14 @@ mod tests {
 
     #[test]
     fn the_sheet_has_one_unit() {
-        let mm = sheet(&of(20.0, 6.0, (46.0, 34.0), 60.0, Show::Mm));
+        let mm = sheet(&sample_sheet(20.0, 6.0, (46.0, 34.0), 60.0, Show::Mm));
         assert!(mm.contains("opening-1, round: 60.00 × 60.00 mm, lower-left corner at X 70.00 Y 70.00\n"), "{mm}");
         assert!(
             mm.contains("--bush 20 --cutter 6 --opening 60.00 --measured 46.00x34.00\n") && !mm.contains("0 in"),
             "{mm}"
         );
         // 63.5 mm is 2.5 in, 50.8 is 2 in, 38.1 is 1.5 in, 100 − 31.75 mm is 2.687 in.
-        let inch = sheet(&of(15.875, 31.75, (50.8, 38.1), 63.5, Show::Inch));
+        let inch = sheet(&sample_sheet(15.875, 31.75, (50.8, 38.1), 63.5, Show::Inch));
         for w in [
             "bush 5/8 in and cutter 1 1/4 in\n",
             "2.500 × 2.500 in, lower-left corner at X 2.687 Y 2.687",

@@ -105,7 +105,7 @@ pub(super) fn headline<G: Layer>(ink: &mut Canvas<G>, words: &str) -> f64 {
     let mut y = 0.8 * big.size;
     // `wrapped` measures plain letters; bold letters are wider.
     for l in wrapped(words, 1.1 * big.size, PAGE) {
-        ink.words(Point::new(0.0, y), &l, big);
+        ink.text(Point::new(0.0, y), &l, big);
         y += 1.25 * big.size;
     }
     y

@@ -17,7 +17,7 @@ const STEP: f64 = 0.1;
 /// A common mirror axis of both regions, as a point and a direction; `None` if none is found.
 #[must_use]
 pub fn common_axis(plug: &Region, shoulder: &Region) -> Option<(Point, Vec2)> {
-    let (a, b) = (Shape::of(plug)?, Shape::of(shoulder)?);
+    let (a, b) = (Shape::from_region(plug)?, Shape::from_region(shoulder)?);
     let apart = b.centroid - a.centroid;
     let directions: Vec<Vec2> = if apart.hypot() > FINDING_DEPTH {
         vec![apart / apart.hypot()]
@@ -49,7 +49,7 @@ struct Shape {
 
 impl Shape {
     /// From the polygon through points [`STEP`] mm apart (Green's theorem).
-    fn of(region: &Region) -> Option<Shape> {
+    fn from_region(region: &Region) -> Option<Shape> {
         let origin = region.bounds()?.center();
         let (mut area, mut first, mut second) = (0.0, Vec2::ZERO, [0.0; 3]);
         for ring in &region.rings {

@@ -50,7 +50,7 @@ impl Tally {
             })
     }
 
-    fn words(&self) -> String {
+    fn describe(&self) -> String {
         let r = |i: usize| self.range[i].map_or("nothing".to_owned(), |(a, b)| format!("{a} to {b}"));
         format!("{} of them, x {}, y {}, other numbers {}", self.count, r(0), r(1), r(2))
     }
@@ -100,7 +100,7 @@ pub fn doubts(bytes: &[u8], file: &File) -> Vec<String> {
         .into_iter()
         .map(|k| (k, both(k)))
         .filter(|(_, (a, b))| !a.agrees(b))
-        .map(|(k, (a, b))| format!("{k}: read {}; the second reader sees {}", a.words(), b.words()))
+        .map(|(k, (a, b))| format!("{k}: read {}; the second reader sees {}", a.describe(), b.describe()))
         .collect()
 }
 

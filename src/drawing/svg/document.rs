@@ -288,7 +288,7 @@ fn expanded(text: &str, lengths: &BTreeMap<&str, u64>) -> u64 {
 pub(super) struct Lines(Vec<usize>);
 
 impl Lines {
-    pub(super) fn of(text: &str) -> Lines {
+    pub(super) fn new(text: &str) -> Lines {
         Lines(text.bytes().enumerate().filter(|(_, b)| *b == b'\n').map(|(i, _)| i).collect())
     }
 

@@ -63,7 +63,7 @@ pub fn read(bytes: &[u8], settings: &ReadSettings, budget: &Budget) -> Result<Dr
     let text = document::decode(bytes)?;
     budget.check()?;
     let doc = document::parse(&text)?;
-    let sheet = Sheet::of(&doc);
+    let sheet = Sheet::from_document(&doc);
     let own = sheet.own(doc.root_element(), &Rc::default())?;
     let dpi = settings.dpi.unwrap_or(CSS_PX_PER_INCH);
     let lengths = Lengths { viewport: (0.0, 0.0), dpi, em: size::FONT_PX, rem: size::FONT_PX };

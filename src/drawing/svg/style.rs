@@ -165,7 +165,7 @@ mod tests {
 
     fn style(svg: &str) -> Style {
         let doc = Document::parse(svg).unwrap();
-        let sheet = Sheet::of(&doc);
+        let sheet = Sheet::from_document(&doc);
         let node = doc.descendants().find(|n| n.attribute("id") == Some("x")).unwrap();
         let mut chain: Vec<Node> = node.ancestors().filter(Node::is_element).collect();
         chain.reverse();

@@ -143,13 +143,13 @@ fn texts(group: &Group, out: &mut Vec<Letters>) {
     for node in group.children() {
         match node {
             Node::Group(g) => texts(g, out),
-            Node::Text(t) => out.push(of(t)),
+            Node::Text(t) => out.push(letters_of_text(t)),
             _ => {}
         }
     }
 }
 
-fn of(text: &Text) -> Letters {
+fn letters_of_text(text: &Text) -> Letters {
     let mut paths = Vec::new();
     glyphs(text.flattened(), &mut paths);
     Letters { id: text.id().to_owned(), paths }

@@ -158,7 +158,7 @@ pub(super) fn elements(
         ids,
         accounted: vec![false; ordinals.len()],
         ordinals,
-        lines: Lines::of(text),
+        lines: Lines::new(text),
         budget,
         stack: Vec::new(),
         shapes: Vec::new(),

@@ -41,7 +41,7 @@ pub(in crate::geom) enum Carrier {
 }
 
 impl Carrier {
-    pub(in crate::geom) fn of(s: &Segment) -> Carrier {
+    pub(in crate::geom) fn from_segment(s: &Segment) -> Carrier {
         match s {
             Segment::Line(l) => Carrier::Line(l.start, s.tangent_at_start()),
             Segment::Arc(a) => Carrier::Circle(a.center, a.radius),

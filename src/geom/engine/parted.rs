@@ -20,7 +20,7 @@ use std::f64::consts::TAU;
 /// The connected parts of `region`, separated.
 #[must_use]
 pub fn parted(region: &Region) -> Vec<Region> {
-    let nodes = Nodes::of(region);
+    let nodes = Nodes::from_region(region);
     let mut pieces = cut(region, &nodes);
     let all = pieces.len();
     cancel(&mut pieces);
@@ -43,7 +43,7 @@ struct Nodes {
 impl Nodes {
     /// A start without an earlier node within a hair becomes a node. Each other start gets its nearest node, of equals
     /// the first.
-    fn of(region: &Region) -> Nodes {
+    fn from_region(region: &Region) -> Nodes {
         let starts: Vec<Point> = region.segments().map(Segment::start).collect();
         let tree = BoxTree::new(starts.iter().enumerate().map(|(i, &p)| (Rect::from_points(p, p), i)));
         let mut points = Vec::new();

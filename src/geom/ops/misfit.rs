@@ -140,7 +140,7 @@ fn measured(difference: &Region, s: &Region, made: &Region, tool: f64, least: f6
     let mut regions = parted(&worth_a_look(difference, least));
     let rest = regions.split_off(regions.len() / 2);
     let of = |half: Vec<Region>| -> Vec<Misfit> {
-        half.into_iter().filter_map(|region| one(region, &drawn, &tooled, tool, least)).collect()
+        half.into_iter().filter_map(|region| misfit(region, &drawn, &tooled, tool, least)).collect()
     };
     let (mut parts, others) = both(|| of(regions), || of(rest));
     parts.extend(others);
@@ -154,7 +154,7 @@ fn worth_a_look(difference: &Region, least: f64) -> Region {
     Region::new(difference.rings.iter().filter(|r| !small(r)).cloned().collect())
 }
 
-fn one(region: Region, drawn: &EdgeIndex, tooled: &EdgeIndex, tool: f64, least: f64) -> Option<Misfit> {
+fn misfit(region: Region, drawn: &EdgeIndex, tooled: &EdgeIndex, tool: f64, least: f64) -> Option<Misfit> {
     let area = region.area();
     // Too small for that depth: the bounding box limits it.
     let thin = region.rings.iter().all(|r| r.bounds().is_some_and(|b| b.width().max(b.height()) < least));

@@ -54,13 +54,13 @@ pub(super) fn draw(
                 Show::Inch => "gap in thousandths of an inch, by inches along the joint",
             };
             let words = format!("{}{}: {axes}", p.name(facts), part(i, runs));
-            ink.words(Point::new(0.0, y + 0.8 * TEXT), &words, Style::new(TEXT, INK).bold());
+            ink.text(Point::new(0.0, y + 0.8 * TEXT), &words, Style::new(TEXT, INK).bold());
             y += STEP + 0.5;
             y = strip(ink, p, i, y, facts.show)? + BETWEEN;
         }
         if runs.len() > LINES {
             let words = format!("The JSON file has {} more lines of this joint.", runs.len() - LINES);
-            ink.words(Point::new(0.0, y), &words, Style::new(TEXT, INK));
+            ink.text(Point::new(0.0, y), &words, Style::new(TEXT, INK));
             y += STEP;
         }
     }
@@ -135,7 +135,7 @@ fn frame(ink: &mut Ink, piece: &Piece, s: &Scale, ends: [f64; 2], show: Show) ->
         if taken.iter().all(|t| (t - y).abs() >= SMALL) {
             taken.push(y);
             let x = s.left - 1.0 - width(words, SMALL, false);
-            ink.words(Point::new(x, y + 0.36 * SMALL), words, Style::new(SMALL, INK));
+            ink.text(Point::new(x, y + 0.36 * SMALL), words, Style::new(SMALL, INK));
         }
     }
     let length = s.length / unit(show);
@@ -147,7 +147,7 @@ fn frame(ink: &mut Ink, piece: &Piece, s: &Scale, ends: [f64; 2], show: Show) ->
         ink.polyline(Group::Unrolled, &[Point::new(x, s.bottom), Point::new(x, s.bottom + 0.9)], GREY, 0.2, &[]);
         let words = rounded(i as f64 * step, 3)?;
         let x = x - width(&words, SMALL, false) / 2.0;
-        ink.words(Point::new(x, s.bottom + 1.1 + SMALL), &words, Style::new(SMALL, INK));
+        ink.text(Point::new(x, s.bottom + 1.1 + SMALL), &words, Style::new(SMALL, INK));
     }
     Ok(())
 }
@@ -186,7 +186,7 @@ fn signs(ink: &mut Ink, piece: &Piece, line: usize, s: &Scale) -> Result<(), Not
         let x = if p.x + 7.0 > s.right { p.x - 4.0 } else { p.x + 4.0 };
         let c = Point::new(x, p.y.clamp(s.top + 2.6, s.bottom - 2.6));
         ink.polyline(Group::Unrolled, &[p, c], GREY, 0.2, &[]);
-        let e = glyph::draw(c, Kind::of(m.mm, piece.widest), Some(number), 0.7)?;
+        let e = glyph::draw(c, Kind::from_gap(m.mm, piece.widest), Some(number), 0.7)?;
         ink.put(Group::Unrolled, &e, Rect::from_center_size(c, (5.0, 5.0)));
     }
     Ok(())

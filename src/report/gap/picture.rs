@@ -123,7 +123,7 @@ fn start(ink: &mut Ink, ring: &Ring, piece: &Piece, run: usize, view: &View) {
     let many = piece.fit.joint.runs.len() > 1;
     let name = if many { format!("{}.{}", piece.fit.outline, run + 1) } else { piece.fit.outline.to_string() };
     let c = at + inwards * 5.0 + Vec2::new(-width(&name, 0.8 * TEXT, false) / 2.0, 0.3 * TEXT);
-    ink.words(c, &name, Style::new(0.8 * TEXT, INK));
+    ink.text(c, &name, Style::new(0.8 * TEXT, INK));
 }
 
 /// The meaning of lines and signs, and the scale bar. Returns the lower end.
@@ -152,7 +152,7 @@ impl Pen<'_> {
             (self.x, self.y) = (0.0, self.y + 1.5 * STEP);
         }
         let at = Point::new(self.x, self.y);
-        self.ink.words(at + Vec2::new(sample, 0.8 * TEXT), words, Style::new(TEXT, INK));
+        self.ink.text(at + Vec2::new(sample, 0.8 * TEXT), words, Style::new(TEXT, INK));
         self.x += long + 5.0;
         at
     }

@@ -223,7 +223,7 @@ pub(super) fn draw(ink: &mut Ink, facts: &Facts, insets: &[Inset], top: f64) -> 
         let words = words!("Circle: {}. Square: {} wide.", inset.circle.clone(), tenth(inset.side));
         let mut y = on.y1 + 1.3 * TEXT;
         for l in wrapped(&words.shown(facts.show), TEXT, SIDE - 8.5) {
-            ink.words(Point::new(x + 8.5, y), &l, Style::new(TEXT, INK));
+            ink.text(Point::new(x + 8.5, y), &l, Style::new(TEXT, INK));
             y += STEP;
         }
         deepest = deepest.max(y - TEXT);

@@ -84,16 +84,16 @@ fn write(ink: &mut Ink, block: &Block, from: Point) -> Result<f64, NotFinite> {
     for row in block {
         let base = Point::new(x, y + 0.8 * TEXT);
         match row {
-            Row::Heading(s, colour) => ink.words(base, s, Style::new(TEXT, colour).bold()),
-            Row::Words(s) => ink.words(base, s, Style::new(TEXT, INK)),
+            Row::Heading(s, colour) => ink.text(base, s, Style::new(TEXT, colour).bold()),
+            Row::Words(s) => ink.text(base, s, Style::new(TEXT, INK)),
             Row::Place(m, s) => {
                 sign(ink, m.finding, x, y)?;
-                ink.words(Point::new(x + INDENT, y + ROW / 2.0 + 0.36 * TEXT), s, Style::new(TEXT, INK));
+                ink.text(Point::new(x + INDENT, y + ROW / 2.0 + 0.36 * TEXT), s, Style::new(TEXT, INK));
             }
             Row::Sign(f) => {
                 sign(ink, f, x, y)?;
                 let s = "no single place";
-                ink.words(Point::new(x + INDENT, y + ROW / 2.0 + 0.36 * TEXT), s, Style::new(TEXT, GREY));
+                ink.text(Point::new(x + INDENT, y + ROW / 2.0 + 0.36 * TEXT), s, Style::new(TEXT, GREY));
             }
             Row::Space => {}
         }

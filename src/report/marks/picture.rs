@@ -148,7 +148,7 @@ pub(super) fn legend(ink: &mut Ink, facts: &Facts, chosen: &Chosen, view: &View)
     }
     pen.bar(view.scale, facts.show);
     if facts.frame().is_some() {
-        pen.words("measure places from the corner with the two arrows");
+        pen.text("measure places from the corner with the two arrows");
     }
     pen.y + STEP + 1.5
 }
@@ -168,12 +168,12 @@ impl Pen<'_> {
             (self.x, self.y) = (0.0, self.y + 1.4 * STEP);
         }
         let at = Point::new(self.x, self.y);
-        self.ink.words(at + Vec2::new(sample, 0.8 * TEXT), words, Style::new(TEXT, INK));
+        self.ink.text(at + Vec2::new(sample, 0.8 * TEXT), words, Style::new(TEXT, INK));
         self.x += long + 5.0;
         at
     }
 
-    fn words(&mut self, words: &str) {
+    fn text(&mut self, words: &str) {
         self.room(0.0, words);
     }
 

@@ -95,7 +95,7 @@ impl Drawing<'_> {
         }
         self.ink.circle(Group::Words, c, r, "#ffffff", INK, 0.4 * self.k);
         let style = self.style(INK).bold().anchor(Anchor::Middle);
-        self.ink.words(c + Vec2::new(0.0, 0.36 * style.size), &self.label(i), style);
+        self.ink.text(c + Vec2::new(0.0, 0.36 * style.size), &self.label(i), style);
         self.taken.take_box(Rect::from_center_size(c, (2.0 * r, 2.0 * r)));
     }
 
@@ -155,9 +155,9 @@ impl Drawing<'_> {
         let Some(d) = self.taken.best_near(size, self.sheet(), near, cost) else { return false };
         self.taken.take_box(d);
         let at = |n: usize| Point::new(d.x0 + k, d.y0 + 0.7 * k + 0.95 * text + step * n as f64);
-        self.ink.words(at(0), &heading, self.style(PETROL).bold());
+        self.ink.text(at(0), &heading, self.style(PETROL).bold());
         for (n, l) in lines.iter().enumerate().skip(1) {
-            self.ink.words(at(n), l, self.style(INK));
+            self.ink.text(at(n), l, self.style(INK));
         }
         true
     }

@@ -210,7 +210,7 @@ impl Drawing<'_> {
         let (s, style) = ("datum (X0 Y0)", self.style(INK).bold());
         let long = width(s, style.size, true);
         let b = self.outside(Side::Bottom, long / 2.0 - r, long, style.size, FIRST * k);
-        self.ink.words(Point::new(b.x0, b.y0 + 0.8 * style.size), s, style.anchor(Anchor::Start));
+        self.ink.text(Point::new(b.x0, b.y0 + 0.8 * style.size), s, style.anchor(Anchor::Start));
     }
 
     /// The area that the router's base sweeps.

@@ -88,7 +88,7 @@ pub(in super::super) struct Sheet {
 type Weighed<'r> = (Rc<[usize]>, u32, usize, &'r Declaration);
 
 impl Sheet {
-    pub(in super::super) fn of(doc: &Document) -> Sheet {
+    pub(in super::super) fn from_document(doc: &Document) -> Sheet {
         let mut rules = Rules::default();
         let mut count = 0;
         for node in doc.descendants() {
@@ -101,7 +101,7 @@ impl Sheet {
         }
         Sheet {
             rules,
-            eyes: Eyes::of(count),
+            eyes: Eyes::new(count),
             unread: RefCell::default(),
             beyond: Cell::default(),
             too_deep: Cell::default(),
@@ -353,7 +353,7 @@ mod tests {
         let text = format!("<svg xmlns='http://www.w3.org/2000/svg'>{body}</svg>");
         let doc = Document::parse(&text).unwrap();
         let node = doc.descendants().find(|n| n.attribute("id") == Some("x")).unwrap();
-        let own = Sheet::of(&doc).own(node, &Rc::default()).unwrap();
+        let own = Sheet::from_document(&doc).own(node, &Rc::default()).unwrap();
         own.get(name).map(str::to_owned)
     }
 
@@ -451,7 +451,7 @@ mod tests {
         let reported = |rules: &str, name: &str| {
             let text = format!("<svg xmlns='http://www.w3.org/2000/svg'><style>{rules}</style><rect id='x'/></svg>");
             let doc = Document::parse(&text).unwrap();
-            let sheet = Sheet::of(&doc);
+            let sheet = Sheet::from_document(&doc);
             let node = doc.descendants().find(|n| n.attribute("id") == Some("x")).unwrap();
             let _ = sheet.own(node, &Rc::default()).unwrap();
             let all = sheet.unread();
@@ -481,7 +481,7 @@ mod tests {
         let text = "<svg xmlns='http://www.w3.org/2000/svg'><style>g g{fill:red}</style><g><g id='x'/></g></svg>";
         let doc = Document::parse(text).unwrap();
         let node = doc.descendants().find(|n| n.attribute("id") == Some("x")).unwrap();
-        let sheet = Sheet::of(&doc);
+        let sheet = Sheet::from_document(&doc);
         assert!(sheet.own(node, &Rc::default()).is_ok());
         assert!((1..20).contains(&sheet.steps()), "every question counts: {}", sheet.steps());
         sheet.eyes.steps.set(limits::STYLE_STEPS);

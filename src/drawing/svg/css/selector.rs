@@ -221,7 +221,7 @@ pub(super) struct Eyes {
 }
 
 impl Eyes {
-    pub(super) fn of(nodes: usize) -> Eyes {
+    pub(super) fn new(nodes: usize) -> Eyes {
         Eyes { marks: vec![0; 2 * nodes], caches: RefCell::default(), steps: Cell::new(0) }
     }
 

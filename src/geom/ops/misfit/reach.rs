@@ -17,7 +17,7 @@ impl Misfit {
     /// found.
     #[must_use]
     pub fn reached_by(&self, drawn: &EdgeIndex, lost: bool, most: f64, least: f64) -> Option<f64> {
-        let corner = Corner::of(self, drawn, lost)?;
+        let corner = Corner::from_misfit(self, drawn, lost)?;
         let start = most.min(self.largest_radius(least));
         if start <= 0.0 {
             return None;
@@ -49,7 +49,7 @@ struct Corner<'a> {
 }
 
 impl Corner<'_> {
-    fn of<'a>(m: &Misfit, drawn: &'a EdgeIndex, lost: bool) -> Option<Corner<'a>> {
+    fn from_misfit<'a>(m: &Misfit, drawn: &'a EdgeIndex, lost: bool) -> Option<Corner<'a>> {
         let near = |s: &Segment| s.nearest(m.at).0;
         let k = (0..m.outline.len()).min_by(|&i, &j| near(&m.outline[i]).total_cmp(&near(&m.outline[j])))?;
         let (mut before, mut after) = (m.outline[..=k].to_vec(), m.outline[k..].to_vec());

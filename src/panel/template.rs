@@ -3,7 +3,7 @@
 //! In: panels and openings, mm. Out: openings by name, and the area that the router's base sweeps. No errors but those of
 //! the geometry and the budget.
 
-use super::layout::{Layout, Size};
+use super::layout::{Layout, PanelSize};
 use super::packing::Packing;
 use super::steps::Step;
 use super::{Opening, Panel};
@@ -26,7 +26,7 @@ pub struct Template {
     /// turned have two: one for the recesses and one for the inlays.
     pub packings: Vec<Packing>,
     /// The possible sizes of the panels.
-    pub sizes: Vec<Size>,
+    pub sizes: Vec<PanelSize>,
 }
 
 /// The item called `name` in a list numbered from 1. It is usually at the position given by the number at the end of

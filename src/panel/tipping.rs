@@ -40,7 +40,7 @@ const BASES: f64 = 5.0;
 pub const BESIDE_BUSH: f64 = 2.0;
 
 /// The positions of the bush's centre in an opening, in the frame of the opening's face.
-pub struct Way {
+pub struct CentrePositions {
     /// Its boundary is the path along the edge.
     centre: Region,
     /// The area covered if the middle is cleared too.
@@ -49,14 +49,14 @@ pub struct Way {
     places: Vec<Point>,
 }
 
-impl Way {
+impl CentrePositions {
     /// Along the edge of the region of the bush's centre; if `whole`, everywhere inside it.
     #[must_use]
-    pub fn new(centre: &Region, whole: bool) -> Way {
+    pub fn new(centre: &Region, whole: bool) -> CentrePositions {
         let centre = rough(centre, ROUGH_GROUND);
         let cleared: Vec<Filled> = if whole { centre.rings.iter().map(filled).collect() } else { Vec::new() };
         let step = STEP.max(centre.perimeter() / MOST);
-        let mut way = Way { places: sampled(&centre, step).collect(), centre, cleared, step };
+        let mut way = CentrePositions { places: sampled(&centre, step).collect(), centre, cleared, step };
         if let Some(b) = way.centre.bounds().filter(|_| whole) {
             let apart = CLEARED.max((b.area() / MOST).sqrt());
             let count = |long: f64| (long / apart).ceil().max(1.0);
@@ -98,8 +98,8 @@ impl Way {
     }
 }
 
-fn way(o: &Opening, s: &Step, centres: &Centres, budget: &Budget) -> Result<Way, GeomError> {
-    Ok(Way::new(&*centres.region(o, s.pair.bush_radius(), budget)?, s.whole))
+fn way(o: &Opening, s: &Step, centres: &Centres, budget: &Budget) -> Result<CentrePositions, GeomError> {
+    Ok(CentrePositions::new(&*centres.region(o, s.pair.bush_radius(), budget)?, s.whole))
 }
 
 /// The least margin of each step; `None` if the bush does not fit the step's opening.

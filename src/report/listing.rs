@@ -8,7 +8,7 @@ use super::json::{bounds, drawing, finding};
 use super::terminal;
 use crate::check::Finding;
 use crate::check::reading::named;
-use crate::drawing::found::Found;
+use crate::drawing::found::ListedShape;
 use crate::drawing::{Drawing, Path, Shape};
 use crate::geom::{Point, Rect, Segment};
 use crate::schema::answers::{self, Line};
@@ -26,7 +26,7 @@ pub struct Listing {
     pub drawing: Drawing,
     /// The unit of figures for people.
     pub show: Show,
-    pub found: Vec<Found>,
+    pub found: Vec<ListedShape>,
     pub findings: Vec<Finding>,
 }
 
@@ -94,7 +94,7 @@ fn area(mm2: f64, show: Show) -> String {
     }
 }
 
-fn line(f: &Found) -> Line {
+fn line(f: &ListedShape) -> Line {
     let s = &f.source;
     Line {
         number: f.number,
@@ -128,15 +128,15 @@ pub fn document(l: &Listing) -> Result<Vec<u8>, serde_json::Error> {
 }
 
 #[derive(Clone, Copy)]
-enum Group {
+enum ListingGroup {
     Closed,
     Open,
     Words,
 }
 
-impl Layer for Group {
+impl Layer for ListingGroup {
     const NAMES: &'static [&'static str] = &["CLOSED", "OPEN", "WORDS"];
-    const WORDS: Group = Group::Words;
+    const WORDS: ListingGroup = ListingGroup::Words;
     fn index(self) -> usize {
         self as usize
     }
@@ -151,12 +151,13 @@ pub fn picture(l: &Listing) -> Result<String, NotFinite> {
     let size = b.width().max(b.height()).max(1.0);
     let (pen, letters) = (size / 400.0, size / 30.0);
     let down = |p: Point| Point::new(p.x - b.x0, b.y1 - p.y);
-    let mut c: Canvas<Group> = Canvas::new(Rect::new(0.0, 0.0, b.width(), b.height()));
+    let mut c: Canvas<ListingGroup> = Canvas::new(Rect::new(0.0, 0.0, b.width(), b.height()));
     let shapes: &[Shape] = &l.drawing.shapes;
     for f in &l.found {
         let Some(shape) = shapes.get(f.number - 1) else { continue };
         for path in &shape.paths {
-            let (group, colour) = if path.closed { (Group::Closed, PETROL) } else { (Group::Open, OCHRE) };
+            let (group, colour) =
+                if path.closed { (ListingGroup::Closed, PETROL) } else { (ListingGroup::Open, OCHRE) };
             let (d, dash) = (path_data(path, &down)?, if path.closed { "" } else { " stroke-dasharray=\"3 2\"" });
             let (d, width) = (d, full(pen)?);
             let e = format!("<path d=\"{d}\" fill=\"none\" stroke=\"{colour}\" stroke-width=\"{width}\"{dash}/>");
@@ -172,7 +173,7 @@ pub fn picture(l: &Listing) -> Result<String, NotFinite> {
         let free = |p: &Point| taken.iter().all(|t| (*t - *p).hypot() > 1.5 * letters);
         let at = places.clone().take(64).find(free).unwrap_or(down(f.at));
         taken.push(at);
-        c.circle(Group::Words, at, 0.75 * letters, "#ffffff", GREY, pen / 2.0);
+        c.circle(ListingGroup::Words, at, 0.75 * letters, "#ffffff", GREY, pen / 2.0);
         let base = Point::new(at.x, at.y + 0.35 * letters);
         c.text(base, &f.number.to_string(), Style::new(letters, INK).bold().anchor(Anchor::Middle));
     }

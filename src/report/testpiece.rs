@@ -15,7 +15,7 @@ use crate::words;
 
 /// One opening of the test piece.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Piece {
+pub struct SheetOpening {
     pub id: String,
     /// `round` or `square`.
     pub shape: &'static str,
@@ -27,7 +27,7 @@ pub struct Piece {
 
 /// The content of the sheet; lengths in mm.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Sheet {
+pub struct TestSheet {
     /// Nominal sizes of the tools.
     pub called: Pair,
     /// The unit of figures for people.
@@ -38,7 +38,7 @@ pub struct Sheet {
     pub opening: f64,
     /// Width and height of the panel.
     pub panel: (f64, f64),
-    pub pieces: Vec<Piece>,
+    pub pieces: Vec<SheetOpening>,
 }
 
 /// The unit of figures for people: inches with a kit in inches, or where both tools have inch sizes.
@@ -48,7 +48,7 @@ pub fn shown(kit_in_inches: bool, called: Pair) -> Show {
     if kit_in_inches || inches { Show::Inch } else { Show::Mm }
 }
 
-impl Sheet {
+impl TestSheet {
     /// Words for an opening on the plan.
     #[must_use]
     pub fn opening_label(&self, shape: &str) -> Vec<String> {
@@ -70,7 +70,7 @@ fn tool_typed(mm: f64, show: Show) -> String {
 
 /// The sheet, as text for a terminal or a printer.
 #[must_use]
-pub fn sheet(s: &Sheet) -> String {
+pub fn sheet(s: &TestSheet) -> String {
     let show = s.show;
     let [recess, inlay] = [s.expected.0, s.expected.1].map(fixed);
     let number = |l: Length| l.number(show);
@@ -131,8 +131,8 @@ pub fn sheet(s: &Sheet) -> String {
 ///
 /// # Errors
 /// The errors of `serde_json`.
-pub fn document(s: &Sheet, files: &[(&str, &str)]) -> Result<Vec<u8>, serde_json::Error> {
-    let opening = |p: &Piece| TestOpening {
+pub fn document(s: &TestSheet, files: &[(&str, &str)]) -> Result<Vec<u8>, serde_json::Error> {
+    let opening = |p: &SheetOpening| TestOpening {
         id: p.id.clone(),
         shape: p.shape.to_owned(),
         size_mm: p.size,
@@ -202,10 +202,11 @@ pub fn correction_json(
 mod tests {
     use super::*;
 
-    fn sample_sheet(bush: f64, cutter: f64, expected: (f64, f64), opening: f64, show: Show) -> Sheet {
-        let piece = Piece { id: "opening-1".into(), shape: "round", size: opening, at: Point::new(100.0, 100.0) };
+    fn sample_sheet(bush: f64, cutter: f64, expected: (f64, f64), opening: f64, show: Show) -> TestSheet {
+        let piece =
+            SheetOpening { id: "opening-1".into(), shape: "round", size: opening, at: Point::new(100.0, 100.0) };
         let called = Pair { bush, cutter };
-        Sheet { called, show, expected, opening, panel: (508.0, 254.0), pieces: vec![piece] }
+        TestSheet { called, show, expected, opening, panel: (508.0, 254.0), pieces: vec![piece] }
     }
 
     #[test]

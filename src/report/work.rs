@@ -12,7 +12,7 @@ use crate::job::facts::Facts;
 use crate::kit::Pair;
 use crate::panel::Opening;
 use crate::panel::steps::INTO_SPOIL;
-use crate::panel::steps::{Corner, Purpose, Step, Work};
+use crate::panel::steps::{PanelCorner, Purpose, Step, Work};
 use crate::template::Duty;
 use crate::text::{Length, Show, Words, fixed, plain, tenth, tool as nominal};
 use crate::tolerance::WIDTH_SLACK;
@@ -131,7 +131,7 @@ fn write_brief(lines: &mut Lines, facts: &Facts) {
 }
 
 /// `left and bottom`.
-fn edges(corner: Corner) -> String {
+fn edges(corner: PanelCorner) -> String {
     let [side, end] = corner.names();
     format!("{side} and {end}")
 }

@@ -1,8 +1,8 @@
 //! Reads the boundary of a HATCH: loops of edges in the hatch's plane.
 //!
-//! In: the record. Out: [`Loop`]s, each a closed polyline or single edges in file order. Joining connects the edges and
-//! reports gaps. Every loop is an outline, like any other closed line of the format. Pattern, fill and seeds are
-//! ignored. Refuses a boundary with fewer loops or edges than it states.
+//! In: the record. Out: [`HatchLoop`]s, each a closed polyline or single edges in file order. Joining connects the
+//! edges and reports gaps. Every loop is an outline, like any other closed line of the format. Pattern, fill and seeds
+//! are ignored. Refuses a boundary with fewer loops or edges than it states.
 //!
 //! Source: the published DXF Reference, HATCH, "Boundary path data". Where the reference is silent, this reader follows
 //! the library `ezdxf`. Clockwise arcs have mirrored angles. The angles of elliptic edges are angles, not parameters.
@@ -16,12 +16,12 @@ use crate::tolerance::ROUNDING;
 use std::f64::consts::TAU;
 
 /// One boundary path.
-pub type Loop = Vec<Geometry>;
+pub type HatchLoop = Vec<Geometry>;
 
 /// The loops of a HATCH.
 #[derive(Clone, Debug)]
 pub struct Hatch {
-    pub loops: Vec<Loop>,
+    pub loops: Vec<HatchLoop>,
     /// Number of loops that only keep the pattern off a text.
     pub text_boxes: usize,
 }
@@ -76,7 +76,7 @@ fn polyline(f: &mut Fields, pairs: &[Pair]) -> Result<Geometry, String> {
     Ok(Geometry::Polyline { vertices, closed: true })
 }
 
-fn edges(f: &mut Fields, pairs: &[Pair]) -> Result<Loop, String> {
+fn edges(f: &mut Fields, pairs: &[Pair]) -> Result<HatchLoop, String> {
     let starts: Vec<usize> = (0..pairs.len()).filter(|&i| pairs[i].code == 72).collect();
     if starts.is_empty() || usize::try_from(count(pairs, 93)) != Ok(starts.len()) {
         return Err("a loop of its boundary is incomplete".to_owned());

@@ -23,13 +23,13 @@ pub const LARGEST: usize = 8 << 20;
 
 /// The numbers of one kind of entity.
 #[derive(Clone, Debug, Default)]
-struct Tally {
+struct EntityTally {
     count: usize,
     /// Least and greatest x, y and other numbers, in this order.
     range: [Option<(f64, f64)>; 3],
 }
 
-impl Tally {
+impl EntityTally {
     fn note(&mut self, i: usize, v: f64) {
         let (lo, hi) = self.range[i].unwrap_or((v, v));
         self.range[i] = Some((lo.min(v), hi.max(v)));
@@ -40,7 +40,7 @@ impl Tally {
         self.note(1, y);
     }
 
-    fn agrees(&self, other: &Tally) -> bool {
+    fn agrees(&self, other: &EntityTally) -> bool {
         let near = |a: f64, b: f64| (a - b).abs() <= ROUNDING * (1.0 + a.abs().max(b.abs()));
         self.count == other.count
             && self.range.iter().zip(&other.range).all(|pair| match pair {
@@ -56,7 +56,7 @@ impl Tally {
     }
 }
 
-type Tallies = BTreeMap<&'static str, Tally>;
+type Tallies = BTreeMap<&'static str, EntityTally>;
 
 /// True for an entity that the crate is known to misread. The difference is then no fault of the drawing.
 fn known_fault(e: &Entity) -> bool {
@@ -94,7 +94,7 @@ pub fn doubts(bytes: &[u8], file: &File) -> Vec<String> {
     let mut kinds: Vec<&str> = ours.keys().chain(theirs.keys()).copied().collect();
     kinds.sort_unstable();
     kinds.dedup();
-    let empty = Tally::default();
+    let empty = EntityTally::default();
     let both = |k: &str| (ours.get(k).unwrap_or(&empty), theirs.get(k).unwrap_or(&empty));
     kinds
         .into_iter()

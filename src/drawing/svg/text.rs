@@ -83,10 +83,8 @@ fn fitted(s: &Subpath, page: Affine) -> Option<Path> {
     (segments.len() > 1).then_some(Path { segments, closed: true })
 }
 
-type Found = (Vec<Letters>, BTreeSet<String>);
-
 /// All texts in document order, and the missing fonts.
-fn ask(doc: &Given, viewport: &Viewport) -> Result<Found, String> {
+fn ask(doc: &Given, viewport: &Viewport) -> Result<(Vec<Letters>, BTreeSet<String>), String> {
     let missing: Mutex<BTreeSet<String>> = Mutex::default();
     let work = || -> Result<Vec<Letters>, String> {
         let mut options = options(viewport);

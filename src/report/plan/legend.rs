@@ -3,8 +3,8 @@
 //! Above: the face, the panel's size, and that the plan is not for cutting. Below: the words without room beside their
 //! opening, the places of the stops, the meaning of the lines, and a bar to check the print with.
 
-use super::Drawing;
-use super::group::Group;
+use super::PlanDrawing;
+use super::group::PlanGroup;
 use super::openings::Listed;
 use super::ruled;
 use crate::geom::{Point, Rect};
@@ -39,7 +39,7 @@ impl Bar {
     }
 }
 
-impl Drawing<'_> {
+impl PlanDrawing<'_> {
     /// Left and right end of the words above and below.
     fn span(&self) -> (f64, f64) {
         let e = self.ink.extent;
@@ -189,7 +189,7 @@ impl Drawing<'_> {
             let dash: Vec<f64> = dash.iter().map(|d| d * k).collect();
             let middle = y + 0.45 * text;
             let ends = [Point::new(x, middle), Point::new(x + SAMPLE * k, middle)];
-            self.ink.polyline(Group::Words, &ends, colour, line * k, &dash);
+            self.ink.polyline(PlanGroup::Words, &ends, colour, line * k, &dash);
             self.ink.text(Point::new(x + (SAMPLE + 2.0) * k, y + 0.8 * text), words, self.style(INK));
             x += long;
         }
@@ -205,11 +205,11 @@ impl Drawing<'_> {
             let x = x0 + f64::from(i) * bar.field;
             let b = Rect::new(x, y, x + bar.field, y + deep);
             let corners = [b.origin(), Point::new(b.x1, b.y0), Point::new(b.x1, b.y1), Point::new(b.x0, b.y1)];
-            self.ink.polygon(Group::Words, &corners, INK);
+            self.ink.polygon(PlanGroup::Words, &corners, INK);
         }
         let end = x0 + bar.length();
         let frame = [(x0, y), (end, y), (end, y + deep), (x0, y + deep), (x0, y)].map(|(x, y)| Point::new(x, y));
-        self.ink.polyline(Group::Words, &frame, INK, 0.2 * k, &[]);
+        self.ink.polyline(PlanGroup::Words, &frame, INK, 0.2 * k, &[]);
         let style = self.style(INK).anchor(Anchor::Start);
         let at = Point::new(end + 2.5 * k, y + deep / 2.0 + 0.35 * text);
         self.ink.text(at, bar.words, style);

@@ -6,7 +6,7 @@
 //! and the distance holds for the arcs' points too. This argument needs radii well above the tolerance; for smaller
 //! radii the arcs' points are measured as well.
 
-use super::path::Path;
+use super::path::FittedCurve;
 use crate::geom::shape::{Arc, Segment, trig};
 use crate::tolerance::{FIT_SHARE, FLATTEST_FITTED, ROUNDEST_BULGE, TANGENT};
 use kurbo::{Point, Vec2};
@@ -83,7 +83,7 @@ impl Bits {
     /// Whether these pieces and the curve from `from` to `to` lie within [`FIT_SHARE`] of the tolerance of each other and
     /// run the same way. Both `Ok` and `Err` hold the greatest distance seen as a share of that allowance; infinite if
     /// the failure has another cause.
-    pub(super) fn measure(&self, path: &Path, from: &Knot, to: &Knot) -> Result<f64, f64> {
+    pub(super) fn measure(&self, path: &FittedCurve, from: &Knot, to: &Knot) -> Result<f64, f64> {
         let allowed = FIT_SHARE * path.tolerance;
         let middle = self.bits[0];
         let first = Circle::new(from.point, middle);

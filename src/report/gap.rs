@@ -8,7 +8,7 @@
 mod chart;
 mod picture;
 
-use super::canvas::{Canvas, INK, Layer, OCHRE, Style, wrapped};
+use super::canvas::{Canvas, INK, Layer, OCHRE, TextStyle, wrapped};
 use super::glyph::Sign;
 use super::verdict::verdict;
 use super::view::{GUTTER, LEFT, PAGE, STEP, TEXT, View};
@@ -236,7 +236,7 @@ fn heading(ink: &mut GapCanvas, facts: &Facts, pieces: &[OutlineFit]) -> f64 {
     lines.push((caution.to_owned(), OCHRE));
     for (words, colour) in lines {
         for l in wrapped(&words, TEXT, PAGE) {
-            ink.text(Point::new(0.0, y), &l, Style::new(TEXT, colour));
+            ink.text(Point::new(0.0, y), &l, TextStyle::new(TEXT, colour));
             y += STEP;
         }
     }
@@ -271,20 +271,20 @@ fn marks(ink: &mut GapCanvas, facts: &Facts, pieces: &[OutlineFit], view: &View)
 fn list(ink: &mut GapCanvas, facts: &Facts, pieces: &[OutlineFit], top: f64) -> Result<f64, NotFinite> {
     let (x, wide, indent) = (LEFT + GUTTER, PAGE - LEFT - GUTTER, 6.5);
     let mut y = top;
-    let row = |ink: &mut GapCanvas, s: &str, by: f64, style: Style, y: &mut f64| {
+    let row = |ink: &mut GapCanvas, s: &str, by: f64, style: TextStyle, y: &mut f64| {
         for l in wrapped(s, style.size * if style.bold { 1.1 } else { 1.0 }, wide - by) {
             ink.text(Point::new(x + by, *y + 0.8 * TEXT), &l, style);
             *y += STEP;
         }
     };
-    let plain = Style::new(TEXT, INK);
+    let plain = TextStyle::new(TEXT, INK);
     for p in pieces.iter().filter(|p| p.listed) {
         let kind = match p.kind() {
             JointState::Binds => format!("binds {}", p.extent()),
             JointState::Gapes => format!("loose {}", p.extent()),
             JointState::AsWanted => "as wanted all along".to_owned(),
         };
-        let style = Style::new(TEXT, Sign::from(p.kind()).colour()).bold();
+        let style = TextStyle::new(TEXT, Sign::from(p.kind()).colour()).bold();
         row(ink, &format!("{}: {kind}", p.name(facts)), 0.0, style, &mut y);
         let ends = p.marks.map(|m| [(p.fit.gap_min, m[0], "least gap"), (p.fit.gap_max, m[1], "greatest gap")]);
         for (m, number, what) in ends.into_iter().flatten() {

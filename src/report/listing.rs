@@ -3,7 +3,7 @@
 //! In: a drawing as it was read, its list, and the findings of the reading. Out: text, JSON (schema 1, keys as in
 //! [`super::json`], lengths in mm, areas in mm²) and SVG. Strings from files are escaped.
 
-use super::canvas::{Anchor, Canvas, GREY, INK, Layer, OCHRE, PETROL, Style};
+use super::canvas::{Anchor, Canvas, GREY, INK, Layer, OCHRE, PETROL, TextStyle};
 use super::json::{bounds, drawing, finding};
 use super::terminal;
 use crate::check::Finding;
@@ -175,7 +175,7 @@ pub fn picture(l: &Listing) -> Result<String, NotFinite> {
         taken.push(at);
         c.circle(ListingGroup::Words, at, 0.75 * letters, "#ffffff", GREY, pen / 2.0);
         let base = Point::new(at.x, at.y + 0.35 * letters);
-        c.text(base, &f.number.to_string(), Style::new(letters, INK).bold().anchor(Anchor::Middle));
+        c.text(base, &f.number.to_string(), TextStyle::new(letters, INK).bold().anchor(Anchor::Middle));
     }
     c.finish(&format!("Lines of {}", l.path), "", size / 20.0)
 }

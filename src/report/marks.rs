@@ -9,7 +9,7 @@ mod inset;
 mod list;
 mod picture;
 
-use super::canvas::{Canvas, INK, Layer, OCHRE, Style, wrapped};
+use super::canvas::{Canvas, INK, Layer, OCHRE, TextStyle, wrapped};
 use super::glyph::Sign;
 use super::verdict::verdict;
 use super::view::{GUTTER, LEFT, PAGE, STEP, TEXT};
@@ -153,7 +153,7 @@ fn heading(ink: &mut MarkCanvas, facts: &Facts) -> f64 {
     ];
     for (words, colour) in lines {
         for l in wrapped(&words, TEXT, PAGE) {
-            ink.text(Point::new(0.0, y), &l, Style::new(TEXT, colour));
+            ink.text(Point::new(0.0, y), &l, TextStyle::new(TEXT, colour));
             y += STEP;
         }
     }

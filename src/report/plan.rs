@@ -18,7 +18,7 @@ mod panel;
 
 pub use labels::labels;
 
-use super::canvas::{self, Anchor, Canvas, Style};
+use super::canvas::{self, Anchor, Canvas, TextStyle};
 use crate::geom::{Point, Rect, Region, Vec2};
 use crate::panel::Face;
 use crate::text::{Length, NotFinite, Show, plain, whole};
@@ -132,8 +132,8 @@ impl PlanDrawing<'_> {
         TEXT * self.k
     }
 
-    fn style(&self, colour: &'static str) -> Style<'static> {
-        Style::new(self.text(), colour)
+    fn style(&self, colour: &'static str) -> TextStyle<'static> {
+        TextStyle::new(self.text(), colour)
     }
 
     /// Points along a region's edges, closer than the grid's cells, on the plan.
@@ -191,10 +191,10 @@ impl PlanDrawing<'_> {
     }
 
     /// Words outside the panel, along a side.
-    fn words_outside(&mut self, side: PanelSide, along: f64, s: &str, style: Style, off: f64) {
+    fn words_outside(&mut self, side: PanelSide, along: f64, s: &str, style: TextStyle, off: f64) {
         let upright = matches!(side, PanelSide::Left | PanelSide::Right);
         let b = self.outside(side, along, canvas::width(s, style.size, style.bold), style.size, off);
-        let style = Style { upright, ..style }.anchor(Anchor::Middle);
+        let style = TextStyle { upright, ..style }.anchor(Anchor::Middle);
         let at = if upright {
             Point::new(b.x0 + 0.8 * style.size, b.center().y)
         } else {

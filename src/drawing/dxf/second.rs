@@ -11,7 +11,7 @@
 //! above [`LARGEST`] are read once only, with a message.
 
 use super::entities::{Entity, Geometry};
-use super::pairs::{Pairs, Record, Records, Value};
+use super::pairs::{CodePairs, Record, Records, Value};
 use super::scan::File;
 use crate::tolerance::ROUNDING;
 use std::collections::BTreeMap;
@@ -218,7 +218,7 @@ fn their_tallies(d: &dxf::Drawing) -> Tallies {
 
 /// A file that holds only the chosen entities.
 fn clean(bytes: &[u8], chosen: &[&Entity]) -> Option<String> {
-    let mut records = Records::new(Pairs::open(bytes).ok()?);
+    let mut records = Records::new(CodePairs::open(bytes).ok()?);
     let mut out = String::from("0\nSECTION\n2\nHEADER\n9\n$ACADVER\n1\nAC1015\n0\nENDSEC\n0\nSECTION\n2\nENTITIES\n");
     let mut next = chosen.iter().peekable();
     let mut in_polyline = false;

@@ -21,7 +21,7 @@ use usvg::tiny_skia_path::PathSegment;
 use usvg::{FontFamily, FontResolver, Group, Node, Text, fontdb};
 
 /// A text element: the number of shapes drawn before it, and its source.
-pub(super) struct Slot {
+pub(super) struct TextSlot {
     pub at: usize,
     pub id: Option<String>,
     pub source: Source,
@@ -37,7 +37,7 @@ struct Letters {
 }
 
 /// The shapes of each slot, or the reason for none.
-pub(super) fn letters(doc: &Given, viewport: &Viewport, slots: &[Slot]) -> Vec<Result<Vec<Shape>, String>> {
+pub(super) fn letters(doc: &Given, viewport: &Viewport, slots: &[TextSlot]) -> Vec<Result<Vec<Shape>, String>> {
     let none = |why: &str| slots.iter().map(|_| Err(why.to_owned())).collect();
     let (found, missing) = match ask(doc, viewport) {
         Ok(both) => both,

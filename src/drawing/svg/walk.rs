@@ -4,7 +4,7 @@
 //! everything that was not read. An explicit stack follows the tree, so that nesting costs no program stack. Refuses
 //! drawings beyond the limits. Source: W3C SVG 2 chapters 3, 5, 7 and 8.
 
-use super::document::{Lines, in_svg};
+use super::document::{LineIndex, in_svg};
 use super::element::{condition, draws_nothing, editors_label, label, own_transform, paint_server};
 use super::limits;
 use super::reported::not_shown;
@@ -13,7 +13,7 @@ use super::shapes;
 use super::size::{self, Axis, Lengths, Viewport};
 use super::style::{Own, Style, StyleSheet};
 use super::tally::RemarkTally;
-use super::text::{self, Slot};
+use super::text::{self, TextSlot};
 use crate::budget::Budget;
 use crate::drawing::{ReadError, ReadSettings, Remark, Shape, Source, Strokes, Texts};
 use crate::geom::{Affine, Rect};
@@ -37,7 +37,7 @@ pub(super) struct WalkResult {
     pub seen: Vec<DrawnElement>,
     pub remarks: Vec<Remark>,
     /// Texts that become outlines.
-    pub texts: Vec<Slot>,
+    pub texts: Vec<TextSlot>,
     /// Number of elements that gave neither a shape nor a message. It should be 0.
     pub forgotten: usize,
     /// True if `seen` holds everything that another reader would draw.
@@ -116,7 +116,7 @@ pub(super) struct Walk<'a, 'i> {
     ordinals: Vec<u32>,
     /// For every node, true if it was drawn, followed or reported, or shows nothing by the format.
     accounted: Vec<bool>,
-    lines: Lines,
+    lines: LineIndex,
     pub(super) budget: &'a Budget,
     stack: Vec<(Node<'a, 'i>, Rc<Context>, By)>,
     pub(super) shapes: Vec<Shape>,
@@ -124,7 +124,7 @@ pub(super) struct Walk<'a, 'i> {
     pub(super) segments: usize,
     pub(super) tally: RemarkTally,
     pub(super) strokes: Strokes,
-    pub(super) texts: Option<Vec<Slot>>,
+    pub(super) texts: Option<Vec<TextSlot>>,
     placed: Placed,
 }
 
@@ -158,7 +158,7 @@ pub(super) fn elements(
         ids,
         accounted: vec![false; ordinals.len()],
         ordinals,
-        lines: Lines::new(text),
+        lines: LineIndex::new(text),
         budget,
         stack: Vec::new(),
         shapes: Vec::new(),

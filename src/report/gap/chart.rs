@@ -6,7 +6,7 @@ use super::{GapCanvas, GapGroup, OutlineFit, line, part, size};
 use crate::geom::{Point, Rect};
 use crate::job::facts::Facts;
 use crate::proof::joint::{self, Gap, JointState, RingGaps};
-use crate::report::canvas::{GREY, INK, Style, width};
+use crate::report::canvas::{GREY, INK, TextStyle, width};
 use crate::report::glyph;
 use crate::report::view::{PAGE, STEP, TEXT, round_length, unit};
 use crate::text::{NotFinite, Show, rounded};
@@ -54,13 +54,13 @@ pub(super) fn draw(
                 Show::Inch => "gap in thousandths of an inch, by inches along the joint",
             };
             let words = format!("{}{}: {axes}", p.name(facts), part(i, runs));
-            ink.text(Point::new(0.0, y + 0.8 * TEXT), &words, Style::new(TEXT, INK).bold());
+            ink.text(Point::new(0.0, y + 0.8 * TEXT), &words, TextStyle::new(TEXT, INK).bold());
             y += STEP + 0.5;
             y = strip(ink, p, i, y, facts.show)? + BETWEEN;
         }
         if runs.len() > LINES {
             let words = format!("The JSON file has {} more lines of this joint.", runs.len() - LINES);
-            ink.text(Point::new(0.0, y), &words, Style::new(TEXT, INK));
+            ink.text(Point::new(0.0, y), &words, TextStyle::new(TEXT, INK));
             y += STEP;
         }
     }
@@ -135,7 +135,7 @@ fn frame(ink: &mut GapCanvas, piece: &OutlineFit, s: &Scale, ends: [f64; 2], sho
         if taken.iter().all(|t| (t - y).abs() >= SMALL) {
             taken.push(y);
             let x = s.left - 1.0 - width(words, SMALL, false);
-            ink.text(Point::new(x, y + 0.36 * SMALL), words, Style::new(SMALL, INK));
+            ink.text(Point::new(x, y + 0.36 * SMALL), words, TextStyle::new(SMALL, INK));
         }
     }
     let length = s.length / unit(show);
@@ -147,7 +147,7 @@ fn frame(ink: &mut GapCanvas, piece: &OutlineFit, s: &Scale, ends: [f64; 2], sho
         ink.polyline(GapGroup::Unrolled, &[Point::new(x, s.bottom), Point::new(x, s.bottom + 0.9)], GREY, 0.2, &[]);
         let words = rounded(i as f64 * step, 3)?;
         let x = x - width(&words, SMALL, false) / 2.0;
-        ink.text(Point::new(x, s.bottom + 1.1 + SMALL), &words, Style::new(SMALL, INK));
+        ink.text(Point::new(x, s.bottom + 1.1 + SMALL), &words, TextStyle::new(SMALL, INK));
     }
     Ok(())
 }

@@ -3,7 +3,7 @@
 use super::{GapCanvas, GapGroup, OutlineFit, line};
 use crate::geom::{Point, Rect, Region, Ring, Segment, Vec2};
 use crate::proof::joint::{self, JointState, RingGaps};
-use crate::report::canvas::{CRIMSON, GREY, INK, Style, width};
+use crate::report::canvas::{CRIMSON, GREY, INK, TextStyle, width};
 use crate::report::glyph;
 use crate::report::view::{self, LEFT, STEP, TEXT, View};
 use crate::text::{NotFinite, Show, rounded};
@@ -123,7 +123,7 @@ fn start(ink: &mut GapCanvas, ring: &Ring, piece: &OutlineFit, run: usize, view:
     let many = piece.fit.joint.runs.len() > 1;
     let name = if many { format!("{}.{}", piece.fit.outline, run + 1) } else { piece.fit.outline.to_string() };
     let c = at + inwards * 5.0 + Vec2::new(-width(&name, 0.8 * TEXT, false) / 2.0, 0.3 * TEXT);
-    ink.text(c, &name, Style::new(0.8 * TEXT, INK));
+    ink.text(c, &name, TextStyle::new(0.8 * TEXT, INK));
 }
 
 /// The meaning of lines and signs, and the scale bar. Returns the lower end.
@@ -152,7 +152,7 @@ impl GapLegend<'_> {
             (self.x, self.y) = (0.0, self.y + 1.5 * STEP);
         }
         let at = Point::new(self.x, self.y);
-        self.ink.text(at + Vec2::new(sample, 0.8 * TEXT), words, Style::new(TEXT, INK));
+        self.ink.text(at + Vec2::new(sample, 0.8 * TEXT), words, TextStyle::new(TEXT, INK));
         self.x += long + 5.0;
         at
     }

@@ -7,7 +7,7 @@
 use super::{Facts, LEFT, Mark, MarkCanvas, MarkGroup, STEP, Sign, TEXT, glyph, list, picture};
 use crate::check::{Code, Finding};
 use crate::geom::{Point, Rect, Region, Segment, inside::Filled, trig};
-use crate::report::canvas::{INK, Style, wrapped};
+use crate::report::canvas::{INK, TextStyle, wrapped};
 use crate::report::view::View;
 use crate::template::start::Start;
 use crate::text::{NotFinite, Words, plain, rounded, tenth, tool as size_of, xml};
@@ -223,7 +223,7 @@ pub(super) fn draw(ink: &mut MarkCanvas, facts: &Facts, insets: &[Inset], top: f
         let words = words!("Circle: {}. Square: {} wide.", inset.circle.clone(), tenth(inset.side));
         let mut y = on.y1 + 1.3 * TEXT;
         for l in wrapped(&words.shown(facts.show), TEXT, SIDE - 8.5) {
-            ink.text(Point::new(x + 8.5, y), &l, Style::new(TEXT, INK));
+            ink.text(Point::new(x + 8.5, y), &l, TextStyle::new(TEXT, INK));
             y += STEP;
         }
         deepest = deepest.max(y - TEXT);

@@ -3,7 +3,7 @@
 use super::{Chosen, Facts, GUTTER, LEFT, Mark, MarkCanvas, MarkGroup, PAGE, STEP, Sign, TEXT, glyph, worse};
 use crate::check::Finding;
 use crate::geom::{Point, Rect};
-use crate::report::canvas::{GREY, INK, Style, wrapped};
+use crate::report::canvas::{GREY, INK, TextStyle, wrapped};
 use crate::report::view::sentence;
 use crate::text::NotFinite;
 
@@ -90,16 +90,16 @@ fn write(ink: &mut MarkCanvas, block: &Block, from: Point) -> Result<f64, NotFin
     for row in block {
         let base = Point::new(x, y + 0.8 * TEXT);
         match row {
-            Row::Heading(s, colour) => ink.text(base, s, Style::new(TEXT, colour).bold()),
-            Row::Words(s) => ink.text(base, s, Style::new(TEXT, INK)),
+            Row::Heading(s, colour) => ink.text(base, s, TextStyle::new(TEXT, colour).bold()),
+            Row::Words(s) => ink.text(base, s, TextStyle::new(TEXT, INK)),
             Row::Place(m, s) => {
                 sign(ink, m.finding, x, y)?;
-                ink.text(Point::new(x + INDENT, y + ROW / 2.0 + 0.36 * TEXT), s, Style::new(TEXT, INK));
+                ink.text(Point::new(x + INDENT, y + ROW / 2.0 + 0.36 * TEXT), s, TextStyle::new(TEXT, INK));
             }
             Row::Sign(f) => {
                 sign(ink, f, x, y)?;
                 let s = "no single place";
-                ink.text(Point::new(x + INDENT, y + ROW / 2.0 + 0.36 * TEXT), s, Style::new(TEXT, GREY));
+                ink.text(Point::new(x + INDENT, y + ROW / 2.0 + 0.36 * TEXT), s, TextStyle::new(TEXT, GREY));
             }
             Row::Space => {}
         }

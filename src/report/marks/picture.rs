@@ -5,7 +5,7 @@ use crate::check::Severity;
 use crate::drawing::outline::Outline;
 use crate::drawing::{Path, Source};
 use crate::geom::{Point, Rect, Region, Segment, Vec2};
-use crate::report::canvas::{GREY, INK, Style, width};
+use crate::report::canvas::{GREY, INK, TextStyle, width};
 use crate::report::view::{self, View};
 use crate::text::{NotFinite, Show, rounded};
 
@@ -168,7 +168,7 @@ impl MarkLegend<'_> {
             (self.x, self.y) = (0.0, self.y + 1.4 * STEP);
         }
         let at = Point::new(self.x, self.y);
-        self.ink.text(at + Vec2::new(sample, 0.8 * TEXT), words, Style::new(TEXT, INK));
+        self.ink.text(at + Vec2::new(sample, 0.8 * TEXT), words, TextStyle::new(TEXT, INK));
         self.x += long + 5.0;
         at
     }

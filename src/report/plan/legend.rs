@@ -5,7 +5,7 @@
 
 use super::PlanDrawing;
 use super::group::PlanGroup;
-use super::openings::Listed;
+use super::openings::UnplacedLabel;
 use super::ruled;
 use crate::geom::{Point, Rect};
 use crate::panel::{Edge, Setup, Turn};
@@ -88,7 +88,7 @@ impl PlanDrawing<'_> {
         }
     }
 
-    pub(super) fn below(&mut self, list: &[Listed]) {
+    pub(super) fn below(&mut self, list: &[UnplacedLabel]) {
         let (x0, x1) = self.span();
         let mut y = self.ink.extent.y1 + 6.0 * self.k;
         if !list.is_empty() {
@@ -100,7 +100,7 @@ impl PlanDrawing<'_> {
     }
 
     /// The words of openings in columns, under their numbers. Returns the lower end.
-    fn list(&mut self, list: &[Listed], x0: f64, x1: f64, top: f64) -> f64 {
+    fn list(&mut self, list: &[UnplacedLabel], x0: f64, x1: f64, top: f64) -> f64 {
         let (k, text) = (self.k, self.text());
         let step = 1.3 * text;
         let columns = ((x1 - x0) / (70.0 * k)).floor().max(1.0) as usize;

@@ -17,11 +17,11 @@ const FARTHEST: f64 = 30.0;
 const MOST_BESIDE: usize = 400;
 
 /// Words without room beside their opening: the opening's number and its lines.
-pub(super) type Listed = (usize, Vec<String>);
+pub(super) type UnplacedLabel = (usize, Vec<String>);
 
 impl PlanDrawing<'_> {
     /// Draws the openings, their numbers and their words. Returns the words without room.
-    pub(super) fn openings(&mut self) -> Result<Vec<Listed>, NotFinite> {
+    pub(super) fn openings(&mut self) -> Result<Vec<UnplacedLabel>, NotFinite> {
         let regions: Vec<Region> = self.face.openings.iter().map(|o| o.on_face().into_inner()).collect();
         let line = rounded(0.5 * self.k, 3)?;
         for r in &regions {

@@ -12,7 +12,7 @@ use crate::kit::{Pair, testpiece};
 use crate::panel::template::keep_clear;
 use crate::panel::{Edges, Face, Opening, Panel, Setup, Turn};
 use crate::report::plan::{self, Plan};
-use crate::report::testpiece::{Piece, Sheet, document, sheet};
+use crate::report::testpiece::{SheetOpening, TestSheet, document, sheet};
 use crate::template::Duty;
 use crate::text::Show;
 use crate::write::store::{CommitOptions, Outputs};
@@ -62,9 +62,9 @@ pub fn make(order: &Order, budget: &Budget) -> Result<Made, AppError> {
     let t = testpiece::opening(order.called);
     let pieces = openings.iter().zip(["round", "square"]).map(|(o, shape)| {
         let at = o.on_face().bounds().map_or(Point::ORIGIN, |b| b.center());
-        Piece { id: o.id.clone(), shape, size: t, at }
+        SheetOpening { id: o.id.clone(), shape, size: t, at }
     });
-    let about = Sheet {
+    let about = TestSheet {
         called: order.called,
         show: order.show,
         expected: testpiece::expected(t, order.sized),
@@ -75,7 +75,8 @@ pub fn make(order: &Order, budget: &Budget) -> Result<Made, AppError> {
     let face = Face { panel: &panel, face: 1, openings: openings.iter().collect() };
     let centre = |o: &Opening| shrink(&o.on_face(), order.called.bush_radius(), budget).map(Cow::Owned);
     let swept = keep_clear(&face.openings, centre, order.base, &panel, budget)?;
-    let words = openings.iter().zip(["round", "square"]).map(|(_, shape)| about.words(shape)).collect::<Vec<_>>();
+    let words =
+        openings.iter().zip(["round", "square"]).map(|(_, shape)| about.opening_label(shape)).collect::<Vec<_>>();
     let plan = Plan {
         title: "test piece",
         face_files: "testpiece-face-1.dxf or testpiece-face-1.svg",

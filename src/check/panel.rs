@@ -6,7 +6,7 @@
 
 use super::{Code, Finding, Severity};
 use crate::panel::Turn;
-use crate::panel::layout::{PanelSettings, Size};
+use crate::panel::layout::{PanelSettings, PanelSize};
 use crate::panel::packing::{Close, Tight};
 use crate::panel::template::Template;
 use crate::template::Duty;
@@ -115,7 +115,7 @@ fn bed(t: &Template, settings: &PanelSettings) -> Option<Finding> {
     let (is, needs) = if l.width - bed.0 >= l.height - bed.1 { (l.width, bed.0) } else { (l.height, bed.1) };
     let message =
         words!("The panel is {}, larger than the machine's bed of {}.", size_of((l.width, l.height)), size_of(bed));
-    let fits: Vec<&Size> = t.sizes.iter().filter(|s| over(s.width, s.height) <= WIDTH_SLACK).collect();
+    let fits: Vec<&PanelSize> = t.sizes.iter().filter(|s| over(s.width, s.height) <= WIDTH_SLACK).collect();
     // A turn that fits with room is not listed again without room.
     let best = fits.iter().filter(|s| s.roomy || !fits.iter().any(|r| r.roomy && r.turn == s.turn));
     let ways: Vec<Words> = best.enumerate().map(|(i, s)| way(s, settings, i == 0)).collect();
@@ -135,7 +135,7 @@ fn bed(t: &Template, settings: &PanelSettings) -> Option<Finding> {
 }
 
 /// One setting that fits the bed, as a sentence.
-fn way(s: &Size, settings: &PanelSettings, first: bool) -> Words {
+fn way(s: &PanelSize, settings: &PanelSettings, first: bool) -> Words {
     let set = if first { "Set" } else { "Or set" };
     let how = match s.turn {
         Turn::None => "one opening on a panel, not turned",

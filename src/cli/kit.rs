@@ -62,7 +62,7 @@ fn table_of(args: &OffsetsArgs, budget: &Budget) -> Result<Vec<u8>, Failure> {
     let chosen = kit(args.kit.as_deref())?;
     let shop = if chosen.kit.inches { generic::inch() } else { generic::metric() }.unwrap_or_default();
     let name = chosen.name();
-    let table = offsets::Table::new(&chosen.kit, &name, &shop, Bounds { least: 0.0, most, wanted });
+    let table = offsets::OffsetTable::new(&chosen.kit, &name, &shop, Bounds { least: 0.0, most, wanted });
     if let Some(path) = &args.html {
         let out = Out::plain(None, args.force, false);
         let read: Vec<Input> = chosen.path.iter().map(|path| Input { path, what: "the kit" }).collect();

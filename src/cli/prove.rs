@@ -23,7 +23,7 @@ pub(super) fn prove(asked: &ProveArgs) -> ExitStatus {
     let errors: Vec<Option<(&str, String)>> =
         all.iter().map(|p| p.verdict.as_ref().err().map(|e| (e.code(), e.to_string()))).collect();
     let text = if asked.json {
-        let parts: Vec<json::Proved> = all.iter().zip(&errors).map(|(p, e)| part(p, e.as_ref())).collect();
+        let parts: Vec<json::DocumentProof> = all.iter().zip(&errors).map(|(p, e)| part(p, e.as_ref())).collect();
         match json::proved(&parts) {
             Ok(bytes) => bytes,
             Err(e) => return Failure::from(e).print(true),
@@ -41,13 +41,13 @@ pub(super) fn prove(asked: &ProveArgs) -> ExitStatus {
     stdout::answer(&text, status)
 }
 
-fn part<'a>(p: &'a Proved, error: Option<&'a (&'a str, String)>) -> json::Proved<'a> {
+fn part<'a>(p: &'a Proved, error: Option<&'a (&'a str, String)>) -> json::DocumentProof<'a> {
     let verdict = match (&p.verdict, error) {
         (Ok(v), _) => Ok((&v.fits[..], &v.findings[..], &v.files[..])),
         (Err(_), Some((code, message))) => Err((*code, message.as_str())),
         (Err(_), None) => Err(("internal", "")),
     };
-    json::Proved { document: &p.name, notes: &p.notes, warnings: &p.warnings, verdict }
+    json::DocumentProof { document: &p.name, notes: &p.notes, warnings: &p.warnings, verdict }
 }
 
 fn in_words(p: &Proved) -> String {

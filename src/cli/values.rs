@@ -255,7 +255,7 @@ mod tests {
                 "{text}"
             );
         }
-        let ends = ["10000", "0.1"].map(|t| one(t, Range(0.1, 10_000.0, "")).map(|l| l.mm).expect(t));
+        let ends = ["10000", "0.1"].map(|t| one_length(t, Range(0.1, 10_000.0, "")).map(|l| l.mm).expect(t));
         assert_eq!(ends, [10_000.0, 0.1]);
     }
 }

@@ -1,7 +1,7 @@
 //! The list of a drawing's shapes, for the maker to choose from.
 //!
-//! In: shapes whose open lines are joined. Out: one [`Found`] for each shape, numbered from 1 in file order, with the
-//! shape that encloses it. Crossing and touching shapes are listed too: this module judges nothing. Lengths in mm,
+//! In: shapes whose open lines are joined. Out: one [`ListedShape`] for each shape, numbered from 1 in file order, with
+//! the shape that encloses it. Crossing and touching shapes are listed too: this module judges nothing. Lengths in mm,
 //! areas in mm².
 
 use super::{Shape, Source};
@@ -10,7 +10,7 @@ use crate::geom::{BoxTree, Point, Rect, Ring, Segment};
 
 /// One shape of a drawing.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Found {
+pub struct ListedShape {
     /// Number from 1, in file order. `--only` and `--skip` take it.
     pub number: usize,
     pub source: Source,
@@ -34,8 +34,8 @@ const MOST_QUESTIONS: usize = 200_000;
 
 /// Lists the shapes. A shape without an edge is not listed, but its number stays reserved.
 #[must_use]
-pub fn found(shapes: &[Shape]) -> Vec<Found> {
-    let mut out: Vec<Found> = shapes.iter().enumerate().filter_map(|(i, s)| one(i + 1, s)).collect();
+pub fn found(shapes: &[Shape]) -> Vec<ListedShape> {
+    let mut out: Vec<ListedShape> = shapes.iter().enumerate().filter_map(|(i, s)| listed_shape(i + 1, s)).collect();
     let tree = BoxTree::new(out.iter().filter(|f| f.closed > 0).map(|f| (f.bounds, f.number)));
     let mut edges: Vec<Option<Vec<Filled>>> = (0..=shapes.len()).map(|_| None).collect();
     let mut asked = 0;
@@ -61,7 +61,7 @@ fn rings(shape: &Shape) -> impl Iterator<Item = Ring> {
     shape.paths.iter().filter(|p| p.closed).map(|p| Ring::new(p.segments.clone()))
 }
 
-fn one(number: usize, shape: &Shape) -> Option<Found> {
+fn listed_shape(number: usize, shape: &Shape) -> Option<ListedShape> {
     let segments = || shape.paths.iter().flat_map(|p| &p.segments);
     let bounds = segments().map(Segment::bounds).reduce(|a, b| a.union(b))?;
     let closed = shape.paths.iter().filter(|p| p.closed).count();
@@ -69,7 +69,7 @@ fn one(number: usize, shape: &Shape) -> Option<Found> {
         [p] if p.closed => Some(Ring::new(p.segments.clone()).area().abs()),
         _ => None,
     };
-    Some(Found {
+    Some(ListedShape {
         number,
         source: shape.source.clone(),
         bounds,

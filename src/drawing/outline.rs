@@ -160,10 +160,10 @@ pub fn too_large(shapes: &[Shape]) -> Vec<Trouble> {
 }
 
 /// A distance and its place. Where lines meet, the lowest place counts, then the leftmost.
-type Place = (f64, Point);
+type DistanceAt = (f64, Point);
 
-fn nearer(a: &Place, b: &Place) -> bool {
-    let gap = |p: &Place| if p.0 <= SAME_PLACE { 0.0 } else { p.0 };
+fn nearer(a: &DistanceAt, b: &DistanceAt) -> bool {
+    let gap = |p: &DistanceAt| if p.0 <= SAME_PLACE { 0.0 } else { p.0 };
     gap(a).total_cmp(&gap(b)).then(a.1.y.total_cmp(&b.1.y)).then(a.1.x.total_cmp(&b.1.x)).is_lt()
 }
 
@@ -185,7 +185,7 @@ fn touching_parts(owners: &[usize], out: &mut Outlines, budget: &Budget) -> Resu
             })
         });
         // Keep one place for each pair of outlines.
-        let mut first: std::collections::BTreeMap<usize, Place> = std::collections::BTreeMap::new();
+        let mut first: std::collections::BTreeMap<usize, DistanceAt> = std::collections::BTreeMap::new();
         for (j, place) in near {
             if first.get(&j).is_none_or(|p| nearer(&place, p)) {
                 first.insert(j, place);
@@ -332,7 +332,7 @@ fn meetings(drawn: &[Drawn], shapes: &[Shape], out: &mut Outlines, budget: &Budg
     let all = drawn.iter().enumerate().flat_map(|(i, d)| d.region.segments().map(move |s| boxed(i, s)));
     let tree = BoxTree::new(all);
     // For each pair of shapes: the first place found, where they may cross, and the nearest place.
-    let mut met: std::collections::BTreeMap<(usize, usize), (Point, Place)> = std::collections::BTreeMap::new();
+    let mut met: std::collections::BTreeMap<(usize, usize), (Point, DistanceAt)> = std::collections::BTreeMap::new();
     for (i, d) in drawn.iter().enumerate() {
         budget.check()?;
         for s in d.region.segments() {

@@ -31,16 +31,6 @@ impl FigureSource {
             FigureSource::Assumed => "assumed",
         }
     }
-
-    /// The words in messages.
-    #[must_use]
-    pub fn words(self) -> &'static str {
-        match self {
-            FigureSource::Given => "given",
-            FigureSource::Kit => "from the kit",
-            FigureSource::Assumed => "assumed",
-        }
-    }
 }
 
 /// A length and its origin.

@@ -28,7 +28,12 @@ impl Centres {
     ///
     /// # Errors
     /// As [`shrink`].
-    pub fn of(&self, o: &Opening, bush_radius: f64, budget: &Budget) -> Result<Cow<'_, Certified<Region>>, GeomError> {
+    pub fn region(
+        &self,
+        o: &Opening,
+        bush_radius: f64,
+        budget: &Budget,
+    ) -> Result<Cow<'_, Certified<Region>>, GeomError> {
         match self.0.get(&key(o, bush_radius)) {
             Some(Ok(known)) => Ok(Cow::Borrowed(known)),
             Some(Err(e)) => Err(e.clone()),

@@ -52,7 +52,7 @@ impl<'a> Grounds<'a> {
     }
 
     /// The panel with all its openings, as seen on `face`; `None` for a face that the template lacks.
-    pub(super) fn of(&self, panel: &Panel, face: u8) -> Option<&Ground> {
+    pub(super) fn ground(&self, panel: &Panel, face: u8) -> Option<&Ground> {
         let [known, _] = self.known.get(&(panel.number, face))?;
         Some(known.get_or_init(|| {
             let own = self.template.openings.iter().filter(|o| o.panel == panel.number);
@@ -74,20 +74,20 @@ impl<'a> Grounds<'a> {
 }
 
 /// Edges, their rings, and points of them, indexed for proximity queries.
-struct Near {
+struct NearEdges {
     rings: BoxTree<Filled>,
     edges: BoxTree<Segment>,
     /// Ends of the edges, and points of the round ones, in order.
     points: BoxTree<Point>,
 }
 
-impl Near {
+impl NearEdges {
     /// `loose`: edges that do not form a ring here. `keep`: which points count.
-    fn new(loose: &Region, holes: &[Region], keep: impl Fn(Point) -> bool) -> Near {
+    fn new(loose: &Region, holes: &[Region], keep: impl Fn(Point) -> bool) -> NearEdges {
         let rings = holes.iter().flat_map(|h| &h.rings).filter_map(|r| Some((r.bounds()?, filled(r))));
         let segments = || loose.segments().chain(holes.iter().flat_map(Region::segments));
         let points = segments().flat_map(points_of).filter(|p| keep(*p));
-        Near {
+        NearEdges {
             rings: BoxTree::new(rings),
             edges: BoxTree::new(segments().map(|s| (s.bounds(), *s))),
             points: BoxTree::new(points.map(|p| (Rect::from_points(p, p), p))),
@@ -120,8 +120,8 @@ fn around(at: Point, reach: f64) -> Rect {
 /// What can support the base: a sheet without its holes, and the pieces stuck back into them.
 pub struct Ground {
     sheet: Rect,
-    holes: Arc<Near>,
-    islands: Option<Near>,
+    holes: Arc<NearEdges>,
+    islands: Option<NearEdges>,
 }
 
 impl Ground {
@@ -130,13 +130,13 @@ impl Ground {
         let corners = [(sheet.x0, sheet.y0), (sheet.x1, sheet.y0), (sheet.x1, sheet.y1), (sheet.x0, sheet.y1)];
         let rim = Region::new(vec![Ring::polygon(&corners.map(Point::from))]);
         let on = sheet.inflate(ROUNDING, ROUNDING);
-        Ground { sheet, holes: Arc::new(Near::new(&rim, holes, |p| on.contains(p))), islands: None }
+        Ground { sheet, holes: Arc::new(NearEdges::new(&rim, holes, |p| on.contains(p))), islands: None }
     }
 
     /// The same with a piece of the panel stuck back into a hole; it replaces any earlier one.
     #[must_use]
     pub fn with(&self, island: &Region) -> Ground {
-        let islands = Near::new(&Region::default(), std::slice::from_ref(island), |_| true);
+        let islands = NearEdges::new(&Region::default(), std::slice::from_ref(island), |_| true);
         Ground { sheet: self.sheet, holes: Arc::clone(&self.holes), islands: Some(islands) }
     }
 

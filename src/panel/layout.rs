@@ -57,7 +57,7 @@ pub struct Layout {
 
 /// A possible size of the panel, mm.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Size {
+pub struct PanelSize {
     pub turn: Turn,
     /// With room for the router's base and for clamps; else with only the strip around the openings.
     pub roomy: bool,
@@ -75,7 +75,7 @@ struct Reach {
 }
 
 impl Reach {
-    fn of(r: Rect, centre_mark: Point) -> Reach {
+    fn new(r: Rect, centre_mark: Point) -> Reach {
         Reach {
             left: centre_mark.x - r.x0,
             right: r.x1 - centre_mark.x,
@@ -120,9 +120,9 @@ impl Needs {
         let room = |f: &FaceNeeds| {
             let (base, clamped) = (s.base - f.bush_radius, s.base - f.bush_radius + CLAMP);
             let (across, along) = if turn == Turn::BottomTop { (clamped, base) } else { (base, clamped) };
-            Reach::of(f.openings, centre_mark).with(across.max(s.web), along.max(s.web))
+            Reach::new(f.openings, centre_mark).with(across.max(s.web), along.max(s.web))
         };
-        let bare = faces.map(|f| Reach::of(f.openings, centre_mark));
+        let bare = faces.map(|f| Reach::new(f.openings, centre_mark));
         Needs { bare, least: bare[0].larger(bare[1]), roomy: room(&faces[0]).larger(room(&faces[1])) }
     }
 
@@ -194,7 +194,7 @@ pub fn layout(faces: [FaceNeeds; 2], centre_mark: Point, s: &PanelSettings) -> L
 
 /// The possible sizes of the panel for these openings, by turn, with and without room, each as small as possible.
 #[must_use]
-pub fn sizes(faces: [FaceNeeds; 2], centre_mark: Point, s: &PanelSettings) -> Vec<Size> {
+pub fn sizes(faces: [FaceNeeds; 2], centre_mark: Point, s: &PanelSettings) -> Vec<PanelSize> {
     let mut all = Vec::new();
     for roomy in [true, false] {
         for turn in [Turn::LeftRight, Turn::BottomTop, Turn::None] {
@@ -204,7 +204,7 @@ pub fn sizes(faces: [FaceNeeds; 2], centre_mark: Point, s: &PanelSettings) -> Ve
             let swap = |p: (f64, f64)| if lies { (p.1, p.0) } else { p };
             let place = s.at.map_or_else(|| n.nearest(s.web, roomy), swap);
             let (width, height) = swap(n.size(place, turn != Turn::None, s.web, roomy));
-            all.push(Size { turn, roomy, width, height });
+            all.push(PanelSize { turn, roomy, width, height });
         }
     }
     all

@@ -74,7 +74,7 @@ pub fn pack(
     budget: &Budget,
 ) -> Result<Packing, Stopped> {
     let sheet = Panel::new(1, layout, settings);
-    let look = Look { duties, layout, panel: &sheet, web: settings.web };
+    let look = PanelSpacing { duties, layout, panel: &sheet, web: settings.web };
     let mut packing = Packing { fewest: true, ..Packing::default() };
     let mut taken = Vec::new();
     for (i, p) in pieces.iter().enumerate() {
@@ -106,14 +106,14 @@ pub fn pack(
 }
 
 /// The data needed to measure distances on the panel.
-struct Look<'a> {
+struct PanelSpacing<'a> {
     duties: &'a [Duty],
     layout: &'a Layout,
     panel: &'a Panel,
     web: f64,
 }
 
-impl Look<'_> {
+impl PanelSpacing<'_> {
     fn has(&self, duty: Duty) -> bool {
         self.duties.contains(&duty)
     }

@@ -17,7 +17,7 @@ use crate::names::names;
 use crate::panel::layout::{FaceNeeds, Layout, PanelSettings, layout, sizes};
 use crate::panel::packing::{Packing, Tight};
 use crate::panel::steps::Depths;
-use crate::panel::steps::{Corner, Purpose, Step, Work};
+use crate::panel::steps::{PanelCorner, Purpose, Step, Work};
 use crate::panel::template::Template;
 use crate::panel::{Opening, Panel, Turn};
 use crate::template::Duty;
@@ -202,7 +202,7 @@ impl Shouldered<'_> {
                 work,
                 panel: o.panel,
                 face_up: if turned_over { 3 - o.face } else { o.face },
-                corner: if turned_over { Corner::for_insert(turn) } else { Corner::BOTTOM_LEFT },
+                corner: if turned_over { PanelCorner::for_insert(turn) } else { PanelCorner::BOTTOM_LEFT },
                 opening: o.id.clone(),
                 outline: o.outline,
                 purpose,

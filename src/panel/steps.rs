@@ -71,15 +71,15 @@ names!(Purpose, "it has a step with an unknown purpose"; Line = "line", Clearing
 
 /// The two edges of the panel that are set to the marks, as seen on the face that is up.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Corner {
+pub struct PanelCorner {
     /// Right, else left.
     pub right: bool,
     /// Top, else bottom.
     pub top: bool,
 }
 
-impl Corner {
-    pub const BOTTOM_LEFT: Corner = Corner { right: false, top: false };
+impl PanelCorner {
+    pub const BOTTOM_LEFT: PanelCorner = PanelCorner { right: false, top: false };
 
     #[must_use]
     pub fn names(self) -> [&'static str; 2] {
@@ -88,8 +88,8 @@ impl Corner {
 
     /// The corner for the inlay on a panel that also serves the board.
     #[must_use]
-    pub fn for_insert(turn: Turn) -> Corner {
-        Corner { right: turn == Turn::LeftRight, top: turn == Turn::BottomTop }
+    pub fn for_insert(turn: Turn) -> PanelCorner {
+        PanelCorner { right: turn == Turn::LeftRight, top: turn == Turn::BottomTop }
     }
 }
 
@@ -99,7 +99,7 @@ pub struct Step {
     pub work: Work,
     pub panel: u32,
     pub face_up: u8,
-    pub corner: Corner,
+    pub corner: PanelCorner,
     /// Id of the opening.
     pub opening: String,
     pub outline: usize,
@@ -122,7 +122,7 @@ pub fn flush(openings: &[Opening], tools: &Tools, depths: &Depths) -> Vec<Step> 
             work,
             panel: o.panel,
             face_up: o.face,
-            corner: Corner::BOTTOM_LEFT,
+            corner: PanelCorner::BOTTOM_LEFT,
             opening: o.id.clone(),
             outline: o.outline,
             purpose: Purpose::Line,
@@ -182,7 +182,7 @@ mod tests {
             work: Work::Inlay,
             panel: 1,
             face_up: 1,
-            corner: Corner::BOTTOM_LEFT,
+            corner: PanelCorner::BOTTOM_LEFT,
             opening: "opening-1".to_owned(),
             outline: 1,
             purpose: Purpose::Line,

@@ -3,7 +3,7 @@
 //! In: panels and openings, mm. Out: openings by name, and the area that the router's base sweeps. No errors but those of
 //! the geometry and the budget.
 
-use super::layout::{Layout, Size};
+use super::layout::{Layout, PanelSize};
 use super::packing::Packing;
 use super::steps::Step;
 use super::{Opening, Panel};
@@ -26,7 +26,7 @@ pub struct Template {
     /// turned have two: one for the recesses and one for the inlays.
     pub packings: Vec<Packing>,
     /// The possible sizes of the panels.
-    pub sizes: Vec<Size>,
+    pub sizes: Vec<PanelSize>,
 }
 
 /// The item called `name` in a list numbered from 1. It is usually at the position given by the number at the end of
@@ -40,7 +40,7 @@ pub fn at_its_number<'a, T>(all: &'a [T], name: &str, called: impl Fn(&T) -> &st
 impl Template {
     /// The opening of a step, and its panel.
     #[must_use]
-    pub fn of(&self, s: &Step) -> Option<(&Opening, &Panel)> {
+    pub fn opening_of_step(&self, s: &Step) -> Option<(&Opening, &Panel)> {
         let opening = self.opening(&s.opening)?;
         Some((opening, self.panels.iter().find(|p| p.number == opening.panel)?))
     }

@@ -40,7 +40,7 @@ const BASES: f64 = 5.0;
 pub const BESIDE_BUSH: f64 = 2.0;
 
 /// The positions of the bush's centre in an opening, in the frame of the opening's face.
-pub struct Way {
+pub struct CentrePositions {
     /// Its boundary is the path along the edge.
     centre: Region,
     /// The area covered if the middle is cleared too.
@@ -49,14 +49,14 @@ pub struct Way {
     places: Vec<Point>,
 }
 
-impl Way {
+impl CentrePositions {
     /// Along the edge of the region of the bush's centre; if `whole`, everywhere inside it.
     #[must_use]
-    pub fn new(centre: &Region, whole: bool) -> Way {
+    pub fn new(centre: &Region, whole: bool) -> CentrePositions {
         let centre = rough(centre, ROUGH_GROUND);
         let cleared: Vec<Filled> = if whole { centre.rings.iter().map(filled).collect() } else { Vec::new() };
         let step = STEP.max(centre.perimeter() / MOST);
-        let mut way = Way { places: sampled(&centre, step).collect(), centre, cleared, step };
+        let mut way = CentrePositions { places: sampled(&centre, step).collect(), centre, cleared, step };
         if let Some(b) = way.centre.bounds().filter(|_| whole) {
             let apart = CLEARED.max((b.area() / MOST).sqrt());
             let count = |long: f64| (long / apart).ceil().max(1.0);
@@ -98,14 +98,14 @@ impl Way {
     }
 }
 
-fn way(o: &Opening, s: &Step, centres: &Centres, budget: &Budget) -> Result<Way, GeomError> {
-    Ok(Way::new(&*centres.of(o, s.pair.bush_radius(), budget)?, s.whole))
+fn way(o: &Opening, s: &Step, centres: &Centres, budget: &Budget) -> Result<CentrePositions, GeomError> {
+    Ok(CentrePositions::new(&*centres.region(o, s.pair.bush_radius(), budget)?, s.whole))
 }
 
 /// The least margin of each step; `None` if the bush does not fit the step's opening.
 ///
 /// # Errors
-/// As [`Centres::of`]; [`GeomError::Stopped`] by the budget.
+/// As [`Centres::region`]; [`GeomError::Stopped`] by the budget.
 pub fn margins(
     t: &Template,
     steps: &[Step],
@@ -128,8 +128,8 @@ fn margin(
     base: f64,
     budget: &Budget,
 ) -> Result<Option<Margin>, GeomError> {
-    let Some((o, panel)) = t.of(s) else { return Ok(None) };
-    let Some(ground) = grounds.of(panel, o.face) else { return Ok(None) };
+    let Some((o, panel)) = t.opening_of_step(s) else { return Ok(None) };
+    let Some(ground) = grounds.ground(panel, o.face) else { return Ok(None) };
     way(o, s, centres, budget)?.least(ground, base, budget)
 }
 
@@ -146,8 +146,9 @@ pub fn base_that_holds(
     settings: &PanelSettings,
     budget: &Budget,
 ) -> Result<Option<f64>, GeomError> {
-    let Some((o, panel)) = t.of(s) else { return Ok(None) };
-    let ground = if settings.size.is_some() { grounds.of(panel, o.face) } else { grounds.without_end(panel, o.face) };
+    let Some((o, panel)) = t.opening_of_step(s) else { return Ok(None) };
+    let ground =
+        if settings.size.is_some() { grounds.ground(panel, o.face) } else { grounds.without_end(panel, o.face) };
     let Some(ground) = ground else { return Ok(None) };
     let way = way(o, s, centres, budget)?;
     let mut places: Vec<Point> = way.least(ground, settings.base, budget)?.iter().map(|m| m.at).collect();
@@ -199,8 +200,8 @@ pub fn margin_with(
     base: f64,
     budget: &Budget,
 ) -> Result<Option<Margin>, GeomError> {
-    let Some((o, panel)) = t.of(s) else { return Ok(None) };
-    let Some(ground) = grounds.of(panel, o.face) else { return Ok(None) };
+    let Some((o, panel)) = t.opening_of_step(s) else { return Ok(None) };
+    let Some(ground) = grounds.ground(panel, o.face) else { return Ok(None) };
     let ground = ground.with(&centre.under_similarity(o.place));
     way(o, s, centres, budget)?.least(&ground, base, budget)
 }

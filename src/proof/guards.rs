@@ -8,7 +8,7 @@ use super::{Edged, ProofError, Shapes, compare, inlay_cut, recess_cut, routed};
 use crate::budget::Budget;
 use crate::geom::{Affine, Certified, Point, Region, Ring, or};
 use crate::kit::Pair;
-use crate::panel::steps::{Corner, Purpose, Step, Work};
+use crate::panel::steps::{PanelCorner, Purpose, Step, Work};
 use crate::panel::{Edges, FREE_LAYER, OPENING_LAYER, Panel, REFERENCE_LAYER, Setup, Turn};
 use crate::template::Duty;
 use crate::template::start::Start;
@@ -49,7 +49,7 @@ fn step(work: Work, number: usize) -> Step {
         work,
         panel: 1,
         face_up: 1,
-        corner: Corner::BOTTOM_LEFT,
+        corner: PanelCorner::BOTTOM_LEFT,
         opening: format!("opening-{number}"),
         outline: 1,
         purpose: Purpose::Line,

@@ -25,7 +25,7 @@ pub struct Gap {
 
 /// The gap along one ring of the recess's edge.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub struct Run {
+pub struct RingGaps {
     /// Length of the ring, mm.
     pub length: f64,
     /// Sorted by [`Gap::along`].
@@ -34,7 +34,7 @@ pub struct Run {
 
 /// The state of a stretch of the joint.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Kind {
+pub enum JointState {
     Binds,
     AsWanted,
     Gapes,
@@ -43,7 +43,7 @@ pub enum Kind {
 /// A stretch of a run, mm along it.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Stretch {
-    pub kind: Kind,
+    pub kind: JointState,
     pub from: f64,
     pub to: f64,
 }
@@ -54,23 +54,24 @@ pub struct Joint {
     pub recess: Region,
     pub inlay: Region,
     /// One for each ring of `recess`.
-    pub runs: Vec<Run>,
+    pub runs: Vec<RingGaps>,
 }
 
-impl Kind {
+impl JointState {
     /// `widest`: the widest gap that counts as wanted, mm.
     #[must_use]
-    pub fn of(mm: f64, widest: f64) -> Kind {
+    pub fn from_gap(mm: f64, widest: f64) -> JointState {
         match mm {
-            mm if mm < -WIDTH_SLACK => Kind::Binds,
-            mm if mm > widest + WIDTH_SLACK => Kind::Gapes,
-            _ => Kind::AsWanted,
+            mm if mm < -WIDTH_SLACK => JointState::Binds,
+            mm if mm > widest + WIDTH_SLACK => JointState::Gapes,
+            _ => JointState::AsWanted,
         }
     }
 }
 
-impl Run {
-    /// The stretches, in order and contiguous; neighbours are of different kinds. `widest`: as in [`Kind::of`].
+impl RingGaps {
+    /// The stretches, in order and contiguous; neighbours are of different kinds. `widest`: as in
+    /// [`JointState::from_gap`].
     #[must_use]
     pub fn stretches(&self, widest: f64) -> Vec<Stretch> {
         let mut all: Vec<Stretch> = Vec::new();
@@ -93,7 +94,7 @@ impl Run {
             let mut before = 0.0;
             for t in cuts.into_iter().chain([1.0]) {
                 let middle = f64::midpoint(before, t);
-                add(Kind::of(a.mm + (b.mm - a.mm) * middle, widest), a.along + (b.along - a.along) * t);
+                add(JointState::from_gap(a.mm + (b.mm - a.mm) * middle, widest), a.along + (b.along - a.along) * t);
                 before = t;
             }
         }
@@ -165,7 +166,7 @@ pub(super) fn joint(recess: &Edged, inlay: &Edged, tight: &[Measured], wide: &[M
     Joint { recess: recess.region.clone().into_owned(), inlay: inlay.region.clone().into_owned(), runs }
 }
 
-fn run(length: f64, mut gaps: Vec<Gap>) -> Run {
+fn run(length: f64, mut gaps: Vec<Gap>) -> RingGaps {
     // If a place has several values, the least comes first and is kept: where it binds, it is not too wide.
     gaps.sort_by(|a, b| a.along.total_cmp(&b.along).then(a.mm.total_cmp(&b.mm)));
     gaps.dedup_by(|next, first| next.along == first.along);
@@ -178,7 +179,7 @@ fn run(length: f64, mut gaps: Vec<Gap>) -> Run {
             gaps.push(Gap { along: length, mm: gaps[0].mm });
         }
     }
-    Run { length, gaps: thinned(&gaps) }
+    RingGaps { length, gaps: thinned(&gaps) }
 }
 
 /// Drops places that linear interpolation reproduces (Ramer 1972; Douglas and Peucker 1973; from memory). The least and
@@ -216,14 +217,14 @@ fn thinned(gaps: &[Gap]) -> Vec<Gap> {
 
 /// A measured point of the recess's edge.
 #[derive(Clone, Copy)]
-struct Place {
+struct RecessPoint {
     ring: usize,
     along: f64,
     at: Point,
 }
 
 /// The points of [`sampled`], with their lengths along the rings.
-fn places(region: &Region) -> Vec<Place> {
+fn places(region: &Region) -> Vec<RecessPoint> {
     let mut all = Vec::new();
     for (ring, r) in region.rings.iter().enumerate() {
         let mut from = 0.0;
@@ -233,7 +234,7 @@ fn places(region: &Region) -> Vec<Place> {
             let points: Vec<Point> = sampled(&one, STEP).collect();
             // They are spaced evenly along the edge; its end is the start of the next one.
             let pieces = points.len().max(1) as f64;
-            all.extend(points.iter().enumerate().map(|(i, &at)| Place {
+            all.extend(points.iter().enumerate().map(|(i, &at)| RecessPoint {
                 ring,
                 along: from + length * i as f64 / pieces,
                 at,
@@ -255,7 +256,7 @@ mod tests {
         Region::new(vec![Ring::polygon(&corners)])
     }
 
-    fn of(recess: &Region, inlay: &Region) -> Joint {
+    fn joint_of(recess: &Region, inlay: &Region) -> Joint {
         let (recess, inlay) = (Edged::new(recess), Edged::new(inlay));
         let budget = Budget::unlimited();
         let (tight, wide) = (inlay.signed(&recess, &budget).unwrap(), recess.away(&inlay, &budget).unwrap());
@@ -264,29 +265,36 @@ mod tests {
 
     #[test]
     fn an_even_gap_is_few_places() {
-        let j = of(&rect(20.0, 10.0), &rect(19.95, 9.95));
+        let j = joint_of(&rect(20.0, 10.0), &rect(19.95, 9.95));
         let run = &j.runs[0];
         assert!((run.length - 120.0).abs() < 1e-9 && run.gaps.len() < 20, "{run:?}");
         // Along the diagonal of the corners the gap is √2 times as wide.
         let most = run.gaps.iter().map(|g| g.mm).fold(0.0, f64::max);
         assert!((most - 0.05 * 2f64.sqrt()).abs() < 1e-9);
-        assert_eq!(run.stretches(WIDE_GAP), [Stretch { kind: Kind::AsWanted, from: 0.0, to: 120.0 }]);
-        assert_eq!(run.stretches(0.02), [Stretch { kind: Kind::Gapes, from: 0.0, to: 120.0 }]);
+        assert_eq!(run.stretches(WIDE_GAP), [Stretch { kind: JointState::AsWanted, from: 0.0, to: 120.0 }]);
+        assert_eq!(run.stretches(0.02), [Stretch { kind: JointState::Gapes, from: 0.0, to: 120.0 }]);
     }
 
     /// 0.1 too wide at the left and right, and with a gap of 0.3 above and below.
     #[test]
     fn what_binds_and_what_gapes_follow_each_other() {
-        let j = of(&rect(20.0, 10.0), &rect(20.1, 9.7));
+        let j = joint_of(&rect(20.0, 10.0), &rect(20.1, 9.7));
         let stretches = j.runs[0].stretches(WIDE_GAP);
-        let kinds: Vec<Kind> = stretches.iter().map(|s| s.kind).filter(|k| *k != Kind::AsWanted).collect();
+        let kinds: Vec<JointState> = stretches.iter().map(|s| s.kind).filter(|k| *k != JointState::AsWanted).collect();
         // The run begins within the first stretch, so this stretch appears again at its end.
-        assert_eq!(kinds, [Kind::Gapes, Kind::Binds, Kind::Gapes, Kind::Binds, Kind::Gapes], "{stretches:?}");
+        assert_eq!(
+            kinds,
+            [JointState::Gapes, JointState::Binds, JointState::Gapes, JointState::Binds, JointState::Gapes],
+            "{stretches:?}"
+        );
         assert!(stretches.windows(2).all(|s| s[0].to == s[1].from && s[0].kind != s[1].kind));
         assert_eq!((stretches[0].from, stretches[stretches.len() - 1].to), (0.0, j.runs[0].length));
         let long = |kind| stretches.iter().filter(|s| s.kind == kind).map(|s| s.to - s.from).sum::<f64>();
         // 40 each above and below, less the parts near the ends; 20 each left and right.
-        assert!((long(Kind::Gapes) - 80.0).abs() < 1.0 && (long(Kind::Binds) - 40.0).abs() < 1.5, "{stretches:?}");
+        assert!(
+            (long(JointState::Gapes) - 80.0).abs() < 1.0 && (long(JointState::Binds) - 40.0).abs() < 1.5,
+            "{stretches:?}"
+        );
         let least = j.runs[0].gaps.iter().map(|g| g.mm).fold(0.0, f64::min);
         assert!((least + 0.1).abs() < 1e-9, "{least}");
     }

@@ -12,16 +12,16 @@ use crate::schema::asides::{self as schema, Choice, Set, Shouldered};
 use crate::text::{Show, gap, tool, typed_up};
 
 /// Writes all results in words; nothing if none was requested.
-pub(super) fn words(lines: &mut Lines, facts: &Facts) {
+pub(super) fn write_asides(lines: &mut Lines, facts: &Facts) {
     let a = &facts.asides;
     if let Some(p) = &a.pair {
-        pair(lines, p, facts);
+        write_pair(lines, p, facts);
     }
     if let Some(s) = &a.suggestion {
-        suggestion(lines, s, facts.show);
+        write_suggestion(lines, s, facts.show);
     }
     if let Some(s) = &a.season {
-        season(lines, s, facts);
+        write_season(lines, s, facts);
     }
 }
 
@@ -54,7 +54,7 @@ fn bought(l: Lacks, t: &Tools, show: Show) -> String {
     all.join(" and ") + &with
 }
 
-fn pair(lines: &mut Lines, p: &PairChoice, facts: &Facts) {
+fn write_pair(lines: &mut Lines, p: &PairChoice, facts: &Facts) {
     let (t, show) = (&facts.tools, facts.show);
     lines.line(&format!("Tools from the kit, with one opening for both pieces: {}.", called(t, show)));
     lines.item(&format!(
@@ -67,7 +67,7 @@ fn pair(lines: &mut Lines, p: &PairChoice, facts: &Facts) {
     ));
 }
 
-fn suggestion(lines: &mut Lines, s: &Suggestion, show: Show) {
+fn write_suggestion(lines: &mut Lines, s: &Suggestion, show: Show) {
     lines.line(&format!("Other tools (these have {}):", s.now));
     match &s.of_kit.best {
         Some((count, tools)) => {
@@ -125,7 +125,7 @@ fn moved(s: &Season, b: Rect) -> [f64; 2] {
     [b.width(), b.height()].map(|across| s.species.movement(across, s.percent))
 }
 
-fn season(lines: &mut Lines, s: &Season, facts: &Facts) {
+fn write_season(lines: &mut Lines, s: &Season, facts: &Facts) {
     let show = facts.show;
     let signed = |mm: f64| {
         let sign = if mm < 0.0 { '−' } else { '+' };

@@ -38,7 +38,7 @@ pub(super) enum Anchor {
 }
 
 #[derive(Clone, Copy)]
-pub(super) struct Style<'a> {
+pub(super) struct TextStyle<'a> {
     pub size: f64,
     pub colour: &'a str,
     pub bold: bool,
@@ -47,17 +47,17 @@ pub(super) struct Style<'a> {
     pub anchor: Anchor,
 }
 
-impl<'a> Style<'a> {
-    pub(super) fn new(size: f64, colour: &'a str) -> Style<'a> {
-        Style { size, colour, bold: false, upright: false, anchor: Anchor::Start }
+impl<'a> TextStyle<'a> {
+    pub(super) fn new(size: f64, colour: &'a str) -> TextStyle<'a> {
+        TextStyle { size, colour, bold: false, upright: false, anchor: Anchor::Start }
     }
 
-    pub(super) fn bold(self) -> Style<'a> {
-        Style { bold: true, ..self }
+    pub(super) fn bold(self) -> TextStyle<'a> {
+        TextStyle { bold: true, ..self }
     }
 
-    pub(super) fn anchor(self, anchor: Anchor) -> Style<'a> {
-        Style { anchor, ..self }
+    pub(super) fn anchor(self, anchor: Anchor) -> TextStyle<'a> {
+        TextStyle { anchor, ..self }
     }
 }
 
@@ -125,7 +125,7 @@ impl<G: Layer> Canvas<G> {
     }
 
     /// A line of words; `at` is on its baseline.
-    pub(super) fn words(&mut self, at: Point, s: &str, style: Style) {
+    pub(super) fn text(&mut self, at: Point, s: &str, style: TextStyle) {
         let (long, high) = (width(s, style.size, style.bold), style.size);
         let back = match style.anchor {
             Anchor::Start => 0.0,

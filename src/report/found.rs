@@ -28,7 +28,7 @@ pub(super) struct Manner<'a> {
 
 /// An entry for each kind of finding in the severities of `manner`. The most severe come first, then those farthest
 /// off.
-pub(super) fn entries(lines: &mut Lines, findings: &[Finding], manner: Manner) {
+pub(super) fn write_entries(lines: &mut Lines, findings: &[Finding], manner: Manner) {
     let mut kinds: BTreeMap<(Severity, Code, bool), Vec<&Finding>> = BTreeMap::new();
     let asked = |f: &&Finding| manner.severities.contains(&f.severity);
     for f in findings.iter().filter(asked) {
@@ -49,9 +49,9 @@ pub(super) fn entries(lines: &mut Lines, findings: &[Finding], manner: Manner) {
     });
     for kind in kinds {
         if manner.each {
-            kind.iter().for_each(|f| entry(lines, &[f], manner));
+            kind.iter().for_each(|f| write_entry(lines, &[f], manner));
         } else {
-            entry(lines, &kind, manner);
+            write_entry(lines, &kind, manner);
         }
     }
 }
@@ -70,7 +70,7 @@ pub(super) fn sign(severity: Severity) -> &'static str {
     }
 }
 
-fn entry(lines: &mut Lines, kind: &[&Finding], manner: Manner) {
+fn write_entry(lines: &mut Lines, kind: &[&Finding], manner: Manner) {
     let [worst, ..] = kind else { return };
     let n = kind.len();
     let noun = worst.code.noun(n);
@@ -102,11 +102,11 @@ fn entry(lines: &mut Lines, kind: &[&Finding], manner: Manner) {
     } else {
         lines.item(&format!("{which}{message} {help}"));
     }
-    places(lines, kind, manner);
+    write_places(lines, kind, manner);
 }
 
 /// The places of an entry: one in words, several as a list by their marks.
-fn places(lines: &mut Lines, kind: &[&Finding], manner: Manner) {
+fn write_places(lines: &mut Lines, kind: &[&Finding], manner: Manner) {
     let mut all: Vec<(usize, Point)> = kind.iter().filter_map(|f| Some((f.mark, f.at?))).collect();
     all.sort_unstable_by_key(|p| p.0);
     match all.as_slice() {
@@ -147,7 +147,7 @@ fn place(p: Point, manner: Manner) -> String {
 }
 
 /// The kinds of notes in one line; writes nothing without notes. `hand` is not counted: it has its own entry.
-pub(super) fn notes(lines: &mut Lines, findings: &[Finding]) {
+pub(super) fn write_notes(lines: &mut Lines, findings: &[Finding]) {
     let mut kinds: BTreeMap<Code, usize> = BTreeMap::new();
     for f in findings.iter().filter(|f| f.severity == Severity::Note && f.code != Code::Hand) {
         *kinds.entry(f.code).or_default() += 1;
@@ -203,7 +203,7 @@ mod tests {
             each: false,
             severities: &[Severity::Error, Severity::Warning],
         };
-        entries(&mut lines, &[f(1, 0.5), f(2, 1.5), f(3, 1.0)], manner);
+        write_entries(&mut lines, &[f(1, 0.5), f(2, 1.5), f(3, 1.0)], manner);
         assert_eq!(
             lines.text(),
             "▲ Warning: 3 inside corners of the recess. Marks 1 to 3. [letin explain inside-corner]\n\

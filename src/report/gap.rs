@@ -8,7 +8,7 @@
 mod chart;
 mod picture;
 
-use super::canvas::{Canvas, INK, Layer, OCHRE, Style, wrapped};
+use super::canvas::{Canvas, INK, Layer, OCHRE, TextStyle, wrapped};
 use super::glyph::Sign;
 use super::verdict::verdict;
 use super::view::{GUTTER, LEFT, PAGE, STEP, TEXT, View};
@@ -17,7 +17,7 @@ use crate::geom::{Point, Rect};
 use crate::job::facts::Facts;
 use crate::panel::shoulder::Role;
 use crate::proof::Fit;
-use crate::proof::joint::{Kind, Run};
+use crate::proof::joint::{JointState, RingGaps};
 use crate::template::ease::Corners;
 use crate::text::{Length, NotFinite, fixed, gap, tenth, xml};
 use crate::tolerance::WIDE_GAP;
@@ -31,7 +31,7 @@ const EVEN: f64 = 0.002;
 const HIGH: f64 = 118.0;
 
 #[derive(Clone, Copy)]
-enum Group {
+enum GapGroup {
     Board,
     Pieces,
     Joint,
@@ -41,25 +41,25 @@ enum Group {
     Words,
 }
 
-impl Layer for Group {
+impl Layer for GapGroup {
     const NAMES: &'static [&'static str] = &["BOARD", "PIECES", "JOINT", "UNROLLED", "SCALE", "MARKS", "WORDS"];
-    const WORDS: Group = Group::Words;
+    const WORDS: GapGroup = GapGroup::Words;
 
     fn index(self) -> usize {
         self as usize
     }
 }
 
-type Ink = Canvas<Group>;
+type GapCanvas = Canvas<GapGroup>;
 
 /// One outline's pieces on the picture.
-struct Piece<'a> {
+struct OutlineFit<'a> {
     fit: &'a Fit,
     /// The gap of the job, mm.
     gap: f64,
     /// Greatest gap that counts as wanted, mm.
     widest: f64,
-    /// Lengths of the joint by [`Kind`], mm.
+    /// Lengths of the joint by [`JointState`], mm.
     lengths: [f64; 3],
     /// Whether it has a paragraph beside the picture.
     listed: bool,
@@ -67,8 +67,8 @@ struct Piece<'a> {
     marks: Option<[usize; 2]>,
 }
 
-impl<'a> Piece<'a> {
-    fn new(facts: &Facts, fit: &'a Fit) -> Piece<'a> {
+impl<'a> OutlineFit<'a> {
+    fn new(facts: &Facts, fit: &'a Fit) -> OutlineFit<'a> {
         let gap = facts.tools_for(fit.outline).gap;
         // A plug's own gap may be wider than `WIDE_GAP` on purpose.
         let widest = if facts.role(fit.outline) == Some(Role::Plug) { gap + WIDE_GAP } else { WIDE_GAP };
@@ -76,19 +76,22 @@ impl<'a> Piece<'a> {
         for s in fit.joint.runs.iter().flat_map(|r| r.stretches(widest)) {
             lengths[s.kind as usize] += s.to - s.from;
         }
-        Piece { fit, gap, widest, lengths, listed: false, marks: None }
+        OutlineFit { fit, gap, widest, lengths, listed: false, marks: None }
     }
 
-    fn length(&self, kind: Kind) -> f64 {
+    fn length(&self, kind: JointState) -> f64 {
         self.lengths[kind as usize]
     }
 
     /// Its worst kind.
-    fn kind(&self) -> Kind {
-        match (Kind::of(self.fit.gap_min.mm, self.widest), Kind::of(self.fit.gap_max.mm, self.widest)) {
-            (Kind::Binds, _) => Kind::Binds,
-            (_, Kind::Gapes) => Kind::Gapes,
-            _ => Kind::AsWanted,
+    fn kind(&self) -> JointState {
+        match (
+            JointState::from_gap(self.fit.gap_min.mm, self.widest),
+            JointState::from_gap(self.fit.gap_max.mm, self.widest),
+        ) {
+            (JointState::Binds, _) => JointState::Binds,
+            (_, JointState::Gapes) => JointState::Gapes,
+            _ => JointState::AsWanted,
         }
     }
 
@@ -105,9 +108,9 @@ impl<'a> Piece<'a> {
     /// A sort key: the worse, the larger.
     fn badness(&self) -> (u8, f64) {
         match self.kind() {
-            Kind::Binds => (2, -self.fit.gap_min.mm),
-            Kind::Gapes => (1, self.fit.gap_max.mm),
-            Kind::AsWanted => (0, self.fit.gap_max.mm),
+            JointState::Binds => (2, -self.fit.gap_min.mm),
+            JointState::Gapes => (1, self.fit.gap_max.mm),
+            JointState::AsWanted => (0, self.fit.gap_max.mm),
         }
     }
 
@@ -120,11 +123,11 @@ impl<'a> Piece<'a> {
 }
 
 /// Colour, width in mm and dashes of the line along the joint.
-fn line(kind: Kind) -> (&'static str, f64, &'static [f64]) {
+fn line(kind: JointState) -> (&'static str, f64, &'static [f64]) {
     let (width, dash): (f64, &[f64]) = match kind {
-        Kind::Binds => (1.3, &[]),
-        Kind::Gapes => (1.1, &[2.0, 1.0]),
-        Kind::AsWanted => (0.35, &[]),
+        JointState::Binds => (1.3, &[]),
+        JointState::Gapes => (1.1, &[2.0, 1.0]),
+        JointState::AsWanted => (0.35, &[]),
     };
     (Sign::from(kind).colour(), width, dash)
 }
@@ -144,7 +147,7 @@ pub fn svg(facts: &Facts) -> Result<Option<String>, NotFinite> {
     if ![shown.x0, shown.y0, shown.x1, shown.y1].into_iter().all(f64::is_finite) {
         return Err(NotFinite);
     }
-    let mut pieces: Vec<Piece> = facts.fits.iter().map(|f| Piece::new(facts, f)).collect();
+    let mut pieces: Vec<OutlineFit> = facts.fits.iter().map(|f| OutlineFit::new(facts, f)).collect();
     let mut worst: Vec<usize> = (0..pieces.len()).collect();
     worst.sort_by(|&i, &j| {
         let (a, b) = (pieces[i].badness(), pieces[j].badness());
@@ -156,7 +159,7 @@ pub fn svg(facts: &Facts) -> Result<Option<String>, NotFinite> {
         pieces[i].marks = Some([2 * k + 1, 2 * k + 2]);
     }
     worst.iter().for_each(|&i| pieces[i].listed = true);
-    let mut ink = Ink::new(Rect::new(0.0, 0.0, PAGE, 0.0));
+    let mut ink = GapCanvas::new(Rect::new(0.0, 0.0, PAGE, 0.0));
     ink.role = "graphics-document document";
     let top = heading(&mut ink, facts, &pieces);
     let view = View::new(shown, top, HIGH);
@@ -171,11 +174,11 @@ pub fn svg(facts: &Facts) -> Result<Option<String>, NotFinite> {
 }
 
 /// The fit in words.
-fn summary(facts: &Facts, pieces: &[Piece]) -> String {
+fn summary(facts: &Facts, pieces: &[OutlineFit]) -> String {
     let least = pieces.iter().map(|p| p.fit.gap_min.mm).fold(f64::INFINITY, f64::min);
     let most = pieces.iter().map(|p| p.fit.gap_max.mm).fold(0.0, f64::max);
     let count = |kind| pieces.iter().filter(|p| p.kind() == kind).count();
-    let fit = match (count(Kind::Binds), count(Kind::Gapes)) {
+    let fit = match (count(JointState::Binds), count(JointState::Gapes)) {
         (1, _) if pieces.len() == 1 => format!("The inlay binds {}.", pieces[0].extent()),
         (0, 1) if pieces.len() == 1 => format!("The inlay goes in. The gap is loose {}.", pieces[0].extent()),
         // Plug and shoulder are one inlay.
@@ -197,7 +200,7 @@ fn summary(facts: &Facts, pieces: &[Piece]) -> String {
 }
 
 /// Verdict, fit, how the fit was simulated, and the caution. Returns the lower end.
-fn heading(ink: &mut Ink, facts: &Facts, pieces: &[Piece]) -> f64 {
+fn heading(ink: &mut GapCanvas, facts: &Facts, pieces: &[OutlineFit]) -> f64 {
     let mut y = view::headline(ink, &verdict(facts));
     let simulated = match &facts.asides.shoulder {
         _ if facts.template.openings.is_empty() => "Simulated from the drawing of what is in hand.",
@@ -213,7 +216,7 @@ fn heading(ink: &mut Ink, facts: &Facts, pieces: &[Piece]) -> f64 {
         (format!("{}, the gap along the joint. {}", facts.name(), summary(facts, pieces)), INK),
         (format!("{simulated}{nominal}"), INK),
     ];
-    let binds = pieces.iter().any(|p| p.kind() == Kind::Binds);
+    let binds = pieces.iter().any(|p| p.kind() == JointState::Binds);
     match facts.corners {
         Corners::Square if binds => lines.push((
             "Square the inside corners of the recess with a chisel. Until then the inlay binds in them.".to_owned(),
@@ -233,7 +236,7 @@ fn heading(ink: &mut Ink, facts: &Facts, pieces: &[Piece]) -> f64 {
     lines.push((caution.to_owned(), OCHRE));
     for (words, colour) in lines {
         for l in wrapped(&words, TEXT, PAGE) {
-            ink.words(Point::new(0.0, y), &l, Style::new(TEXT, colour));
+            ink.text(Point::new(0.0, y), &l, TextStyle::new(TEXT, colour));
             y += STEP;
         }
     }
@@ -241,7 +244,7 @@ fn heading(ink: &mut Ink, facts: &Facts, pieces: &[Piece]) -> f64 {
 }
 
 /// Rings at the least and the greatest gap of each piece, with their numbers.
-fn marks(ink: &mut Ink, facts: &Facts, pieces: &[Piece], view: &View) -> Result<(), NotFinite> {
+fn marks(ink: &mut GapCanvas, facts: &Facts, pieces: &[OutlineFit], view: &View) -> Result<(), NotFinite> {
     let mut all = Vec::new();
     for p in pieces {
         let Some(numbers) = p.marks else { continue };
@@ -252,36 +255,36 @@ fn marks(ink: &mut Ink, facts: &Facts, pieces: &[Piece], view: &View) -> Result<
                 mm => words!("mark {}: {} gap of {}, {}, {}", number, what, p.name(facts), size(mm), place),
             };
             let title = title.shown(facts.show);
-            all.push((view.at(m.at), number, Kind::of(m.mm, p.widest), title));
+            all.push((view.at(m.at), number, JointState::from_gap(m.mm, p.widest), title));
         }
     }
     let points: Vec<Point> = all.iter().map(|m| m.0).collect();
     for ((ring, number, kind, title), balloon) in all.iter().zip(balloons::placed(&points, view.page_box())) {
         let mark = glyph::mark(*ring, balloon, *kind, *number)?;
         let e = format!("<g role=\"img\"><title>{}</title>{mark}</g>", xml(title));
-        ink.put(Group::Marks, &e, glyph::reach(balloon).union_pt(*ring));
+        ink.put(GapGroup::Marks, &e, glyph::reach(balloon).union_pt(*ring));
     }
     Ok(())
 }
 
 /// The figures of each piece, beside the picture. Returns the lower end.
-fn list(ink: &mut Ink, facts: &Facts, pieces: &[Piece], top: f64) -> Result<f64, NotFinite> {
+fn list(ink: &mut GapCanvas, facts: &Facts, pieces: &[OutlineFit], top: f64) -> Result<f64, NotFinite> {
     let (x, wide, indent) = (LEFT + GUTTER, PAGE - LEFT - GUTTER, 6.5);
     let mut y = top;
-    let row = |ink: &mut Ink, s: &str, by: f64, style: Style, y: &mut f64| {
+    let row = |ink: &mut GapCanvas, s: &str, by: f64, style: TextStyle, y: &mut f64| {
         for l in wrapped(s, style.size * if style.bold { 1.1 } else { 1.0 }, wide - by) {
-            ink.words(Point::new(x + by, *y + 0.8 * TEXT), &l, style);
+            ink.text(Point::new(x + by, *y + 0.8 * TEXT), &l, style);
             *y += STEP;
         }
     };
-    let plain = Style::new(TEXT, INK);
+    let plain = TextStyle::new(TEXT, INK);
     for p in pieces.iter().filter(|p| p.listed) {
         let kind = match p.kind() {
-            Kind::Binds => format!("binds {}", p.extent()),
-            Kind::Gapes => format!("loose {}", p.extent()),
-            Kind::AsWanted => "as wanted all along".to_owned(),
+            JointState::Binds => format!("binds {}", p.extent()),
+            JointState::Gapes => format!("loose {}", p.extent()),
+            JointState::AsWanted => "as wanted all along".to_owned(),
         };
-        let style = Style::new(TEXT, Sign::from(p.kind()).colour()).bold();
+        let style = TextStyle::new(TEXT, Sign::from(p.kind()).colour()).bold();
         row(ink, &format!("{}: {kind}", p.name(facts)), 0.0, style, &mut y);
         let ends = p.marks.map(|m| [(p.fit.gap_min, m[0], "least gap"), (p.fit.gap_max, m[1], "greatest gap")]);
         for (m, number, what) in ends.into_iter().flatten() {
@@ -291,8 +294,8 @@ fn list(ink: &mut Ink, facts: &Facts, pieces: &[Piece], top: f64) -> Result<f64,
                 words!("{} {}", what, size(m.mm))
             };
             let c = Point::new(x + 2.6, y + STEP);
-            let mark = glyph::draw(c, Kind::of(m.mm, p.widest), Some(number), 0.75)?;
-            ink.put(Group::Words, &mark, Rect::from_center_size(c, (5.2, 5.2)));
+            let mark = glyph::draw(c, JointState::from_gap(m.mm, p.widest), Some(number), 0.75)?;
+            ink.put(GapGroup::Words, &mark, Rect::from_center_size(c, (5.2, 5.2)));
             row(ink, &words.shown(facts.show), indent, plain, &mut y);
             row(ink, &facts.place_in_words(m.at), indent, plain, &mut y);
             y += 0.6;
@@ -302,7 +305,7 @@ fn list(ink: &mut Ink, facts: &Facts, pieces: &[Piece], top: f64) -> Result<f64,
             row(ink, &words.shown(facts.show), 0.0, plain, &mut y);
         }
         let mut words = vec![words!("wanted: {} per side", gap(p.gap))];
-        for (kind, name) in [(Kind::Binds, "binds"), (Kind::Gapes, "loose")] {
+        for (kind, name) in [(JointState::Binds, "binds"), (JointState::Gapes, "loose")] {
             if p.length(kind) > 0.0 {
                 words.push(words!("{} along {}", name, tenth(p.length(kind))));
             }
@@ -323,6 +326,6 @@ fn list(ink: &mut Ink, facts: &Facts, pieces: &[Piece], top: f64) -> Result<f64,
 }
 
 /// The name of a run where a piece has several.
-fn part(i: usize, of: &[Run]) -> String {
+fn part(i: usize, of: &[RingGaps]) -> String {
     if of.len() > 1 { format!(", line {} of {}", i + 1, of.len()) } else { String::new() }
 }

@@ -6,7 +6,7 @@
 use super::canvas::{CRIMSON, INK, OCHRE, PETROL};
 use crate::check::Severity;
 use crate::geom::{Point, Rect, Vec2};
-use crate::proof::joint::Kind;
+use crate::proof::joint::JointState;
 use crate::text::{NotFinite, rounded};
 
 /// Farthest that a balloon reaches from its middle, mm.
@@ -21,7 +21,7 @@ const CASING: f64 = 0.5;
 pub(super) enum Sign {
     Severity(Severity),
     /// How a stretch of the joint is.
-    Joint(Kind),
+    Joint(JointState),
 }
 
 impl From<Severity> for Sign {
@@ -30,8 +30,8 @@ impl From<Severity> for Sign {
     }
 }
 
-impl From<Kind> for Sign {
-    fn from(kind: Kind) -> Sign {
+impl From<JointState> for Sign {
+    fn from(kind: JointState) -> Sign {
         Sign::Joint(kind)
     }
 }
@@ -39,19 +39,19 @@ impl From<Kind> for Sign {
 impl Sign {
     pub(super) fn colour(self) -> &'static str {
         match self {
-            Sign::Severity(Severity::Error) | Sign::Joint(Kind::Binds) => CRIMSON,
+            Sign::Severity(Severity::Error) | Sign::Joint(JointState::Binds) => CRIMSON,
             Sign::Severity(Severity::Warning) => OCHRE,
-            Sign::Severity(Severity::Note) | Sign::Joint(Kind::Gapes) => PETROL,
-            Sign::Joint(Kind::AsWanted) => INK,
+            Sign::Severity(Severity::Note) | Sign::Joint(JointState::Gapes) => PETROL,
+            Sign::Joint(JointState::AsWanted) => INK,
         }
     }
 
     /// Width of a mark's lines, mm: the worse, the heavier.
     fn weight(self) -> f64 {
         match self {
-            Sign::Severity(Severity::Error) | Sign::Joint(Kind::Binds) => 0.6,
-            Sign::Severity(Severity::Warning) | Sign::Joint(Kind::Gapes) => 0.4,
-            Sign::Severity(Severity::Note) | Sign::Joint(Kind::AsWanted) => 0.25,
+            Sign::Severity(Severity::Error) | Sign::Joint(JointState::Binds) => 0.6,
+            Sign::Severity(Severity::Warning) | Sign::Joint(JointState::Gapes) => 0.4,
+            Sign::Severity(Severity::Note) | Sign::Joint(JointState::AsWanted) => 0.25,
         }
     }
 
@@ -59,7 +59,7 @@ impl Sign {
     fn filled(self) -> bool {
         match self {
             Sign::Severity(s) => s != Severity::Note,
-            Sign::Joint(k) => k == Kind::Binds,
+            Sign::Joint(k) => k == JointState::Binds,
         }
     }
 
@@ -68,9 +68,9 @@ impl Sign {
         match self {
             Sign::Severity(Severity::Warning) => &[(0.0, -3.4), (3.5, 2.6), (-3.5, 2.6)],
             Sign::Severity(_) => &[],
-            Sign::Joint(Kind::Binds) => &[(-2.5, -2.5), (2.5, -2.5), (2.5, 2.5), (-2.5, 2.5)],
-            Sign::Joint(Kind::Gapes) => &[(0.0, -3.4), (3.4, 0.0), (0.0, 3.4), (-3.4, 0.0)],
-            Sign::Joint(Kind::AsWanted) => {
+            Sign::Joint(JointState::Binds) => &[(-2.5, -2.5), (2.5, -2.5), (2.5, 2.5), (-2.5, 2.5)],
+            Sign::Joint(JointState::Gapes) => &[(0.0, -3.4), (3.4, 0.0), (0.0, 3.4), (-3.4, 0.0)],
+            Sign::Joint(JointState::AsWanted) => {
                 &[(-3.1, 0.0), (-1.6, -2.6), (1.6, -2.6), (3.1, 0.0), (1.6, 2.6), (-1.6, 2.6)]
             }
         }
@@ -175,9 +175,9 @@ mod tests {
             Severity::Error.into(),
             Severity::Warning.into(),
             Severity::Note.into(),
-            Kind::Binds.into(),
-            Kind::AsWanted.into(),
-            Kind::Gapes.into(),
+            JointState::Binds.into(),
+            JointState::AsWanted.into(),
+            JointState::Gapes.into(),
         ];
         let mut drawn: Vec<String> =
             signs.iter().map(|s| outline(Point::ORIGIN, *s, 1.0).unwrap().replace(s.colour(), "ink")).collect();

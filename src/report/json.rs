@@ -5,7 +5,7 @@
 mod fit;
 mod making;
 
-pub use fit::{Proved, Routed, proved};
+pub use fit::{DocumentProof, Routed, proved};
 
 use super::verdict::verdict;
 use super::{asides, bench, registration, start};

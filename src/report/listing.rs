@@ -3,12 +3,12 @@
 //! In: a drawing as it was read, its list, and the findings of the reading. Out: text, JSON (schema 1, keys as in
 //! [`super::json`], lengths in mm, areas in mm²) and SVG. Strings from files are escaped.
 
-use super::canvas::{Anchor, Canvas, GREY, INK, Layer, OCHRE, PETROL, Style};
+use super::canvas::{Anchor, Canvas, GREY, INK, Layer, OCHRE, PETROL, TextStyle};
 use super::json::{bounds, drawing, finding};
 use super::terminal;
 use crate::check::Finding;
 use crate::check::source::named;
-use crate::drawing::found::Found;
+use crate::drawing::found::ListedShape;
 use crate::drawing::{Drawing, Path, Shape};
 use crate::geom::{Point, Rect, Segment};
 use crate::schema::answers::{self, Line};
@@ -26,7 +26,7 @@ pub struct Listing {
     pub drawing: Drawing,
     /// The unit of figures for people.
     pub show: Show,
-    pub found: Vec<Found>,
+    pub found: Vec<ListedShape>,
     pub findings: Vec<Finding>,
 }
 
@@ -38,11 +38,11 @@ const LISTED: usize = 200;
 pub fn report(l: &Listing, all: bool) -> String {
     let mut out = String::new();
     // Writing to a String cannot fail.
-    let _ = lines(&mut out, l, all);
+    let _ = write_list(&mut out, l, all);
     out
 }
 
-fn lines(out: &mut String, l: &Listing, all: bool) -> std::fmt::Result {
+fn write_list(out: &mut String, l: &Listing, all: bool) -> std::fmt::Result {
     let size = match l.drawing.bounds {
         Some(b) => {
             let [w, h] = [b.width(), b.height()].map(|v| fixed(v).with_fraction());
@@ -82,7 +82,7 @@ fn lines(out: &mut String, l: &Listing, all: bool) -> std::fmt::Result {
     }
     let frame = l.drawing.bounds.map_or(Point::ORIGIN, |b| Point::new(b.x0, b.y0));
     let mut lines = super::lines::Lines::default();
-    terminal::listed(&mut lines, &l.findings, all, l.show, frame);
+    terminal::write_findings_of_list(&mut lines, &l.findings, all, l.show, frame);
     if l.findings.is_empty() { Ok(()) } else { write!(out, "\n{}", lines.text()) }
 }
 
@@ -94,7 +94,7 @@ fn area(mm2: f64, show: Show) -> String {
     }
 }
 
-fn line(f: &Found) -> Line {
+fn line(f: &ListedShape) -> Line {
     let s = &f.source;
     Line {
         number: f.number,
@@ -128,15 +128,15 @@ pub fn document(l: &Listing) -> Result<Vec<u8>, serde_json::Error> {
 }
 
 #[derive(Clone, Copy)]
-enum Group {
+enum ListingGroup {
     Closed,
     Open,
     Words,
 }
 
-impl Layer for Group {
+impl Layer for ListingGroup {
     const NAMES: &'static [&'static str] = &["CLOSED", "OPEN", "WORDS"];
-    const WORDS: Group = Group::Words;
+    const WORDS: ListingGroup = ListingGroup::Words;
     fn index(self) -> usize {
         self as usize
     }
@@ -151,12 +151,13 @@ pub fn picture(l: &Listing) -> Result<String, NotFinite> {
     let size = b.width().max(b.height()).max(1.0);
     let (pen, letters) = (size / 400.0, size / 30.0);
     let down = |p: Point| Point::new(p.x - b.x0, b.y1 - p.y);
-    let mut c: Canvas<Group> = Canvas::new(Rect::new(0.0, 0.0, b.width(), b.height()));
+    let mut c: Canvas<ListingGroup> = Canvas::new(Rect::new(0.0, 0.0, b.width(), b.height()));
     let shapes: &[Shape] = &l.drawing.shapes;
     for f in &l.found {
         let Some(shape) = shapes.get(f.number - 1) else { continue };
         for path in &shape.paths {
-            let (group, colour) = if path.closed { (Group::Closed, PETROL) } else { (Group::Open, OCHRE) };
+            let (group, colour) =
+                if path.closed { (ListingGroup::Closed, PETROL) } else { (ListingGroup::Open, OCHRE) };
             let (d, dash) = (path_data(path, &down)?, if path.closed { "" } else { " stroke-dasharray=\"3 2\"" });
             let (d, width) = (d, full(pen)?);
             let e = format!("<path d=\"{d}\" fill=\"none\" stroke=\"{colour}\" stroke-width=\"{width}\"{dash}/>");
@@ -172,9 +173,9 @@ pub fn picture(l: &Listing) -> Result<String, NotFinite> {
         let free = |p: &Point| taken.iter().all(|t| (*t - *p).hypot() > 1.5 * letters);
         let at = places.clone().take(64).find(free).unwrap_or(down(f.at));
         taken.push(at);
-        c.circle(Group::Words, at, 0.75 * letters, "#ffffff", GREY, pen / 2.0);
+        c.circle(ListingGroup::Words, at, 0.75 * letters, "#ffffff", GREY, pen / 2.0);
         let base = Point::new(at.x, at.y + 0.35 * letters);
-        c.words(base, &f.number.to_string(), Style::new(letters, INK).bold().anchor(Anchor::Middle));
+        c.text(base, &f.number.to_string(), TextStyle::new(letters, INK).bold().anchor(Anchor::Middle));
     }
     c.finish(&format!("Lines of {}", l.path), "", size / 20.0)
 }

@@ -15,7 +15,7 @@ use crate::units::{FileUnit, INCH};
 use std::collections::BTreeSet;
 
 /// The panels, and a line for each file.
-pub(super) fn words(lines: &mut Lines, facts: &Facts, full: bool) {
+pub(super) fn write_machine(lines: &mut Lines, facts: &Facts, full: bool) {
     if facts.template.openings.is_empty() || facts.blocked() {
         return;
     }
@@ -26,10 +26,10 @@ pub(super) fn words(lines: &mut Lines, facts: &Facts, full: bool) {
         lines.item(&format!("DXF release 12 has no unit: tell your CAM program that it is in {unit}."));
     }
     for job in facts.jobs() {
-        files(lines, job);
+        write_files(lines, job);
     }
     for job in facts.jobs() {
-        panels(lines, job);
+        write_panels(lines, job);
     }
     if facts.show == Show::Inch && facts.writing.is_some_and(|w| w.unit == FileUnit::Mm) {
         lines.item("The files are in mm. For inches add --write-unit in.");
@@ -41,14 +41,14 @@ pub(super) fn words(lines: &mut Lines, facts: &Facts, full: bool) {
         ));
     }
     if full {
-        registration::words(lines, facts);
+        registration::write_registration(lines, facts);
         for job in facts.jobs() {
             if let Some(part) = &job.part {
                 lines.item(&format!("{part}:"));
             }
             for p in &job.template.panels {
                 for o in job.template.openings.iter().filter(|o| o.panel == p.number) {
-                    opening(lines, p, o, job);
+                    write_opening(lines, p, o, job);
                 }
             }
         }
@@ -65,7 +65,7 @@ fn how(p: &Panel) -> &'static str {
 }
 
 /// Neighbouring panels of one size share a line.
-fn panels(lines: &mut Lines, facts: &Facts) {
+fn write_panels(lines: &mut Lines, facts: &Facts) {
     // A panel with openings on one face only is not turned over.
     let faces = |p: &Panel| {
         let own = facts.template.openings.iter().filter(|o| o.panel == p.number);
@@ -95,7 +95,7 @@ fn panels(lines: &mut Lines, facts: &Facts) {
 }
 
 /// A line for each DXF file, with the bounding box of all its openings.
-fn files(lines: &mut Lines, facts: &Facts) {
+fn write_files(lines: &mut Lines, facts: &Facts) {
     for file in facts.files.iter().filter(|f| f.name.ends_with(".dxf") && !f.cuts.is_empty()) {
         let own: Vec<&Opening> =
             facts.template.openings.iter().filter(|o| file.cuts.contains(&(o.panel, o.face))).collect();
@@ -144,7 +144,7 @@ fn figures(b: Rect, facts: &Facts) -> String {
 }
 
 /// One opening in full.
-fn opening(lines: &mut Lines, panel: &Panel, o: &Opening, facts: &Facts) {
+fn write_opening(lines: &mut Lines, panel: &Panel, o: &Opening, facts: &Facts) {
     let Some((face, b)) = facts.read_back(o) else { return };
     let sheet = if facts.template.panels.len() > 1 { format!("panel {}, ", panel.number) } else { String::new() };
     lines.item(&format!("{}, {sheet}face {face}, {}: {}.", o.id, whom(o.duty), figures(b, facts)));

@@ -9,7 +9,7 @@ mod inset;
 mod list;
 mod picture;
 
-use super::canvas::{Canvas, INK, Layer, OCHRE, Style, wrapped};
+use super::canvas::{Canvas, INK, Layer, OCHRE, TextStyle, wrapped};
 use super::glyph::Sign;
 use super::verdict::verdict;
 use super::view::{GUTTER, LEFT, PAGE, STEP, TEXT};
@@ -25,7 +25,7 @@ const MOST: usize = 30;
 
 /// The groups of the picture, in drawing order.
 #[derive(Clone, Copy)]
-enum Group {
+enum MarkGroup {
     AsDrawn,
     AsMade,
     NoOutline,
@@ -35,17 +35,17 @@ enum Group {
     Words,
 }
 
-impl Layer for Group {
+impl Layer for MarkGroup {
     const NAMES: &'static [&'static str] =
         &["AS_DRAWN", "AS_IT_WILL_BE", "NO_OUTLINE", "SCALE", "INSETS", "MARKS", "WORDS"];
-    const WORDS: Group = Group::Words;
+    const WORDS: MarkGroup = MarkGroup::Words;
 
     fn index(self) -> usize {
         self as usize
     }
 }
 
-type Ink = Canvas<Group>;
+type MarkCanvas = Canvas<MarkGroup>;
 
 /// A finding with its place.
 #[derive(Clone, Copy)]
@@ -72,7 +72,7 @@ struct Chosen<'a> {
 /// # Errors
 /// [`NotFinite`] where a size or place is not a finite number.
 pub fn svg(facts: &Facts) -> Result<String, NotFinite> {
-    let mut ink = Ink::new(Rect::new(0.0, 0.0, PAGE, 0.0));
+    let mut ink = MarkCanvas::new(Rect::new(0.0, 0.0, PAGE, 0.0));
     ink.role = "graphics-document document";
     if facts.findings.iter().filter_map(|f| f.at).any(|p| !p.is_finite()) {
         return Err(NotFinite);
@@ -136,7 +136,7 @@ fn choose(facts: &Facts, shown: Rect) -> Chosen<'_> {
 }
 
 /// The verdict, the drawing's size, and the caution. Returns the lower end.
-fn heading(ink: &mut Ink, facts: &Facts) -> f64 {
+fn heading(ink: &mut MarkCanvas, facts: &Facts) -> f64 {
     let mut y = view::headline(ink, &verdict(facts));
     let size = match facts.drawing.bounds {
         Some(b) => {
@@ -153,7 +153,7 @@ fn heading(ink: &mut Ink, facts: &Facts) -> f64 {
     ];
     for (words, colour) in lines {
         for l in wrapped(&words, TEXT, PAGE) {
-            ink.words(Point::new(0.0, y), &l, Style::new(TEXT, colour));
+            ink.text(Point::new(0.0, y), &l, TextStyle::new(TEXT, colour));
             y += STEP;
         }
     }
@@ -161,7 +161,7 @@ fn heading(ink: &mut Ink, facts: &Facts) -> f64 {
 }
 
 /// Rings, leaders and balloons.
-fn marks(ink: &mut Ink, facts: &Facts, chosen: &Chosen, view: &view::View) -> Result<(), NotFinite> {
+fn marks(ink: &mut MarkCanvas, facts: &Facts, chosen: &Chosen, view: &view::View) -> Result<(), NotFinite> {
     let points: Vec<Point> = chosen.drawn.iter().map(|m| view.at(m.at)).collect();
     let balloons = balloons::placed(&points, view.page_box());
     for ((m, ring), balloon) in chosen.drawn.iter().zip(&points).zip(balloons) {
@@ -170,7 +170,7 @@ fn marks(ink: &mut Ink, facts: &Facts, chosen: &Chosen, view: &view::View) -> Re
         let title = format!("mark {}: {}, {}, {place}", f.mark, f.severity.name(), list::in_words(f));
         let mark = glyph::mark(*ring, balloon, f.severity, f.mark)?;
         let e = format!("<g role=\"img\"><title>{}</title>{mark}</g>", xml(&title));
-        ink.put(Group::Marks, &e, glyph::reach(balloon).union_pt(*ring));
+        ink.put(MarkGroup::Marks, &e, glyph::reach(balloon).union_pt(*ring));
     }
     Ok(())
 }

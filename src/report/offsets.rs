@@ -38,7 +38,7 @@ const STARTS: [(&str, &[&str]); 3] = [
 ];
 
 /// The content of the table.
-pub struct Table<'a> {
+pub struct OffsetTable<'a> {
     kit: &'a Kit,
     /// The kit's name or path, in words.
     name: &'a str,
@@ -50,16 +50,16 @@ pub struct Table<'a> {
     buy: Option<(Tool, usize)>,
 }
 
-impl<'a> Table<'a> {
+impl<'a> OffsetTable<'a> {
     /// The table of `kit`, with its name. `shop`: the tools on sale.
     #[must_use]
-    pub fn new(kit: &'a Kit, name: &'a str, shop: &Kit, bounds: Bounds) -> Table<'a> {
+    pub fn new(kit: &'a Kit, name: &'a str, shop: &Kit, bounds: Bounds) -> OffsetTable<'a> {
         let buy = to_buy(kit, shop, bounds);
         let show = if kit.inches { Show::Inch } else { Show::Mm };
-        Table { kit, name, show, bounds, rows: offsets(kit), pairs: matching(kit, bounds), buy }
+        OffsetTable { kit, name, show, bounds, rows: offsets(kit), pairs: matching(kit, bounds), buy }
     }
 
-    fn of(&self, r: &Offset) -> (&Bush, &Cutter) {
+    fn bush_and_cutter(&self, r: &Offset) -> (&Bush, &Cutter) {
         (&self.kit.bushes[r.bush], &self.kit.cutters[r.cutter])
     }
 
@@ -136,11 +136,11 @@ fn remarks(r: &Offset, b: &Bush, c: &Cutter) -> String {
 
 /// For a terminal.
 #[must_use]
-pub fn terminal(t: &Table) -> String {
+pub fn terminal(t: &OffsetTable) -> String {
     let mut out = format!("Kit: {}\n", t.name);
     let mut last = None;
     for r in t.shown() {
-        let (b, c) = t.of(r);
+        let (b, c) = t.bush_and_cutter(r);
         if last != Some(r.bush) {
             last = Some(r.bush);
             // Writing to a String cannot fail, here and below.
@@ -187,9 +187,9 @@ pub fn terminal(t: &Table) -> String {
 ///
 /// # Errors
 /// The errors of `serde_json`.
-pub fn json(t: &Table) -> Result<Vec<u8>, serde_json::Error> {
+pub fn json(t: &OffsetTable) -> Result<Vec<u8>, serde_json::Error> {
     let row = |r: &Offset| {
-        let (b, c) = t.of(r);
+        let (b, c) = t.bush_and_cutter(r);
         schema::kit::Offset {
             bush_mm: b.outside,
             bush_measured_mm: b.measured,
@@ -251,7 +251,7 @@ tbody.bush{break-inside:avoid}tbody.bush>tr:first-child>*{border-top:2px solid v
 
 /// A page to print. It reads without a network and without script.
 #[must_use]
-pub fn html(t: &Table) -> String {
+pub fn html(t: &OffsetTable) -> String {
     let mut out = String::new();
     let _ = write!(
         out,
@@ -273,7 +273,7 @@ pub fn html(t: &Table) -> String {
     for of_bush in rows.chunk_by(|a, b| a.bush == b.bush) {
         out.push_str("<tbody class=\"bush\">\n");
         for (i, r) in of_bush.iter().enumerate() {
-            let (b, c) = t.of(r);
+            let (b, c) = t.bush_and_cutter(r);
             out.push_str("<tr>");
             if i == 0 {
                 let called = tool_cell(t, b.outside, b.measured);
@@ -292,7 +292,7 @@ pub fn html(t: &Table) -> String {
     if let Some(left_out) = t.left_out() {
         let _ = writeln!(out, "<p>{left_out}</p>");
     }
-    pairs(&mut out, t);
+    write_pairs(&mut out, t);
     if let Some(advice) = t.advice() {
         let _ = writeln!(out, "<p>{}</p>", xml(&advice));
     }
@@ -310,7 +310,7 @@ pub fn html(t: &Table) -> String {
     out
 }
 
-fn pairs(out: &mut String, t: &Table) {
+fn write_pairs(out: &mut String, t: &OffsetTable) {
     let _ = writeln!(out, "<h2>Tools that let one opening serve both pieces</h2>\n<p>With a {}.</p>", xml(&t.gaps()));
     if t.pairs.is_empty() {
         out.push_str("<p>None.</p>\n");
@@ -336,7 +336,7 @@ fn pairs(out: &mut String, t: &Table) {
 }
 
 /// A tool with its measured size below it.
-fn tool_cell(t: &Table, called: f64, measured: Option<f64>) -> String {
+fn tool_cell(t: &OffsetTable, called: f64, measured: Option<f64>) -> String {
     let measured = measured.map(|m| format!("<br>measured {}", t.length(fixed(m)))).unwrap_or_default();
     t.length(tool(called)) + &measured
 }
@@ -355,7 +355,7 @@ mod tests {
         )
         .unwrap();
         let shop = generic::metric().unwrap();
-        let t = Table::new(&kit, "box <1>", &shop, BOUNDS);
+        let t = OffsetTable::new(&kit, "box <1>", &shop, BOUNDS);
         let said = terminal(&t);
         // The measured size below the cutter leaves the columns apart. Over all 19.87 − 6 and 19.87 + 6.
         assert!(said.contains("\n  measured 6.00 mm        13.87 mm"), "{said}");
@@ -389,7 +389,7 @@ mod tests {
         let kit =
             file::parse("unit = \"in\"\n[[bush]]\noutside = \"5/8\"\nbore = \"1/2\"\n[[cutter]]\ndiameter = \"1/4\"\n")
                 .unwrap();
-        let t = Table::new(&kit, "inch", &generic::inch().unwrap(), BOUNDS);
+        let t = OffsetTable::new(&kit, "inch", &generic::inch().unwrap(), BOUNDS);
         for text in [terminal(&t), html(&t)] {
             assert!(text.contains("0.188 in (3/16)") && text.contains("bore 0.500 in"), "{text}");
             assert!(!text.contains(" mm"), "{text}");
@@ -399,7 +399,7 @@ mod tests {
     #[test]
     fn tags_close() {
         let kit = generic::inch().unwrap();
-        let page = html(&Table::new(&kit, "inch", &kit, BOUNDS));
+        let page = html(&OffsetTable::new(&kit, "inch", &kit, BOUNDS));
         for tag in ["table", "thead", "tbody", "tr", "th", "td", "p", "div", "main", "body", "html"] {
             let open = page.matches(&format!("<{tag}>")).count() + page.matches(&format!("<{tag} ")).count();
             assert_eq!(open, page.matches(&format!("</{tag}>")).count(), "{tag}");

@@ -18,12 +18,12 @@ mod panel;
 
 pub use labels::labels;
 
-use super::canvas::{self, Anchor, Canvas, Style};
+use super::canvas::{self, Anchor, Canvas, TextStyle};
 use crate::geom::{Point, Rect, Region, Vec2};
 use crate::panel::Face;
 use crate::text::{Length, NotFinite, Show, plain, whole};
 use grid::Grid;
-use group::Group;
+use group::PlanGroup;
 
 /// The content of a plan besides its openings.
 #[derive(Clone, Copy, Debug, Default)]
@@ -54,7 +54,7 @@ const TEXT: f64 = 3.2;
 
 /// A side of the panel, as seen on the plan.
 #[derive(Clone, Copy, PartialEq, Eq)]
-enum Side {
+enum PanelSide {
     Left,
     Right,
     Bottom,
@@ -62,10 +62,10 @@ enum Side {
 }
 
 /// The state of the drawing. A length on the printed page times `k` is a length in the file.
-struct Drawing<'a> {
+struct PlanDrawing<'a> {
     face: &'a Face<'a>,
     plan: &'a Plan<'a>,
-    ink: Canvas<Group>,
+    ink: Canvas<PlanGroup>,
     taken: Grid,
     /// Millimetres in the file for one on the printed page.
     k: f64,
@@ -95,7 +95,7 @@ pub fn svg(face: &Face, plan: &Plan) -> Result<String, NotFinite> {
     let shrunk = |room: (f64, f64)| (w / room.0).max(h / room.1);
     let k = shrunk(LYING).min(shrunk(STANDING)).max(1.0);
     let sheet = Rect::new(0.0, 0.0, w, h);
-    let mut d = Drawing {
+    let mut d = PlanDrawing {
         face,
         plan,
         ink: Canvas::new(sheet),
@@ -122,7 +122,7 @@ pub fn svg(face: &Face, plan: &Plan) -> Result<String, NotFinite> {
     d.ink.finish(&name, &paper, margin)
 }
 
-impl Drawing<'_> {
+impl PlanDrawing<'_> {
     /// A point of the face frame on the plan.
     fn at(&self, p: Point) -> Point {
         Point::new(p.x, self.h - p.y)
@@ -132,8 +132,8 @@ impl Drawing<'_> {
         TEXT * self.k
     }
 
-    fn style(&self, colour: &'static str) -> Style<'static> {
-        Style::new(self.text(), colour)
+    fn style(&self, colour: &'static str) -> TextStyle<'static> {
+        TextStyle::new(self.text(), colour)
     }
 
     /// Points along a region's edges, closer than the grid's cells, on the plan.
@@ -174,12 +174,12 @@ impl Drawing<'_> {
 
     /// Takes a free box outside the panel and returns it. Its middle is at `along`, mm from the left or the top of the
     /// plan. Its distance from the panel is `off` or more, mm.
-    fn outside(&mut self, side: Side, along: f64, long: f64, deep: f64, off: f64) -> Rect {
+    fn outside(&mut self, side: PanelSide, along: f64, long: f64, deep: f64, off: f64) -> Rect {
         let place = |off: f64| match side {
-            Side::Bottom => Rect::new(along - long / 2.0, self.h + off, along + long / 2.0, self.h + off + deep),
-            Side::Top => Rect::new(along - long / 2.0, -off - deep, along + long / 2.0, -off),
-            Side::Left => Rect::new(-off - deep, along - long / 2.0, -off, along + long / 2.0),
-            Side::Right => Rect::new(self.w + off, along - long / 2.0, self.w + off + deep, along + long / 2.0),
+            PanelSide::Bottom => Rect::new(along - long / 2.0, self.h + off, along + long / 2.0, self.h + off + deep),
+            PanelSide::Top => Rect::new(along - long / 2.0, -off - deep, along + long / 2.0, -off),
+            PanelSide::Left => Rect::new(-off - deep, along - long / 2.0, -off, along + long / 2.0),
+            PanelSide::Right => Rect::new(self.w + off, along - long / 2.0, self.w + off + deep, along + long / 2.0),
         };
         let gap = 0.8 * self.k;
         let free =
@@ -191,20 +191,20 @@ impl Drawing<'_> {
     }
 
     /// Words outside the panel, along a side.
-    fn words_outside(&mut self, side: Side, along: f64, s: &str, style: Style, off: f64) {
-        let upright = matches!(side, Side::Left | Side::Right);
+    fn words_outside(&mut self, side: PanelSide, along: f64, s: &str, style: TextStyle, off: f64) {
+        let upright = matches!(side, PanelSide::Left | PanelSide::Right);
         let b = self.outside(side, along, canvas::width(s, style.size, style.bold), style.size, off);
-        let style = Style { upright, ..style }.anchor(Anchor::Middle);
+        let style = TextStyle { upright, ..style }.anchor(Anchor::Middle);
         let at = if upright {
             Point::new(b.x0 + 0.8 * style.size, b.center().y)
         } else {
             Point::new(b.center().x, b.y0 + 0.8 * style.size)
         };
-        self.ink.words(at, s, style);
+        self.ink.text(at, s, style);
     }
 
     /// A solid arrow head at `tip` that points along `v`, a unit vector.
-    fn arrow_head(&mut self, group: Group, tip: Point, v: Vec2, colour: &str) {
+    fn arrow_head(&mut self, group: PlanGroup, tip: Point, v: Vec2, colour: &str) {
         let k = self.k;
         let (back, aside) = (tip - v * (3.2 * k), Vec2::new(-v.y, v.x) * (1.3 * k));
         self.ink.polygon(group, &[tip, back + aside, back - aside], colour);

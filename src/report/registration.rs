@@ -59,20 +59,20 @@ pub(super) fn part(facts: &Facts) -> Option<Registration> {
 
 /// Lists the stops of the machine, the diagonals to measure, and the effects of set-up errors. All panels of a job
 /// are alike, so they are listed once. A job that follows is listed only if its panels differ.
-pub(super) fn words(lines: &mut Lines, facts: &Facts) {
+pub(super) fn write_registration(lines: &mut Lines, facts: &Facts) {
     let Some(p) = facts.template.panels.first() else { return };
-    to_measure(lines, facts, p);
+    write_measures(lines, facts, p);
     for next in facts.jobs().skip(1) {
         let Some(q) = next.template.panels.first() else { continue };
         if (q.width, q.height) != (p.width, p.height) || next.stops(q) != facts.stops(p) {
             lines.item(&format!("The panels of {} differ:", next.part.as_deref().unwrap_or_default()));
-            to_measure(lines, next, q);
+            write_measures(lines, next, q);
         }
     }
-    errors(lines, facts, p);
+    write_errors(lines, facts, p);
 }
 
-fn to_measure(lines: &mut Lines, facts: &Facts, p: &Panel) {
+fn write_measures(lines: &mut Lines, facts: &Facts, p: &Panel) {
     let n = |mm: f64| plain(mm).shown(facts.show);
     if let s @ [_, _, _] = facts.stops(p).as_slice() {
         let (edge, two, other, one) = if p.turn == Turn::BottomTop {
@@ -97,7 +97,7 @@ fn to_measure(lines: &mut Lines, facts: &Facts, p: &Panel) {
     ));
 }
 
-fn errors(lines: &mut Lines, facts: &Facts, p: &Panel) {
+fn write_errors(lines: &mut Lines, facts: &Facts, p: &Panel) {
     let n = |mm: f64| plain(mm).shown(facts.show);
     let one = p.setup == Setup::One && p.turn != Turn::None;
     if one {

@@ -48,7 +48,7 @@ pub(super) fn what_counts(facts: &Facts) -> Vec<Sensitivity> {
 }
 
 /// Writes the steps in order. Then: whether one opening serves both pieces, and what is not checked and not proved.
-pub(super) fn words(lines: &mut Lines, s: &StartFacts, facts: &Facts, full: bool) {
+pub(super) fn write_start(lines: &mut Lines, s: &StartFacts, facts: &Facts, full: bool) {
     lines.line("Step by step");
     let several = facts.outlines.len() > 1;
     for (n, stage) in (1..).zip(s.stages.iter().filter(|g| g.taken)) {
@@ -59,7 +59,7 @@ pub(super) fn words(lines: &mut Lines, s: &StartFacts, facts: &Facts, full: bool
             &format!("{n}. {}", super::found::capital(&format!("{whose}{}", step(s, stage, facts, full)))),
         );
     }
-    matching(lines, s, facts, full);
+    write_matching(lines, s, facts, full);
     if s.start == Start::Part && s.cut.is_none() {
         lines.line("Check: the bush must reach below the base by less than the part's thickness.");
     }
@@ -131,7 +131,7 @@ fn step(s: &StartFacts, stage: &Stage, facts: &Facts, full: bool) -> String {
 }
 
 /// Says whether the existing opening serves both pieces. If not, names the recess bush with which it can.
-fn matching(lines: &mut Lines, s: &StartFacts, facts: &Facts, full: bool) {
+fn write_matching(lines: &mut Lines, s: &StartFacts, facts: &Facts, full: bool) {
     let (t, show) = (&facts.tools, facts.show);
     if s.cut.is_none() {
         lines.line(&format!(

@@ -36,50 +36,50 @@ pub struct Detail {
 pub fn report(facts: &Facts, detail: Detail, made: bool) -> String {
     let mut lines = Lines::default();
     lines.line(&verdict(facts));
-    size(&mut lines, facts, detail);
+    write_size(&mut lines, facts, detail);
     if facts.blocked() {
-        stopped(&mut lines, facts, detail);
+        write_stop(&mut lines, facts, detail);
         return lines.text();
     }
     for job in facts.jobs() {
-        one(&mut lines, job, detail, made);
+        write_job(&mut lines, job, detail, made);
     }
     if made {
-        machine::words(&mut lines, facts, detail.full);
+        machine::write_machine(&mut lines, facts, detail.full);
     }
-    assumed(&mut lines, facts, detail);
+    write_assumed(&mut lines, facts, detail);
     CAUTION.iter().for_each(|c| lines.line(c));
     lines.text()
 }
 
 /// A job that can be made: its findings, the sizes of the pieces, and the cuts.
-fn one(lines: &mut Lines, facts: &Facts, detail: Detail, made: bool) {
+fn write_job(lines: &mut Lines, facts: &Facts, detail: Detail, made: bool) {
     if let Some(part) = &facts.part {
-        follows(lines, part, facts);
+        write_heading(lines, part, facts);
     }
-    found(lines, facts, detail);
+    write_findings(lines, facts, detail);
     lines.gap();
-    asides::words(lines, facts);
+    asides::write_asides(lines, facts);
     lines.gap();
     if !made && !detail.full {
         lines.line(&tools(facts));
     }
-    sizes(lines, facts, detail.full);
+    write_sizes(lines, facts, detail.full);
     if detail.full {
-        outcome(lines, facts);
+        write_outcome(lines, facts);
         lines.gap();
     }
     if let Some(s) = &facts.asides.start {
-        start::words(lines, s, facts, detail.full);
+        start::write_start(lines, s, facts, detail.full);
     }
     let staged = facts.asides.start.is_some();
     if (made && !staged) || detail.full {
-        work::words(lines, facts, detail.full);
+        work::write_cuts(lines, facts, detail.full);
     }
 }
 
 /// The heading of a job that follows the first: another shouldered piece, or the islands' own wood.
-fn follows(lines: &mut Lines, part: &str, facts: &Facts) {
+fn write_heading(lines: &mut Lines, part: &str, facts: &Facts) {
     lines.gap();
     if facts.asides.shoulder.is_some() {
         lines.line(&format!(
@@ -94,7 +94,7 @@ fn follows(lines: &mut Lines, part: &str, facts: &Facts) {
     }
 }
 
-fn size(lines: &mut Lines, facts: &Facts, detail: Detail) {
+fn write_size(lines: &mut Lines, facts: &Facts, detail: Detail) {
     let d = &facts.drawing;
     let size = match d.bounds {
         Some(b) => Words::pair(plain(b.width()).with_fraction(), plain(b.height()).with_fraction()).shown(facts.show),
@@ -108,11 +108,11 @@ fn size(lines: &mut Lines, facts: &Facts, detail: Detail) {
         lines.line("Mirrored: the drawing shows the back of the work.");
     }
     if detail.full {
-        facts.jobs().for_each(|job| outlines(lines, job));
+        facts.jobs().for_each(|job| write_outlines(lines, job));
     }
 }
 
-fn outlines(lines: &mut Lines, facts: &Facts) {
+fn write_outlines(lines: &mut Lines, facts: &Facts) {
     for o in &facts.outlines {
         let Some(b) = o.region.bounds() else { continue };
         let layer = o.source.layer.as_ref().map(|l| format!(", layer {}", safe(l))).unwrap_or_default();
@@ -133,36 +133,40 @@ fn manner<'a>(facts: &Facts, detail: Detail, severities: &'a [Severity]) -> Mann
 }
 
 /// Each kind of error and warning, and the notes in one line. With `--all` or `--full`: every finding.
-fn found(lines: &mut Lines, facts: &Facts, detail: Detail) {
+fn write_findings(lines: &mut Lines, facts: &Facts, detail: Detail) {
     use Severity::{Error, Note, Warning};
     if detail.all || detail.full {
-        found::entries(lines, &facts.findings, manner(facts, detail, &[Error, Warning, Note]));
+        found::write_entries(lines, &facts.findings, manner(facts, detail, &[Error, Warning, Note]));
         if !facts.findings.is_empty() {
             lines.line("letin explain CODE says more; the code is the word in brackets.");
         }
         return;
     }
-    found::entries(lines, &facts.findings, manner(facts, detail, &[Error, Warning]));
+    found::write_entries(lines, &facts.findings, manner(facts, detail, &[Error, Warning]));
     let hand: Vec<Finding> = facts.findings.iter().filter(|f| f.code == Code::Hand).cloned().collect();
-    found::entries(lines, &hand, manner(facts, detail, &[Note]));
-    found::notes(lines, &facts.findings);
+    found::write_entries(lines, &hand, manner(facts, detail, &[Note]));
+    found::write_notes(lines, &facts.findings);
 }
 
 /// The errors that stop the job, and the ways out.
-fn stopped(lines: &mut Lines, facts: &Facts, detail: Detail) {
+fn write_stop(lines: &mut Lines, facts: &Facts, detail: Detail) {
     let mut others: Vec<Severity> = Vec::new();
     // A doubtful size explains errors that follow from it.
     let doubtful: Vec<Finding> =
         facts.findings.iter().filter(|f| matches!(f.code, Code::UnitGuess | Code::OddSize)).cloned().collect();
     if !detail.all && !detail.full {
-        found::entries(lines, &doubtful, manner(facts, detail, &[Severity::Warning]));
+        found::write_entries(lines, &doubtful, manner(facts, detail, &[Severity::Warning]));
     }
     for job in facts.jobs() {
         lines.gap();
         let (stop, rest): (Vec<Finding>, Vec<Finding>) = job.findings.iter().cloned().partition(Finding::blocks);
-        found::entries(lines, &stop, manner(job, detail, &[Severity::Error]));
+        found::write_entries(lines, &stop, manner(job, detail, &[Severity::Error]));
         if detail.all || detail.full {
-            found::entries(lines, &rest, manner(job, detail, &[Severity::Error, Severity::Warning, Severity::Note]));
+            found::write_entries(
+                lines,
+                &rest,
+                manner(job, detail, &[Severity::Error, Severity::Warning, Severity::Note]),
+            );
         }
         others.extend(rest.iter().map(|f| f.severity));
     }
@@ -179,7 +183,7 @@ fn stopped(lines: &mut Lines, facts: &Facts, detail: Detail) {
     if all_acceptable {
         lines.line(&format!("To make it anyway: {}.", ways.join(" ")));
     }
-    asides::words(lines, facts);
+    asides::write_asides(lines, facts);
     if !others.is_empty() && !detail.all && !detail.full {
         let counted = [Severity::Error, Severity::Warning, Severity::Note].into_iter().filter_map(|s| {
             let n = others.iter().filter(|o| **o == s).count();
@@ -189,7 +193,7 @@ fn stopped(lines: &mut Lines, facts: &Facts, detail: Detail) {
         let counted: Vec<String> = counted.collect();
         lines.line(&format!("Besides that: {}. --all lists everything.", counted.join(", ")));
     }
-    worked_with(lines, facts);
+    write_tools(lines, facts);
     lines.line("While an error stops the job no opening is written, and openings of an earlier run are removed.");
 }
 
@@ -211,7 +215,7 @@ fn tools(facts: &Facts) -> String {
 }
 
 /// The tools of a job that errors stop, and which options would change them.
-fn worked_with(lines: &mut Lines, facts: &Facts) {
+fn write_tools(lines: &mut Lines, facts: &Facts) {
     lines.line(&tools(facts));
     let options: Vec<String> =
         facts.assumed.iter().filter(|o| **o != "gap").map(|option| format!("--{option}")).collect();
@@ -221,7 +225,7 @@ fn worked_with(lines: &mut Lines, facts: &Facts) {
 }
 
 /// The sizes that calipers must show on the two pieces.
-fn sizes(lines: &mut Lines, facts: &Facts, full: bool) {
+fn write_sizes(lines: &mut Lines, facts: &Facts, full: bool) {
     let most = if full { usize::MAX } else { SIZES };
     let several = facts.fits.len() > 1;
     let start = facts.asides.start.is_some();
@@ -249,7 +253,7 @@ fn sizes(lines: &mut Lines, facts: &Facts, full: bool) {
 }
 
 /// The tools, the corners, the gap of each outline, and what changes it.
-fn outcome(lines: &mut Lines, facts: &Facts) {
+fn write_outcome(lines: &mut Lines, facts: &Facts) {
     let (t, show) = (&facts.tools, facts.show);
     lines.gap();
     lines.line("What comes out");
@@ -278,7 +282,7 @@ fn outcome(lines: &mut Lines, facts: &Facts) {
         ));
     }
     if !facts.fits.is_empty() {
-        changes(lines, facts);
+        write_changes(lines, facts);
     }
 }
 
@@ -305,7 +309,7 @@ fn corners(facts: &Facts, t: &Tools) -> String {
 }
 
 /// A table of the parts that affect the gap.
-fn changes(lines: &mut Lines, facts: &Facts) {
+fn write_changes(lines: &mut Lines, facts: &Facts) {
     let all = start::what_counts(facts);
     let show = facts.show;
     let by = if show == Show::Mm { format!("{BY} mm") } else { "0.004 in".to_owned() };
@@ -324,7 +328,7 @@ fn changes(lines: &mut Lines, facts: &Facts) {
 }
 
 /// The figures that were not given: assumed, or not checked.
-fn assumed(lines: &mut Lines, facts: &Facts, detail: Detail) {
+fn write_assumed(lines: &mut Lines, facts: &Facts, detail: Detail) {
     let (f, show) = (&facts.figures, facts.show);
     let t = &facts.tools;
     let tools = [("bush", tool(t.recess_called.bush)), ("cutter", tool(t.recess_called.cutter)), ("gap", gap(t.gap))];
@@ -379,8 +383,8 @@ fn noun(setting: &str) -> &str {
 }
 
 /// The findings in the list of outlines.
-pub(super) fn listed(lines: &mut Lines, findings: &[Finding], each: bool, show: Show, corner: Point) {
+pub(super) fn write_findings_of_list(lines: &mut Lines, findings: &[Finding], each: bool, show: Show, corner: Point) {
     use Severity::{Error, Note, Warning};
     let severities = [Error, Warning, Note];
-    found::entries(lines, findings, Manner { show, corner, several: false, each, severities: &severities });
+    found::write_entries(lines, findings, Manner { show, corner, several: false, each, severities: &severities });
 }

@@ -15,7 +15,7 @@ use crate::words;
 
 /// One opening of the test piece.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Piece {
+pub struct SheetOpening {
     pub id: String,
     /// `round` or `square`.
     pub shape: &'static str,
@@ -27,7 +27,7 @@ pub struct Piece {
 
 /// The content of the sheet; lengths in mm.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Sheet {
+pub struct TestSheet {
     /// Nominal sizes of the tools.
     pub called: Pair,
     /// The unit of figures for people.
@@ -38,7 +38,7 @@ pub struct Sheet {
     pub opening: f64,
     /// Width and height of the panel.
     pub panel: (f64, f64),
-    pub pieces: Vec<Piece>,
+    pub pieces: Vec<SheetOpening>,
 }
 
 /// The unit of figures for people: inches with a kit in inches, or where both tools have inch sizes.
@@ -48,10 +48,10 @@ pub fn shown(kit_in_inches: bool, called: Pair) -> Show {
     if kit_in_inches || inches { Show::Inch } else { Show::Mm }
 }
 
-impl Sheet {
+impl TestSheet {
     /// Words for an opening on the plan.
     #[must_use]
-    pub fn words(&self, shape: &str) -> Vec<String> {
+    pub fn opening_label(&self, shape: &str) -> Vec<String> {
         let side = fixed(self.opening);
         let size = if shape == "round" { words!("diameter {}", side) } else { Words::pair(side, side) };
         let tools = words!("bush {}, cutter {}", tool(self.called.bush), tool(self.called.cutter));
@@ -70,7 +70,7 @@ fn tool_typed(mm: f64, show: Show) -> String {
 
 /// The sheet, as text for a terminal or a printer.
 #[must_use]
-pub fn sheet(s: &Sheet) -> String {
+pub fn sheet(s: &TestSheet) -> String {
     let show = s.show;
     let [recess, inlay] = [s.expected.0, s.expected.1].map(fixed);
     let number = |l: Length| l.number(show);
@@ -131,8 +131,8 @@ pub fn sheet(s: &Sheet) -> String {
 ///
 /// # Errors
 /// The errors of `serde_json`.
-pub fn document(s: &Sheet, files: &[(&str, &str)]) -> Result<Vec<u8>, serde_json::Error> {
-    let opening = |p: &Piece| TestOpening {
+pub fn document(s: &TestSheet, files: &[(&str, &str)]) -> Result<Vec<u8>, serde_json::Error> {
+    let opening = |p: &SheetOpening| TestOpening {
         id: p.id.clone(),
         shape: p.shape.to_owned(),
         size_mm: p.size,
@@ -202,22 +202,23 @@ pub fn correction_json(
 mod tests {
     use super::*;
 
-    fn of(bush: f64, cutter: f64, expected: (f64, f64), opening: f64, show: Show) -> Sheet {
-        let piece = Piece { id: "opening-1".into(), shape: "round", size: opening, at: Point::new(100.0, 100.0) };
+    fn sample_sheet(bush: f64, cutter: f64, expected: (f64, f64), opening: f64, show: Show) -> TestSheet {
+        let piece =
+            SheetOpening { id: "opening-1".into(), shape: "round", size: opening, at: Point::new(100.0, 100.0) };
         let called = Pair { bush, cutter };
-        Sheet { called, show, expected, opening, panel: (508.0, 254.0), pieces: vec![piece] }
+        TestSheet { called, show, expected, opening, panel: (508.0, 254.0), pieces: vec![piece] }
     }
 
     #[test]
     fn the_sheet_has_one_unit() {
-        let mm = sheet(&of(20.0, 6.0, (46.0, 34.0), 60.0, Show::Mm));
+        let mm = sheet(&sample_sheet(20.0, 6.0, (46.0, 34.0), 60.0, Show::Mm));
         assert!(mm.contains("opening-1, round: 60.00 × 60.00 mm, lower-left corner at X 70.00 Y 70.00\n"), "{mm}");
         assert!(
             mm.contains("--bush 20 --cutter 6 --opening 60.00 --measured 46.00x34.00\n") && !mm.contains("0 in"),
             "{mm}"
         );
         // 63.5 mm is 2.5 in, 50.8 is 2 in, 38.1 is 1.5 in, 100 − 31.75 mm is 2.687 in.
-        let inch = sheet(&of(15.875, 31.75, (50.8, 38.1), 63.5, Show::Inch));
+        let inch = sheet(&sample_sheet(15.875, 31.75, (50.8, 38.1), 63.5, Show::Inch));
         for w in [
             "bush 5/8 in and cutter 1 1/4 in\n",
             "2.500 × 2.500 in, lower-left corner at X 2.687 Y 2.687",

@@ -3,7 +3,7 @@
 //! In: lengths in mm, of the drawing (y up) or of the page (y down). Refuses numbers that are not finite.
 
 use super::balloons::OFF;
-use super::canvas::{Canvas, INK, Layer, Style, wrapped};
+use super::canvas::{Canvas, INK, Layer, TextStyle, wrapped};
 use super::glyph::REACH;
 use crate::geom::{Affine, Point, Rect, Region, Segment};
 use crate::job::facts::Facts;
@@ -101,11 +101,11 @@ impl View {
 
 /// Writes the headline of a picture. Returns the next baseline.
 pub(super) fn headline<G: Layer>(ink: &mut Canvas<G>, words: &str) -> f64 {
-    let big = Style::new(1.7 * TEXT, INK).bold();
+    let big = TextStyle::new(1.7 * TEXT, INK).bold();
     let mut y = 0.8 * big.size;
     // `wrapped` measures plain letters; bold letters are wider.
     for l in wrapped(words, 1.1 * big.size, PAGE) {
-        ink.words(Point::new(0.0, y), &l, big);
+        ink.text(Point::new(0.0, y), &l, big);
         y += 1.25 * big.size;
     }
     y

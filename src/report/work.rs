@@ -12,7 +12,7 @@ use crate::job::facts::Facts;
 use crate::kit::Pair;
 use crate::panel::Opening;
 use crate::panel::steps::INTO_SPOIL;
-use crate::panel::steps::{Corner, Purpose, Step, Work};
+use crate::panel::steps::{PanelCorner, Purpose, Step, Work};
 use crate::template::Duty;
 use crate::text::{Length, Show, Words, fixed, plain, tenth, tool as nominal};
 use crate::tolerance::WIDTH_SLACK;
@@ -62,7 +62,7 @@ fn cuts(facts: &Facts) -> Vec<Vec<&Step>> {
 }
 
 /// All cuts; writes nothing while an error stops the job.
-pub(super) fn words(lines: &mut Lines, facts: &Facts, full: bool) {
+pub(super) fn write_cuts(lines: &mut Lines, facts: &Facts, full: bool) {
     let cuts = cuts(facts);
     let Some(first) = cuts.first().and_then(|c| c.first()) else { return };
     if facts.blocked() {
@@ -76,18 +76,18 @@ pub(super) fn words(lines: &mut Lines, facts: &Facts, full: bool) {
         "Set the edges that each cut names to your lines.".to_owned()
     });
     if full {
-        before(lines, facts);
+        write_advice(lines, facts);
     }
     let mut number = 0;
     for cut in &cuts {
         number += 1;
-        one(lines, number, cut, facts, !same, full);
+        write_cut(lines, number, cut, facts, !same, full);
     }
     if let Some(s) = &facts.asides.shoulder {
-        after_shoulder(lines, s, facts, full);
+        write_shoulder(lines, s, facts, full);
     }
     if !full {
-        in_short(lines, facts);
+        write_brief(lines, facts);
     }
 }
 
@@ -118,7 +118,7 @@ fn own_lines(step: &Step, facts: &Facts) -> String {
 }
 
 /// What spoils wood or hurts if it is not known.
-fn in_short(lines: &mut Lines, facts: &Facts) {
+fn write_brief(lines: &mut Lines, facts: &Facts) {
     let thickness = facts.bench.router.thickness;
     let deepest = facts.bench.steps.iter().filter_map(|s| s.below_base(thickness)).max_by(f64::total_cmp);
     if let Some(d) = deepest {
@@ -131,13 +131,13 @@ fn in_short(lines: &mut Lines, facts: &Facts) {
 }
 
 /// `left and bottom`.
-fn edges(corner: Corner) -> String {
+fn edges(corner: PanelCorner) -> String {
     let [side, end] = corner.names();
     format!("{side} and {end}")
 }
 
 /// Advice for all cuts.
-fn before(lines: &mut Lines, facts: &Facts) {
+fn write_advice(lines: &mut Lines, facts: &Facts) {
     let (r, show) = (facts.bench.router, facts.show);
     let most = plain(r.thickness - ABOVE_WORK).shown(show);
     let given = r.projection.map(|p| format!(" Yours stands out {}, as given.", plain(p).shown(show)));
@@ -148,7 +148,7 @@ fn before(lines: &mut Lines, facts: &Facts) {
     );
 }
 
-fn one(lines: &mut Lines, number: usize, cut: &[&Step], facts: &Facts, with_edges: bool, full: bool) {
+fn write_cut(lines: &mut Lines, number: usize, cut: &[&Step], facts: &Facts, with_edges: bool, full: bool) {
     let [step, ..] = cut else { return };
     let panel = if facts.template.panels.len() > 1 { format!("panel {}, face", step.panel) } else { "face".to_owned() };
     let own = if with_edges { format!(", {} edges", edges(step.corner)) } else { String::new() };
@@ -284,7 +284,7 @@ fn loose(step: &Step, facts: &Facts) -> Option<String> {
     })
 }
 
-fn after_shoulder(lines: &mut Lines, s: &ShoulderFacts, facts: &Facts, full: bool) {
+fn write_shoulder(lines: &mut Lines, s: &ShoulderFacts, facts: &Facts, full: bool) {
     if let Some(o) = facts.template.openings.iter().find(|o| facts.left_under(o).is_some()) {
         let left = Words::area(s.clearing.as_ref().map_or(0.0, |c| c.left.area())).shown(facts.show);
         lines.item(&format!(
@@ -297,7 +297,7 @@ fn after_shoulder(lines: &mut Lines, s: &ShoulderFacts, facts: &Facts, full: boo
         if let Some(c) = &s.clearing {
             lines.item(&format!("Guided bushes clear {:.0} % of the waste around the plug.", 100.0 * c.coverage()));
         }
-        mirrored(lines, facts);
+        write_mirrored_panels(lines, facts);
     }
     lines.item(&format!("Turn the inlay over and lay it in from above.{}", lies(s, facts)));
 }
@@ -327,7 +327,7 @@ fn lies(s: &ShoulderFacts, facts: &Facts) -> String {
 }
 
 /// Lists the panels that serve the inlay only.
-fn mirrored(lines: &mut Lines, facts: &Facts) {
+fn write_mirrored_panels(lines: &mut Lines, facts: &Facts) {
     let t = &facts.template;
     // A panel that serves both pieces has no mirrored openings. Its other face is up for the inlay.
     if t.openings.iter().any(|o| o.duty == Duty::Both) {

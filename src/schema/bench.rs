@@ -2,7 +2,7 @@
 
 use crate::kit::FigureSource;
 use crate::names::names;
-use crate::panel::steps::{Corner, Purpose, Work};
+use crate::panel::steps::{PanelCorner, Purpose, Work};
 use serde::{Deserialize, Serialize};
 
 names!(serde FigureSource, "unknown origin of a figure"; Given, Kit, Assumed);
@@ -66,7 +66,7 @@ names!(Feed, "it has a step with an unknown feed"; Clockwise = "clockwise");
 #[derive(Clone, Copy, Debug, Serialize, Deserialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(into = "[String; 2]", try_from = "[String; 2]")]
-pub struct Marks(pub Corner);
+pub struct Marks(pub PanelCorner);
 
 impl From<Marks> for [String; 2] {
     fn from(marks: Marks) -> [String; 2] {
@@ -78,7 +78,7 @@ impl TryFrom<[String; 2]> for Marks {
     type Error = String;
 
     fn try_from(edges: [String; 2]) -> Result<Marks, String> {
-        let corner = |(right, top)| Corner { right, top };
+        let corner = |(right, top)| PanelCorner { right, top };
         let mut all = [(false, false), (true, false), (false, true), (true, true)].map(corner).into_iter();
         let named = all.find(|c| c.names() == edges).map(Marks);
         named.ok_or_else(|| format!("it has a step with unknown edges, {}", edges.join(" and ")))

@@ -162,7 +162,7 @@ impl Further<'_> {
             // The widest band may use all bushes; use fewer if they suffice.
             for n in 1..=chain.len() {
                 let (least, most) = (chain[0] / 2.0, chain[n - 1] / 2.0);
-                let (opening, rest, done) = self.one(inner + most + r, least - r, most + r, &left)?;
+                let (opening, rest, done) = self.opening_at(inner + most + r, least - r, most + r, &left)?;
                 best = Some((n, opening, rest));
                 if done {
                     break;
@@ -183,7 +183,7 @@ impl Further<'_> {
 
     /// The opening `offset` outside the plug, and what it leaves of `left` with bands from `outer` to `inner` inside
     /// its edge. Also whether it leaves nothing even with OVERLAP less reach.
-    fn one(
+    fn opening_at(
         &self,
         offset: f64,
         outer: f64,

@@ -17,7 +17,7 @@ const STEP: f64 = 0.1;
 /// A common mirror axis of both regions, as a point and a direction; `None` if none is found.
 #[must_use]
 pub fn common_axis(plug: &Region, shoulder: &Region) -> Option<(Point, Vec2)> {
-    let (a, b) = (Shape::of(plug)?, Shape::of(shoulder)?);
+    let (a, b) = (AreaMoments::from_region(plug)?, AreaMoments::from_region(shoulder)?);
     let apart = b.centroid - a.centroid;
     let directions: Vec<Vec2> = if apart.hypot() > FINDING_DEPTH {
         vec![apart / apart.hypot()]
@@ -41,15 +41,15 @@ fn mirrors(region: &Region, on: Point, direction: Vec2) -> bool {
 }
 
 /// First and second moments of a region's area.
-struct Shape {
+struct AreaMoments {
     centroid: Point,
     /// ∫x², ∫xy, ∫y² about the centroid, over the area.
     second: [f64; 3],
 }
 
-impl Shape {
+impl AreaMoments {
     /// From the polygon through points [`STEP`] mm apart (Green's theorem).
-    fn of(region: &Region) -> Option<Shape> {
+    fn from_region(region: &Region) -> Option<AreaMoments> {
         let origin = region.bounds()?.center();
         let (mut area, mut first, mut second) = (0.0, Vec2::ZERO, [0.0; 3]);
         for ring in &region.rings {
@@ -69,7 +69,7 @@ impl Shape {
         }
         let c = first / area;
         let [xx, xy, yy] = second.map(|m| m / area);
-        Some(Shape { centroid: origin + c, second: [xx - c.x * c.x, xy - c.x * c.y, yy - c.y * c.y] })
+        Some(AreaMoments { centroid: origin + c, second: [xx - c.x * c.x, xy - c.x * c.y, yy - c.y * c.y] })
     }
 
     fn is_disc(&self, region: &Region) -> bool {

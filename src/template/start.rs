@@ -144,12 +144,12 @@ mod tests {
     const PAIR: Pair = Pair { bush: 20.0, cutter: 6.0 };
     const LARGE: Pair = Pair { bush: 32.0, cutter: 6.0 };
 
-    fn one(ring: Ring) -> Certified<Region> {
+    fn certified(ring: Ring) -> Certified<Region> {
         enclosed(&[ring], FillRule::NonZero, &Budget::unlimited()).unwrap()
     }
 
     fn rectangle(w: f64, h: f64) -> Certified<Region> {
-        one(Ring::polygon(&[(0.0, 0.0), (w, 0.0), (w, h), (0.0, h)].map(Point::from)))
+        certified(Ring::polygon(&[(0.0, 0.0), (w, 0.0), (w, h), (0.0, h)].map(Point::from)))
     }
 
     fn begun(start: Start, drawn: &Certified<Region>, recess: Pair, inlay: Pair, gap: f64) -> Begun {
@@ -182,7 +182,7 @@ mod tests {
 
     #[test]
     fn a_disc_of_30_with_the_pairs_that_match() {
-        let disc = one(Ring::circle(Point::ORIGIN, 30.0));
+        let disc = certified(Ring::circle(Point::ORIGIN, 30.0));
         let b = begun(Start::Part, &disc, LARGE, PAIR, 0.0);
         let (opening, needed) = (b.opening.unwrap(), b.piece.recess);
         // 32 − 6 = 20 + 6: routing around the part leaves the opening that the recess needs.

@@ -257,14 +257,14 @@ pub const fn places(form: &str) -> usize {
 macro_rules! words {
     ($form:literal $(, $part:expr)* $(,)?) => {{
         const _: () = assert!($crate::text::places($form) == [$(stringify!($part)),*].len() as usize);
-        $crate::text::Words::of($form, [$($crate::text::Words::from($part)),*])
+        $crate::text::Words::from_form($form, [$($crate::text::Words::from($part)),*])
     }};
 }
 
 impl Words {
     /// A form with its places filled by `parts`. [`words!`](crate::words) also checks their number.
     #[must_use]
-    pub fn of<const N: usize>(form: &str, parts: [Words; N]) -> Words {
+    pub fn from_form<const N: usize>(form: &str, parts: [Words; N]) -> Words {
         let mut out = Words::default();
         let mut parts = parts.into_iter();
         for (i, text) in form.split("{}").enumerate() {

@@ -37,7 +37,7 @@ const COLOUR: &str = "226";
 /// # Errors
 /// [`WriteError`] if an opening extends past the panel or does not close, or if a number is not finite.
 pub fn face(face: &Face, unit: FileUnit, release: Release) -> Result<Vec<u8>, WriteError> {
-    let sheet = Sheet::of(face)?;
+    let sheet = Sheet::from_face(face)?;
     let mut ink = Ink { out: Pairs::starting_at(skeleton::FIRST_FREE_HANDLE), unit, release };
     for l in &sheet.loops {
         match l.ring.as_circle() {

@@ -61,7 +61,7 @@ pub(super) struct Sheet {
 }
 
 impl Sheet {
-    pub(super) fn of(face: &Face) -> Result<Sheet, WriteError> {
+    pub(super) fn from_face(face: &Face) -> Result<Sheet, WriteError> {
         let (width, height) = (face.panel.width, face.panel.height);
         if !width.is_finite() || !height.is_finite() {
             return Err(NotFinite.into());

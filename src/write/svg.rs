@@ -22,7 +22,7 @@ pub(super) const LINE: &str = "#7a1f5c";
 /// # Errors
 /// [`WriteError`] where an opening lies off the panel, is not closed, or has a number that is not finite.
 pub fn face(face: &Face, unit: FileUnit) -> Result<String, WriteError> {
-    let sheet = Sheet::of(face)?.in_unit(unit);
+    let sheet = Sheet::from_face(face)?.in_unit(unit);
     let (symbol, hairline) = (unit.name(), rounded(unit.number(HAIRLINE), 4)?);
     let (w, h) = (full(sheet.width)?, full(sheet.height)?);
     let mut out = format!(

@@ -10,7 +10,7 @@ use letin::kit::{Pair, Tools};
 use letin::panel::layout::PanelSettings;
 use letin::panel::shoulder::{ShoulderError, Shouldered};
 use letin::panel::steps::Depths;
-use letin::panel::steps::{Corner, Purpose, Step, Work};
+use letin::panel::steps::{PanelCorner, Purpose, Step, Work};
 use letin::panel::template::Template;
 use letin::panel::{Setup, Turn};
 use letin::proof::{self, Fit, Plan, PlugInShoulder, Shapes, Slot, Wanted};
@@ -189,7 +189,7 @@ fn of_sixteen_choices_two_fit() {
             let mut steps = right.clone();
             for step in steps.iter_mut().filter(|s| s.work == Work::Inlay) {
                 let (face, right) = if step.outline == 1 { first } else { second };
-                (step.face_up, step.corner) = (face, Corner { right, top: false });
+                (step.face_up, step.corner) = (face, PanelCorner { right, top: false });
             }
             let fits = routed(s, &steps, &t);
             if fits.iter().all(|f| f.gap_min.mm > 0.0) {
@@ -225,7 +225,7 @@ fn panels_that_are_not_turned() {
         assert_eq!(reported, [(1, r, 1, 1), (2, r, 2, 1), (1, i, 3, 1), (2, i, 4, 1)]);
         assert_eq!(t.panels.len(), t.openings.len());
         let steps = s.steps(&t, &cleared(s, &[]), &Depths::default());
-        assert!(steps.iter().all(|s| s.face_up == 1 && s.corner == Corner::BOTTOM_LEFT));
+        assert!(steps.iter().all(|s| s.face_up == 1 && s.corner == PanelCorner::BOTTOM_LEFT));
         for (f, gap) in routed(s, &steps, &t).iter().zip(gaps) {
             near(f.gap_min.mm, gap, 0.005);
             near(f.gap_max.mm, gap, 0.01);

@@ -8,7 +8,7 @@ use crate::check::{Finding, Severity};
 use crate::geom::{Affine, Certified, FillRule, Point, Region, Ring, enclosed};
 use crate::kit::Pair;
 use crate::panel::shoulder::Role;
-use crate::panel::steps::{Corner, Step};
+use crate::panel::steps::{PanelCorner, Step};
 use crate::panel::{Edges, Panel, Setup};
 use crate::proof::{InHand, Plan, PlugInShoulder, Slot, Wanted};
 use crate::schema::asides::Begun;
@@ -76,7 +76,7 @@ pub(super) fn plan(d: &Document, budget: &Budget) -> Result<Plan, String> {
     let shouldered = shouldered(d)?;
     let gap = |outline| gap(d, outline, shouldered);
     let steps: Vec<Step> = d.steps.iter().map(|s| step(d, s)).collect::<Result<_, String>>()?;
-    if let Some(s) = steps.iter().find(|s| shouldered.is_none() && s.corner != Corner::BOTTOM_LEFT) {
+    if let Some(s) = steps.iter().find(|s| shouldered.is_none() && s.corner != PanelCorner::BOTTOM_LEFT) {
         return Err(format!("it has a step with unknown edges, {}", s.corner.names().join(" and ")));
     }
     let narrow = |s: &&Step| !(0.0..s.pair.cutter_radius()).contains(&gap(s.outline));

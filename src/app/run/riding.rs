@@ -56,11 +56,11 @@ pub(super) fn look(
     }
     let bush = |o: &Opening| *smallest.get(o.id.as_str()).unwrap_or(&(job.tools.smallest_bush() / 2.0));
     let swept_by = t.openings.iter().map(|o| (o, bush(o)));
-    let running = steps.iter().filter_map(|s| Some((t.of(s)?.0, s.pair.bush_radius())));
+    let running = steps.iter().filter_map(|s| Some((t.opening_of_step(s)?.0, s.pair.bush_radius())));
     let centres = Centres::new(swept_by.chain(running), budget);
     let grounds = Grounds::new(t, job.panel.at.is_some());
     let (swept, margins) = both(
-        || sweep(t, |o| centres.of(o, bush(o), budget), job.panel.base, budget),
+        || sweep(t, |o| centres.region(o, bush(o), budget), job.panel.base, budget),
         || margins(t, steps, (&centres, &grounds), job.panel.base, budget),
     );
     match swept {

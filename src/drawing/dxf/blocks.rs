@@ -5,7 +5,7 @@
 //! read them all. Source: the published DXF Reference, INSERT and BLOCK. In a block, layer 0 means the layer of the
 //! INSERT.
 
-use super::curves::{Made, height, path, unit_deg};
+use super::curves::{EntityResult, height, path, unit_deg};
 use super::entities::{Colour, Entity, Geometry, Insert, LineType};
 use super::hatch::Hatch;
 use super::ocs::to_plane;
@@ -165,15 +165,15 @@ impl<'a> Placing<'a> {
                 let source = self.source(e, s);
                 let notes = &mut *self.notes;
                 match path(e, s.map, &mut |what| notes.tolerate(what, e.at)) {
-                    Made::Path(p) => {
+                    EntityResult::Path(p) => {
                         self.segments += p.segments.len();
                         self.shapes.push(Shape { paths: vec![p], fill: Fill::None, source });
                     }
-                    Made::Speck(at) => {
+                    EntityResult::Speck(at) => {
                         let kind = RemarkKind::Speck { size: 0.0 };
                         self.remarks.push(Remark { kind, source: Some(source), at: Some(at) });
                     }
-                    Made::Left(what) => self.notes.leave_out(what, false, Some(source)),
+                    EntityResult::Left(what) => self.notes.leave_out(what, false, Some(source)),
                 }
             }
         }
@@ -196,12 +196,12 @@ impl<'a> Placing<'a> {
                     Entity { geometry: edge.clone(), normal: [0.0, 0.0, 1.0], kind: e.kind.clone(), ..e.clone_head() };
                 let notes = &mut *self.notes;
                 match path(&edge, map, &mut |what| notes.tolerate(what, e.at)) {
-                    Made::Path(p) => paths.push(p),
-                    Made::Speck(at) => {
+                    EntityResult::Path(p) => paths.push(p),
+                    EntityResult::Speck(at) => {
                         let kind = RemarkKind::Speck { size: 0.0 };
                         self.remarks.push(Remark { kind, source: Some(source.clone()), at: Some(at) });
                     }
-                    Made::Left(what) => self.notes.leave_out(what, false, Some(source.clone())),
+                    EntityResult::Left(what) => self.notes.leave_out(what, false, Some(source.clone())),
                 }
             }
             self.segments += paths.iter().map(|p| p.segments.len()).sum::<usize>();

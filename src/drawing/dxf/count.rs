@@ -3,11 +3,11 @@
 //! In: the bytes. Out: the number, or `None` if the file cannot be counted. The caller compares it with the number of
 //! records that were read or reported, so that none gets lost. This count shares only the pair reader with the rest.
 
-use super::pairs::{Pairs, Value};
+use super::pairs::{CodePairs, Value};
 
 /// Number of records in the ENTITIES section.
 pub fn records(bytes: &[u8]) -> Option<usize> {
-    let mut pairs = Pairs::open(bytes).ok()?;
+    let mut pairs = CodePairs::open(bytes).ok()?;
     let (mut inside, mut section, mut count) = (false, false, 0);
     while let Some(p) = pairs.read().ok()? {
         match (p.code, p.value) {

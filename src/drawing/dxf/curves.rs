@@ -14,7 +14,7 @@ use std::f64::consts::{PI, TAU};
 
 /// The result of an entity.
 #[derive(Debug)]
-pub enum Made {
+pub enum EntityResult {
     Path(Path),
     /// The entity has no size; this is its place.
     Speck(Point),
@@ -24,8 +24,8 @@ pub enum Made {
 
 /// The path of a curve entity under `m`, which maps file units in the plane of the drawing to mm. `say` receives each
 /// fault that was tolerated.
-pub fn path(e: &Entity, m: Affine, say: &mut impl FnMut(&str)) -> Made {
-    made(e, m, say).unwrap_or_else(|why| Made::Left(format!("{} {why}", e.kind)))
+pub fn path(e: &Entity, m: Affine, say: &mut impl FnMut(&str)) -> EntityResult {
+    made(e, m, say).unwrap_or_else(|why| EntityResult::Left(format!("{} {why}", e.kind)))
 }
 
 /// The height of an entity above the plane of the drawing, in file units, if it has one.
@@ -43,7 +43,7 @@ pub fn height(e: &Entity) -> Option<f64> {
 
 const TILTED: &str = "that is not in the plane of the drawing";
 
-fn made(e: &Entity, m: Affine, say: &mut impl FnMut(&str)) -> Result<Made, String> {
+fn made(e: &Entity, m: Affine, say: &mut impl FnMut(&str)) -> Result<EntityResult, String> {
     // LINE, ELLIPSE and SPLINE use world coordinates. The other kinds use their own plane.
     let own = || to_plane(e.normal).map(|o| m * o).ok_or_else(|| TILTED.to_owned());
     let scale = m.determinant().abs().sqrt();
@@ -130,7 +130,7 @@ fn near(points: &[Point]) -> Result<(), String> {
 
 /// Makes a path of curves in mm: checks their range, fits them, drops edges of no length, and moves the last end to the
 /// start if closed.
-fn finish(curves: &[Curve], closed: bool) -> Result<Made, String> {
+fn finish(curves: &[Curve], closed: bool) -> Result<EntityResult, String> {
     for c in curves {
         let b = c.bounds();
         near(&[c.start(), c.end(), Point::new(b.x0, b.y0), Point::new(b.x1, b.y1)])?;
@@ -142,7 +142,7 @@ fn finish(curves: &[Curve], closed: bool) -> Result<Made, String> {
     }
     let Some((start, end)) = ends(curves) else { return Err("without corners".to_owned()) };
     if segments.is_empty() {
-        return Ok(Made::Speck(start));
+        return Ok(EntityResult::Speck(start));
     }
     if closed && start != end {
         let last = segments.len() - 1;
@@ -155,9 +155,9 @@ fn finish(curves: &[Curve], closed: bool) -> Result<Made, String> {
     if let [Segment::Line(a), Segment::Line(_)] = segments[..]
         && closed
     {
-        return Ok(Made::Path(Path { segments: vec![Segment::Line(a)], closed: false }));
+        return Ok(EntityResult::Path(Path { segments: vec![Segment::Line(a)], closed: false }));
     }
-    Ok(Made::Path(Path { segments, closed }))
+    Ok(EntityResult::Path(Path { segments, closed }))
 }
 
 /// Unit vector at an angle in degrees; exact at quarter turns.

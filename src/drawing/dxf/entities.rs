@@ -4,7 +4,7 @@
 //! and the message gives the line. Only the defaults of the reference replace missing numbers.
 
 use super::hatch::{Hatch, hatch};
-use super::pairs::{Pair, Record};
+use super::pairs::{CodePair, Record};
 use super::remarks::Notes;
 use super::spline::Spline;
 use super::through::through;
@@ -172,16 +172,16 @@ impl<'r, 'a> Fields<'r, 'a> {
         if self.binary { format!("byte {at}") } else { format!("line {at}") }
     }
 
-    fn first(&self, code: i32) -> Option<Pair<'a>> {
+    fn first(&self, code: i32) -> Option<CodePair<'a>> {
         self.record.pairs.iter().find(|p| p.code == code).copied()
     }
 
     /// All pairs of the record.
-    pub fn pairs(&self) -> &'r [Pair<'a>] {
+    pub fn pairs(&self) -> &'r [CodePair<'a>] {
         &self.record.pairs
     }
 
-    pub fn value(&mut self, p: &Pair) -> Result<f64, String> {
+    pub fn value(&mut self, p: &CodePair) -> Result<f64, String> {
         match p.real() {
             Some((v, comma)) => {
                 if comma {
@@ -240,7 +240,7 @@ impl<'r, 'a> Fields<'r, 'a> {
     }
 
     /// Like [`Fields::sequence`], for the given pairs.
-    pub fn rows<const N: usize>(&mut self, pairs: &[Pair], codes: [i32; N]) -> Result<Vec<[f64; N]>, String> {
+    pub fn rows<const N: usize>(&mut self, pairs: &[CodePair], codes: [i32; N]) -> Result<Vec<[f64; N]>, String> {
         let mut out: Vec<[f64; N]> = Vec::new();
         for p in pairs {
             let Some(i) = codes.iter().position(|&c| c == p.code) else { continue };

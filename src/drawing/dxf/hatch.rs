@@ -1,27 +1,27 @@
 //! Reads the boundary of a HATCH: loops of edges in the hatch's plane.
 //!
-//! In: the record. Out: [`Loop`]s, each a closed polyline or single edges in file order. Joining connects the edges and
-//! reports gaps. Every loop is an outline, like any other closed line of the format. Pattern, fill and seeds are
-//! ignored. Refuses a boundary with fewer loops or edges than it states.
+//! In: the record. Out: [`HatchLoop`]s, each a closed polyline or single edges in file order. Joining connects the
+//! edges and reports gaps. Every loop is an outline, like any other closed line of the format. Pattern, fill and seeds
+//! are ignored. Refuses a boundary with fewer loops or edges than it states.
 //!
 //! Source: the published DXF Reference, HATCH, "Boundary path data". Where the reference is silent, this reader follows
 //! the library `ezdxf`. Clockwise arcs have mirrored angles. The angles of elliptic edges are angles, not parameters.
 
 use super::curves::unit_deg;
 use super::entities::{Fields, Geometry, Vertex};
-use super::pairs::Pair;
+use super::pairs::CodePair;
 use super::spline::Spline;
 use crate::geom::{Vec2, trig};
 use crate::tolerance::ROUNDING;
 use std::f64::consts::TAU;
 
 /// One boundary path.
-pub type Loop = Vec<Geometry>;
+pub type HatchLoop = Vec<Geometry>;
 
 /// The loops of a HATCH.
 #[derive(Clone, Debug)]
 pub struct Hatch {
-    pub loops: Vec<Loop>,
+    pub loops: Vec<HatchLoop>,
     /// Number of loops that only keep the pattern off a text.
     pub text_boxes: usize,
 }
@@ -62,11 +62,11 @@ pub fn hatch(f: &mut Fields) -> Result<Geometry, String> {
     Ok(Geometry::Hatch(Box::new(out)))
 }
 
-fn count(pairs: &[Pair], code: i32) -> i64 {
-    pairs.iter().find(|p| p.code == code).and_then(Pair::int).unwrap_or(-1)
+fn count(pairs: &[CodePair], code: i32) -> i64 {
+    pairs.iter().find(|p| p.code == code).and_then(CodePair::int).unwrap_or(-1)
 }
 
-fn polyline(f: &mut Fields, pairs: &[Pair]) -> Result<Geometry, String> {
+fn polyline(f: &mut Fields, pairs: &[CodePair]) -> Result<Geometry, String> {
     let corners = f.rows(pairs, [10, 20, 42])?;
     if corners.is_empty() || usize::try_from(count(pairs, 93)) != Ok(corners.len()) {
         return Err("a loop of its boundary is incomplete".to_owned());
@@ -76,7 +76,7 @@ fn polyline(f: &mut Fields, pairs: &[Pair]) -> Result<Geometry, String> {
     Ok(Geometry::Polyline { vertices, closed: true })
 }
 
-fn edges(f: &mut Fields, pairs: &[Pair]) -> Result<Loop, String> {
+fn edges(f: &mut Fields, pairs: &[CodePair]) -> Result<HatchLoop, String> {
     let starts: Vec<usize> = (0..pairs.len()).filter(|&i| pairs[i].code == 72).collect();
     if starts.is_empty() || usize::try_from(count(pairs, 93)) != Ok(starts.len()) {
         return Err("a loop of its boundary is incomplete".to_owned());
@@ -88,7 +88,7 @@ fn edges(f: &mut Fields, pairs: &[Pair]) -> Result<Loop, String> {
     Ok(out)
 }
 
-fn edge(f: &mut Fields, pairs: &[Pair]) -> Result<Geometry, String> {
+fn edge(f: &mut Fields, pairs: &[CodePair]) -> Result<Geometry, String> {
     let real = |f: &mut Fields, code: i32| match pairs.iter().find(|p| p.code == code) {
         Some(p) => f.value(p),
         None => Err(format!("group {code} of an edge of its boundary is missing")),
@@ -130,7 +130,7 @@ fn parameter(degrees: f64, ratio: f64) -> f64 {
     trig::angle(Vec2::new(v.x, v.y / ratio))
 }
 
-fn spline(f: &mut Fields, pairs: &[Pair]) -> Result<Geometry, String> {
+fn spline(f: &mut Fields, pairs: &[CodePair]) -> Result<Geometry, String> {
     let degree = usize::try_from(count(pairs, 94)).unwrap_or(0);
     let points: Vec<[f64; 3]> = f.rows(pairs, [10, 20])?.into_iter().map(|[x, y]| [x, y, 0.0]).collect();
     let knots = f.rows(pairs, [40])?.into_iter().map(|[k]| k).collect();

@@ -1,7 +1,7 @@
 //! Reads the pairs of a DXF file: a group code, its value and its place.
 //!
-//! In: the bytes, ASCII or binary. Out: one [`Pair`] after another. Source: the published DXF Reference, "Group codes
-//! in numerical order" and "Binary DXF files".
+//! In: the bytes, ASCII or binary. Out: one [`CodePair`] after another. Source: the published DXF Reference, "Group
+//! codes in numerical order" and "Binary DXF files".
 //!
 //! Tolerates in ASCII files:
 //!
@@ -26,14 +26,14 @@ pub enum Value<'a> {
 }
 
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Pair<'a> {
+pub struct CodePair<'a> {
     pub code: i32,
     pub value: Value<'a>,
     /// Line of the code, from 1. In a binary file, the byte offset.
     pub at: usize,
 }
 
-impl Pair<'_> {
+impl CodePair<'_> {
     /// The value as a finite number, and whether it has a decimal comma.
     pub fn real(&self) -> Option<(f64, bool)> {
         let (v, comma) = match self.value {
@@ -112,7 +112,7 @@ enum Form {
 
 /// A reader of pairs.
 #[derive(Debug)]
-pub struct Pairs<'a> {
+pub struct CodePairs<'a> {
     bytes: &'a [u8],
     next: usize,
     line: usize,
@@ -123,19 +123,19 @@ pub struct Pairs<'a> {
     pub padded: bool,
 }
 
-impl<'a> Pairs<'a> {
+impl<'a> CodePairs<'a> {
     /// Detects the form of the file.
     ///
     /// # Errors
     /// [`ReadError::NotADrawing`] for a file that does not start as DXF, [`ReadError::Empty`] for an empty file.
-    pub fn open(bytes: &'a [u8]) -> Result<Pairs<'a>, ReadError> {
+    pub fn open(bytes: &'a [u8]) -> Result<CodePairs<'a>, ReadError> {
         let no = |why: &str| Err(ReadError::NotADrawing(why.to_owned()));
         if let Some(body) = bytes.strip_prefix(SENTINEL) {
             // The first pair is 0 SECTION. A one-byte code is followed by its text directly; a two-byte code has a zero
             // byte here.
             let wide = body.get(1) == Some(&0);
             let form = Form::Binary { wide };
-            return Ok(Pairs { bytes, next: SENTINEL.len(), line: 0, form, blank_lines: false, padded: false });
+            return Ok(CodePairs { bytes, next: SENTINEL.len(), line: 0, form, blank_lines: false, padded: false });
         }
         if bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]) {
             return no("it is UTF-16; save it as an ASCII DXF");
@@ -150,8 +150,8 @@ impl<'a> Pairs<'a> {
         let head = &bytes[..bytes.len().min(1 << 16)];
         let end = if head.contains(&b'\n') { b'\n' } else { b'\r' };
         let form = Form::Ascii { end };
-        let pairs = Pairs { bytes, next: start, line: 0, form, blank_lines: false, padded: false };
-        let mut look = Pairs { bytes, next: start, line: 0, form, blank_lines: false, padded: false };
+        let pairs = CodePairs { bytes, next: start, line: 0, form, blank_lines: false, padded: false };
+        let mut look = CodePairs { bytes, next: start, line: 0, form, blank_lines: false, padded: false };
         match look.read() {
             Ok(Some(p)) if p.code == 0 || p.code == 999 => Ok(pairs),
             _ => no("it does not start with a DXF section"),
@@ -176,7 +176,7 @@ impl<'a> Pairs<'a> {
     ///
     /// # Errors
     /// [`ReadError::Syntax`] (ASCII) or [`ReadError::Refused`] (binary) for an invalid pair.
-    pub fn read(&mut self) -> Result<Option<Pair<'a>>, ReadError> {
+    pub fn read(&mut self) -> Result<Option<CodePair<'a>>, ReadError> {
         match self.form {
             Form::Ascii { end } => self.ascii(end),
             Form::Binary { wide } => self.binary(wide),
@@ -191,7 +191,7 @@ impl<'a> Pairs<'a> {
         Some(trim(&rest[..n]))
     }
 
-    fn ascii(&mut self, end: u8) -> Result<Option<Pair<'a>>, ReadError> {
+    fn ascii(&mut self, end: u8) -> Result<Option<CodePair<'a>>, ReadError> {
         let mut blanks = false;
         let code = loop {
             match self.take_line(end) {
@@ -216,7 +216,7 @@ impl<'a> Pairs<'a> {
                 let line = self.bytes.get(value_from..self.next.saturating_sub(1)).unwrap_or_default();
                 let line = line.strip_suffix(b"\r").unwrap_or(line);
                 self.padded |= number == 0 && line.ends_with(b" ");
-                Ok(Some(Pair { code: number, value: Value::Text(value), at }))
+                Ok(Some(CodePair { code: number, value: Value::Text(value), at }))
             }
             // The file ends between a code and its value. The scan reports the missing EOF mark.
             None => Ok(None),
@@ -229,7 +229,7 @@ impl<'a> Pairs<'a> {
         b.try_into().ok()
     }
 
-    fn binary(&mut self, wide: bool) -> Result<Option<Pair<'a>>, ReadError> {
+    fn binary(&mut self, wide: bool) -> Result<Option<CodePair<'a>>, ReadError> {
         if self.next >= self.bytes.len() {
             return Ok(None);
         }
@@ -269,7 +269,7 @@ impl<'a> Pairs<'a> {
             }
             _ => return Err(ReadError::Refused { what: format!("byte {at}: unknown group code {code}") }),
         };
-        Ok(Some(Pair { code, value, at }))
+        Ok(Some(CodePair { code, value, at }))
     }
 }
 
@@ -293,7 +293,7 @@ fn trim(mut line: &[u8]) -> &[u8] {
 pub struct Record<'a> {
     pub kind: &'a [u8],
     pub at: usize,
-    pub pairs: Vec<Pair<'a>>,
+    pub pairs: Vec<CodePair<'a>>,
 }
 
 /// Most pairs of a record.
@@ -302,19 +302,19 @@ const MOST_PAIRS: usize = 4_000_000;
 /// Groups pairs into records.
 #[derive(Debug)]
 pub struct Records<'a> {
-    pub pairs: Pairs<'a>,
-    ahead: Option<Pair<'a>>,
+    pub pairs: CodePairs<'a>,
+    ahead: Option<CodePair<'a>>,
 }
 
 impl<'a> Records<'a> {
-    pub fn new(pairs: Pairs<'a>) -> Records<'a> {
+    pub fn new(pairs: CodePairs<'a>) -> Records<'a> {
         Records { pairs, ahead: None }
     }
 
     /// The next record. Pairs before the first `0` are comments and are skipped.
     ///
     /// # Errors
-    /// The errors of [`Pairs::read`]. A record of more than four million pairs is refused.
+    /// The errors of [`CodePairs::read`]. A record of more than four million pairs is refused.
     pub fn read(&mut self) -> Result<Option<Record<'a>>, ReadError> {
         let mut head = self.ahead.take();
         while head.is_none_or(|p| p.code != 0) {

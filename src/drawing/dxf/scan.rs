@@ -1,7 +1,7 @@
 //! Reads the whole file once: header, layers, blocks and entities, without interpreting them.
 
 use super::entities::{Colour, Entity, Geometry, LineType, SWALLOWED, entity, line_type, swallowed, vertex};
-use super::pairs::{Pairs, Record, Records, Value};
+use super::pairs::{CodePairs, Record, Records, Value};
 use super::remarks::Notes;
 use super::size::Header;
 use crate::budget::Budget;
@@ -97,7 +97,7 @@ struct Scan<'n> {
 /// The errors of the pair reader. [`ReadError::NotADrawing`] for a file without sections. [`ReadError::Refused`] for
 /// more than a million entities. [`ReadError::Stopped`] by the budget.
 pub fn scan(bytes: &[u8], notes: &mut Notes, budget: &Budget) -> Result<File, ReadError> {
-    let mut records = Records::new(Pairs::open(bytes)?);
+    let mut records = Records::new(CodePairs::open(bytes)?);
     let file = File { binary: records.pairs.is_binary(), ..File::default() };
     let mut s = Scan {
         file,
@@ -249,7 +249,8 @@ impl Scan<'_> {
             Some(p) if p.is("ENTITIES") => Section::Entities,
             Some(p) if NOT_DRAWN.iter().any(|n| p.is(n)) => Section::Other,
             _ => {
-                let name: String = name.map(super::pairs::Pair::text).unwrap_or_default().chars().take(32).collect();
+                let name: String =
+                    name.map(super::pairs::CodePair::text).unwrap_or_default().chars().take(32).collect();
                 let what = format!("a section with an unknown name (`{name}`), not read");
                 self.notes.damage(&what, record.at);
                 Section::Other
@@ -285,8 +286,8 @@ impl Scan<'_> {
     }
 
     fn table(&mut self, kind: &[u8], record: &Record) {
-        let int = |code| record.pairs.iter().find(|p| p.code == code).and_then(super::pairs::Pair::int);
-        let text = |code| record.pairs.iter().find(|p| p.code == code).map(super::pairs::Pair::text);
+        let int = |code| record.pairs.iter().find(|p| p.code == code).and_then(super::pairs::CodePair::int);
+        let text = |code| record.pairs.iter().find(|p| p.code == code).map(super::pairs::CodePair::text);
         let Some(name) = text(2) else { return };
         match kind {
             b"LAYER" => {
@@ -312,7 +313,8 @@ impl Scan<'_> {
                 if swallowed(record) {
                     self.notes.damage(SWALLOWED, record.at);
                 }
-                let name = record.pairs.iter().find(|p| p.code == 2).map(super::pairs::Pair::text).unwrap_or_default();
+                let name =
+                    record.pairs.iter().find(|p| p.code == 2).map(super::pairs::CodePair::text).unwrap_or_default();
                 let mut f = super::entities::Fields::new(record, self.file.binary, self.notes);
                 match (f.real(10, 0.0), f.real(20, 0.0)) {
                     (Ok(x), Ok(y)) => {

@@ -11,7 +11,7 @@
 //! above [`LARGEST`] are read once only, with a message.
 
 use super::entities::{Entity, Geometry};
-use super::pairs::{Pairs, Record, Records, Value};
+use super::pairs::{CodePairs, Record, Records, Value};
 use super::scan::File;
 use crate::tolerance::ROUNDING;
 use std::collections::BTreeMap;
@@ -23,13 +23,13 @@ pub const LARGEST: usize = 8 << 20;
 
 /// The numbers of one kind of entity.
 #[derive(Clone, Debug, Default)]
-struct Tally {
+struct EntityTally {
     count: usize,
     /// Least and greatest x, y and other numbers, in this order.
     range: [Option<(f64, f64)>; 3],
 }
 
-impl Tally {
+impl EntityTally {
     fn note(&mut self, i: usize, v: f64) {
         let (lo, hi) = self.range[i].unwrap_or((v, v));
         self.range[i] = Some((lo.min(v), hi.max(v)));
@@ -40,7 +40,7 @@ impl Tally {
         self.note(1, y);
     }
 
-    fn agrees(&self, other: &Tally) -> bool {
+    fn agrees(&self, other: &EntityTally) -> bool {
         let near = |a: f64, b: f64| (a - b).abs() <= ROUNDING * (1.0 + a.abs().max(b.abs()));
         self.count == other.count
             && self.range.iter().zip(&other.range).all(|pair| match pair {
@@ -50,13 +50,13 @@ impl Tally {
             })
     }
 
-    fn words(&self) -> String {
+    fn describe(&self) -> String {
         let r = |i: usize| self.range[i].map_or("nothing".to_owned(), |(a, b)| format!("{a} to {b}"));
         format!("{} of them, x {}, y {}, other numbers {}", self.count, r(0), r(1), r(2))
     }
 }
 
-type Tallies = BTreeMap<&'static str, Tally>;
+type Tallies = BTreeMap<&'static str, EntityTally>;
 
 /// True for an entity that the crate is known to misread. The difference is then no fault of the drawing.
 fn known_fault(e: &Entity) -> bool {
@@ -94,13 +94,13 @@ pub fn doubts(bytes: &[u8], file: &File) -> Vec<String> {
     let mut kinds: Vec<&str> = ours.keys().chain(theirs.keys()).copied().collect();
     kinds.sort_unstable();
     kinds.dedup();
-    let empty = Tally::default();
+    let empty = EntityTally::default();
     let both = |k: &str| (ours.get(k).unwrap_or(&empty), theirs.get(k).unwrap_or(&empty));
     kinds
         .into_iter()
         .map(|k| (k, both(k)))
         .filter(|(_, (a, b))| !a.agrees(b))
-        .map(|(k, (a, b))| format!("{k}: read {}; the second reader sees {}", a.words(), b.words()))
+        .map(|(k, (a, b))| format!("{k}: read {}; the second reader sees {}", a.describe(), b.describe()))
         .collect()
 }
 
@@ -218,7 +218,7 @@ fn their_tallies(d: &dxf::Drawing) -> Tallies {
 
 /// A file that holds only the chosen entities.
 fn clean(bytes: &[u8], chosen: &[&Entity]) -> Option<String> {
-    let mut records = Records::new(Pairs::open(bytes).ok()?);
+    let mut records = Records::new(CodePairs::open(bytes).ok()?);
     let mut out = String::from("0\nSECTION\n2\nHEADER\n9\n$ACADVER\n1\nAC1015\n0\nENDSEC\n0\nSECTION\n2\nENTITIES\n");
     let mut next = chosen.iter().peekable();
     let mut in_polyline = false;

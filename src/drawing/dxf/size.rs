@@ -14,7 +14,7 @@ pub struct Header {
 
 /// The unit, its source as a noun phrase that follows "size from", and whether it is a guess.
 #[derive(Clone, Debug)]
-pub struct Size {
+pub struct ChosenUnit {
     pub unit: Unit,
     pub why: String,
     pub guessed: bool,
@@ -62,13 +62,13 @@ fn absurd(code: i64) -> Option<&'static str> {
 }
 
 /// The maker's unit goes first, then `$INSUNITS`. Otherwise millimetres are a guess.
-pub fn size(header: Header, given: Option<Unit>) -> Size {
+pub fn size(header: Header, given: Option<Unit>) -> ChosenUnit {
     if let Some(unit) = given {
-        return Size { unit, why: format!("--unit {}", unit.symbol), guessed: false };
+        return ChosenUnit { unit, why: format!("--unit {}", unit.symbol), guessed: false };
     }
     let code = header.insunits.unwrap_or(0);
     if let Some((name, unit)) = named(code) {
-        return Size { unit, why: format!("the file's $INSUNITS: {name}"), guessed: false };
+        return ChosenUnit { unit, why: format!("the file's $INSUNITS: {name}"), guessed: false };
     }
     let says = match (header.insunits, absurd(code)) {
         (None, _) => "no unit in the file".to_owned(),
@@ -81,5 +81,5 @@ pub fn size(header: Header, given: Option<Unit>) -> Size {
         Some(1) => " ($MEASUREMENT 1, metric, agrees)",
         _ => "",
     };
-    Size { unit: Unit::MM, why: format!("a guess: {says}, read as millimetres{hint}"), guessed: true }
+    ChosenUnit { unit: Unit::MM, why: format!("a guess: {says}, read as millimetres{hint}"), guessed: true }
 }

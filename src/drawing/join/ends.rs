@@ -30,7 +30,7 @@ pub fn mates(
     for (i, c) in chains.iter().enumerate() {
         layers.entry(c.source.layer.as_deref()).or_default().extend([2 * i, 2 * i + 1]);
     }
-    let mut m = Matching {
+    let mut m = EndMatching {
         points: (0..2 * chains.len()).map(|e| chains[e / 2].end(e % 2)).collect(),
         chains,
         mates: vec![None; 2 * chains.len()],
@@ -50,7 +50,7 @@ pub fn mates(
     Some(m.mates)
 }
 
-struct Matching<'c> {
+struct EndMatching<'c> {
     chains: &'c [Chain],
     points: Vec<Point>,
     mates: Vec<Option<usize>>,
@@ -59,7 +59,7 @@ struct Matching<'c> {
     branchings: Vec<usize>,
 }
 
-impl Matching<'_> {
+impl EndMatching<'_> {
     fn gap(&self, a: usize, b: usize) -> f64 {
         (self.points[a] - self.points[b]).hypot()
     }

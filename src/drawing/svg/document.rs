@@ -285,11 +285,11 @@ fn expanded(text: &str, lengths: &BTreeMap<&str, u64>) -> u64 {
 }
 
 /// Finds line numbers without counting from the start each time.
-pub(super) struct Lines(Vec<usize>);
+pub(super) struct LineIndex(Vec<usize>);
 
-impl Lines {
-    pub(super) fn of(text: &str) -> Lines {
-        Lines(text.bytes().enumerate().filter(|(_, b)| *b == b'\n').map(|(i, _)| i).collect())
+impl LineIndex {
+    pub(super) fn new(text: &str) -> LineIndex {
+        LineIndex(text.bytes().enumerate().filter(|(_, b)| *b == b'\n').map(|(i, _)| i).collect())
     }
 
     /// The line, from 1, of the byte at `pos`.

@@ -1,14 +1,14 @@
 //! Draws one shape: from curves in user space to lines and arcs in millimetres.
 //!
-//! In: a shape element and its context. Out: [`Shape`]s and a [`Seen`] added to the walk, or a remark. Filled subpaths
-//! are closed, as the format defines. A straight line has no area to fill, so only its stroke is kept. Refuses drawings
-//! with too many edges. Source: W3C SVG 2 chapter 13.
+//! In: a shape element and its context. Out: [`Shape`]s and a [`DrawnElement`] added to the walk, or a remark. Filled
+//! subpaths are closed, as the format defines. A straight line has no area to fill, so only its stroke is kept. Refuses
+//! drawings with too many edges. Source: W3C SVG 2 chapter 13.
 
-use super::path::{Outline, Subpath};
+use super::path::{ElementPath, Subpath};
 use super::shapes::{self, Absent};
 use super::size::Axis;
 use super::style::Own;
-use super::walk::{Context, Seen, Walk, scale};
+use super::walk::{Context, DrawnElement, Walk, scale};
 use super::{limits, stroke, too_many_segments};
 use crate::drawing::{Fill, Path, ReadError, Shape, Source, Strokes};
 use crate::geom::{Affine, Curve, Line, Rect, Segment, fit};
@@ -60,7 +60,7 @@ impl<'a, 'i> Walk<'a, 'i> {
         &mut self,
         node: Node<'a, 'i>,
         context: &Context,
-        outline: Outline,
+        outline: ElementPath,
         filled: bool,
         stroke: Option<f64>,
         partial: bool,
@@ -115,7 +115,7 @@ impl<'a, 'i> Walk<'a, 'i> {
             self.tally.incomplete();
         } else {
             let id = node.attribute("id").filter(|_| context.uses.is_none()).map(str::to_string);
-            self.seen.push(Seen { id, bounds, reach });
+            self.seen.push(DrawnElement { id, bounds, reach });
         }
         if let (Strokes::Outline, Some(width)) = (self.strokes, stroke) {
             if !areas.is_empty() {

@@ -52,7 +52,7 @@ use crate::units::CSS_PX_PER_INCH;
 use second::Given;
 use size::Lengths;
 use std::rc::Rc;
-use style::{Sheet, Style};
+use style::{Style, StyleSheet};
 
 /// Reads an SVG file.
 ///
@@ -63,7 +63,7 @@ pub fn read(bytes: &[u8], settings: &ReadSettings, budget: &Budget) -> Result<Dr
     let text = document::decode(bytes)?;
     budget.check()?;
     let doc = document::parse(&text)?;
-    let sheet = Sheet::of(&doc);
+    let sheet = StyleSheet::from_document(&doc);
     let own = sheet.own(doc.root_element(), &Rc::default())?;
     let dpi = settings.dpi.unwrap_or(CSS_PX_PER_INCH);
     let lengths = Lengths { viewport: (0.0, 0.0), dpi, em: size::FONT_PX, rem: size::FONT_PX };

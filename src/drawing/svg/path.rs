@@ -1,9 +1,9 @@
 //! Turns path data and points into curves, in the user space of the element.
 //!
-//! In: the text of `d` or `points`. Out: an [`Outline`] of subpaths, each of [`Curve`]s with the numbers of the file.
-//! Elliptical arcs stay arcs. A fault ends the reading. The format would draw everything up to the fault, but half an
-//! outline must not become a template. So only subpaths that are closed before the fault are kept, and
-//! [`Outline::fault`] describes it. Source: W3C SVG 2 chapter 9, arcs by appendix B.2.
+//! In: the text of `d` or `points`. Out: an [`ElementPath`] of subpaths, each of [`Curve`]s with the numbers of the
+//! file. Elliptical arcs stay arcs. A fault ends the reading. The format would draw everything up to the fault, but
+//! half an outline must not become a template. So only subpaths that are closed before the fault are kept, and
+//! [`ElementPath::fault`] describes it. Source: W3C SVG 2 chapter 9, arcs by appendix B.2.
 
 use super::limits;
 use crate::drawing::ReadError;
@@ -24,13 +24,13 @@ pub(super) struct Subpath {
 
 /// All subpaths of one element.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub(super) struct Outline {
+pub(super) struct ElementPath {
     pub subpaths: Vec<Subpath>,
     /// A message on a fault in the data.
     pub fault: Option<String>,
 }
 
-impl Outline {
+impl ElementPath {
     /// Bounding box of all curves, user units.
     pub(super) fn bounds(&self) -> Option<Rect> {
         self.subpaths.iter().flat_map(|s| &s.curves).map(Curve::bounds).reduce(|a, b| a.union(b))
@@ -38,17 +38,23 @@ impl Outline {
 }
 
 /// Builds subpaths.
-pub(super) struct Pen {
+pub(super) struct PathBuilder {
     start: Point,
     at: Point,
     curves: Vec<Curve>,
-    outline: Outline,
+    outline: ElementPath,
     count: usize,
 }
 
-impl Pen {
-    pub(super) fn new() -> Pen {
-        Pen { start: Point::ZERO, at: Point::ZERO, curves: Vec::new(), outline: Outline::default(), count: 0 }
+impl PathBuilder {
+    pub(super) fn new() -> PathBuilder {
+        PathBuilder {
+            start: Point::ZERO,
+            at: Point::ZERO,
+            curves: Vec::new(),
+            outline: ElementPath::default(),
+            count: 0,
+        }
     }
 
     pub(super) fn move_to(&mut self, p: Point) {
@@ -98,7 +104,7 @@ impl Pen {
         self.at = self.start;
     }
 
-    pub(super) fn finish(mut self) -> Outline {
+    pub(super) fn finish(mut self) -> ElementPath {
         self.flush(false);
         self.outline
     }
@@ -134,12 +140,12 @@ fn set_end(curve: &mut Curve, p: Point) {
 }
 
 /// Reads path data.
-pub(super) fn data(d: &str) -> Result<Outline, ReadError> {
-    let mut pen = Pen::new();
+pub(super) fn data(d: &str) -> Result<ElementPath, ReadError> {
+    let mut pen = PathBuilder::new();
     // The control points that S and T mirror.
     let (mut cubic, mut quad) = (None, None);
     if d.trim() == "none" {
-        return Ok(Outline::default());
+        return Ok(ElementPath::default());
     }
     for step in PathParser::from(d) {
         let step = match step {
@@ -196,8 +202,8 @@ pub(super) fn data(d: &str) -> Result<Outline, ReadError> {
 }
 
 /// Reads the points of a polyline or polygon.
-pub(super) fn points(text: &str, closed: bool) -> Outline {
-    let mut pen = Pen::new();
+pub(super) fn points(text: &str, closed: bool) -> ElementPath {
+    let mut pen = PathBuilder::new();
     let mut first = true;
     let mut numbers = NumberListParser::from(text);
     let mut fault = None;
@@ -217,7 +223,7 @@ pub(super) fn points(text: &str, closed: bool) -> Outline {
         }
         if fault.is_some() {
             // Half of the points would be a different outline.
-            return Outline { subpaths: Vec::new(), fault };
+            return ElementPath { subpaths: Vec::new(), fault };
         }
     }
     if closed {

@@ -9,7 +9,7 @@ use super::document::in_svg;
 use super::shapes;
 use super::shown;
 use super::size;
-use super::text::Slot;
+use super::text::TextSlot;
 use super::walk::{Context, Walk};
 use crate::drawing::{Source, Strokes};
 use roxmltree::Node;
@@ -97,7 +97,7 @@ impl<'a, 'i> Walk<'a, 'i> {
         match name {
             "text" if self.texts.is_some() && shown_text => {
                 let id = node.attribute("id").filter(|_| context.uses.is_none()).map(str::to_string);
-                let slot = Slot { at: self.shapes.len(), id, source: self.source(node, context) };
+                let slot = TextSlot { at: self.shapes.len(), id, source: self.source(node, context) };
                 self.texts.get_or_insert_default().push(slot);
             }
             "text" => self.leave_out("text", 1, true, source),

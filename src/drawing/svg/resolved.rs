@@ -11,7 +11,7 @@ use super::document::{SVG, in_svg};
 use super::element::paint_server;
 use super::shapes;
 use super::size::Lengths;
-use super::style::{Sheet, Style};
+use super::style::{Style, StyleSheet};
 use super::walk::Placed;
 use crate::drawing::ReadError;
 use roxmltree::{Document, Node};
@@ -47,27 +47,27 @@ const OF_LETTERS: [&str; 21] = [
 ];
 
 /// The text of the document. `lengths` is that of the root.
-pub(super) fn text(doc: &Document, sheet: &Sheet, placed: &Placed, lengths: Lengths) -> Result<String, ReadError> {
+pub(super) fn text(doc: &Document, sheet: &StyleSheet, placed: &Placed, lengths: Lengths) -> Result<String, ReadError> {
     let servers = doc.descendants().filter(paint_server).filter_map(|n| n.attribute("id")).collect();
     let mut writer = Writer { sheet, placed, lengths, servers, out: String::new() };
     // An explicit stack, so that nesting costs no program stack.
-    let mut stack = vec![Step::Open(doc.root_element(), Style::default())];
+    let mut stack = vec![Visit::Open(doc.root_element(), Style::default())];
     while let Some(step) = stack.pop() {
         match step {
-            Step::Open(node, style) if node.is_element() => {
+            Visit::Open(node, style) if node.is_element() => {
                 if !in_svg(&node) || node.tag_name().name() == "style" {
                     continue;
                 }
                 let style = writer.open(node, &style)?;
-                stack.push(Step::Close(node));
-                stack.extend(node.children().rev().map(|n| Step::Open(n, style.clone())));
+                stack.push(Visit::Close(node));
+                stack.extend(node.children().rev().map(|n| Visit::Open(n, style.clone())));
             }
-            Step::Open(node, _) => {
+            Visit::Open(node, _) => {
                 if let Some(text) = node.text().filter(|_| node.is_text()) {
                     writer.escaped(text);
                 }
             }
-            Step::Close(node) => {
+            Visit::Close(node) => {
                 let _ = write!(writer.out, "</{}>", node.tag_name().name());
             }
         }
@@ -75,13 +75,13 @@ pub(super) fn text(doc: &Document, sheet: &Sheet, placed: &Placed, lengths: Leng
     Ok(writer.out)
 }
 
-enum Step<'a, 'i> {
+enum Visit<'a, 'i> {
     Open(Node<'a, 'i>, Style),
     Close(Node<'a, 'i>),
 }
 
 struct Writer<'w> {
-    sheet: &'w Sheet,
+    sheet: &'w StyleSheet,
     placed: &'w Placed,
     lengths: Lengths,
     servers: BTreeSet<&'w str>,

@@ -11,7 +11,7 @@
 use super::limits;
 use super::shown;
 use super::size::{FONT_PX, Viewport};
-use super::walk::{Found, Seen};
+use super::walk::{DrawnElement, WalkResult};
 use crate::budget::Budget;
 use crate::drawing::ReadError;
 use crate::geom::Rect;
@@ -55,7 +55,7 @@ pub(super) fn compare(
     bytes: usize,
     steps: u64,
     viewport: &Viewport,
-    found: &Found,
+    found: &WalkResult,
     budget: &Budget,
 ) -> Result<Option<String>, ReadError> {
     if found.seen.is_empty() {
@@ -142,7 +142,7 @@ fn painted(p: &usvg::Path) -> bool {
 }
 
 /// A message on the first difference.
-fn differs(seen: &[Seen], others: &[Other], complete: bool) -> Option<String> {
+fn differs(seen: &[DrawnElement], others: &[Other], complete: bool) -> Option<String> {
     if seen.len() == others.len() && complete {
         return seen.iter().zip(others).find_map(|(s, o)| off(&name(s), s.bounds, o.bounds, tolerance(s)));
     }
@@ -175,14 +175,14 @@ fn differs(seen: &[Seen], others: &[Other], complete: bool) -> Option<String> {
     off("the whole drawing", ours, theirs, seen.iter().map(tolerance).fold(0.0, f64::max))
 }
 
-fn name(s: &Seen) -> String {
+fn name(s: &DrawnElement) -> String {
     s.id.as_deref().map_or("a shape".into(), |id| format!("the shape {}", shown(id)))
 }
 
 /// Largest allowed difference of an element's boxes, mm. Its cubics deviate from a circle by up to 2.7e-4 of the
 /// radius. Single precision rounds every intermediate coordinate. So the box is known only to a few units in the last
 /// place of the largest coordinate. This matters far from the origin.
-fn tolerance(s: &Seen) -> f64 {
+fn tolerance(s: &DrawnElement) -> f64 {
     let size = s.bounds.width().max(s.bounds.height());
     SECOND_READER.max(SECOND_READER_SHARE * size) + 4.0 * f64::from(f32::EPSILON) * s.reach
 }
@@ -207,8 +207,8 @@ fn off(what: &str, ours: Rect, theirs: Rect, tolerance: f64) -> Option<String> {
 mod tests {
     use super::*;
 
-    fn seen(id: &str, x: f64, reach: f64) -> Seen {
-        Seen { id: (!id.is_empty()).then(|| id.to_string()), bounds: Rect::new(x, 0.0, x + 20.0, 10.0), reach }
+    fn seen(id: &str, x: f64, reach: f64) -> DrawnElement {
+        DrawnElement { id: (!id.is_empty()).then(|| id.to_string()), bounds: Rect::new(x, 0.0, x + 20.0, 10.0), reach }
     }
 
     fn other(id: &str, x: f64) -> Other {

@@ -1,9 +1,9 @@
 //! Turns the basic shapes into curves, in the user space of the element.
 //!
-//! In: an element and the reference of its lengths. Out: an [`Outline`], or the reason for none. Circles, and rounded
-//! corners with equal radii, are true arcs. Source: W3C SVG 2 chapter 10.
+//! In: an element and the reference of its lengths. Out: an [`ElementPath`], or the reason for none. Circles, and
+//! rounded corners with equal radii, are true arcs. Source: W3C SVG 2 chapter 10.
 
-use super::path::{self, Outline, Pen, Subpath};
+use super::path::{self, ElementPath, PathBuilder, Subpath};
 use super::size::{Axis, Lengths};
 use super::style::Own;
 use crate::drawing::ReadError;
@@ -22,7 +22,7 @@ pub(super) enum Absent {
     Fault(String),
 }
 
-pub(super) fn outline(node: &Node, own: &Own, lengths: &Lengths) -> Result<Result<Outline, Absent>, ReadError> {
+pub(super) fn outline(node: &Node, own: &Own, lengths: &Lengths) -> Result<Result<ElementPath, Absent>, ReadError> {
     Ok(match node.tag_name().name() {
         "path" => match own.get("d") {
             Some(d) => Ok(path::data(d)?),
@@ -36,7 +36,7 @@ pub(super) fn outline(node: &Node, own: &Own, lengths: &Lengths) -> Result<Resul
     })
 }
 
-fn points(node: &Node, closed: bool) -> Result<Outline, Absent> {
+fn points(node: &Node, closed: bool) -> Result<ElementPath, Absent> {
     node.attribute("points").map(|p| path::points(p, closed)).ok_or(Absent::Nothing)
 }
 
@@ -56,16 +56,16 @@ fn radius(own: &Own, name: &str, axis: Axis, lengths: &Lengths) -> Result<Option
     }
 }
 
-fn line(node: &Node, lengths: &Lengths) -> Result<Outline, Absent> {
+fn line(node: &Node, lengths: &Lengths) -> Result<ElementPath, Absent> {
     let x = |name| length(node.attribute(name), name, Axis::X, lengths);
     let y = |name| length(node.attribute(name), name, Axis::Y, lengths);
-    let mut pen = Pen::new();
+    let mut pen = PathBuilder::new();
     pen.move_to(Point::new(x("x1")?, y("y1")?));
     pen.line_to(Point::new(x("x2")?, y("y2")?));
     Ok(pen.finish())
 }
 
-fn ellipse(own: &Own, circle: bool, lengths: &Lengths) -> Result<Outline, Absent> {
+fn ellipse(own: &Own, circle: bool, lengths: &Lengths) -> Result<ElementPath, Absent> {
     let of = |name: &str, axis: Axis| length(own.get(name), name, axis, lengths);
     let center = Point::new(of("cx", Axis::X)?, of("cy", Axis::Y)?);
     let (rx, ry) = if circle {
@@ -83,10 +83,10 @@ fn ellipse(own: &Own, circle: bool, lengths: &Lengths) -> Result<Outline, Absent
         return Err(Absent::Nothing);
     }
     let subpaths = vec![Subpath { curves: Curve::ellipse(center, rx, ry), closed: true, joined: true }];
-    Ok(Outline { subpaths, fault: None })
+    Ok(ElementPath { subpaths, fault: None })
 }
 
-fn rect(own: &Own, lengths: &Lengths) -> Result<Outline, Absent> {
+fn rect(own: &Own, lengths: &Lengths) -> Result<ElementPath, Absent> {
     let of = |name: &str, axis: Axis| length(own.get(name), name, axis, lengths);
     let (x, y) = (of("x", Axis::X)?, of("y", Axis::Y)?);
     let (w, h) = (of("width", Axis::X)?, of("height", Axis::Y)?);
@@ -99,7 +99,7 @@ fn rect(own: &Own, lengths: &Lengths) -> Result<Outline, Absent> {
     let (rx, ry) = (radius(own, "rx", Axis::X, lengths)?, radius(own, "ry", Axis::Y, lengths)?);
     let (rx, ry) = (rx.or(ry).unwrap_or(0.0).min(w / 2.0), ry.or(rx).unwrap_or(0.0).min(h / 2.0));
     let (x1, y1) = (x + w, y + h);
-    let mut pen = Pen::new();
+    let mut pen = PathBuilder::new();
     if rx == 0.0 || ry == 0.0 {
         pen.move_to(Point::new(x, y));
         for p in [(x1, y), (x1, y1), (x, y1)] {

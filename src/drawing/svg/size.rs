@@ -40,7 +40,7 @@ pub(super) struct Viewport {
 
 /// A width or height of the root.
 #[derive(Clone, Copy)]
-enum Side {
+enum RootLength {
     /// A length in a real unit.
     Real {
         mm: f64,
@@ -227,22 +227,22 @@ pub(super) fn root(svg: &Node, own: &Own, rem: f64, settings: &ReadSettings) -> 
     }
     let px = Unit::px_at(dpi);
     let mut faults = Vec::new();
-    let mut side = |name: &str| -> Side {
-        let Some(text) = side_text(svg, own.given(name), name) else { return Side::Open };
+    let mut side = |name: &str| -> RootLength {
+        let Some(text) = side_text(svg, own.given(name), name) else { return RootLength::Open };
         let fault = || format!("{name}={:?} is not a usable length", text);
         match split(text) {
-            Some((n, u)) if n > 0.0 && (u.is_empty() || u == "px") => Side::Px(n),
-            Some((n, u)) if n > 0.0 && matches!(u.as_str(), "em" | "rem") => Side::Px(n * rem),
-            Some((n, u)) if n > 0.0 && matches!(u.as_str(), "ex" | "ch") => Side::Px(n * rem / 2.0),
-            Some((_, u)) if u == "%" => Side::Open,
+            Some((n, u)) if n > 0.0 && (u.is_empty() || u == "px") => RootLength::Px(n),
+            Some((n, u)) if n > 0.0 && matches!(u.as_str(), "em" | "rem") => RootLength::Px(n * rem),
+            Some((n, u)) if n > 0.0 && matches!(u.as_str(), "ex" | "ch") => RootLength::Px(n * rem / 2.0),
+            Some((_, u)) if u == "%" => RootLength::Open,
             Some((n, u)) if n > 0.0 && real_unit(&u).is_some() => {
                 let unit = real_unit(&u).unwrap_or(Unit::MM);
-                Side::Real { mm: n * unit.mm, unit }
+                RootLength::Real { mm: n * unit.mm, unit }
             }
-            None if matches!(text.trim(), "" | "auto") => Side::Open,
+            None if matches!(text.trim(), "" | "auto") => RootLength::Open,
             _ => {
                 faults.push(fault());
-                Side::Open
+                RootLength::Open
             }
         }
     };
@@ -251,10 +251,10 @@ pub(super) fn root(svg: &Node, own: &Own, rem: f64, settings: &ReadSettings) -> 
     if svg.has_attribute("viewBox") && vb.is_none() {
         faults.push("its viewBox is not four numbers with a width and height".into());
     }
-    let mm = |s: Side| match s {
-        Side::Real { mm, .. } => Some(mm),
-        Side::Px(n) => Some(n * px.mm),
-        Side::Open => None,
+    let mm = |s: RootLength| match s {
+        RootLength::Real { mm, .. } => Some(mm),
+        RootLength::Px(n) => Some(n * px.mm),
+        RootLength::Open => None,
     };
     let size = match (mm(width), mm(height), vb) {
         (Some(w), Some(h), _) => Some((w, h)),
@@ -264,8 +264,8 @@ pub(super) fn root(svg: &Node, own: &Own, rem: f64, settings: &ReadSettings) -> 
         (_, _, None) => None,
     };
     let stated = match (width, height) {
-        (Side::Real { unit, .. }, _) => Some((unit, "width")),
-        (_, Side::Real { unit, .. }) => Some((unit, "height")),
+        (RootLength::Real { unit, .. }, _) => Some((unit, "width")),
+        (_, RootLength::Real { unit, .. }) => Some((unit, "height")),
         _ => None,
     };
     let view = match (vb, size) {

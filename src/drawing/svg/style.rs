@@ -3,7 +3,7 @@
 //! In: the element's own values ([`Own`]) and the style of its parent. Out: its [`Style`]. Source: W3C SVG 2 chapters
 //! 6, 11 and 13, CSS Fonts 4 section 2.5.
 
-pub(super) use super::css::cascade::{Own, Sheet};
+pub(super) use super::css::cascade::{Own, StyleSheet};
 use super::css::custom::Vars;
 pub(super) use super::css::value::Rgb;
 use super::css::value::{self, Colour, Paint, share};
@@ -165,7 +165,7 @@ mod tests {
 
     fn style(svg: &str) -> Style {
         let doc = Document::parse(svg).unwrap();
-        let sheet = Sheet::of(&doc);
+        let sheet = StyleSheet::from_document(&doc);
         let node = doc.descendants().find(|n| n.attribute("id") == Some("x")).unwrap();
         let mut chain: Vec<Node> = node.ancestors().filter(Node::is_element).collect();
         chain.reverse();

@@ -4,20 +4,20 @@ use crate::drawing::{Remark, RemarkKind, Source};
 use std::collections::BTreeMap;
 
 /// Collects remarks. The first of a kind gives the place.
-pub(super) struct Tally {
+pub(super) struct RemarkTally {
     faults: Vec<Remark>,
     left_out: BTreeMap<String, (usize, bool, Option<Source>)>,
     centre_lines: (usize, f64, Option<Source>),
     complete: bool,
 }
 
-impl Default for Tally {
+impl Default for RemarkTally {
     fn default() -> Self {
-        Tally { faults: Vec::new(), left_out: BTreeMap::new(), centre_lines: (0, 0.0, None), complete: true }
+        RemarkTally { faults: Vec::new(), left_out: BTreeMap::new(), centre_lines: (0, 0.0, None), complete: true }
     }
 }
 
-impl Tally {
+impl RemarkTally {
     /// Adds something that was left out. Except for text, another reader may draw it, so the two readers then differ.
     pub(super) fn leave_out(&mut self, what: &str, count: usize, harmless: bool, source: Option<Source>) {
         self.reported(what, count, harmless, source);
@@ -26,7 +26,7 @@ impl Tally {
         }
     }
 
-    /// Like [`Tally::leave_out`], for something that no other reader draws either.
+    /// Like [`RemarkTally::leave_out`], for something that no other reader draws either.
     pub(super) fn reported(&mut self, what: &str, count: usize, harmless: bool, source: Option<Source>) {
         let entry = self.left_out.entry(what.to_string()).or_insert((0, harmless, source));
         entry.0 += count;

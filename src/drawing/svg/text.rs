@@ -21,7 +21,7 @@ use usvg::tiny_skia_path::PathSegment;
 use usvg::{FontFamily, FontResolver, Group, Node, Text, fontdb};
 
 /// A text element: the number of shapes drawn before it, and its source.
-pub(super) struct Slot {
+pub(super) struct TextSlot {
     pub at: usize,
     pub id: Option<String>,
     pub source: Source,
@@ -37,7 +37,7 @@ struct Letters {
 }
 
 /// The shapes of each slot, or the reason for none.
-pub(super) fn letters(doc: &Given, viewport: &Viewport, slots: &[Slot]) -> Vec<Result<Vec<Shape>, String>> {
+pub(super) fn letters(doc: &Given, viewport: &Viewport, slots: &[TextSlot]) -> Vec<Result<Vec<Shape>, String>> {
     let none = |why: &str| slots.iter().map(|_| Err(why.to_owned())).collect();
     let (found, missing) = match ask(doc, viewport) {
         Ok(both) => both,
@@ -83,10 +83,8 @@ fn fitted(s: &Subpath, page: Affine) -> Option<Path> {
     (segments.len() > 1).then_some(Path { segments, closed: true })
 }
 
-type Found = (Vec<Letters>, BTreeSet<String>);
-
 /// All texts in document order, and the missing fonts.
-fn ask(doc: &Given, viewport: &Viewport) -> Result<Found, String> {
+fn ask(doc: &Given, viewport: &Viewport) -> Result<(Vec<Letters>, BTreeSet<String>), String> {
     let missing: Mutex<BTreeSet<String>> = Mutex::default();
     let work = || -> Result<Vec<Letters>, String> {
         let mut options = options(viewport);
@@ -143,13 +141,13 @@ fn texts(group: &Group, out: &mut Vec<Letters>) {
     for node in group.children() {
         match node {
             Node::Group(g) => texts(g, out),
-            Node::Text(t) => out.push(of(t)),
+            Node::Text(t) => out.push(letters_of_text(t)),
             _ => {}
         }
     }
 }
 
-fn of(text: &Text) -> Letters {
+fn letters_of_text(text: &Text) -> Letters {
     let mut paths = Vec::new();
     glyphs(text.flattened(), &mut paths);
     Letters { id: text.id().to_owned(), paths }

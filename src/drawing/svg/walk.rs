@@ -1,19 +1,19 @@
 //! Walks through the elements and collects shapes.
 //!
-//! In: a document and its page. Out: [`Found`], with the shapes in millimetres in drawing order, and a remark on
+//! In: a document and its page. Out: [`WalkResult`], with the shapes in millimetres in drawing order, and a remark on
 //! everything that was not read. An explicit stack follows the tree, so that nesting costs no program stack. Refuses
 //! drawings beyond the limits. Source: W3C SVG 2 chapters 3, 5, 7 and 8.
 
-use super::document::{Lines, in_svg};
+use super::document::{LineIndex, in_svg};
 use super::element::{condition, draws_nothing, editors_label, label, own_transform, paint_server};
 use super::limits;
 use super::reported::not_shown;
 use super::second::Given;
 use super::shapes;
 use super::size::{self, Axis, Lengths, Viewport};
-use super::style::{Own, Sheet, Style};
-use super::tally::Tally;
-use super::text::{self, Slot};
+use super::style::{Own, Style, StyleSheet};
+use super::tally::RemarkTally;
+use super::text::{self, TextSlot};
 use crate::budget::Budget;
 use crate::drawing::{ReadError, ReadSettings, Remark, Shape, Source, Strokes, Texts};
 use crate::geom::{Affine, Rect};
@@ -23,7 +23,7 @@ use std::collections::BTreeMap;
 use std::rc::Rc;
 
 /// One drawn element, for comparison with the second reader.
-pub(super) struct Seen {
+pub(super) struct DrawnElement {
     /// Its own id, unless a `use` draws it.
     pub id: Option<String>,
     /// Bounding box, mm.
@@ -32,12 +32,12 @@ pub(super) struct Seen {
     pub reach: f64,
 }
 
-pub(super) struct Found {
+pub(super) struct WalkResult {
     pub shapes: Vec<Shape>,
-    pub seen: Vec<Seen>,
+    pub seen: Vec<DrawnElement>,
     pub remarks: Vec<Remark>,
     /// Texts that become outlines.
-    pub texts: Vec<Slot>,
+    pub texts: Vec<TextSlot>,
     /// Number of elements that gave neither a shape nor a message. It should be 0.
     pub forgotten: usize,
     /// True if `seen` holds everything that another reader would draw.
@@ -54,14 +54,14 @@ pub(super) struct Placed {
     pub varied: bool,
 }
 
-impl Found {
+impl WalkResult {
     /// Inserts the letters of texts in file order.
     pub(super) fn letters(&mut self, doc: &Given, viewport: &Viewport) {
         if self.texts.is_empty() {
             return;
         }
         let slots = std::mem::take(&mut self.texts);
-        let mut tally = Tally::default();
+        let mut tally = RemarkTally::default();
         for (slot, made) in slots.iter().zip(text::letters(doc, viewport, &slots)).rev() {
             match made {
                 Ok(shapes) => {
@@ -111,20 +111,20 @@ enum By {
 }
 
 pub(super) struct Walk<'a, 'i> {
-    pub(super) sheet: &'a Sheet,
+    pub(super) sheet: &'a StyleSheet,
     ids: BTreeMap<&'a str, Node<'a, 'i>>,
     ordinals: Vec<u32>,
     /// For every node, true if it was drawn, followed or reported, or shows nothing by the format.
     accounted: Vec<bool>,
-    lines: Lines,
+    lines: LineIndex,
     pub(super) budget: &'a Budget,
     stack: Vec<(Node<'a, 'i>, Rc<Context>, By)>,
     pub(super) shapes: Vec<Shape>,
-    pub(super) seen: Vec<Seen>,
+    pub(super) seen: Vec<DrawnElement>,
     pub(super) segments: usize,
-    pub(super) tally: Tally,
+    pub(super) tally: RemarkTally,
     pub(super) strokes: Strokes,
-    pub(super) texts: Option<Vec<Slot>>,
+    pub(super) texts: Option<Vec<TextSlot>>,
     placed: Placed,
 }
 
@@ -132,11 +132,11 @@ pub(super) struct Walk<'a, 'i> {
 pub(super) fn elements(
     doc: &Document,
     text: &str,
-    sheet: &Sheet,
+    sheet: &StyleSheet,
     viewport: &Viewport,
     settings: &ReadSettings,
     budget: &Budget,
-) -> Result<Found, ReadError> {
+) -> Result<WalkResult, ReadError> {
     let mut ids = BTreeMap::new();
     let mut counts: BTreeMap<&str, u32> = BTreeMap::new();
     let mut ordinals = Vec::new();
@@ -158,13 +158,13 @@ pub(super) fn elements(
         ids,
         accounted: vec![false; ordinals.len()],
         ordinals,
-        lines: Lines::of(text),
+        lines: LineIndex::new(text),
         budget,
         stack: Vec::new(),
         shapes: Vec::new(),
         seen: Vec::new(),
         segments: 0,
-        tally: Tally::default(),
+        tally: RemarkTally::default(),
         strokes: settings.stroke,
         texts: (settings.text == Texts::Outline).then(Vec::new),
         placed: Placed::default(),
@@ -205,7 +205,7 @@ pub(super) fn elements(
     let Walk { shapes, seen, segments, tally, texts, placed, .. } = walk;
     let texts = texts.unwrap_or_default();
     let (remarks, complete) = tally.finish();
-    Ok(Found { shapes, seen, remarks, texts, forgotten, complete, segments, placed })
+    Ok(WalkResult { shapes, seen, remarks, texts, forgotten, complete, segments, placed })
 }
 
 /// Size of the translation of a map.

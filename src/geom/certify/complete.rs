@@ -62,7 +62,7 @@ pub(super) fn offset(
         return Ok(OPEN);
     }
     let within = Within::new(source);
-    let walk = || Walk {
+    let walk = || Follower {
         source: tree,
         within: &within,
         outside: d > 0.0,
@@ -168,14 +168,14 @@ impl Ours {
 
 /// The parts of the result near a candidate.
 #[derive(Default)]
-struct Near {
+struct Vicinity {
     edges: Vec<Segment>,
     corners: Vec<Point>,
     /// Sharp corners, each with an edge that meets there.
     tips: Vec<(Point, Segment)>,
 }
 
-impl Near {
+impl Vicinity {
     /// Whether all of `c` runs along the result.
     fn holds(&self, c: &Segment) -> bool {
         self.corners.iter().any(|v| farthest_from_point(c, *v) <= TOL)
@@ -192,7 +192,7 @@ impl Near {
 }
 
 /// State while following the candidates.
-struct Walk<'a> {
+struct Follower<'a> {
     source: &'a BoxTree<Segment>,
     within: &'a Within<'a>,
     /// The true boundary lies outside the source, not inside.
@@ -205,7 +205,7 @@ struct Walk<'a> {
     clear: bool,
 }
 
-impl Walk<'_> {
+impl Follower<'_> {
     /// Follows the candidates of a range of edges of a ring.
     fn along(
         mut self,
@@ -254,7 +254,7 @@ impl Walk<'_> {
         }
         // Cut at the corners of the result on it: each piece between lies wholly on the result or not at all.
         let mut cuts = vec![0.0, 1.0];
-        let mut near = Near::default();
+        let mut near = Vicinity::default();
         self.ours.any_near(c.bounds(), TOL, |i, g| {
             near.edges.push(*g);
             for (v, sharp) in [(g.start(), self.ours.sharp[i].0), (g.end(), self.ours.sharp[i].1)] {
@@ -285,7 +285,7 @@ impl Walk<'_> {
             .all(|w| self.stretch(&c.part(w[0], w[1]), &near, 0))
     }
 
-    fn stretch(&mut self, c: &Segment, near: &Near, depth: u32) -> bool {
+    fn stretch(&mut self, c: &Segment, near: &Vicinity, depth: u32) -> bool {
         if self.has_nearer(c, CLEARLY_NEARER) {
             return true;
         }

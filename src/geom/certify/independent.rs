@@ -13,34 +13,34 @@ use clipper2_rust::{
 use kurbo::Point;
 
 /// Polygons of the second engine, on its integer grid.
-pub(super) struct Reference(Paths64);
+pub(super) struct ReferencePolygons(Paths64);
 
-pub(super) fn offset(source: &Region, d: f64) -> Reference {
-    Reference(inflated(&polygons(&source.rings), d, INDEPENDENT_CHORD))
+pub(super) fn offset(source: &Region, d: f64) -> ReferencePolygons {
+    ReferencePolygons(inflated(&polygons(&source.rings), d, INDEPENDENT_CHORD))
 }
 
-pub(super) fn boolean(a: &Region, b: &Region, op: Boolean) -> Reference {
+pub(super) fn boolean(a: &Region, b: &Region, op: Boolean) -> ReferencePolygons {
     let (a, b) = (polygons(&a.rings), polygons(&b.rings));
-    Reference(match op {
+    ReferencePolygons(match op {
         Boolean::And => intersect_64(&a, &b, Clip::NonZero),
         Boolean::Or => union_64(&a, &b, Clip::NonZero),
         Boolean::Minus => difference_64(&a, &b, Clip::NonZero),
     })
 }
 
-pub(super) fn enclosed(rings: &[Ring], fill: FillRule) -> Reference {
+pub(super) fn enclosed(rings: &[Ring], fill: FillRule) -> ReferencePolygons {
     let rule = match fill {
         FillRule::NonZero => Clip::NonZero,
         FillRule::EvenOdd => Clip::EvenOdd,
     };
-    Reference(union_subjects_64(&polygons(rings), rule))
+    ReferencePolygons(union_subjects_64(&polygons(rings), rule))
 }
 
 /// Refuses if a disc of [`AGREE_RADIUS`] fits between the two results.
 ///
 /// First it compares ring by ring, which settles nearly all cases. A ring may have no partner: a sliver, a neck of zero
 /// width, or a place where rounding decides whether two rings meet. Then it computes the symmetric difference.
-pub(super) fn agrees(reference: &Reference, result: &Region, budget: &Budget) -> Result<(), GeomError> {
+pub(super) fn agrees(reference: &ReferencePolygons, result: &Region, budget: &Budget) -> Result<(), GeomError> {
     budget.check()?;
     if matching::ring_by_ring(&reference.0, result) {
         return Ok(());

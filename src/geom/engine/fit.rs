@@ -17,7 +17,7 @@ mod tests;
 use crate::geom::shape::{Arc, Curve, EllipticArc, Line, Segment, trig};
 use crate::tolerance::{LARGEST_COORDINATE, ROUNDING, ROUNDING_SHARE, SHORTEST_FITTED, STRAIGHT_RUN};
 use kurbo::{CubicBez, ParamCurve, Point, Vec2};
-use path::{Path, Shape, tidy};
+use path::{CurveForm, FittedCurve, tidy};
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
 /// Lines and arcs that follow `curve` within `tolerance` mm, appended to `out`. The first starts and the last ends
@@ -108,7 +108,7 @@ fn fit_ellipse(e: &EllipticArc, tolerance: f64, out: &mut Vec<Segment>) {
         points.push(e.end);
         return push_lines(&points, out);
     }
-    let path = Path::new(Shape::Ellipse(*e), e.start, e.end, e.sweep.abs() * long.hypot(), tolerance);
+    let path = FittedCurve::new(CurveForm::Ellipse(*e), e.start, e.end, e.sweep.abs() * long.hypot(), tolerance);
     // A biarc is tried on at most the quarter between two vertices.
     path.follow(&cuts, out);
 }
@@ -147,7 +147,7 @@ fn fit_cubic(c: CubicBez, tolerance: f64, out: &mut Vec<Segment>) {
         return fit_straight(&c, along, out);
     }
     let top_speed = 3.0 * [c.p1 - c.p0, c.p2 - c.p1, c.p3 - c.p2].into_iter().map(Vec2::hypot).fold(0.0, f64::max);
-    let path = Path::new(Shape::cubic(&c), c.p0, c.p3, top_speed, tolerance);
+    let path = FittedCurve::new(CurveForm::cubic(&c), c.p0, c.p3, top_speed, tolerance);
     path.follow(&path.stops(), out);
 }
 

@@ -25,7 +25,7 @@ use i_overlay::core::overlay_rule::OverlayRule;
 use i_overlay::i_float::int::point::IntPoint;
 use kurbo::{Point, Vec2};
 
-use runs::{Run, corners, measure, merged, settle};
+use runs::{ChordRun, corners, measure, merged, settle};
 
 pub(in crate::geom) use i_overlay::core::fill_rule::FillRule as Winding;
 pub(in crate::geom) use i_overlay::core::overlay_rule::OverlayRule as Rule;
@@ -41,7 +41,7 @@ pub(in crate::geom) enum Carrier {
 }
 
 impl Carrier {
-    pub(in crate::geom) fn of(s: &Segment) -> Carrier {
+    pub(in crate::geom) fn from_segment(s: &Segment) -> Carrier {
         match s {
             Segment::Line(l) => Carrier::Line(l.start, s.tangent_at_start()),
             Segment::Arc(a) => Carrier::Circle(a.center, a.radius),
@@ -245,18 +245,18 @@ impl Scene {
     }
 
     /// Groups consecutive chords of one tag into runs. A loop of a single tag is one run.
-    fn runs(&self, path: &[i_overlay::vector::edge::DataVectorEdge<i64, Tag>]) -> Vec<Run> {
+    fn runs(&self, path: &[i_overlay::vector::edge::DataVectorEdge<i64, Tag>]) -> Vec<ChordRun> {
         let n = path.len();
         let first = (0..n).find(|&i| path[i].data != path[(i + n - 1) % n].data);
         let start = first.unwrap_or(0);
-        let mut runs: Vec<Run> = Vec::new();
+        let mut runs: Vec<ChordRun> = Vec::new();
         let mut last = None;
         for k in 0..n {
             let e = &path[(start + k) % n];
             let (a, b) = (self.unsnap(e.a), self.unsnap(e.b));
             match runs.last_mut() {
                 Some(run) if last == Some(e.data) => run.points.push(b),
-                _ => runs.push(Run { carrier: self.carrier(e.data), points: vec![a, b] }),
+                _ => runs.push(ChordRun { carrier: self.carrier(e.data), points: vec![a, b] }),
             }
             last = Some(e.data);
         }
@@ -267,7 +267,7 @@ impl Scene {
         self.carriers.get(tag.0 as usize).copied().unwrap_or(Carrier::Inner)
     }
 
-    fn ring(&self, mut runs: Vec<Run>, narrowest: Narrowest) -> Result<Option<Ring>, GeomError> {
+    fn ring(&self, mut runs: Vec<ChordRun>, narrowest: Narrowest) -> Result<Option<Ring>, GeomError> {
         let (area, length) = measure(&runs);
         if area.abs() * 2.0 < narrowest.0 * length || length < 4.0 * CRUMB {
             return Ok(None);
@@ -279,7 +279,7 @@ impl Scene {
         }
         // Remove crumbs first, so that their neighbours meet.
         while runs.len() > 1 {
-            let Some(i) = runs.iter().position(Run::is_crumb) else { break };
+            let Some(i) = runs.iter().position(ChordRun::is_crumb) else { break };
             runs.remove(i);
         }
         if let Some(r) = runs.iter().find(|r| matches!(r.carrier, Carrier::Inner)) {

@@ -20,7 +20,7 @@ use std::f64::consts::TAU;
 /// The connected parts of `region`, separated.
 #[must_use]
 pub fn parted(region: &Region) -> Vec<Region> {
-    let nodes = Nodes::of(region);
+    let nodes = Nodes::from_region(region);
     let mut pieces = cut(region, &nodes);
     let all = pieces.len();
     cancel(&mut pieces);
@@ -43,7 +43,7 @@ struct Nodes {
 impl Nodes {
     /// A start without an earlier node within a hair becomes a node. Each other start gets its nearest node, of equals
     /// the first.
-    fn of(region: &Region) -> Nodes {
+    fn from_region(region: &Region) -> Nodes {
         let starts: Vec<Point> = region.segments().map(Segment::start).collect();
         let tree = BoxTree::new(starts.iter().enumerate().map(|(i, &p)| (Rect::from_points(p, p), i)));
         let mut points = Vec::new();
@@ -66,13 +66,13 @@ impl Nodes {
 
 /// A piece of an edge between two nodes.
 #[derive(Clone, Copy)]
-struct Piece {
+struct EdgePiece {
     from: usize,
     to: usize,
     segment: Segment,
 }
 
-fn cut(region: &Region, nodes: &Nodes) -> Vec<Piece> {
+fn cut(region: &Region, nodes: &Nodes) -> Vec<EdgePiece> {
     let mut pieces = Vec::new();
     let mut before = 0;
     let ends = region.rings.iter().flat_map(|ring| {
@@ -98,7 +98,7 @@ fn cut(region: &Region, nodes: &Nodes) -> Vec<Piece> {
             // A piece that stays within one node has negligible length.
             if n != n0 || (t - t0) * length > 4.0 * HAIR {
                 let segment = if t0 == 0.0 && t == 1.0 { *s } else { s.part(t0, t) };
-                pieces.push(Piece { from: n0, to: n, segment });
+                pieces.push(EdgePiece { from: n0, to: n, segment });
             }
             (t0, n0) = (t, n);
         }
@@ -137,7 +137,7 @@ fn along(s: &Segment, p: Point) -> f64 {
 }
 
 /// Removes pairs of pieces that run back and forth along each other.
-fn cancel(pieces: &mut Vec<Piece>) {
+fn cancel(pieces: &mut Vec<EdgePiece>) {
     let mut between: BTreeMap<(usize, usize), Vec<usize>> = BTreeMap::new();
     for (i, p) in pieces.iter().enumerate() {
         between.entry((p.from, p.to)).or_default().push(i);
@@ -162,7 +162,7 @@ fn cancel(pieces: &mut Vec<Piece>) {
     });
 }
 
-fn meets_itself(pieces: &[Piece], nodes: usize) -> bool {
+fn meets_itself(pieces: &[EdgePiece], nodes: usize) -> bool {
     let mut leave = vec![0; nodes];
     pieces.iter().any(|p| {
         leave[p.from] += 1;
@@ -171,7 +171,7 @@ fn meets_itself(pieces: &[Piece], nodes: usize) -> bool {
 }
 
 /// Links the pieces to rings; `None` if some node has more pieces arriving than leaving.
-fn linked(pieces: &[Piece], nodes: usize) -> Option<Vec<Ring>> {
+fn linked(pieces: &[EdgePiece], nodes: usize) -> Option<Vec<Ring>> {
     let mut leaving: Vec<Vec<usize>> = vec![Vec::new(); nodes];
     for (i, p) in pieces.iter().enumerate() {
         leaving[p.from].push(i);

@@ -117,7 +117,7 @@ impl Tube<'_> {
         };
         chords::points(s, served, OVERLAY_CHORD, &mut self.near);
         if apart {
-            self.scene.chords(&self.near, Carrier::of(s), Side::Subject);
+            self.scene.chords(&self.near, Carrier::from_segment(s), Side::Subject);
         }
         let collapsed = matches!(s, Segment::Arc(_)) && parallel < CRUMB;
         self.far.clear();
@@ -191,6 +191,6 @@ pub(in crate::geom) fn add_region<'a>(scene: &mut Scene, rings: impl Iterator<It
     for s in rings.flat_map(|r| &r.segments) {
         let radius = if let Segment::Arc(a) = s { a.radius } else { 0.0 };
         chords::points(s, radius, OVERLAY_CHORD, &mut points);
-        scene.chords(&points, Carrier::of(s), side);
+        scene.chords(&points, Carrier::from_segment(s), side);
     }
 }

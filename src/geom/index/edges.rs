@@ -54,8 +54,8 @@ impl EdgeIndex {
 
     /// For a sequence of points, each near the previous one: the same answers, faster.
     #[must_use]
-    pub fn walk(&self) -> Walk<'_> {
-        Walk { index: self, last: None }
+    pub fn walk(&self) -> EdgeWalk<'_> {
+        EdgeWalk { index: self, last: None }
     }
 
     /// The nearest point of the edges, if they lie nearer to `p` than `most` mm.
@@ -66,13 +66,13 @@ impl EdgeIndex {
 }
 
 /// Queries an [`EdgeIndex`] along a line.
-pub struct Walk<'a> {
+pub struct EdgeWalk<'a> {
     index: &'a EdgeIndex,
     /// The previous point, and its distance from the edges.
     last: Option<(Point, f64)>,
 }
 
-impl Walk<'_> {
+impl EdgeWalk<'_> {
     /// As [`EdgeIndex::nearest`].
     pub fn nearest(&mut self, p: Point) -> Option<Near> {
         Some(self.nearest_edge(p)?.0)

@@ -60,7 +60,7 @@ fn search<'a>(
             keep(&mut best, end, counts);
         }
         let bound = bound(s, &a, &b, counts);
-        open.push(Part { bound, order, segment: *s, a, b });
+        open.push(QueuedEdge { bound, order, segment: *s, a, b });
     }
     while let Some(part) = open.pop() {
         let enough = best.map_or(least, |b| b.mm.max(least));
@@ -78,7 +78,7 @@ fn search<'a>(
             let segment = part.segment.part(t0, t1);
             let bound = bound(&segment, &a, &b, counts);
             if bound > best.map_or(least, |b| b.mm.max(least)) + FARTHEST_ACCURACY {
-                open.push(Part { bound, order: part.order, segment, a, b });
+                open.push(QueuedEdge { bound, order: part.order, segment, a, b });
             }
         }
     }
@@ -100,7 +100,7 @@ impl Asked {
     }
 }
 
-struct Part {
+struct QueuedEdge {
     bound: f64,
     order: usize,
     segment: Segment,
@@ -108,25 +108,25 @@ struct Part {
     b: Asked,
 }
 
-impl Ord for Part {
-    fn cmp(&self, other: &Part) -> Ordering {
+impl Ord for QueuedEdge {
+    fn cmp(&self, other: &QueuedEdge) -> Ordering {
         self.bound.total_cmp(&other.bound).then(other.order.cmp(&self.order))
     }
 }
 
-impl PartialOrd for Part {
-    fn partial_cmp(&self, other: &Part) -> Option<Ordering> {
+impl PartialOrd for QueuedEdge {
+    fn partial_cmp(&self, other: &QueuedEdge) -> Option<Ordering> {
         Some(self.cmp(other))
     }
 }
 
-impl PartialEq for Part {
-    fn eq(&self, other: &Part) -> bool {
+impl PartialEq for QueuedEdge {
+    fn eq(&self, other: &QueuedEdge) -> bool {
         self.cmp(other).is_eq()
     }
 }
 
-impl Eq for Part {}
+impl Eq for QueuedEdge {}
 
 fn keep(best: &mut Option<Far>, asked: &Asked, counts: Counts) {
     let (mm, at) = (asked.value(counts).max(0.0), asked.at);

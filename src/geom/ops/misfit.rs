@@ -140,7 +140,7 @@ fn measured(difference: &Region, s: &Region, made: &Region, tool: f64, least: f6
     let mut regions = parted(&worth_a_look(difference, least));
     let rest = regions.split_off(regions.len() / 2);
     let of = |half: Vec<Region>| -> Vec<Misfit> {
-        half.into_iter().filter_map(|region| one(region, &drawn, &tooled, tool, least)).collect()
+        half.into_iter().filter_map(|region| misfit(region, &drawn, &tooled, tool, least)).collect()
     };
     let (mut parts, others) = both(|| of(regions), || of(rest));
     parts.extend(others);
@@ -154,19 +154,19 @@ fn worth_a_look(difference: &Region, least: f64) -> Region {
     Region::new(difference.rings.iter().filter(|r| !small(r)).cloned().collect())
 }
 
-fn one(region: Region, drawn: &EdgeIndex, tooled: &EdgeIndex, tool: f64, least: f64) -> Option<Misfit> {
+fn misfit(region: Region, drawn: &EdgeIndex, tooled: &EdgeIndex, tool: f64, least: f64) -> Option<Misfit> {
     let area = region.area();
     // Too small for that depth: the bounding box limits it.
     let thin = region.rings.iter().all(|r| r.bounds().is_some_and(|b| b.width().max(b.height()) < least));
     if area <= 0.0 || thin {
         return None;
     }
-    let walks: Vec<Walk> = region.rings.iter().map(|r| walk(r, drawn, tooled, tool)).collect();
-    let Far { at, mm: depth } = depth(&walks, drawn, tooled, tool, least)?;
-    let stretches = walks.iter().map(|w| w.stretches).sum();
-    let turned: f64 = walks.iter().map(|w| w.turn).sum();
-    let cusp = walks.iter().any(|w| w.sharpest.0 >= TURN_BACK);
-    let outline = walks.iter().flat_map(|w| w.outline.iter().copied()).collect();
+    let rings: Vec<PartRing> = region.rings.iter().map(|r| part_ring(r, drawn, tooled, tool)).collect();
+    let Far { at, mm: depth } = depth(&rings, drawn, tooled, tool, least)?;
+    let stretches = rings.iter().map(|w| w.stretches).sum();
+    let turned: f64 = rings.iter().map(|w| w.turn).sum();
+    let cusp = rings.iter().any(|w| w.sharpest.0 >= TURN_BACK);
+    let outline = rings.iter().flat_map(|w| w.outline.iter().copied()).collect();
     let mut misfit = Misfit {
         region,
         at,
@@ -189,7 +189,7 @@ fn one(region: Region, drawn: &EdgeIndex, tooled: &EdgeIndex, tool: f64, least: 
             .filter(|w| *w < 2.0 * tool && (!cusp || *w > TIP_OF_CUSP));
         // A part without opposite sides that turns both ways: the net turn, but no less than the tool turns.
         if stretches == 1 && misfit.width.is_none() {
-            let (net, swept): (f64, f64) = (walks.iter().map(|w| w.net).sum(), walks.iter().map(|w| w.swept).sum());
+            let (net, swept): (f64, f64) = (rings.iter().map(|w| w.net).sum(), rings.iter().map(|w| w.swept).sum());
             misfit.turn = net.max(swept.min(turned));
         }
     }
@@ -198,7 +198,7 @@ fn one(region: Region, drawn: &EdgeIndex, tooled: &EdgeIndex, tool: f64, least: 
         misfit.point = point;
         misfit.radius = match point {
             Some(_) => 0.0,
-            None => walks[0]
+            None => rings[0]
                 .radius()
                 .or_else(|| round_tip(&misfit.outline, at, tool))
                 .unwrap_or_else(|| (tool - depth / shortness(misfit.turn)).max(0.0)),
@@ -227,10 +227,10 @@ fn drawn_sharp(outline: &[Segment], tip: Point) -> Option<f64> {
 
 /// The greatest distance between outline and tool's edge around a part, and its place on the outline. Without an edge
 /// of the outline, the place is on the tool's edge. `None` below `least` mm. If the tool makes nothing, its radius.
-fn depth(walks: &[Walk], drawn: &EdgeIndex, tooled: &EdgeIndex, tool: f64, least: f64) -> Option<Far> {
-    let outline = || walks.iter().flat_map(|w| &w.outline);
+fn depth(rings: &[PartRing], drawn: &EdgeIndex, tooled: &EdgeIndex, tool: f64, least: f64) -> Option<Far> {
+    let outline = || rings.iter().flat_map(|w| &w.outline);
     let Some(first) = outline().next() else {
-        return farthest(walks.iter().flat_map(|w| &w.tools), drawn, Counts::BothSides, least);
+        return farthest(rings.iter().flat_map(|w| &w.tools), drawn, Counts::BothSides, least);
     };
     if tooled.nearest(first.start()).is_none() {
         return (tool >= least).then_some(Far { at: first.start(), mm: tool });
@@ -239,7 +239,7 @@ fn depth(walks: &[Walk], drawn: &EdgeIndex, tooled: &EdgeIndex, tool: f64, least
 }
 
 /// One ring of a part: which edges belong to the outline, and how it turns along them.
-struct Walk {
+struct PartRing {
     outline: Vec<Segment>,
     tools: Vec<Segment>,
     stretches: usize,
@@ -252,14 +252,14 @@ struct Walk {
     sharpest: (f64, f64),
 }
 
-impl Walk {
+impl PartRing {
     /// The radius of the single arc or point that makes nearly all of the turn.
     fn radius(&self) -> Option<f64> {
         (self.sharpest.0 >= 0.95 * self.turn).then_some(self.sharpest.1)
     }
 }
 
-fn walk(ring: &Ring, drawn: &EdgeIndex, tooled: &EdgeIndex, tool: f64) -> Walk {
+fn part_ring(ring: &Ring, drawn: &EdgeIndex, tooled: &EdgeIndex, tool: f64) -> PartRing {
     let n = ring.segments.len();
     let mut indices = [drawn.walk(), tooled.walk()];
     let of_outline: Vec<bool> = ring
@@ -272,7 +272,7 @@ fn walk(ring: &Ring, drawn: &EdgeIndex, tooled: &EdgeIndex, tool: f64) -> Walk {
             off(drawn.nearest(m)) <= off(tooled.nearest(m))
         })
         .collect();
-    let mut w = Walk {
+    let mut w = PartRing {
         outline: Vec::new(),
         tools: Vec::new(),
         stretches: 0,

@@ -18,13 +18,13 @@ use crate::tolerance::NO_OPENING;
 const LOOKED_AT: usize = 64;
 
 /// An opening with the outline that it follows, in the frame of the file.
-struct Place<'p> {
+struct OpeningPlace<'p> {
     slot: &'p Slot,
     /// The outline and the offset, mm; `None` for a clearing opening.
     round: Option<(Edged<'static>, f64)>,
 }
 
-impl Place<'_> {
+impl OpeningPlace<'_> {
     /// The greatest measured deviation of a line from this opening, mm.
     fn off(&self, part: &Region) -> Option<f64> {
         let (made, offset) = self.round.as_ref()?;
@@ -46,7 +46,7 @@ pub(super) fn matched(
 ) -> Result<Vec<Certified<Region>>, ProofError> {
     let refuse = |what: String| ProofError::File { name: file.name.to_owned(), what };
     let counts = format!("it has {} openings to cut but should have {}", cut.len(), wanted.len());
-    let places: Vec<Place> = wanted.iter().map(|slot| place(slot, file, panel, plan)).collect();
+    let places: Vec<OpeningPlace> = wanted.iter().map(|slot| place(slot, file, panel, plan)).collect();
     let clearings: Vec<usize> = (0..places.len()).filter(|&i| places[i].round.is_none()).collect();
     let mut parts: Vec<Vec<&Certified<Region>>> = vec![Vec::new(); wanted.len()];
     let mut others: Vec<&Certified<Region>> = Vec::new();
@@ -82,19 +82,19 @@ pub(super) fn matched(
     parts.into_iter().map(whole).collect()
 }
 
-fn place<'p>(slot: &'p Slot, file: &FaceFile, panel: &Panel, plan: &Plan) -> Place<'p> {
+fn place<'p>(slot: &'p Slot, file: &FaceFile, panel: &Panel, plan: &Plan) -> OpeningPlace<'p> {
     let of = plan.outlines.iter().find(|o| o.number == slot.outline);
     let round = of
         .zip(plan.offset(slot))
         .map(|(of, offset)| (Edged::owned(of.made.under_similarity(shown(slot, file, panel))), offset));
-    Place { slot, round }
+    OpeningPlace { slot, round }
 }
 
 /// Assigns lines to clearing openings: by nearest area, or in order if no area is stated.
 fn by_area<'r>(
     clearings: &[usize],
     mut lines: Vec<&'r Certified<Region>>,
-    places: &[Place],
+    places: &[OpeningPlace],
 ) -> Vec<(usize, &'r Certified<Region>)> {
     let mut out = Vec::new();
     for &i in clearings {

@@ -2,11 +2,11 @@
 //!
 //! The axes are in mm, or in thousandths of an inch and in inches.
 
-use super::{Group, Ink, Piece, line, part, size};
+use super::{GapCanvas, GapGroup, OutlineFit, line, part, size};
 use crate::geom::{Point, Rect};
 use crate::job::facts::Facts;
-use crate::proof::joint::{self, Gap, Kind, Run};
-use crate::report::canvas::{GREY, INK, Style, width};
+use crate::proof::joint::{self, Gap, JointState, RingGaps};
+use crate::report::canvas::{GREY, INK, TextStyle, width};
 use crate::report::glyph;
 use crate::report::view::{PAGE, STEP, TEXT, round_length, unit};
 use crate::text::{NotFinite, Show, rounded};
@@ -23,7 +23,7 @@ const LINES: usize = 3;
 const SMALL: f64 = 0.8 * TEXT;
 
 /// The outlines with a chart: those with marks, or the first where all gaps are even.
-pub(super) fn unrolled(pieces: &[Piece]) -> Vec<usize> {
+pub(super) fn unrolled(pieces: &[OutlineFit]) -> Vec<usize> {
     let marked: Vec<usize> = pieces.iter().filter(|p| p.marks.is_some()).map(|p| p.fit.outline).collect();
     if marked.is_empty() { pieces.iter().take(1).map(|p| p.fit.outline).collect() } else { marked }
 }
@@ -39,9 +39,9 @@ fn on_axis(mm: f64, show: Show) -> Result<String, NotFinite> {
 
 /// The charts of these outlines, from `top` downwards.
 pub(super) fn draw(
-    ink: &mut Ink,
+    ink: &mut GapCanvas,
     facts: &Facts,
-    pieces: &[Piece],
+    pieces: &[OutlineFit],
     strips: &[usize],
     top: f64,
 ) -> Result<(), NotFinite> {
@@ -54,13 +54,13 @@ pub(super) fn draw(
                 Show::Inch => "gap in thousandths of an inch, by inches along the joint",
             };
             let words = format!("{}{}: {axes}", p.name(facts), part(i, runs));
-            ink.words(Point::new(0.0, y + 0.8 * TEXT), &words, Style::new(TEXT, INK).bold());
+            ink.text(Point::new(0.0, y + 0.8 * TEXT), &words, TextStyle::new(TEXT, INK).bold());
             y += STEP + 0.5;
             y = strip(ink, p, i, y, facts.show)? + BETWEEN;
         }
         if runs.len() > LINES {
             let words = format!("The JSON file has {} more lines of this joint.", runs.len() - LINES);
-            ink.words(Point::new(0.0, y), &words, Style::new(TEXT, INK));
+            ink.text(Point::new(0.0, y), &words, TextStyle::new(TEXT, INK));
             y += STEP;
         }
     }
@@ -89,7 +89,7 @@ impl Scale {
 }
 
 /// The chart of one run of a piece, with the run's index `line`. Returns the lower end.
-fn strip(ink: &mut Ink, piece: &Piece, line: usize, top: f64, show: Show) -> Result<f64, NotFinite> {
+fn strip(ink: &mut GapCanvas, piece: &OutlineFit, line: usize, top: f64, show: Show) -> Result<f64, NotFinite> {
     let run = &piece.fit.joint.runs[line];
     let of = |f: fn(f64, f64) -> f64| run.gaps.iter().map(|g| g.mm).reduce(f);
     let (Some(least), Some(most)) = (of(f64::min), of(f64::max)) else { return Ok(top) };
@@ -114,9 +114,9 @@ fn strip(ink: &mut Ink, piece: &Piece, line: usize, top: f64, show: Show) -> Res
 }
 
 /// The frame, the lines at 0, at the wanted and at the widest gap, and the numbers of the axes.
-fn frame(ink: &mut Ink, piece: &Piece, s: &Scale, ends: [f64; 2], show: Show) -> Result<(), NotFinite> {
+fn frame(ink: &mut GapCanvas, piece: &OutlineFit, s: &Scale, ends: [f64; 2], show: Show) -> Result<(), NotFinite> {
     let box_ = [(s.left, s.top), (s.right, s.top), (s.right, s.bottom), (s.left, s.bottom), (s.left, s.top)];
-    ink.polyline(Group::Unrolled, &box_.map(Point::from), GREY, 0.15, &[]);
+    ink.polyline(GapGroup::Unrolled, &box_.map(Point::from), GREY, 0.15, &[]);
     let wanted = format!("wanted {}", on_axis(piece.gap, show)?);
     let levels = [
         (0.0, "0".to_owned(), &[][..]),
@@ -129,13 +129,13 @@ fn frame(ink: &mut Ink, piece: &Piece, s: &Scale, ends: [f64; 2], show: Show) ->
     for (i, (gap, words, dash)) in levels.iter().enumerate() {
         let y = s.y(*gap);
         if i < 3 {
-            ink.polyline(Group::Unrolled, &[Point::new(s.left, y), Point::new(s.right, y)], GREY, 0.2, dash);
+            ink.polyline(GapGroup::Unrolled, &[Point::new(s.left, y), Point::new(s.right, y)], GREY, 0.2, dash);
         }
         // A number too near to another one is left out.
         if taken.iter().all(|t| (t - y).abs() >= SMALL) {
             taken.push(y);
             let x = s.left - 1.0 - width(words, SMALL, false);
-            ink.words(Point::new(x, y + 0.36 * SMALL), words, Style::new(SMALL, INK));
+            ink.text(Point::new(x, y + 0.36 * SMALL), words, TextStyle::new(SMALL, INK));
         }
     }
     let length = s.length / unit(show);
@@ -144,16 +144,16 @@ fn frame(ink: &mut Ink, piece: &Piece, s: &Scale, ends: [f64; 2], show: Show) ->
     for i in 0..=count {
         let along = i as f64 * step * unit(show);
         let x = s.left + along / s.length * (s.right - s.left);
-        ink.polyline(Group::Unrolled, &[Point::new(x, s.bottom), Point::new(x, s.bottom + 0.9)], GREY, 0.2, &[]);
+        ink.polyline(GapGroup::Unrolled, &[Point::new(x, s.bottom), Point::new(x, s.bottom + 0.9)], GREY, 0.2, &[]);
         let words = rounded(i as f64 * step, 3)?;
         let x = x - width(&words, SMALL, false) / 2.0;
-        ink.words(Point::new(x, s.bottom + 1.1 + SMALL), &words, Style::new(SMALL, INK));
+        ink.text(Point::new(x, s.bottom + 1.1 + SMALL), &words, TextStyle::new(SMALL, INK));
     }
     Ok(())
 }
 
 /// The curve of the gap, each stretch in the line of its kind.
-fn curve(ink: &mut Ink, run: &Run, widest: f64, s: &Scale) {
+fn curve(ink: &mut GapCanvas, run: &RingGaps, widest: f64, s: &Scale) {
     let value = |along: f64| {
         let after = run.gaps.partition_point(|g| g.along < along).clamp(1, run.gaps.len() - 1);
         let (a, b) = (run.gaps[after - 1], run.gaps[after]);
@@ -168,13 +168,13 @@ fn curve(ink: &mut Ink, run: &Run, widest: f64, s: &Scale) {
         let points: Vec<Point> =
             [value(part.from)].iter().chain(inner).chain(&[value(part.to)]).map(|g| s.at(*g)).collect();
         let (colour, width, dash) = line(part.kind);
-        let width = if part.kind == Kind::AsWanted { 0.45 } else { 0.7 * width };
-        ink.polyline(Group::Unrolled, &points, colour, width, dash);
+        let width = if part.kind == JointState::AsWanted { 0.45 } else { 0.7 * width };
+        ink.polyline(GapGroup::Unrolled, &points, colour, width, dash);
     }
 }
 
 /// The signs of the least and greatest gap, where they lie on this run.
-fn signs(ink: &mut Ink, piece: &Piece, line: usize, s: &Scale) -> Result<(), NotFinite> {
+fn signs(ink: &mut GapCanvas, piece: &OutlineFit, line: usize, s: &Scale) -> Result<(), NotFinite> {
     let Some(numbers) = piece.marks else { return Ok(()) };
     let rings = &piece.fit.joint.recess.rings;
     for (m, number) in [(piece.fit.gap_min, numbers[0]), (piece.fit.gap_max, numbers[1])] {
@@ -185,9 +185,9 @@ fn signs(ink: &mut Ink, piece: &Piece, line: usize, s: &Scale) -> Result<(), Not
         // Beside the curve, within the frame.
         let x = if p.x + 7.0 > s.right { p.x - 4.0 } else { p.x + 4.0 };
         let c = Point::new(x, p.y.clamp(s.top + 2.6, s.bottom - 2.6));
-        ink.polyline(Group::Unrolled, &[p, c], GREY, 0.2, &[]);
-        let e = glyph::draw(c, Kind::of(m.mm, piece.widest), Some(number), 0.7)?;
-        ink.put(Group::Unrolled, &e, Rect::from_center_size(c, (5.0, 5.0)));
+        ink.polyline(GapGroup::Unrolled, &[p, c], GREY, 0.2, &[]);
+        let e = glyph::draw(c, JointState::from_gap(m.mm, piece.widest), Some(number), 0.7)?;
+        ink.put(GapGroup::Unrolled, &e, Rect::from_center_size(c, (5.0, 5.0)));
     }
     Ok(())
 }

@@ -1,9 +1,9 @@
 //! Board, recess and inlay, and the line along the joint.
 
-use super::{Group, Ink, Piece, line};
+use super::{GapCanvas, GapGroup, OutlineFit, line};
 use crate::geom::{Point, Rect, Region, Ring, Segment, Vec2};
-use crate::proof::joint::{self, Kind, Run};
-use crate::report::canvas::{CRIMSON, GREY, INK, Style, width};
+use crate::proof::joint::{self, JointState, RingGaps};
+use crate::report::canvas::{CRIMSON, GREY, INK, TextStyle, width};
 use crate::report::glyph;
 use crate::report::view::{self, LEFT, STEP, TEXT, View};
 use crate::text::{NotFinite, Show, rounded};
@@ -27,18 +27,18 @@ const APART: f64 = 0.04;
 const SAMPLE: f64 = 9.0;
 
 /// The pieces, large ones first, so that a plug lies over its shoulder. `strips`: outlines with a chart.
-pub(super) fn draw(ink: &mut Ink, pieces: &[Piece], strips: &[usize], view: &View) -> Result<(), NotFinite> {
+pub(super) fn draw(ink: &mut GapCanvas, pieces: &[OutlineFit], strips: &[usize], view: &View) -> Result<(), NotFinite> {
     let b = view.page_box().inflate(ROUND, ROUND);
     let n = |v: f64| rounded(v, 3);
     let (x, y, w, h) = (n(b.x0)?, n(b.y0)?, n(b.width())?, n(b.height())?);
-    ink.put(Group::Board, &format!("<rect x=\"{x}\" y=\"{y}\" width=\"{w}\" height=\"{h}\" fill=\"{BOARD}\"/>"), b);
+    ink.put(GapGroup::Board, &format!("<rect x=\"{x}\" y=\"{y}\" width=\"{w}\" height=\"{h}\" fill=\"{BOARD}\"/>"), b);
     let hatch = format!(
         "<defs><pattern id=\"too-large\" width=\"1.2\" height=\"1.2\" patternUnits=\"userSpaceOnUse\" \
          patternTransform=\"rotate(45)\"><rect width=\"1.2\" height=\"1.2\" fill=\"#ffffff\"/>\
          <rect width=\"0.5\" height=\"1.2\" fill=\"{CRIMSON}\"/></pattern></defs>"
     );
-    ink.put(Group::Board, &hatch, b);
-    let mut order: Vec<&Piece> = pieces.iter().collect();
+    ink.put(GapGroup::Board, &hatch, b);
+    let mut order: Vec<&OutlineFit> = pieces.iter().collect();
     order.sort_by(|a, b| b.fit.recess_area.total_cmp(&a.fit.recess_area));
     for p in order {
         let (recess, inlay) = (&p.fit.joint.recess, &p.fit.joint.inlay);
@@ -53,10 +53,10 @@ pub(super) fn draw(ink: &mut Ink, pieces: &[Piece], strips: &[usize], view: &Vie
              <path d=\"{wood}\" fill=\"{WOOD}\" fill-rule=\"evenodd\" clip-path=\"url(#{clip})\"/>\
              <path d=\"{wood}\" fill=\"none\" stroke=\"{GREY}\" stroke-width=\"0.18\"/>"
         );
-        ink.put(Group::Pieces, &e, on(inlay));
-        let (colour, width, _) = line(Kind::AsWanted);
+        ink.put(GapGroup::Pieces, &e, on(inlay));
+        let (colour, width, _) = line(JointState::AsWanted);
         let e = format!("<path d=\"{floor}\" fill=\"none\" stroke=\"{colour}\" stroke-width=\"{}\"/>", n(width)?);
-        ink.put(Group::Joint, &e, on(recess));
+        ink.put(GapGroup::Joint, &e, on(recess));
         for (i, (ring, run)) in recess.rings.iter().zip(&p.fit.joint.runs).enumerate() {
             stretches(ink, ring, run, p.widest, view);
             if strips.contains(&p.fit.outline) {
@@ -88,12 +88,12 @@ fn path(region: &Region, view: &View) -> Result<String, NotFinite> {
 }
 
 /// The binding and loose stretches of a ring, over the line of the recess.
-fn stretches(ink: &mut Ink, ring: &Ring, run: &Run, widest: f64, view: &View) {
-    for s in run.stretches(widest).iter().filter(|s| s.kind != Kind::AsWanted) {
+fn stretches(ink: &mut GapCanvas, ring: &Ring, run: &RingGaps, widest: f64, view: &View) {
+    for s in run.stretches(widest).iter().filter(|s| s.kind != JointState::AsWanted) {
         let (colour, width, dash) = line(s.kind);
         let more = ((SEEN / view.scale - (s.to - s.from)) / 2.0).max(0.0);
         let (from, to) = ((s.from - more).max(0.0), (s.to + more).min(run.length));
-        ink.polyline(Group::Joint, &chords(&joint::part(ring, from, to), view), colour, width, dash);
+        ink.polyline(GapGroup::Joint, &chords(&joint::part(ring, from, to), view), colour, width, dash);
     }
 }
 
@@ -110,41 +110,41 @@ fn chords(edges: &[Segment], view: &View) -> Vec<Point> {
 }
 
 /// A dart inside the joint: the start and the direction of the chart below.
-fn start(ink: &mut Ink, ring: &Ring, piece: &Piece, run: usize, view: &View) {
+fn start(ink: &mut GapCanvas, ring: &Ring, piece: &OutlineFit, run: usize, view: &View) {
     let Some(first) = ring.segments.first() else { return };
     let turned = |v: Vec2| Vec2::new(v.x, -v.y);
     let (at, along) = (view.at(first.start()), turned(first.tangent_at_start()));
     // The region lies left of its edge; with y down that is this normal.
     let inwards = Vec2::new(along.y, -along.x);
     let foot = at + inwards * 1.4;
-    ink.polyline(Group::Scale, &[at, at + inwards * 2.8], INK, 0.3, &[]);
+    ink.polyline(GapGroup::Scale, &[at, at + inwards * 2.8], INK, 0.3, &[]);
     let side = inwards * 0.9;
-    ink.polygon(Group::Scale, &[foot + side, foot - side, foot + along * 2.6], INK);
+    ink.polygon(GapGroup::Scale, &[foot + side, foot - side, foot + along * 2.6], INK);
     let many = piece.fit.joint.runs.len() > 1;
     let name = if many { format!("{}.{}", piece.fit.outline, run + 1) } else { piece.fit.outline.to_string() };
     let c = at + inwards * 5.0 + Vec2::new(-width(&name, 0.8 * TEXT, false) / 2.0, 0.3 * TEXT);
-    ink.words(c, &name, Style::new(0.8 * TEXT, INK));
+    ink.text(c, &name, TextStyle::new(0.8 * TEXT, INK));
 }
 
 /// The meaning of lines and signs, and the scale bar. Returns the lower end.
-pub(super) fn legend(ink: &mut Ink, view: &View, show: Show) -> f64 {
-    let mut pen = Pen { ink, x: 0.0, y: view.bottom + 1.5 };
-    pen.line(Kind::Binds, "binds: the inlay is too large (hatched)");
-    pen.line(Kind::AsWanted, "as wanted");
-    pen.line(Kind::Gapes, "loose: a glue line that shows");
+pub(super) fn legend(ink: &mut GapCanvas, view: &View, show: Show) -> f64 {
+    let mut pen = GapLegend { ink, x: 0.0, y: view.bottom + 1.5 };
+    pen.line(JointState::Binds, "binds: the inlay is too large (hatched)");
+    pen.line(JointState::AsWanted, "as wanted");
+    pen.line(JointState::Gapes, "loose: a glue line that shows");
     pen.dart("start and direction of the chart below");
     pen.bar(view.scale, show);
     pen.y + STEP + 1.5
 }
 
 /// Writes samples and words in rows.
-struct Pen<'a> {
-    ink: &'a mut Ink,
+struct GapLegend<'a> {
+    ink: &'a mut GapCanvas,
     x: f64,
     y: f64,
 }
 
-impl Pen<'_> {
+impl GapLegend<'_> {
     /// Writes the words with room for a sample before them. Returns the left end of the sample.
     fn room(&mut self, sample: f64, words: &str) -> Point {
         let long = sample + width(words, TEXT, false);
@@ -152,28 +152,28 @@ impl Pen<'_> {
             (self.x, self.y) = (0.0, self.y + 1.5 * STEP);
         }
         let at = Point::new(self.x, self.y);
-        self.ink.words(at + Vec2::new(sample, 0.8 * TEXT), words, Style::new(TEXT, INK));
+        self.ink.text(at + Vec2::new(sample, 0.8 * TEXT), words, TextStyle::new(TEXT, INK));
         self.x += long + 5.0;
         at
     }
 
     /// The line and the sign of a kind.
-    fn line(&mut self, kind: Kind, words: &str) {
+    fn line(&mut self, kind: JointState, words: &str) {
         let at = self.room(SAMPLE + 6.0, words) + Vec2::new(0.0, 0.45 * TEXT);
         let (colour, width, dash) = line(kind);
-        self.ink.polyline(Group::Scale, &[at, at + Vec2::new(SAMPLE, 0.0)], colour, width, dash);
+        self.ink.polyline(GapGroup::Scale, &[at, at + Vec2::new(SAMPLE, 0.0)], colour, width, dash);
         let c = at + Vec2::new(SAMPLE + 3.0, 0.0);
         // All these numbers are finite.
         if let Ok(e) = glyph::draw(c, kind, None, 0.55) {
-            self.ink.put(Group::Scale, &e, Rect::from_center_size(c, (3.6, 3.6)));
+            self.ink.put(GapGroup::Scale, &e, Rect::from_center_size(c, (3.6, 3.6)));
         }
     }
 
     fn dart(&mut self, words: &str) {
         let at = self.room(5.0, words) + Vec2::new(0.5, 0.45 * TEXT);
-        self.ink.polyline(Group::Scale, &[at - Vec2::new(0.0, 1.4), at + Vec2::new(0.0, 1.4)], INK, 0.3, &[]);
+        self.ink.polyline(GapGroup::Scale, &[at - Vec2::new(0.0, 1.4), at + Vec2::new(0.0, 1.4)], INK, 0.3, &[]);
         let corners = [at + Vec2::new(0.0, 0.9), at - Vec2::new(0.0, 0.9), at + Vec2::new(2.6, 0.0)];
-        self.ink.polygon(Group::Scale, &corners, INK);
+        self.ink.polygon(GapGroup::Scale, &corners, INK);
     }
 
     fn bar(&mut self, scale: f64, show: Show) {
@@ -183,7 +183,7 @@ impl Pen<'_> {
         let end = at + Vec2::new(long, 0.0);
         let up = Vec2::new(0.0, 1.0);
         for line in [[at, end], [at - up, at + up], [end - up, end + up]] {
-            self.ink.polyline(Group::Scale, &line, INK, 0.35, &[]);
+            self.ink.polyline(GapGroup::Scale, &line, INK, 0.35, &[]);
         }
     }
 }

@@ -33,7 +33,7 @@ fn shapes(facts: &Facts) -> Vec<Shape> {
 
 fn fit(f: &Fit) -> proof::Fit {
     let place = |m: &Measured| Place { mm: m.mm, at_mm: pt(m.at) };
-    let run = |r: &crate::proof::joint::Run| Run {
+    let run = |r: &crate::proof::joint::RingGaps| Run {
         length_mm: r.length,
         along_mm: r.gaps.iter().map(|g| g.along).collect(),
         gap_mm: r.gaps.iter().map(|g| g.mm).collect(),
@@ -60,7 +60,7 @@ fn fit(f: &Fit) -> proof::Fit {
 
 /// The result of `letin prove` for one document.
 #[derive(Clone, Copy, Debug)]
-pub struct Proved<'a> {
+pub struct DocumentProof<'a> {
     /// Name of the document.
     pub document: &'a str,
     pub notes: &'a [String],
@@ -76,8 +76,8 @@ pub type Routed<'a> = (&'a [Fit], &'a [Finding], &'a [String]);
 ///
 /// # Errors
 /// As [`super::document`].
-pub fn proved(all: &[Proved]) -> Result<Vec<u8>, serde_json::Error> {
-    let document = |p: &Proved| {
+pub fn proved(all: &[DocumentProof]) -> Result<Vec<u8>, serde_json::Error> {
+    let document = |p: &DocumentProof| {
         let (fits, findings, files) = p.verdict.unwrap_or_default();
         let failure = |(code, message): (&str, &str)| ProofFailure { code: code.into(), message: message.into() };
         ProvedDocument {

@@ -4,10 +4,10 @@
 //! together round the outline at the offset, and the circle has the offset's radius. In: marks, mm, drawing frame. Out:
 //! squares on the page. Refuses numbers that are not finite.
 
-use super::{Facts, Group, Ink, LEFT, Mark, STEP, Sign, TEXT, glyph, list, picture};
+use super::{Facts, LEFT, Mark, MarkCanvas, MarkGroup, STEP, Sign, TEXT, glyph, list, picture};
 use crate::check::{Code, Finding};
 use crate::geom::{Point, Rect, Region, Segment, inside::Filled, trig};
-use crate::report::canvas::{INK, Style, wrapped};
+use crate::report::canvas::{INK, TextStyle, wrapped};
 use crate::report::view::View;
 use crate::template::start::Start;
 use crate::text::{NotFinite, Words, plain, rounded, tenth, tool as size_of, xml};
@@ -68,7 +68,7 @@ pub(super) fn wanted<'a>(facts: &Facts, worst: &[Mark<'a>]) -> Vec<Inset<'a>> {
 
 fn inset<'a>(facts: &Facts, mark: Mark<'a>) -> Option<Inset<'a>> {
     let f = mark.finding;
-    let Tool { region, cutter, offset, what } = tool(facts, f)?;
+    let OutlineTools { region, cutter, offset, what } = tool(facts, f)?;
     let (radius, times) = match f.code.name() {
         "inside-corner" | "neck" => (cutter / 2.0, CUTTERS),
         "outside-corner" | "closed-gap" => (offset, OFFSETS),
@@ -93,7 +93,7 @@ fn inset<'a>(facts: &Facts, mark: Mark<'a>) -> Option<Inset<'a>> {
 }
 
 /// The tools along an outline, and the outline.
-struct Tool<'a> {
+struct OutlineTools<'a> {
     region: &'a Region,
     /// Diameter of the tool inside the outline, mm.
     cutter: f64,
@@ -103,11 +103,11 @@ struct Tool<'a> {
     offset: f64,
 }
 
-fn tool<'a>(facts: &'a Facts, f: &Finding) -> Option<Tool<'a>> {
+fn tool<'a>(facts: &'a Facts, f: &Finding) -> Option<OutlineTools<'a>> {
     let t = &facts.tools;
     let drawn: &Region = &facts.outlines.iter().find(|o| Some(o.number) == f.outline)?.region;
     let what = words!("{} cutter", size_of(t.recess_called.cutter));
-    let usual = Tool { region: drawn, cutter: t.recess.cutter, what, offset: t.largest_offset() };
+    let usual = OutlineTools { region: drawn, cutter: t.recess.cutter, what, offset: t.largest_offset() };
     let Some(s) = &facts.asides.start else { return Some(usual) };
     // With something in hand the finding holds the width, since the gap or the bush may count too.
     let corner = matches!(f.code, Code::InsideCorner | Code::OutsideCorner);
@@ -119,7 +119,7 @@ fn tool<'a>(facts: &'a Facts, f: &Finding) -> Option<Tool<'a>> {
         (Start::Part, _) => (drawn, words!("{} less the gap", usual.what)),
         (Start::Recess, _) => (drawn, usual.what),
     };
-    Some(Tool { region, cutter: 2.0 * radius, what, offset: radius })
+    Some(OutlineTools { region, cutter: 2.0 * radius, what, offset: radius })
 }
 
 /// The outline near a place, for a search along rays.
@@ -211,7 +211,7 @@ impl<'a> Around<'a> {
 }
 
 /// Draws the close-ups in a row, from `top` downwards. Returns the lower end.
-pub(super) fn draw(ink: &mut Ink, facts: &Facts, insets: &[Inset], top: f64) -> Result<f64, NotFinite> {
+pub(super) fn draw(ink: &mut MarkCanvas, facts: &Facts, insets: &[Inset], top: f64) -> Result<f64, NotFinite> {
     let mut deepest = top;
     for (i, inset) in insets.iter().enumerate() {
         let x = (SIDE + GAP) * i as f64;
@@ -219,11 +219,11 @@ pub(super) fn draw(ink: &mut Ink, facts: &Facts, insets: &[Inset], top: f64) -> 
         draw_one(ink, facts, inset, i + 1, on)?;
         let f = inset.mark.finding;
         let c = Point::new(x + 3.6, on.y1 + 4.6);
-        ink.put(Group::Insets, &glyph::draw(c, f.severity, Some(f.mark), 1.0)?, glyph::reach(c));
+        ink.put(MarkGroup::Insets, &glyph::draw(c, f.severity, Some(f.mark), 1.0)?, glyph::reach(c));
         let words = words!("Circle: {}. Square: {} wide.", inset.circle.clone(), tenth(inset.side));
         let mut y = on.y1 + 1.3 * TEXT;
         for l in wrapped(&words.shown(facts.show), TEXT, SIDE - 8.5) {
-            ink.words(Point::new(x + 8.5, y), &l, Style::new(TEXT, INK));
+            ink.text(Point::new(x + 8.5, y), &l, TextStyle::new(TEXT, INK));
             y += STEP;
         }
         deepest = deepest.max(y - TEXT);
@@ -231,7 +231,7 @@ pub(super) fn draw(ink: &mut Ink, facts: &Facts, insets: &[Inset], top: f64) -> 
     Ok(deepest + 2.0)
 }
 
-fn draw_one(ink: &mut Ink, facts: &Facts, inset: &Inset, number: usize, on: Rect) -> Result<(), NotFinite> {
+fn draw_one(ink: &mut MarkCanvas, facts: &Facts, inset: &Inset, number: usize, on: Rect) -> Result<(), NotFinite> {
     let f = inset.mark.finding;
     let view = View::close_up(inset.middle, inset.side, on);
     let n = |v: f64| rounded(v, 3);
@@ -260,6 +260,6 @@ fn draw_one(ink: &mut Ink, facts: &Facts, inset: &Inset, number: usize, on: Rect
         y0 = n(c.y - 1.2)?,
         y1 = n(c.y + 1.2)?,
     );
-    ink.put(Group::Insets, &e, on);
+    ink.put(MarkGroup::Insets, &e, on);
     Ok(())
 }

@@ -1,9 +1,9 @@
 //! The list beside the picture: the subject of each mark, and its place to measure from the left and the bottom.
 
-use super::{Chosen, Facts, GUTTER, Group, Ink, LEFT, Mark, PAGE, STEP, Sign, TEXT, glyph, worse};
+use super::{Chosen, Facts, GUTTER, LEFT, Mark, MarkCanvas, MarkGroup, PAGE, STEP, Sign, TEXT, glyph, worse};
 use crate::check::Finding;
 use crate::geom::{Point, Rect};
-use crate::report::canvas::{GREY, INK, Style, wrapped};
+use crate::report::canvas::{GREY, INK, TextStyle, wrapped};
 use crate::report::view::sentence;
 use crate::text::NotFinite;
 
@@ -56,7 +56,13 @@ fn height(b: &Block) -> f64 {
 }
 
 /// The list: beside the picture from `top`, and below all from `bottom`.
-pub(super) fn draw(ink: &mut Ink, facts: &Facts, chosen: &Chosen, top: f64, bottom: f64) -> Result<(), NotFinite> {
+pub(super) fn draw(
+    ink: &mut MarkCanvas,
+    facts: &Facts,
+    chosen: &Chosen,
+    top: f64,
+    bottom: f64,
+) -> Result<(), NotFinite> {
     let beside = PAGE - LEFT - GUTTER;
     let below = (PAGE - GUTTER * (COLUMNS - 1) as f64) / COLUMNS as f64;
     // One width for both, so a block has the same height in either place.
@@ -79,21 +85,21 @@ pub(super) fn draw(ink: &mut Ink, facts: &Facts, chosen: &Chosen, top: f64, bott
     Ok(())
 }
 
-fn write(ink: &mut Ink, block: &Block, from: Point) -> Result<f64, NotFinite> {
+fn write(ink: &mut MarkCanvas, block: &Block, from: Point) -> Result<f64, NotFinite> {
     let (x, mut y) = (from.x, from.y);
     for row in block {
         let base = Point::new(x, y + 0.8 * TEXT);
         match row {
-            Row::Heading(s, colour) => ink.words(base, s, Style::new(TEXT, colour).bold()),
-            Row::Words(s) => ink.words(base, s, Style::new(TEXT, INK)),
+            Row::Heading(s, colour) => ink.text(base, s, TextStyle::new(TEXT, colour).bold()),
+            Row::Words(s) => ink.text(base, s, TextStyle::new(TEXT, INK)),
             Row::Place(m, s) => {
                 sign(ink, m.finding, x, y)?;
-                ink.words(Point::new(x + INDENT, y + ROW / 2.0 + 0.36 * TEXT), s, Style::new(TEXT, INK));
+                ink.text(Point::new(x + INDENT, y + ROW / 2.0 + 0.36 * TEXT), s, TextStyle::new(TEXT, INK));
             }
             Row::Sign(f) => {
                 sign(ink, f, x, y)?;
                 let s = "no single place";
-                ink.words(Point::new(x + INDENT, y + ROW / 2.0 + 0.36 * TEXT), s, Style::new(TEXT, GREY));
+                ink.text(Point::new(x + INDENT, y + ROW / 2.0 + 0.36 * TEXT), s, TextStyle::new(TEXT, GREY));
             }
             Row::Space => {}
         }
@@ -102,9 +108,9 @@ fn write(ink: &mut Ink, block: &Block, from: Point) -> Result<f64, NotFinite> {
     Ok(y)
 }
 
-fn sign(ink: &mut Ink, f: &Finding, x: f64, y: f64) -> Result<(), NotFinite> {
+fn sign(ink: &mut MarkCanvas, f: &Finding, x: f64, y: f64) -> Result<(), NotFinite> {
     let c = Point::new(x + 2.6, y + ROW / 2.0);
-    ink.put(Group::Words, &glyph::draw(c, f.severity, Some(f.mark), 0.75)?, Rect::from_center_size(c, (5.2, 5.2)));
+    ink.put(MarkGroup::Words, &glyph::draw(c, f.severity, Some(f.mark), 0.75)?, Rect::from_center_size(c, (5.2, 5.2)));
     Ok(())
 }
 

@@ -1,11 +1,11 @@
 //! The drawing, and the meaning of its lines.
 
-use super::{Chosen, Facts, Group, Ink, LEFT, STEP, TEXT, glyph};
+use super::{Chosen, Facts, LEFT, MarkCanvas, MarkGroup, STEP, TEXT, glyph};
 use crate::check::Severity;
 use crate::drawing::outline::Outline;
 use crate::drawing::{Path, Source};
 use crate::geom::{Point, Rect, Region, Segment, Vec2};
-use crate::report::canvas::{GREY, INK, Style, width};
+use crate::report::canvas::{GREY, INK, TextStyle, width};
 use crate::report::view::{self, View};
 use crate::text::{NotFinite, Show, rounded};
 
@@ -25,22 +25,22 @@ const SAME: f64 = 0.01;
 const SAMPLE: f64 = 9.0;
 
 /// The outline as drawn, the outline as it will be over it, and the lines of no outline.
-pub(super) fn outlines(ink: &mut Ink, facts: &Facts, view: &View) -> Result<(), NotFinite> {
+pub(super) fn outlines(ink: &mut MarkCanvas, facts: &Facts, view: &View) -> Result<(), NotFinite> {
     for o in &facts.outlines {
-        region(ink, Group::AsDrawn, &o.region, view, &drawn_style()?)?;
+        region(ink, MarkGroup::AsDrawn, &o.region, view, &drawn_style()?)?;
     }
     for made in facts.pieces.iter().map(|p| &p.made) {
-        region(ink, Group::AsMade, made, view, &format!("fill=\"{WOOD}\" fill-rule=\"evenodd\""))?;
+        region(ink, MarkGroup::AsMade, made, view, &format!("fill=\"{WOOD}\" fill-rule=\"evenodd\""))?;
     }
     // Once more over the wood, to show where wood is added.
     for o in &facts.outlines {
-        region(ink, Group::AsMade, &o.region, view, &line_style(GREY, DRAWN)?)?;
+        region(ink, MarkGroup::AsMade, &o.region, view, &line_style(GREY, DRAWN)?)?;
     }
     for made in facts.pieces.iter().map(|p| &p.made) {
-        region(ink, Group::AsMade, made, view, &line_style(INK, MADE)?)?;
+        region(ink, MarkGroup::AsMade, made, view, &line_style(INK, MADE)?)?;
     }
     for path in loose(facts) {
-        ink.polyline(Group::NoOutline, &chords(path, view), GREY, LOOSE, &DASH);
+        ink.polyline(MarkGroup::NoOutline, &chords(path, view), GREY, LOOSE, &DASH);
     }
     Ok(())
 }
@@ -55,7 +55,7 @@ fn drawn_style() -> Result<String, NotFinite> {
     Ok(format!("fill=\"{LOST}\" fill-rule=\"evenodd\" stroke=\"{GREY}\" stroke-width=\"{width}\""))
 }
 
-fn region(ink: &mut Ink, g: Group, r: &Region, view: &View, style: &str) -> Result<(), NotFinite> {
+fn region(ink: &mut MarkCanvas, g: MarkGroup, r: &Region, view: &View, style: &str) -> Result<(), NotFinite> {
     let Some(b) = r.bounds() else { return Ok(()) };
     ink.put(g, &format!("<path d=\"{}\" {style}/>", view.path(r)?), view.on_page(b));
     Ok(())
@@ -116,22 +116,22 @@ fn chords(path: &Path, view: &View) -> Vec<Point> {
 }
 
 /// Two arrows at the corner from which places are measured.
-pub(super) fn corner(ink: &mut Ink, facts: &Facts, view: &View) {
+pub(super) fn corner(ink: &mut MarkCanvas, facts: &Facts, view: &View) {
     let Some(frame) = facts.frame() else { return };
     let c = view.at(frame.origin());
     let (back, on) = (1.2, 5.0);
     for v in [Vec2::new(1.0, 0.0), Vec2::new(0.0, -1.0)] {
         let side = Vec2::new(-back, back);
-        ink.polyline(Group::Scale, &[c + side, c + side + v * on], INK, 0.25, &[]);
+        ink.polyline(MarkGroup::Scale, &[c + side, c + side + v * on], INK, 0.25, &[]);
         let tip = c + side + v * (on + 1.2);
         let aside = Vec2::new(v.y, v.x) * 0.5;
-        ink.polygon(Group::Scale, &[tip, c + side + v * on + aside, c + side + v * on - aside], INK);
+        ink.polygon(MarkGroup::Scale, &[tip, c + side + v * on + aside, c + side + v * on - aside], INK);
     }
 }
 
 /// The meaning of lines and signs, and the scale bar. Returns the lower end.
-pub(super) fn legend(ink: &mut Ink, facts: &Facts, chosen: &Chosen, view: &View) -> f64 {
-    let mut pen = Pen { ink, x: 0.0, y: view.bottom + 1.0 };
+pub(super) fn legend(ink: &mut MarkCanvas, facts: &Facts, chosen: &Chosen, view: &View) -> f64 {
+    let mut pen = MarkLegend { ink, x: 0.0, y: view.bottom + 1.0 };
     if !facts.outlines.is_empty() {
         pen.line("as drawn", GREY, DRAWN, &[]);
     }
@@ -148,19 +148,19 @@ pub(super) fn legend(ink: &mut Ink, facts: &Facts, chosen: &Chosen, view: &View)
     }
     pen.bar(view.scale, facts.show);
     if facts.frame().is_some() {
-        pen.words("measure places from the corner with the two arrows");
+        pen.text("measure places from the corner with the two arrows");
     }
     pen.y + STEP + 1.5
 }
 
 /// Writes samples and words in rows.
-struct Pen<'a> {
-    ink: &'a mut Ink,
+struct MarkLegend<'a> {
+    ink: &'a mut MarkCanvas,
     x: f64,
     y: f64,
 }
 
-impl Pen<'_> {
+impl MarkLegend<'_> {
     /// Writes the words with room for a sample before them. Returns the left end of the sample.
     fn room(&mut self, sample: f64, words: &str) -> Point {
         let long = sample + width(words, TEXT, false);
@@ -168,18 +168,18 @@ impl Pen<'_> {
             (self.x, self.y) = (0.0, self.y + 1.4 * STEP);
         }
         let at = Point::new(self.x, self.y);
-        self.ink.words(at + Vec2::new(sample, 0.8 * TEXT), words, Style::new(TEXT, INK));
+        self.ink.text(at + Vec2::new(sample, 0.8 * TEXT), words, TextStyle::new(TEXT, INK));
         self.x += long + 5.0;
         at
     }
 
-    fn words(&mut self, words: &str) {
+    fn text(&mut self, words: &str) {
         self.room(0.0, words);
     }
 
     fn line(&mut self, words: &str, colour: &str, width: f64, dash: &[f64]) {
         let at = self.room(SAMPLE + 2.0, words) + Vec2::new(0.0, 0.45 * TEXT);
-        self.ink.polyline(Group::Scale, &[at, at + Vec2::new(SAMPLE, 0.0)], colour, width, dash);
+        self.ink.polyline(MarkGroup::Scale, &[at, at + Vec2::new(SAMPLE, 0.0)], colour, width, dash);
     }
 
     fn sign(&mut self, severity: Severity) {
@@ -187,7 +187,7 @@ impl Pen<'_> {
         let c = at + Vec2::new(1.8, 0.45 * TEXT);
         // All these numbers are finite.
         if let Ok(e) = glyph::draw(c, severity, None, 0.55) {
-            self.ink.put(Group::Scale, &e, Rect::from_center_size(c, (3.6, 3.6)));
+            self.ink.put(MarkGroup::Scale, &e, Rect::from_center_size(c, (3.6, 3.6)));
         }
     }
 
@@ -198,7 +198,7 @@ impl Pen<'_> {
         let end = at + Vec2::new(long, 0.0);
         let up = Vec2::new(0.0, 1.0);
         for line in [[at, end], [at - up, at + up], [end - up, end + up]] {
-            self.ink.polyline(Group::Scale, &line, INK, 0.35, &[]);
+            self.ink.polyline(MarkGroup::Scale, &line, INK, 0.35, &[]);
         }
     }
 }

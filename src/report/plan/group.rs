@@ -4,7 +4,7 @@ use crate::report::canvas::Layer;
 
 /// The groups of a plan, in drawing order.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Group {
+pub(super) enum PlanGroup {
     KeepClear,
     Opening,
     FreeHand,
@@ -17,7 +17,7 @@ pub(super) enum Group {
     Words,
 }
 
-impl Layer for Group {
+impl Layer for PlanGroup {
     const NAMES: &'static [&'static str] = &[
         "KEEP_CLEAR",
         "OPENING",
@@ -30,7 +30,7 @@ impl Layer for Group {
         "DATUM",
         "WORDS",
     ];
-    const WORDS: Group = Group::Words;
+    const WORDS: PlanGroup = PlanGroup::Words;
 
     fn index(self) -> usize {
         self as usize

@@ -3,9 +3,9 @@
 //! Above: the face, the panel's size, and that the plan is not for cutting. Below: the words without room beside their
 //! opening, the places of the stops, the meaning of the lines, and a bar to check the print with.
 
-use super::Drawing;
-use super::group::Group;
-use super::openings::Listed;
+use super::PlanDrawing;
+use super::group::PlanGroup;
+use super::openings::UnplacedLabel;
 use super::ruled;
 use crate::geom::{Point, Rect};
 use crate::panel::{Edge, Setup, Turn};
@@ -27,7 +27,7 @@ struct Bar {
 }
 
 impl Bar {
-    fn of(show: Show) -> Bar {
+    fn new(show: Show) -> Bar {
         match show {
             Show::Mm => Bar { fields: 10, field: 10.0, words: "100 mm at true size" },
             Show::Inch => Bar { fields: 8, field: INCH / 2.0, words: "4 in at true size" },
@@ -39,11 +39,11 @@ impl Bar {
     }
 }
 
-impl Drawing<'_> {
+impl PlanDrawing<'_> {
     /// Left and right end of the words above and below.
     fn span(&self) -> (f64, f64) {
         let e = self.ink.extent;
-        let least = (LEAST * self.k).max(Bar::of(self.plan.show).length() + 60.0 * self.k);
+        let least = (LEAST * self.k).max(Bar::new(self.plan.show).length() + 60.0 * self.k);
         (e.x0, e.x1.max(e.x0 + least))
     }
 
@@ -69,7 +69,7 @@ impl Drawing<'_> {
             [(wrapped(&warning, text, x1 - x0), OCHRE), (wrapped(&size, text, x1 - x0), INK)];
         for (part, colour) in lines {
             for l in part.iter().rev() {
-                self.ink.words(Point::new(x0, y), l, self.style(colour));
+                self.ink.text(Point::new(x0, y), l, self.style(colour));
                 y -= 1.35 * text;
             }
         }
@@ -83,12 +83,12 @@ impl Drawing<'_> {
         y -= 0.3 * text;
         // `wrapped` measures plain letters; bold letters are wider.
         for l in wrapped(&heading, style.size * 1.1, x1 - x0).iter().rev() {
-            self.ink.words(Point::new(x0, y), l, style);
+            self.ink.text(Point::new(x0, y), l, style);
             y -= 1.3 * style.size;
         }
     }
 
-    pub(super) fn below(&mut self, list: &[Listed]) {
+    pub(super) fn below(&mut self, list: &[UnplacedLabel]) {
         let (x0, x1) = self.span();
         let mut y = self.ink.extent.y1 + 6.0 * self.k;
         if !list.is_empty() {
@@ -100,7 +100,7 @@ impl Drawing<'_> {
     }
 
     /// The words of openings in columns, under their numbers. Returns the lower end.
-    fn list(&mut self, list: &[Listed], x0: f64, x1: f64, top: f64) -> f64 {
+    fn list(&mut self, list: &[UnplacedLabel], x0: f64, x1: f64, top: f64) -> f64 {
         let (k, text) = (self.k, self.text());
         let step = 1.3 * text;
         let columns = ((x1 - x0) / (70.0 * k)).floor().max(1.0) as usize;
@@ -117,7 +117,7 @@ impl Drawing<'_> {
                     let style = if n == 0 { self.style(PETROL).bold() } else { self.style(INK) };
                     // `wrapped` measures plain letters; bold letters are wider.
                     for l in wrapped(part, if n == 0 { text * 1.1 } else { text }, room) {
-                        self.ink.words(Point::new(x, base), &l, style);
+                        self.ink.text(Point::new(x, base), &l, style);
                         base += step;
                     }
                 }
@@ -154,7 +154,7 @@ impl Drawing<'_> {
         let mut y = top;
         let text = self.text();
         for l in words.iter().flat_map(|w| wrapped(w, text, x1 - x0)) {
-            self.ink.words(Point::new(x0, y + 0.8 * text), &l, self.style(INK));
+            self.ink.text(Point::new(x0, y + 0.8 * text), &l, self.style(INK));
             y += 1.3 * text;
         }
         y + 1.5 * self.k
@@ -189,8 +189,8 @@ impl Drawing<'_> {
             let dash: Vec<f64> = dash.iter().map(|d| d * k).collect();
             let middle = y + 0.45 * text;
             let ends = [Point::new(x, middle), Point::new(x + SAMPLE * k, middle)];
-            self.ink.polyline(Group::Words, &ends, colour, line * k, &dash);
-            self.ink.words(Point::new(x + (SAMPLE + 2.0) * k, y + 0.8 * text), words, self.style(INK));
+            self.ink.polyline(PlanGroup::Words, &ends, colour, line * k, &dash);
+            self.ink.text(Point::new(x + (SAMPLE + 2.0) * k, y + 0.8 * text), words, self.style(INK));
             x += long;
         }
         y + 1.6 * text + 2.0 * k
@@ -199,19 +199,19 @@ impl Drawing<'_> {
     /// A bar of known length, to check a print for true size.
     fn bar(&mut self, x0: f64, y: f64) {
         let (k, text) = (self.k, self.text());
-        let bar = Bar::of(self.plan.show);
+        let bar = Bar::new(self.plan.show);
         let deep = 1.8 * k;
         for i in (0..bar.fields).step_by(2) {
             let x = x0 + f64::from(i) * bar.field;
             let b = Rect::new(x, y, x + bar.field, y + deep);
             let corners = [b.origin(), Point::new(b.x1, b.y0), Point::new(b.x1, b.y1), Point::new(b.x0, b.y1)];
-            self.ink.polygon(Group::Words, &corners, INK);
+            self.ink.polygon(PlanGroup::Words, &corners, INK);
         }
         let end = x0 + bar.length();
         let frame = [(x0, y), (end, y), (end, y + deep), (x0, y + deep), (x0, y)].map(|(x, y)| Point::new(x, y));
-        self.ink.polyline(Group::Words, &frame, INK, 0.2 * k, &[]);
+        self.ink.polyline(PlanGroup::Words, &frame, INK, 0.2 * k, &[]);
         let style = self.style(INK).anchor(Anchor::Start);
         let at = Point::new(end + 2.5 * k, y + deep / 2.0 + 0.35 * text);
-        self.ink.words(at, bar.words, style);
+        self.ink.text(at, bar.words, style);
     }
 }

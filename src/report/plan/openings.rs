@@ -1,7 +1,7 @@
 //! The openings on the plan, each with a number and its words.
 
-use super::Drawing;
-use super::group::Group;
+use super::PlanDrawing;
+use super::group::PlanGroup;
 use crate::geom::{Point, Rect, Region, Vec2};
 use crate::panel::Turn;
 use crate::report::canvas::{Anchor, INK, PETROL, width, wrapped};
@@ -17,11 +17,11 @@ const FARTHEST: f64 = 30.0;
 const MOST_BESIDE: usize = 400;
 
 /// Words without room beside their opening: the opening's number and its lines.
-pub(super) type Listed = (usize, Vec<String>);
+pub(super) type UnplacedLabel = (usize, Vec<String>);
 
-impl Drawing<'_> {
+impl PlanDrawing<'_> {
     /// Draws the openings, their numbers and their words. Returns the words without room.
-    pub(super) fn openings(&mut self) -> Result<Vec<Listed>, NotFinite> {
+    pub(super) fn openings(&mut self) -> Result<Vec<UnplacedLabel>, NotFinite> {
         let regions: Vec<Region> = self.face.openings.iter().map(|o| o.on_face().into_inner()).collect();
         let line = rounded(0.5 * self.k, 3)?;
         for r in &regions {
@@ -35,7 +35,7 @@ impl Drawing<'_> {
             );
             if let Some(b) = r.bounds() {
                 let reach = Rect::from_points(self.at(b.origin()), self.at(Point::new(b.x1, b.y1)));
-                self.ink.put(Group::Opening, &e, reach);
+                self.ink.put(PlanGroup::Opening, &e, reach);
             }
         }
         self.boxes = regions.iter().map(|r| self.box_of(r).unwrap_or(Rect::ZERO)).collect();
@@ -93,9 +93,9 @@ impl Drawing<'_> {
         if within.is_none() {
             self.leader(c, r, region);
         }
-        self.ink.circle(Group::Words, c, r, "#ffffff", INK, 0.4 * self.k);
+        self.ink.circle(PlanGroup::Words, c, r, "#ffffff", INK, 0.4 * self.k);
         let style = self.style(INK).bold().anchor(Anchor::Middle);
-        self.ink.words(c + Vec2::new(0.0, 0.36 * style.size), &self.label(i), style);
+        self.ink.text(c + Vec2::new(0.0, 0.36 * style.size), &self.label(i), style);
         self.taken.take_box(Rect::from_center_size(c, (2.0 * r, 2.0 * r)));
     }
 
@@ -111,7 +111,7 @@ impl Drawing<'_> {
         let to = self.at(p);
         let v = to - c;
         if v.hypot() > r {
-            self.ink.polyline(Group::Words, &[c + v * (r / v.hypot()), to], INK, 0.25 * self.k, &[]);
+            self.ink.polyline(PlanGroup::Words, &[c + v * (r / v.hypot()), to], INK, 0.25 * self.k, &[]);
         }
     }
 
@@ -155,9 +155,9 @@ impl Drawing<'_> {
         let Some(d) = self.taken.best_near(size, self.sheet(), near, cost) else { return false };
         self.taken.take_box(d);
         let at = |n: usize| Point::new(d.x0 + k, d.y0 + 0.7 * k + 0.95 * text + step * n as f64);
-        self.ink.words(at(0), &heading, self.style(PETROL).bold());
+        self.ink.text(at(0), &heading, self.style(PETROL).bold());
         for (n, l) in lines.iter().enumerate().skip(1) {
-            self.ink.words(at(n), l, self.style(INK));
+            self.ink.text(at(n), l, self.style(INK));
         }
         true
     }

@@ -1,7 +1,7 @@
 //! The panel on the plan: its edges, turn line, centre lines, datum, stops, and the area to keep clear.
 
-use super::group::Group;
-use super::{Drawing, Side};
+use super::group::PlanGroup;
+use super::{PanelSide, PlanDrawing};
 use crate::geom::{Point, Rect, Region, Vec2};
 use crate::panel::{Edge, Turn};
 use crate::report::canvas::{Anchor, GREY, INK, OCHRE, PETROL, width};
@@ -16,15 +16,15 @@ const SECOND: f64 = 10.4;
 /// Radius of a stop, mm on the page.
 const STOP: f64 = 1.6;
 
-impl Drawing<'_> {
+impl PlanDrawing<'_> {
     /// Whether the edge on that side is a reference edge.
-    fn is_reference(&self, side: Side) -> bool {
+    fn is_reference(&self, side: PanelSide) -> bool {
         let e = self.face.edges();
         let edge = match side {
-            Side::Left => e.left,
-            Side::Right => e.right,
-            Side::Bottom => e.bottom,
-            Side::Top => e.top,
+            PanelSide::Left => e.left,
+            PanelSide::Right => e.right,
+            PanelSide::Bottom => e.bottom,
+            PanelSide::Top => e.top,
         };
         edge == Edge::Reference
     }
@@ -36,10 +36,10 @@ impl Drawing<'_> {
         // Corners anticlockwise (y up) from the bottom left, each with the side before it and the side after it.
         let (w, h) = (self.w, self.h);
         let around = [
-            (Point::new(0.0, 0.0), Side::Left, Side::Bottom),
-            (Point::new(w, 0.0), Side::Bottom, Side::Right),
-            (Point::new(w, h), Side::Right, Side::Top),
-            (Point::new(0.0, h), Side::Top, Side::Left),
+            (Point::new(0.0, 0.0), PanelSide::Left, PanelSide::Bottom),
+            (Point::new(w, 0.0), PanelSide::Bottom, PanelSide::Right),
+            (Point::new(w, h), PanelSide::Right, PanelSide::Top),
+            (Point::new(0.0, h), PanelSide::Top, PanelSide::Left),
         ];
         let along = [Vec2::new(1.0, 0.0), Vec2::new(0.0, 1.0), Vec2::new(-1.0, 0.0), Vec2::new(0.0, -1.0)];
         let mut corners = Vec::new();
@@ -52,10 +52,10 @@ impl Drawing<'_> {
             if self.is_reference(around[i].2) {
                 self.reference_edge(a, b, [i, (i + 1) % 4].map(|j| corners[j].0 == corners[j].1));
             } else {
-                self.ink.polyline(Group::FreeEdge, &[a, b], GREY, 0.3 * self.k, &[]);
+                self.ink.polyline(PlanGroup::FreeEdge, &[a, b], GREY, 0.3 * self.k, &[]);
             }
             if corners[i].0 != corners[i].1 {
-                self.ink.polyline(Group::FreeEdge, &[corners[i].0, corners[i].1], GREY, 0.3 * self.k, &[]);
+                self.ink.polyline(PlanGroup::FreeEdge, &[corners[i].0, corners[i].1], GREY, 0.3 * self.k, &[]);
             }
         }
         let n = |v: f64| rounded(v, 3).unwrap_or_default();
@@ -73,13 +73,13 @@ impl Drawing<'_> {
         let out = Vec2::new(-v.y, v.x);
         let off = out * (0.45 * k);
         let on = whole.map(|w| if w { v * (0.9 * k) } else { Vec2::ZERO });
-        self.ink.polyline(Group::ReferenceEdge, &[a + off - on[0], b + off + on[1]], PETROL, 0.9 * k, &[]);
+        self.ink.polyline(PlanGroup::ReferenceEdge, &[a + off - on[0], b + off + on[1]], PETROL, 0.9 * k, &[]);
         let n = ((b - a).hypot() / (4.0 * k)).floor().max(1.0) as usize;
         let step = (b - a) / n as f64;
         for i in 0..n {
             let foot = a + step * (i as f64 + 0.5) + out * (0.9 * k);
             let tip = foot + (out + v) * ((HATCH - 0.9) * k);
-            self.ink.polyline(Group::ReferenceEdge, &[foot, tip], PETROL, 0.25 * k, &[]);
+            self.ink.polyline(PlanGroup::ReferenceEdge, &[foot, tip], PETROL, 0.25 * k, &[]);
         }
         let reach = out * (HATCH * k);
         let b = Rect::from_points(a, b).union(Rect::from_points(a + reach, b + reach));
@@ -92,25 +92,25 @@ impl Drawing<'_> {
         for p in self.plan.stops {
             let out = if p.x == 0.0 { Vec2::new(-r, 0.0) } else { Vec2::new(0.0, r) };
             let c = self.at(*p) + out;
-            self.ink.circle(Group::Stops, c, r, "#ffffff", INK, 0.4 * self.k);
-            self.ink.circle(Group::Stops, c, 0.4 * r, INK, INK, 0.1 * self.k);
+            self.ink.circle(PlanGroup::Stops, c, r, "#ffffff", INK, 0.4 * self.k);
+            self.ink.circle(PlanGroup::Stops, c, 0.4 * r, INK, INK, 0.1 * self.k);
             self.taken.take_box(Rect::from_center_size(c, (2.0 * r, 2.0 * r)));
         }
     }
 
     /// The duty of each edge, in words.
     pub(super) fn edge_words(&mut self) {
-        for side in [Side::Bottom, Side::Left, Side::Right, Side::Top] {
+        for side in [PanelSide::Bottom, PanelSide::Left, PanelSide::Right, PanelSide::Top] {
             let reference = self.is_reference(side);
             let (s, colour) = if reference { ("reference edge", PETROL) } else { ("free edge: not used", GREY) };
             // Keeps clear of the turn line's arrow.
             let middle = match (side, self.face.panel.turn) {
-                (Side::Top, Turn::LeftRight) => self.w / 4.0,
-                (Side::Right, Turn::BottomTop) => 0.75 * self.h,
-                (Side::Bottom | Side::Top, _) => self.w / 2.0,
+                (PanelSide::Top, Turn::LeftRight) => self.w / 4.0,
+                (PanelSide::Right, Turn::BottomTop) => 0.75 * self.h,
+                (PanelSide::Bottom | PanelSide::Top, _) => self.w / 2.0,
                 _ => self.h / 2.0,
             };
-            let off = if matches!(side, Side::Bottom | Side::Left) { SECOND } else { FIRST };
+            let off = if matches!(side, PanelSide::Bottom | PanelSide::Left) { SECOND } else { FIRST };
             let style = self.style(colour);
             let style = if reference { style.bold() } else { style };
             self.words_outside(side, middle, s, style, off * self.k);
@@ -122,11 +122,11 @@ impl Drawing<'_> {
         let (k, w, h) = (self.k, self.w, self.h);
         let dash = [6.0 * k, 1.2 * k, 1.2 * k, 1.2 * k];
         let (side, words) = match self.face.panel.turn {
-            Turn::LeftRight => (Side::Top, "turn left over right"),
-            Turn::BottomTop => (Side::Right, "turn bottom over top"),
+            Turn::LeftRight => (PanelSide::Top, "turn left over right"),
+            Turn::BottomTop => (PanelSide::Right, "turn bottom over top"),
             Turn::None => return,
         };
-        let standing = side == Side::Top;
+        let standing = side == PanelSide::Top;
         let (a, b) = if standing {
             (Point::new(w / 2.0, h + TICK * k), Point::new(w / 2.0, -FIRST * k))
         } else {
@@ -134,7 +134,7 @@ impl Drawing<'_> {
         };
         let (middle, half) = (if standing { w / 2.0 } else { h / 2.0 }, 8.0 * k);
         let arrow = self.outside(side, middle, 2.0 * half + 3.0 * k, 7.0 * k, FIRST * k);
-        self.ink.polyline(Group::TurnLine, &[a, b], INK, 0.35 * k, &dash);
+        self.ink.polyline(PlanGroup::TurnLine, &[a, b], INK, 0.35 * k, &dash);
         self.take_stroke(a, b);
         self.hop(arrow, half, standing);
         let mut style = self.style(INK).bold();
@@ -168,8 +168,8 @@ impl Drawing<'_> {
                 start.lerp(top, t).lerp(top.lerp(stop, t), t)
             })
             .collect();
-        self.ink.polyline(Group::TurnLine, &bow, INK, 0.5 * k, &[]);
-        self.arrow_head(Group::TurnLine, end, v, INK);
+        self.ink.polyline(PlanGroup::TurnLine, &bow, INK, 0.5 * k, &[]);
+        self.arrow_head(PlanGroup::TurnLine, end, v, INK);
     }
 
     /// The centre lines from edge to edge, the centre mark, and its distances from the reference corner.
@@ -182,35 +182,35 @@ impl Drawing<'_> {
         let lines =
             [(Point::new(c.x, h + tick), Point::new(c.x, -tick)), (Point::new(-tick, c.y), Point::new(w + tick, c.y))];
         for (a, b) in lines {
-            self.ink.polyline(Group::CentreLine, &[a, b], PETROL, 0.25 * k, &dash);
+            self.ink.polyline(PlanGroup::CentreLine, &[a, b], PETROL, 0.25 * k, &dash);
             self.take_stroke(a, b);
         }
-        self.ink.circle(Group::CentreLine, c, 1.2 * k, "none", PETROL, 0.3 * k);
+        self.ink.circle(PlanGroup::CentreLine, c, 1.2 * k, "none", PETROL, 0.3 * k);
         self.taken.take_box(Rect::from_center_size(c, (3.4 * k, 3.4 * k)));
         let [x, y] = [p.x, p.y].map(|v| tenth(v).with_fraction().shown(self.plan.show));
         let style = self.style(PETROL);
-        self.words_outside(Side::Bottom, p.x, &format!("{x} from the left"), style, FIRST * k);
-        self.words_outside(Side::Left, c.y, &format!("{y} from the bottom"), style, FIRST * k);
+        self.words_outside(PanelSide::Bottom, p.x, &format!("{x} from the left"), style, FIRST * k);
+        self.words_outside(PanelSide::Left, c.y, &format!("{y} from the bottom"), style, FIRST * k);
     }
 
     /// The datum, at the reference corner.
     pub(super) fn datum(&mut self) {
         let (k, corner) = (self.k, Point::new(0.0, self.h));
         let r = 2.2 * k;
-        self.ink.circle(Group::Datum, corner, r, "#ffffff", INK, 0.4 * k);
+        self.ink.circle(PlanGroup::Datum, corner, r, "#ffffff", INK, 0.4 * k);
         for (dx, dy) in [(1.0, -1.0), (-1.0, 1.0)] {
             let quarter: Vec<Point> = (0..=8)
                 .map(|i| crate::geom::trig::unit(f64::from(i) * std::f64::consts::FRAC_PI_2 / 8.0))
                 .map(|u| corner + Vec2::new(u.x * dx, u.y * dy) * r)
                 .chain([corner])
                 .collect();
-            self.ink.polygon(Group::Datum, &quarter, INK);
+            self.ink.polygon(PlanGroup::Datum, &quarter, INK);
         }
         self.taken.take_box(Rect::from_center_size(corner, (2.0 * r, 2.0 * r)));
         let (s, style) = ("datum (X0 Y0)", self.style(INK).bold());
         let long = width(s, style.size, true);
-        let b = self.outside(Side::Bottom, long / 2.0 - r, long, style.size, FIRST * k);
-        self.ink.words(Point::new(b.x0, b.y0 + 0.8 * style.size), s, style.anchor(Anchor::Start));
+        let b = self.outside(PanelSide::Bottom, long / 2.0 - r, long, style.size, FIRST * k);
+        self.ink.text(Point::new(b.x0, b.y0 + 0.8 * style.size), s, style.anchor(Anchor::Start));
     }
 
     /// The area that the router's base sweeps.
@@ -230,7 +230,7 @@ impl Drawing<'_> {
             d.join(" ")
         );
         let reach = Rect::from_points(self.at(b.origin()), self.at(Point::new(b.x1, b.y1)));
-        self.ink.put(Group::KeepClear, &e, reach);
+        self.ink.put(PlanGroup::KeepClear, &e, reach);
         Ok(())
     }
 
@@ -242,10 +242,10 @@ impl Drawing<'_> {
             region.rings.iter().map(|r| self.points(&Region::new(vec![r.clone()]))).filter(|r| r.len() > 2).collect();
         for ring in &rings {
             let closed: Vec<Point> = ring.iter().chain(ring.first()).copied().collect();
-            self.ink.polyline(Group::FreeHand, &closed, OCHRE, 0.3 * k, &[]);
+            self.ink.polyline(PlanGroup::FreeHand, &closed, OCHRE, 0.3 * k, &[]);
         }
         for (a, b) in hatching(&rings, 1.6 * k) {
-            self.ink.polyline(Group::FreeHand, &[a, b], OCHRE, 0.25 * k, &[]);
+            self.ink.polyline(PlanGroup::FreeHand, &[a, b], OCHRE, 0.25 * k, &[]);
         }
     }
 }

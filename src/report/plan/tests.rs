@@ -28,7 +28,7 @@ fn lines(n: usize) -> Vec<String> {
 }
 
 /// The words of a plan and their bounding boxes, from the file.
-fn words(doc: &roxmltree::Document) -> Vec<(String, Rect)> {
+fn placed_texts(doc: &roxmltree::Document) -> Vec<(String, Rect)> {
     let text = |n: roxmltree::Node| {
         let number = |a: &str| n.attribute(a).unwrap().parse::<f64>().unwrap();
         let s = n.text().unwrap().to_string();
@@ -70,7 +70,7 @@ fn a_turned_face_has_all_groups() {
     let all =
         ["KEEP_CLEAR", "OPENING", "FREE_EDGE", "REFERENCE_EDGE", "STOPS", "TURN_LINE", "SIGHT_LINE", "DATUM", "WORDS"];
     assert_eq!(groups(&doc), all);
-    let read: String = words(&doc).into_iter().map(|w| format!(">{}< ", w.0)).collect();
+    let read: String = placed_texts(&doc).into_iter().map(|w| format!(">{}< ", w.0)).collect();
     for w in [
         ">turn left over right<",
         ">datum (X0 Y0)<",
@@ -105,7 +105,7 @@ fn an_inch_plan_has_no_millimetres() {
     };
     let s = svg(&Face { panel: &p, face: 2, openings: vec![&o] }, &plan).unwrap();
     let doc = roxmltree::Document::parse(&s).unwrap();
-    let all: String = words(&doc).into_iter().map(|w| w.0 + " ").collect();
+    let all: String = placed_texts(&doc).into_iter().map(|w| w.0 + " ").collect();
     for w in [
         "Panel 20.00 in (20) wide, 10.00 in (10) high",
         ", face 2 up",
@@ -191,7 +191,7 @@ proptest! {
         let face = Face { panel: &p, face: 1, openings: openings.iter().collect() };
         let s = svg(&face, &plan).unwrap();
         let doc = roxmltree::Document::parse(&s).unwrap();
-        let found = words(&doc);
+        let found = placed_texts(&doc);
         let page: Vec<f64> = doc.root_element().attribute("viewBox").unwrap().split(' ').map(|v| v.parse().unwrap()).collect();
         let page = Rect::new(page[0], page[1], page[0] + page[2], page[1] + page[3]);
         for (i, (a, b)) in found.iter().enumerate() {

@@ -272,7 +272,7 @@ fn runs_at_once_leave_one_whole_set() {
 }
 
 /// A document as a run of this drawing makes it.
-fn of(drawing: serde_json::Value) -> impl Fn(&[Written]) -> Vec<u8> {
+fn document_of(drawing: serde_json::Value) -> impl Fn(&[Written]) -> Vec<u8> {
     move |list| {
         let mut v: serde_json::Value = serde_json::from_slice(&document(list)).unwrap();
         v["drawing"] = drawing.clone();
@@ -286,7 +286,8 @@ fn files_of_another_drawing_are_not_replaced_without_force() {
     let one = |d: &serde_json::Value, force| {
         let d = d.clone();
         move |dir: &Path| {
-            outputs(dir, &[("k.dxf", "k")]).commit(&CommitOptions { force, ..CommitOptions::default() }, of(d.clone()))
+            outputs(dir, &[("k.dxf", "k")])
+                .commit(&CommitOptions { force, ..CommitOptions::default() }, document_of(d.clone()))
         }
     };
     for (b, same) in [

@@ -75,7 +75,7 @@ impl<'a> Own<'a> {
 }
 
 /// The style rules of a document.
-pub(in super::super) struct Sheet {
+pub(in super::super) struct StyleSheet {
     rules: Rules,
     eyes: Eyes,
     /// Unsupported syntax on elements, by name, with its count.
@@ -87,8 +87,8 @@ pub(in super::super) struct Sheet {
 /// A declaration with its precedence: layer, specificity and order.
 type Weighed<'r> = (Rc<[usize]>, u32, usize, &'r Declaration);
 
-impl Sheet {
-    pub(in super::super) fn of(doc: &Document) -> Sheet {
+impl StyleSheet {
+    pub(in super::super) fn from_document(doc: &Document) -> StyleSheet {
         let mut rules = Rules::default();
         let mut count = 0;
         for node in doc.descendants() {
@@ -99,9 +99,9 @@ impl Sheet {
             let text: String = node.children().filter_map(|n| n.text().filter(|_| n.is_text())).collect();
             rules.add(&text, node.attribute("media"));
         }
-        Sheet {
+        StyleSheet {
             rules,
-            eyes: Eyes::of(count),
+            eyes: Eyes::new(count),
             unread: RefCell::default(),
             beyond: Cell::default(),
             too_deep: Cell::default(),
@@ -151,7 +151,7 @@ impl Sheet {
         self.own_within(node, None, inherited)
     }
 
-    /// Like [`Sheet::own`], for a copy by a `use`. Rules see only the tree below `top`, the target of the `use`.
+    /// Like [`StyleSheet::own`], for a copy by a `use`. Rules see only the tree below `top`, the target of the `use`.
     pub(in super::super) fn own_within<'b>(
         &self,
         node: Node<'b, '_>,
@@ -353,7 +353,7 @@ mod tests {
         let text = format!("<svg xmlns='http://www.w3.org/2000/svg'>{body}</svg>");
         let doc = Document::parse(&text).unwrap();
         let node = doc.descendants().find(|n| n.attribute("id") == Some("x")).unwrap();
-        let own = Sheet::of(&doc).own(node, &Rc::default()).unwrap();
+        let own = StyleSheet::from_document(&doc).own(node, &Rc::default()).unwrap();
         own.get(name).map(str::to_owned)
     }
 
@@ -451,7 +451,7 @@ mod tests {
         let reported = |rules: &str, name: &str| {
             let text = format!("<svg xmlns='http://www.w3.org/2000/svg'><style>{rules}</style><rect id='x'/></svg>");
             let doc = Document::parse(&text).unwrap();
-            let sheet = Sheet::of(&doc);
+            let sheet = StyleSheet::from_document(&doc);
             let node = doc.descendants().find(|n| n.attribute("id") == Some("x")).unwrap();
             let _ = sheet.own(node, &Rc::default()).unwrap();
             let all = sheet.unread();
@@ -481,7 +481,7 @@ mod tests {
         let text = "<svg xmlns='http://www.w3.org/2000/svg'><style>g g{fill:red}</style><g><g id='x'/></g></svg>";
         let doc = Document::parse(text).unwrap();
         let node = doc.descendants().find(|n| n.attribute("id") == Some("x")).unwrap();
-        let sheet = Sheet::of(&doc);
+        let sheet = StyleSheet::from_document(&doc);
         assert!(sheet.own(node, &Rc::default()).is_ok());
         assert!((1..20).contains(&sheet.steps()), "every question counts: {}", sheet.steps());
         sheet.eyes.steps.set(limits::STYLE_STEPS);

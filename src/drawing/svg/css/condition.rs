@@ -20,7 +20,7 @@ pub(super) enum Truth {
 }
 
 impl Truth {
-    fn of(holds: bool) -> Truth {
+    fn from_bool(holds: bool) -> Truth {
         if holds { Truth::Yes } else { Truth::No }
     }
 
@@ -64,7 +64,7 @@ fn query(text: &str) -> Truth {
     let truth = match words {
         [] => Truth::Unknown,
         [medium, rest @ ..] if medium.chars().all(|c| c.is_ascii_alphanumeric() || c == '-') && *medium != "not" => {
-            let shown = Truth::of(matches!(*medium, "all" | "screen"));
+            let shown = Truth::from_bool(matches!(*medium, "all" | "screen"));
             match rest {
                 [] => shown,
                 ["and", rest @ ..] => shown.and(all(rest, DEPTH, &|_| Truth::Unknown)),
@@ -81,7 +81,7 @@ pub(super) fn supports(text: &str, prefixes: &Prefixes) -> Truth {
     all(&cut(text.trim(), ' '), DEPTH, &|part| {
         if let Some((name, inner)) = function(part) {
             return match name.as_str() {
-                "selector" => Truth::of(List::parse(&mut Input::new(inner), prefixes, None).is_some()),
+                "selector" => Truth::from_bool(List::parse(&mut Input::new(inner), prefixes, None).is_some()),
                 _ => Truth::Unknown,
             };
         }

@@ -206,7 +206,7 @@ impl List {
             NeedsSelectorFlags::No,
             MatchingForInvalidation::No,
         );
-        let seen = Seen { node, top, eyes };
+        let seen = SelectorElement { node, top, eyes };
         let matched = |s: &&Selector<Svg>| matches_selector(s, 0, None, seen, &mut context);
         self.0.slice().iter().filter(matched).map(Selector::specificity).max()
     }
@@ -221,7 +221,7 @@ pub(super) struct Eyes {
 }
 
 impl Eyes {
-    pub(super) fn of(nodes: usize) -> Eyes {
+    pub(super) fn new(nodes: usize) -> Eyes {
         Eyes { marks: vec![0; 2 * nodes], caches: RefCell::default(), steps: Cell::new(0) }
     }
 
@@ -235,19 +235,19 @@ impl Eyes {
 
 /// An element for the selector library.
 #[derive(Clone, Copy)]
-struct Seen<'e, 'a, 'i> {
+struct SelectorElement<'e, 'a, 'i> {
     node: Node<'a, 'i>,
     top: Option<NodeId>,
     eyes: &'e Eyes,
 }
 
-impl fmt::Debug for Seen<'_, '_, '_> {
+impl fmt::Debug for SelectorElement<'_, '_, '_> {
     fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
         self.node.fmt(f)
     }
 }
 
-impl<'a, 'i> Seen<'_, 'a, 'i> {
+impl<'a, 'i> SelectorElement<'_, 'a, 'i> {
     fn is_top(&self) -> bool {
         self.top == Some(self.node.id())
     }
@@ -255,11 +255,11 @@ impl<'a, 'i> Seen<'_, 'a, 'i> {
     /// One step in the tree. From the top of a copy only steps down exist.
     fn go(&self, down: bool, to: impl FnOnce(Node<'a, 'i>) -> Option<Node<'a, 'i>>) -> Option<Self> {
         let node = (self.eyes.step() && (down || !self.is_top())).then(|| to(self.node))??;
-        Some(Seen { node, ..*self })
+        Some(SelectorElement { node, ..*self })
     }
 }
 
-impl Element for Seen<'_, '_, '_> {
+impl Element for SelectorElement<'_, '_, '_> {
     type Impl = Svg;
 
     fn opaque(&self) -> OpaqueElement {

@@ -6,7 +6,7 @@
 //! and the distance holds for the arcs' points too. This argument needs radii well above the tolerance; for smaller
 //! radii the arcs' points are measured as well.
 
-use super::path::Path;
+use super::path::FittedCurve;
 use crate::geom::shape::{Arc, Segment, trig};
 use crate::tolerance::{FIT_SHARE, FLATTEST_FITTED, ROUNDEST_BULGE, TANGENT};
 use kurbo::{Point, Vec2};
@@ -39,13 +39,13 @@ pub(super) struct Bits {
 }
 
 impl Bits {
-    fn one(end: Point, bulge: f64) -> Bits {
+    fn single(end: Point, bulge: f64) -> Bits {
         Bits { bits: [Bit { end, bulge }; 2], joint_way: None }
     }
 
     /// A chord without tangency.
     pub(super) fn chord(end: Point) -> Bits {
-        Bits::one(end, 0.0)
+        Bits::single(end, 0.0)
     }
 
     pub(super) fn as_slice(&self) -> &[Bit] {
@@ -64,7 +64,8 @@ impl Bits {
         let (b0, b1) = (half_turn(t0, v), half_turn(v, t1));
         // Bulges this close differ by a quarter of TANGENT in direction, which leaves an eighth at either end.
         if (b0 - b1).abs() <= 0.125 * TANGENT {
-            return ready(from.point, Bit { end: to.point, bulge: 0.5 * (b0 + b1) }).map(|b| Bits::one(b.end, b.bulge));
+            return ready(from.point, Bit { end: to.point, bulge: 0.5 * (b0 + b1) })
+                .map(|b| Bits::single(b.end, b.bulge));
         }
         // d² · 2(1 − t0·t1) + 2d · v·(t0 + t1) − v·v = 0, the positive root in a form without cancellation.
         let (a, b, c) = ((t0 - t1).hypot2(), v.dot(t0 + t1), v.hypot2());
@@ -82,7 +83,7 @@ impl Bits {
     /// Whether these pieces and the curve from `from` to `to` lie within [`FIT_SHARE`] of the tolerance of each other and
     /// run the same way. Both `Ok` and `Err` hold the greatest distance seen as a share of that allowance; infinite if
     /// the failure has another cause.
-    pub(super) fn measure(&self, path: &Path, from: &Knot, to: &Knot) -> Result<f64, f64> {
+    pub(super) fn measure(&self, path: &FittedCurve, from: &Knot, to: &Knot) -> Result<f64, f64> {
         let allowed = FIT_SHARE * path.tolerance;
         let middle = self.bits[0];
         let first = Circle::new(from.point, middle);

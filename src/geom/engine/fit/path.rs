@@ -12,22 +12,22 @@ use crate::tolerance::{
 use kurbo::{CubicBez, Point, Vec2, common::solve_cubic};
 use std::f64::consts::FRAC_PI_2;
 
-pub(super) enum Shape {
+pub(super) enum CurveForm {
     /// At t: (`[0]` + (`[1]` + `[2]` t) t) t.
     Cubic([Vec2; 3]),
     Ellipse(EllipticArc),
 }
 
-impl Shape {
-    pub(super) fn cubic(c: &CubicBez) -> Shape {
+impl CurveForm {
+    pub(super) fn cubic(c: &CubicBez) -> CurveForm {
         let (a, b, d) = (c.p1 - c.p0, c.p2 - c.p1, c.p3 - c.p2);
-        Shape::Cubic([3.0 * a, 3.0 * (b - a), d - 2.0 * b + a])
+        CurveForm::Cubic([3.0 * a, 3.0 * (b - a), d - 2.0 * b + a])
     }
 }
 
 /// A curve over t from 0 to 1, in coordinates relative to its start, so that no digits are spent on its position.
-pub(super) struct Path {
-    shape: Shape,
+pub(super) struct FittedCurve {
+    shape: CurveForm,
     /// Exact start and end in the frame of the drawing.
     origin: Point,
     end: Point,
@@ -37,9 +37,9 @@ pub(super) struct Path {
     pub(super) tolerance: f64,
 }
 
-impl Path {
-    pub(super) fn new(shape: Shape, origin: Point, end: Point, top_speed: f64, tolerance: f64) -> Path {
-        Path { shape, origin, end, top_speed, tolerance }
+impl FittedCurve {
+    pub(super) fn new(shape: CurveForm, origin: Point, end: Point, top_speed: f64, tolerance: f64) -> FittedCurve {
+        FittedCurve { shape, origin, end, top_speed, tolerance }
     }
 
     pub(super) fn at(&self, t: f64) -> Point {
@@ -50,16 +50,18 @@ impl Path {
             return (self.end - self.origin).to_point();
         }
         match &self.shape {
-            Shape::Cubic([a, b, c]) => ((*a + (*b + *c * t) * t) * t).to_point(),
-            Shape::Ellipse(e) => (at_angle(e, e.from + e.sweep * t) - self.origin).to_point(),
+            CurveForm::Cubic([a, b, c]) => ((*a + (*b + *c * t) * t) * t).to_point(),
+            CurveForm::Ellipse(e) => (at_angle(e, e.from + e.sweep * t) - self.origin).to_point(),
         }
     }
 
     /// The point and the first derivative.
     pub(super) fn at_with_velocity(&self, t: f64) -> (Point, Vec2) {
         match &self.shape {
-            Shape::Cubic([a, b, c]) => (((*a + (*b + *c * t) * t) * t).to_point(), *a + (2.0 * *b + 3.0 * *c * t) * t),
-            Shape::Ellipse(e) => {
+            CurveForm::Cubic([a, b, c]) => {
+                (((*a + (*b + *c * t) * t) * t).to_point(), *a + (2.0 * *b + 3.0 * *c * t) * t)
+            }
+            CurveForm::Ellipse(e) => {
                 let (sin, cos) = (trig::sin(e.from + e.sweep * t), trig::cos(e.from + e.sweep * t));
                 let p = e.center + cos * e.major + sin * e.minor;
                 ((p - self.origin).to_point(), e.sweep * (cos * e.minor - sin * e.major))
@@ -70,8 +72,8 @@ impl Path {
     /// First, second and third derivative.
     fn derivatives(&self, t: f64) -> [Vec2; 3] {
         match &self.shape {
-            Shape::Cubic([a, b, c]) => [*a + (2.0 * *b + 3.0 * *c * t) * t, 2.0 * *b + 6.0 * *c * t, 6.0 * *c],
-            Shape::Ellipse(e) => {
+            CurveForm::Cubic([a, b, c]) => [*a + (2.0 * *b + 3.0 * *c * t) * t, 2.0 * *b + 6.0 * *c * t, 6.0 * *c],
+            CurveForm::Ellipse(e) => {
                 let v = at_angle(e, e.from + e.sweep * t) - e.center;
                 let w = at_angle(e, e.from + e.sweep * t + FRAC_PI_2) - e.center;
                 [e.sweep * w, -e.sweep.powi(2) * v, -e.sweep.powi(3) * w]
@@ -96,7 +98,7 @@ impl Path {
     /// Whether a cubic nearly stops within its span and reverses within less than is visible. Where the speed is least,
     /// d1 is perpendicular to d2, and the radius there is d1²/|d2|.
     fn is_cusp(&self, d1: Vec2, d2: Vec2, t: f64) -> bool {
-        let inside = matches!(self.shape, Shape::Cubic(_)) && t > 0.0 && t < 1.0;
+        let inside = matches!(self.shape, CurveForm::Cubic(_)) && t > 0.0 && t < 1.0;
         inside
             && d1.hypot2() <= INVISIBLE_TURN * self.tolerance * d2.hypot()
             && d1.dot(d2).abs() <= ACROSS * d1.hypot() * d2.hypot()
@@ -104,7 +106,7 @@ impl Path {
 
     /// Parameters where a cubic stops or nearly stops: its cusps, and turns too tight to be visible.
     pub(super) fn stops(&self) -> Vec<f64> {
-        let Shape::Cubic([a, b, c]) = &self.shape else { return Vec::new() };
+        let CurveForm::Cubic([a, b, c]) = &self.shape else { return Vec::new() };
         let (a, b, c) = (*a, 2.0 * *b, 3.0 * *c);
         // The speed is least where the square of a + bt + ct² is. It is rarely small: skip the roots otherwise.
         let least = |t: f64| (a + (b + c * t) * t).hypot() < SLOW * self.top_speed;
@@ -120,7 +122,7 @@ impl Path {
     /// Whether a cubic turns far enough to stop: it cannot while its velocity stays in one half plane, well away from
     /// zero.
     fn may_stop(&self) -> bool {
-        let Shape::Cubic([a, b, c]) = &self.shape else { return false };
+        let CurveForm::Cubic([a, b, c]) = &self.shape else { return false };
         // The velocity's control points; the velocity lies within their hull.
         let hull = [*a, *a + *b, *a + 2.0 * *b + 3.0 * *c];
         let axis = unit(hull[0] + hull[1] + hull[2]);

@@ -11,7 +11,7 @@ use crate::tolerance::{
 use kurbo::{Point, Vec2};
 
 /// Signed area and length of the loop of chords.
-pub(super) fn measure(runs: &[Run]) -> (f64, f64) {
+pub(super) fn measure(runs: &[ChordRun]) -> (f64, f64) {
     let (mut area, mut length) = (0.0, 0.0);
     let Some(o) = runs.first().map(|r| r.points[0]) else { return (0.0, 0.0) };
     for w in runs.iter().flat_map(|r| r.points.windows(2)) {
@@ -22,12 +22,12 @@ pub(super) fn measure(runs: &[Run]) -> (f64, f64) {
 }
 
 /// Consecutive chords that replace one carrier.
-pub(super) struct Run {
+pub(super) struct ChordRun {
     pub(super) carrier: Carrier,
     pub(super) points: Vec<Point>,
 }
 
-impl Run {
+impl ChordRun {
     fn start(&self) -> Point {
         self.points[0]
     }
@@ -59,8 +59,8 @@ impl Run {
     }
 
     /// Whether each of its points lies within the chord error of a neighbour's carrier.
-    fn stood_for(&self, before: &Run, after: &Run) -> bool {
-        let off = |r: &Run, p: Point| {
+    fn stood_for(&self, before: &ChordRun, after: &ChordRun) -> bool {
+        let off = |r: &ChordRun, p: Point| {
             if matches!(r.carrier, Carrier::Inner) { f64::INFINITY } else { r.carrier.distance(p).0.abs() }
         };
         self.points.iter().all(|&p| off(before, p).min(off(after, p)) <= 2.0 * OVERLAY_CHORD)
@@ -97,7 +97,7 @@ impl Run {
 
 /// Intersection of two consecutive carriers near their common grid point, by Newton's method on the signed distances.
 /// Near a tangency: the smallest move that fits both.
-fn meet(before: &Run, after: &Run) -> Point {
+fn meet(before: &ChordRun, after: &ChordRun) -> Point {
     // A crumb between the two may have been removed: start midway.
     let from = before.end().midpoint(after.start());
     if let Some(p) = before.carrier.touches(&after.carrier)
@@ -134,7 +134,7 @@ fn meet(before: &Run, after: &Run) -> Point {
 /// The intersection of each run with the previous one. Within the chord error, chords show carriers that the exact
 /// boundary lacks. There the exact carriers of the neighbours meet first, and the run between would go backwards. It
 /// is removed if its neighbours' carriers cover its points.
-pub(super) fn corners(runs: &mut Vec<Run>) -> Vec<Point> {
+pub(super) fn corners(runs: &mut Vec<ChordRun>) -> Vec<Point> {
     let n = runs.len();
     let mut ends: Vec<Point> = (0..n).map(|i| meet(&runs[(i + n - 1) % n], &runs[i])).collect();
     let (mut i, mut unchanged) = (0, 0);
@@ -160,7 +160,7 @@ pub(super) fn corners(runs: &mut Vec<Run>) -> Vec<Point> {
 }
 
 /// Ends that would reverse a run, or change an arc's sweep too much, return to the grid's place.
-pub(super) fn settle(runs: &[Run], mut ends: Vec<Point>) -> Vec<Point> {
+pub(super) fn settle(runs: &[ChordRun], mut ends: Vec<Point>) -> Vec<Point> {
     let n = runs.len();
     for _ in 0..3 {
         let mut put_back = false;
@@ -180,7 +180,7 @@ pub(super) fn settle(runs: &[Run], mut ends: Vec<Point>) -> Vec<Point> {
     ends
 }
 
-fn grid_corner(runs: &[Run], i: usize) -> Point {
+fn grid_corner(runs: &[ChordRun], i: usize) -> Point {
     let n = runs.len();
     runs[(i + n - 1) % n].end().midpoint(runs[i].start())
 }

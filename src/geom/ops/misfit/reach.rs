@@ -17,7 +17,7 @@ impl Misfit {
     /// found.
     #[must_use]
     pub fn reached_by(&self, drawn: &EdgeIndex, lost: bool, most: f64, least: f64) -> Option<f64> {
-        let corner = Corner::of(self, drawn, lost)?;
+        let corner = CornerSides::from_misfit(self, drawn, lost)?;
         let start = most.min(self.largest_radius(least));
         if start <= 0.0 {
             return None;
@@ -40,7 +40,7 @@ impl Misfit {
 }
 
 /// The two sides of a corner, from its deepest point outward.
-struct Corner<'a> {
+struct CornerSides<'a> {
     sides: [Vec<Segment>; 2],
     points: Vec<Point>,
     tip: Point,
@@ -48,8 +48,8 @@ struct Corner<'a> {
     lost: bool,
 }
 
-impl Corner<'_> {
-    fn of<'a>(m: &Misfit, drawn: &'a EdgeIndex, lost: bool) -> Option<Corner<'a>> {
+impl CornerSides<'_> {
+    fn from_misfit<'a>(m: &Misfit, drawn: &'a EdgeIndex, lost: bool) -> Option<CornerSides<'a>> {
         let near = |s: &Segment| s.nearest(m.at).0;
         let k = (0..m.outline.len()).min_by(|&i, &j| near(&m.outline[i]).total_cmp(&near(&m.outline[j])))?;
         let (mut before, mut after) = (m.outline[..=k].to_vec(), m.outline[k..].to_vec());
@@ -67,7 +67,7 @@ impl Corner<'_> {
             return None;
         }
         let points = m.outline.iter().flat_map(|s| [0.0, 0.25, 0.5, 0.75, 1.0].map(|t| s.at(t))).chain([m.at]);
-        Some(Corner { sides: [before, after], points: points.collect(), tip: m.at, drawn, lost })
+        Some(CornerSides { sides: [before, after], points: points.collect(), tip: m.at, drawn, lost })
     }
 
     /// Whether a tool of radius `t` has a free position that reaches the corner. All points of the corner's edges must

@@ -4,9 +4,11 @@
 //!
 //! * [`geom`]: plane geometry, used by all the others.
 //! * [`drawing`]: reads a file into outlines.
-//! * `template`: turns outlines and tools into openings.
+//! * `template`: turns outlines and tools into pieces and their openings.
+//! * `panel`: lays the openings out on panels, and lists the steps of the work.
 //! * `proof`: simulates the routing.
 //! * `check`: lists what will not come out as drawn.
+//! * `job`: the settings of a job, and the facts of its run.
 //! * `write` and `report`: make the drawing files and the text.
 //! * `app`: runs these steps in order.
 

@@ -1,7 +1,7 @@
 //! The pipeline from a drawing to files.
 //!
-//! In: a checked [`Job`]. Out: [`Facts`], and with `make` the files. Only this module and [`crate::write::store`] access
-//! files. A faulty drawing gives findings. [`AppError`] means that the run gives no answer.
+//! In: a checked [`Job`]. Out: [`Facts`](crate::job::facts::Facts), and with `make` the files. Only this module and
+//! [`crate::write::store`] access files. [`run()`] is the whole path from a drawing to proved files.
 
 mod error;
 mod files;

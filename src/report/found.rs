@@ -56,9 +56,11 @@ pub(super) fn write_entries(lines: &mut Lines, findings: &[Finding], manner: Man
     }
 }
 
-/// How far a piece is off; else by how much a limit is missed.
+/// How far a piece is off; else by how much a limit is missed. Rounded as in the JSON document, so that of equal figures
+/// the first place counts.
 fn badness(f: &Finding) -> f64 {
-    f.off.or(f.short).or(f.measured).unwrap_or(0.0).abs()
+    let mm = f.off.or(f.short).or(f.measured).unwrap_or(0.0).abs();
+    (mm * 1e6).round()
 }
 
 /// The sign of a severity.

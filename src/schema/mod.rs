@@ -4,7 +4,7 @@
 //! Keys stand in the order of the fields. Values that do not apply are null. Keys may be added, never renamed: an added
 //! key is an `Option` or has a default, so that earlier documents are still read. Unknown keys are skipped.
 //!
-//! [`job`] is `NAME.json`; [`bench`], [`proof`], [`asides`] and [`finding`] are its parts. [`kit`] and [`answers`] are
+//! [`job`] is `NAME.json`; [`mod@bench`], [`proof`], [`asides`] and [`finding`] are its parts. [`kit`] and [`answers`] are
 //! the answers of the other commands. `shared/letin.schema.json` is the JSON Schema of them all.
 
 pub mod answers;

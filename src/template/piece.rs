@@ -43,7 +43,7 @@ impl Piece {
     /// Computes both openings.
     ///
     /// # Errors
-    /// As [`grow`].
+    /// As [`outset`].
     pub fn new(
         outline: usize,
         drawn: &Certified<Region>,

@@ -41,6 +41,20 @@ fn what_was_written_is_proved() {
     }
 }
 
+/// The recess follows the outline as made, and the inlay lies the gap inside it.
+#[test]
+fn both_pieces_are_compared_with_the_outline_as_made() {
+    let m = made(&[]);
+    let document = m.document();
+    let pieces = document["proof"]["pieces"].as_array().unwrap();
+    assert_eq!(pieces.len(), 2);
+    for p in pieces {
+        let gap = p["gap_max_mm"].as_f64().unwrap();
+        assert!(p["recess_off_made_mm"].as_f64().unwrap() < 0.005, "{p}");
+        assert!((p["inlay_off_made_mm"].as_f64().unwrap() - gap).abs() < 0.005, "{p}");
+    }
+}
+
 /// The four line openings, exchanged in pairs.
 #[test]
 fn files_that_changed_places_are_caught() {

@@ -113,6 +113,31 @@ fn a_cutter_that_is_too_short_is_reported_in_flush_jobs_too() {
     }
 }
 
+/// Something in hand is not cut: a part is its own inlay, and a recess needs no recess. The template's thickness of 9 and
+/// 0.5 in the spoil board leave 15.5 of the cutter's 25 for a through cut, and 16 for a recess.
+#[test]
+fn jobs_in_hand_check_the_tools_for_what_they_cut() {
+    let kit = "[[bush]]\noutside = 20\nbore = 16\n\n[[cutter]]\ndiameter = 6\nlength = 25\nshank = 8\n";
+    let dir = yard(r#"<circle cx="100" cy="100" r="30"/>"#, &[("kit.toml", kit)]);
+    for (start, stock, recess, found) in [
+        ("recess", "15.5", "17", false),
+        ("recess", "15.6", "8", true),
+        ("part", "17", "16", false),
+        ("part", "9", "16.1", true),
+        ("template", "15.5", "16", false),
+        ("template", "15.6", "8", true),
+        ("template", "9", "16.1", true),
+    ] {
+        let settings = ["--kit", "kit.toml", "--from", start, "--stock", stock, "--recess-depth", recess];
+        assert_eq!(codes(&checked(dir.path(), &settings)).contains(&"cutter-reach"), found, "{settings:?}");
+    }
+    for start in ["part", "template", "recess"] {
+        let found =
+            |pass| codes(&checked(dir.path(), &["--from", start, "--pass-depth", pass])).contains(&"pass-depth");
+        assert_eq!([found("3"), found("3.1")], [false, true], "{start}");
+    }
+}
+
 #[test]
 fn a_pass_set_too_deep_is_reported_and_a_job_file_may_set_it() {
     let job = "drawing = \"yard.svg\"\npass-depth = 4\nrecess-depth = 8\nstock = 9\n";

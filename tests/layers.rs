@@ -45,7 +45,7 @@ const PLACES: [(&str, &[&str]); 8] = [
 
 /// The order of the parts of a module, from the lowest to the highest: each names only itself and lower ones. Parts in
 /// one row do not name each other. The module's own file, `mod.rs`, may name all, and gives names out. A part that uses
-/// one of these names uses the part from which it comes. Every part of a module must be listed.
+/// one of these names uses the part from which it comes. Every part of these modules must be listed.
 #[rustfmt::skip]
 const PARTS: [(&str, &[&[&str]]); 9] = [
     ("geom", &[&["shape"], &["index"], &["engine", "certify"], &["ops"]]),

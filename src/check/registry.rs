@@ -1,7 +1,8 @@
-//! All checks, by the stage of the run at which they look.
+//! The checks that stand alone, by the stage of the run at which they look.
 //!
-//! A check is a function from what a stage knows to findings. It never ends the run. Each list is walked once for every
-//! part of a run. To add a check, write it in a file of its own and add its line here.
+//! A check is a function from what a stage knows to findings. It never ends the run. Checks whose results a later stage
+//! needs are called in `app::run`: the differences from the drawing, the cutter's path, gaps that close, and the account.
+//! To add a check, write it in a file of its own and add its line here.
 
 use super::{
     Finding, Subject, base_tips, bush_bore, bush_depth, clamp_room, cutter_reach, fit, free_hand, hand, ledge,
@@ -46,28 +47,30 @@ pub fn surveyed<T>(checks: &[fn(&T, &Budget) -> Surveyed], seen: &T, budget: &Bu
 }
 
 /// The drawing as read.
-pub struct Read<'a> {
+pub struct DrawingSeen<'a> {
     pub drawing: &'a Drawing,
     pub outlines: &'a Outlines,
     /// Diameter of the recess's cutter, mm.
     pub cutter: f64,
 }
 
-pub const OF_DRAWING: &[fn(&Read<'_>) -> Vec<Finding>] =
+/// Walked for each group of outlines.
+pub const OF_DRAWING: &[fn(&DrawingSeen<'_>) -> Vec<Finding>] =
     &[|r| reading::findings(r.drawing, !r.outlines.outlines.is_empty()), |r| outlines::findings(r.outlines, r.cutter)];
 
 /// The tools of a part, and their work. Independent of the drawing.
-pub struct Equipment<'a> {
+pub struct ToolsSeen<'a> {
     pub kit: &'a Kit,
     /// The tools of each group of outlines.
     pub tools: &'a [Tools],
-    /// The same, without those that do not run on the template.
+    /// The same, but with the recess pair alone where the other pair does not run on the template.
     pub over_template: &'a [Tools],
     pub cuts: &'a [Cut],
     pub router: Router,
 }
 
-pub const OF_TOOLS: &[fn(&Equipment<'_>) -> Vec<Finding>] = &[
+/// Walked for each part, and for each trial of other tools.
+pub const OF_TOOLS: &[fn(&ToolsSeen<'_>) -> Vec<Finding>] = &[
     |e| e.tools.iter().flat_map(|t| bush_bore::bores(e.kit, t)).collect(),
     |e| e.over_template.iter().flat_map(|t| bush_depth::bushes(e.kit, t, e.router)).collect(),
     |e| cutter_reach::reaches(e.kit, e.cuts, e.router),
@@ -75,14 +78,15 @@ pub const OF_TOOLS: &[fn(&Equipment<'_>) -> Vec<Finding>] = &[
 ];
 
 /// One outline as made, with its openings. Its differences from the drawing have findings of their own.
-pub struct Worked<'a> {
+pub struct PieceSeen<'a> {
     pub subject: Subject<'a>,
     pub piece: &'a Piece,
     /// Diameter of the template's cutter, mm.
     pub template_cutter: f64,
 }
 
-pub const OF_PIECES: &[fn(&Worked<'_>, &Budget) -> Surveyed] = &[
+/// Walked for each outline, and for each trial of other tools or sizes.
+pub const OF_PIECES: &[fn(&PieceSeen<'_>, &Budget) -> Surveyed] = &[
     |m, budget| fit::horns(&m.subject, &m.piece.made, budget),
     |m, budget| {
         let served = [Duty::Recess, Duty::Inlay];
@@ -100,7 +104,7 @@ pub const OF_PIECES: &[fn(&Worked<'_>, &Budget) -> Surveyed] = &[
 ];
 
 /// A plug with its shoulder, before it has panels.
-pub struct Ordered<'a> {
+pub struct ShoulderOrdered<'a> {
     /// `None` if one of them cannot be made.
     pub both: Option<Shouldered<'a>>,
     pub depths: &'a Depths,
@@ -111,36 +115,38 @@ pub struct Ordered<'a> {
     pub plug_gap: f64,
 }
 
-pub const OF_SHOULDERS: &[fn(&Ordered<'_>) -> Vec<Finding>] = &[
+/// Walked for each plug with its shoulder.
+pub const OF_SHOULDERS: &[fn(&ShoulderOrdered<'_>) -> Vec<Finding>] = &[
     |o| o.both.and_then(ledge::ledge).into_iter().collect(),
     |o| ledge::thin(o.depths, o.plug),
     |o| fit::plug_gap(o.plug, o.plug_tools, o.plug_gap).into_iter().collect(),
 ];
 
 /// The panels of a part.
-pub struct Laid<'a> {
+pub struct PanelsSeen<'a> {
     pub template: &'a Template,
     pub settings: &'a PanelSettings,
     pub steps: &'a [Step],
-    pub shoulder: Option<LaidShoulder<'a>>,
+    pub shoulder: Option<ShoulderSeen<'a>>,
 }
 
 /// What a plug with its shoulder adds to its panels.
-pub struct LaidShoulder<'a> {
+pub struct ShoulderSeen<'a> {
     pub both: Shouldered<'a>,
     pub clearing: &'a Clearing,
     /// Plug and shoulder have a mirror axis in common.
     pub has_axis: bool,
 }
 
-pub const OF_PANELS: &[fn(&Laid<'_>) -> Vec<Finding>] = &[
+/// Walked for each part, blocked or not.
+pub const OF_PANELS: &[fn(&PanelsSeen<'_>) -> Vec<Finding>] = &[
     |l| panel::panels(l.template, l.settings),
     |l| l.shoulder.as_ref().and_then(|s| hand::hand(s.has_axis, l.steps, s.both)).into_iter().collect(),
     |l| l.shoulder.as_ref().and_then(|s| free_hand::free_hand(s.clearing, s.both)).into_iter().collect(),
 ];
 
 /// The router on the panels.
-pub struct Riding<'a> {
+pub struct RouterSeen<'a> {
     pub template: &'a Template,
     pub settings: &'a PanelSettings,
     pub steps: &'a [Step],
@@ -151,16 +157,19 @@ pub struct Riding<'a> {
     /// The area that the base sweeps on each panel and face; empty if not calculated.
     pub swept: &'a [((u32, u8), Region)],
     /// The wood that a loose centre can be stuck onto, in the drawing frame; `None`: everywhere.
-    pub stands: &'a (dyn Fn(&Opening) -> Option<Certified<Region>> + Sync),
+    pub wood_under_centre: &'a (dyn Fn(&Opening) -> Option<Certified<Region>> + Sync),
 }
 
-pub const OF_ROUTER: &[fn(&Riding<'_>, &Budget) -> Surveyed] = &[
+/// Walked for each part.
+pub const OF_ROUTER: &[fn(&RouterSeen<'_>, &Budget) -> Surveyed] = &[
     |r, _| Ok(clamp_room::clamp_room(r.template, r.swept, r.settings).into_iter().collect()),
-    |r, budget| base_tips::tips(r.template, (r.steps, r.centres, r.grounds), r.margins, r.settings, r.stands, budget),
+    |r, budget| {
+        base_tips::tips(r.template, (r.steps, r.centres, r.grounds), r.margins, r.settings, r.wood_under_centre, budget)
+    },
 ];
 
 /// The result of the proof.
-pub struct Fitted<'a> {
+pub struct FitsSeen<'a> {
     pub fits: &'a [Fit],
     pub corners: Corners,
     /// All tools are measured.
@@ -173,7 +182,8 @@ pub struct Fitted<'a> {
     pub before: &'a [Finding],
 }
 
-pub const OF_FITS: &[fn(&Fitted<'_>) -> Vec<Finding>] = &[|f| match f.plug {
+/// Walked for each part, and by `letin prove`.
+pub const OF_FITS: &[fn(&FitsSeen<'_>) -> Vec<Finding>] = &[|f| match f.plug {
     None => fit::flush(f.fits, f.corners, f.measured, f.gap, f.before),
     Some(plug) => fit::shouldered(f.fits, f.corners, f.measured, f.before, plug, f.gap),
 }];

@@ -17,7 +17,6 @@ use crate::schema::Release;
 use crate::template::Duty;
 use crate::template::Piece;
 use crate::template::ease::Corners;
-pub use crate::template::start::StageKind;
 use crate::text::{Show, Words, tenth};
 use crate::units::FileUnit;
 use std::path::Path;
@@ -49,6 +48,7 @@ pub struct Origin {
     pub sha256: String,
 }
 
+/// All that is known about a job after its run.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Facts {
     /// Path of the drawing as given.

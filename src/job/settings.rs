@@ -15,6 +15,7 @@ use crate::units::FileUnit;
 use crate::units::Unit;
 use std::path::PathBuf;
 
+/// A job to run. The command line has checked the settings, each by itself and with the others.
 #[derive(Clone, Debug)]
 pub struct Job {
     pub task: Task,
@@ -64,6 +65,19 @@ pub enum Kind {
     InHand(Start),
     /// Plugs and the shoulders around them. Their names replace `select`.
     Shouldered(PlugAndShoulder),
+}
+
+impl Kind {
+    /// The start from something in hand.
+    #[must_use]
+    pub fn start(&self) -> Option<Start> {
+        if let Kind::InHand(start) = self { Some(*start) } else { None }
+    }
+
+    #[must_use]
+    pub fn shouldered(&self) -> bool {
+        matches!(self, Kind::Shouldered(_))
+    }
 }
 
 /// Plugs and shoulders by id, layer or number.

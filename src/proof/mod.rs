@@ -14,10 +14,10 @@
 //! the steps. Then the inlay is turned over and laid in directly or rotated by a half turn, whichever fits better. So a
 //! wrong face or edge shows as a misfit.
 //!
-//! No figure is sampled: branch and bound on the exact edges finds the greatest distances within
-//! [`FARTHEST_ACCURACY`](crate::tolerance::FARTHEST_ACCURACY); the least distances are closed forms. Only the gap along
-//! the joint, and the stretches where it binds or is too wide, come from sampled points. These are at most [`STEP`] mm
-//! apart and include the ends and the middle of each edge.
+//! The distances of a fit are exact: branch and bound on the edges finds the greatest within
+//! [`crate::geom::farthest::ACCURACY`], the least are closed forms. The gap along the joint, its stretches, the comparison
+//! with the plan, and the distance of clearing from the plug come from sampled points. These are at most [`STEP`] mm apart
+//! and include the ends and the middle of each edge.
 
 mod compare;
 mod cut;

@@ -55,16 +55,16 @@ pub const NO_OPENING: f64 = 2.0;
 /// `proof`.
 pub const GAP_THINNED: f64 = 0.001;
 
-/// Dense openings are simplified within this, mm, to see what supports the router's base. Used by `template`.
+/// Dense openings are simplified within this, mm, to see what supports the router's base. Used by `panel`.
 pub const ROUGH_GROUND: f64 = 0.01;
 
-/// The worst position of the base is refined to this, mm. Used by `template`.
+/// The worst position of the base is refined to this, mm. Used by `panel`.
 pub const TIPPING_REFINED: f64 = 0.01;
 
 /// A smaller remainder of waste, mm², counts as nothing: artefacts of coincident edges. Used by `template::clearing`.
 pub const NOTHING_LEFT: f64 = 1e-3;
 
-/// Rounding error of sums and multiples of typed lengths, mm. Used by `template` and the checks.
+/// Rounding error of sums and multiples of typed lengths, mm. Used by `panel` and the checks.
 pub const TYPED: f64 = 1e-6;
 
 /// Two deepest points this close, mm, belong to the same corner. Used by the checks.
@@ -96,7 +96,7 @@ pub const SHORT_OF_GAP: f64 = 0.05;
 /// Tolerance for a round length, mm: the rounding of five digits in a file. Used by the checks.
 pub const ROUND_LENGTH: f64 = 0.004;
 
-/// The diameter of the largest clamp pad is searched to within this, mm. Used by `template::clamps`.
+/// The diameter of the largest clamp pad is searched to within this, mm. Used by `panel::clamps`.
 pub const PAD_REFINED: f64 = 0.01;
 
 /// A corner with a smaller radius, mm, is called sharp. Used by the checks.

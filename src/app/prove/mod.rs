@@ -10,7 +10,7 @@ mod plan;
 use super::AppError;
 use super::read::{LONGEST, bytes};
 use crate::budget::Budget;
-use crate::check::registry::{self, Fitted, OF_FITS};
+use crate::check::registry::{self, FitsSeen, OF_FITS};
 use crate::check::{Finding, numbered};
 use crate::proof::{self, Beside, FaceFile, Fit, Plan, ProofError};
 use crate::schema::Document;
@@ -170,7 +170,7 @@ fn proved(
     kept(document, &fits, &plan, changed).map_err(unreadable)??;
     let (corners, measured, known) = (plan::corners(document), document.tools.measured, plan::findings(document));
     let gap = |number| plan.outlines.iter().find(|o| o.number == number).map_or(0.0, |o| o.gap);
-    let seen = Fitted {
+    let seen = FitsSeen {
         fits: &fits,
         corners,
         measured,

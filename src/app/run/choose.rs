@@ -6,7 +6,7 @@
 //! reported. Findings on the tools themselves count as in the run.
 
 use super::super::{AppError, Job};
-use super::{plan, scale, tools};
+use super::{scale, tools, work};
 use crate::budget::Budget;
 use crate::check::{Code, Finding, Severity, numbered};
 use crate::drawing::Drawing;
@@ -19,7 +19,7 @@ use crate::tolerance::WIDE_GAP;
 /// Most sets tried on a drawing. Each costs as much as a check.
 const TRIED: usize = 24;
 /// Most of these sets that change only the inlay's bush.
-const APART: usize = 8;
+const OTHER_INLAY: usize = 8;
 /// Scales to try, as multiples of the estimate from the findings' figures.
 const SCALES: [f64; 3] = [1.0, 1.04, 1.15];
 /// Largest scale that is proposed.
@@ -36,8 +36,8 @@ fn tried(
     budget: &Budget,
 ) -> Result<(Count, Vec<Finding>), AppError> {
     let job = Job { tools, ..job.clone() };
-    let (worked, mut findings) = plan::worked(outlines, tools.inlay, &job, budget)?;
-    findings.extend(plan::closed_gaps(&worked.pieces, &findings, &job, budget)?);
+    let (worked, mut findings) = work::worked(outlines, tools.inlay, &job, budget)?;
+    findings.extend(work::closed_gaps(&worked.pieces, &findings, &job, budget)?);
     findings.extend(tools::findings(&[(group, tools)], &job));
     let findings = numbered(findings, &job.accept);
     Ok((count(&findings), findings))
@@ -54,11 +54,11 @@ pub(super) fn count<'a>(findings: impl IntoIterator<Item = &'a Finding>) -> Coun
 
 /// The error for a kit without a matching pair. It says whether one more tool would help.
 fn no_pair(kit: &Kit, bounds: Bounds) -> AppError {
-    AppError::NoPair { most: bounds.most, buy: to_buy(kit, &shop(kit), bounds).is_some() }
+    AppError::NoPair { most: bounds.most, buy: to_buy(kit, &general_kit(kit), bounds).is_some() }
 }
 
 /// The general kit in the units of the maker's kit.
-fn shop(kit: &Kit) -> Kit {
+fn general_kit(kit: &Kit) -> Kit {
     if kit.inches { generic::inch() } else { generic::metric() }.unwrap_or_default()
 }
 
@@ -108,7 +108,7 @@ pub(super) fn suggestion(
     let (mut buy, mut lacks) = (None, Lacks::default());
     if of_kit.best.is_none_or(|(c, _)| c != Count::default()) && !job.kit.generic {
         let least = of_kit.best.map_or(now, |(c, _)| c);
-        let (apart, mut both) = sets(&with_shop(&job.kit), job, larger_too);
+        let (apart, mut both) = sets(&with_general_kit(&job.kit), job, larger_too);
         let lacking = |t: &Tools| lacks_of(&job.kit, t);
         let apart = apart.into_iter().filter(|t| lacking(t).many() > 0).collect();
         both.retain(|t| lacking(t).many() > 0);
@@ -123,8 +123,8 @@ pub(super) fn suggestion(
 }
 
 /// The kit and the tools of the general kit. The maker's own tools keep their measured sizes.
-fn with_shop(kit: &Kit) -> Kit {
-    let (mut all, shop) = (kit.clone(), shop(kit));
+fn with_general_kit(kit: &Kit) -> Kit {
+    let (mut all, shop) = (kit.clone(), general_kit(kit));
     all.bushes.extend(shop.bushes.into_iter().filter(|b| kit.bush(b.outside).is_none()));
     all.cutters.extend(shop.cutters.into_iter().filter(|c| kit.cutter(c.diameter).is_none()));
     all.bushes.sort_by(|a, b| a.outside.total_cmp(&b.outside));
@@ -156,7 +156,7 @@ fn best(
 ) -> Result<Trials, AppError> {
     let (mut best, mut trials): (Option<(Count, Tools)>, usize) = (None, 0);
     let all = apart.len() + both.len();
-    let mut sets = thinned(&apart, APART);
+    let mut sets = thinned(&apart, OTHER_INLAY);
     sets.extend(thinned(&both, TRIED - sets.len()));
     for tools in sets {
         budget.check()?;
@@ -212,7 +212,7 @@ fn larger(
             Ok(all) => all,
             Err(e) => {
                 // A size that cannot be certified is not proposed.
-                plan::uncertified(e)?;
+                work::uncertified(e)?;
                 continue;
             }
         };

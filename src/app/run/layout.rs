@@ -5,10 +5,11 @@
 
 use super::super::files::{self, Machine};
 use super::super::{AppError, Kind};
-use super::plan::{Planned, uncertified};
+use super::plan::Planned;
+use super::work::uncertified;
 use crate::budget::Budget;
 use crate::check::Finding;
-use crate::check::registry::{self, LaidShoulder, OF_PANELS};
+use crate::check::registry::{self, OF_PANELS, ShoulderSeen};
 use crate::geom::{Certified, GeomError, Point, Region, shrink};
 use crate::panel::Opening;
 use crate::panel::flush::{template, template_of};
@@ -28,26 +29,26 @@ pub(super) struct Laid {
     pub files: Vec<Machine>,
     /// An error in drawing, tools or pieces stops the part. It then has no panels, and nothing to prove.
     pub blocked: bool,
-    pub shouldered: Option<TurnedOver>,
+    pub shouldered: Option<LaidPlug>,
 }
 
 /// Further results for a plug with its shoulder.
-pub(super) struct TurnedOver {
+pub(super) struct LaidPlug {
     /// Plug and shoulder have a mirror axis in common.
     pub has_axis: bool,
     /// Number of the plug's outline.
     plug: usize,
     /// The finished plug, in the drawing frame; `None` if it could not be certified.
-    stands: Option<Certified<Region>>,
+    finished: Option<Certified<Region>>,
 }
 
 impl Laid {
-    /// The only support of the base outside an opening: the finished plug, after the waste around it is cleared. `None`
-    /// if the panel and the wood support it.
-    pub fn support(&self, o: &Opening) -> Option<Certified<Region>> {
+    /// The wood that the loose centre of an opening can be stuck onto: the finished plug, after the waste around it is
+    /// cleared. `None`: everywhere.
+    pub fn wood_under_centre(&self, o: &Opening) -> Option<Certified<Region>> {
         let s = self.shouldered.as_ref()?;
         let own = o.outline == s.plug && o.duty != Duty::Clearing;
-        if own { None } else { s.stands.clone() }
+        if own { None } else { s.finished.clone() }
     }
 }
 
@@ -87,11 +88,11 @@ fn laid(
         }
     };
     let beside = planned.shouldered().zip(planned.clearing.as_ref()).zip(shouldered.as_ref());
-    let seen = registry::Laid {
+    let seen = registry::PanelsSeen {
         template: &template,
         settings: &planned.job.panel,
         steps: &steps,
-        shoulder: beside.map(|((both, clearing), s)| LaidShoulder { both, clearing, has_axis: s.has_axis }),
+        shoulder: beside.map(|((both, clearing), s)| ShoulderSeen { both, clearing, has_axis: s.has_axis }),
     };
     findings.extend(registry::all(OF_PANELS, &seen));
     planned.findings.extend(findings);
@@ -121,7 +122,7 @@ fn shouldered(
     planned: &Planned,
     findings: &mut Vec<Finding>,
     budget: &Budget,
-) -> Result<(Template, Vec<Step>, Option<TurnedOver>), AppError> {
+) -> Result<(Template, Vec<Step>, Option<LaidPlug>), AppError> {
     let template = match both.template(clearing, &planned.job.panel, together, budget) {
         Ok(t) => t,
         Err(ShoulderError::Geom(e)) => {
@@ -132,14 +133,14 @@ fn shouldered(
     };
     let has_axis = common_axis(&both.plug.made, &both.shoulder.made).is_some();
     let steps = both.steps(&template, clearing, &planned.job.depths);
-    let stands = match standing(both, budget) {
+    let finished = match standing(both, budget) {
         Ok(region) => Some(region),
         Err(e) => {
             findings.push(uncertified(e)?);
             None
         }
     };
-    Ok((template, steps, Some(TurnedOver { has_axis, plug: both.plug.outline, stands })))
+    Ok((template, steps, Some(LaidPlug { has_axis, plug: both.plug.outline, finished })))
 }
 
 /// The finished plug, in the drawing frame.

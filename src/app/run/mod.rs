@@ -20,6 +20,7 @@ mod report;
 mod riding;
 mod scale;
 mod tools;
+mod work;
 
 use super::{AppError, Job, Outcome, Task, WRITING, files, read};
 use crate::budget::Budget;

@@ -21,7 +21,7 @@ pub(super) struct Part {
     pub groups: Vec<Outlines>,
 }
 
-/// The parts of a run. All refer to the mirror image if the job asks for it.
+/// The parts of a run, at least one. All refer to the mirror image if the job asks for it.
 ///
 /// # Errors
 /// [`AppError`] for an unknown name, and for plugs and shoulders that do not form pairs.

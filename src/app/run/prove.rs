@@ -10,7 +10,7 @@ use super::plan::Planned;
 use super::riding::{self, Riding};
 use super::tools::PLUG;
 use crate::budget::Budget;
-use crate::check::registry::{self, Fitted, OF_FITS};
+use crate::check::registry::{self, FitsSeen, OF_FITS};
 use crate::check::{Finding, account, numbered};
 use crate::geom::GeomError;
 use crate::proof::{Beside, FaceFile, Fit, InHand, Plan, PlugInShoulder, ProofError, Slot, Wanted};
@@ -36,7 +36,7 @@ pub(super) fn proved(laid: Laid, prover: Prover, budget: &Budget) -> Result<Prov
     let job = &laid.planned.job;
     let (fits, riding) = both(
         || fits(&laid, prover, budget),
-        || riding::look(&laid.template, &laid.steps, &|o| laid.support(o), job, budget),
+        || riding::ridden(&laid.template, &laid.steps, &|o| laid.wood_under_centre(o), job, budget),
     );
     let (fits, mut riding) = (fits?, riding?);
     let mut findings = laid.planned.findings.clone();
@@ -54,14 +54,14 @@ fn fits(laid: &Laid, prover: Prover, budget: &Budget) -> Result<Vec<Fit>, AppErr
     if laid.blocked || (laid.template.openings.is_empty() && !needs_no_file) {
         return Ok(Vec::new());
     }
-    match prover(&plan(laid, needs_no_file), &face_files(&laid.files), &mut Beside::default(), budget) {
+    match prover(&proof_plan(laid, needs_no_file), &face_files(&laid.files), &mut Beside::default(), budget) {
         Err(ProofError::Geom(GeomError::Stopped(s))) => Err(s.into()),
         other => Ok(other?),
     }
 }
 
 /// The input of the proof, without the shapes of the openings.
-fn plan(laid: &Laid, needs_no_file: bool) -> Plan {
+fn proof_plan(laid: &Laid, needs_no_file: bool) -> Plan {
     let (job, t) = (&laid.planned.job, &laid.template);
     // An outline that fits no panel has an error and no opening to route.
     let opened: BTreeSet<usize> = t.openings.iter().map(|o| o.outline).collect();
@@ -96,10 +96,10 @@ fn face_files(files: &[Machine]) -> Vec<FaceFile<'_>> {
     files.iter().map(|f| FaceFile { name: &f.name, bytes: &f.bytes, panel: f.panel, face: f.faces[0] }).collect()
 }
 
-/// Findings on the fits. `before`: the findings on corners and narrow parts, to which a misfit may belong.
+/// Findings on the fits. `before`: earlier findings, to which a misfit may belong.
 fn of_fits(fits: &[Fit], planned: &Planned, before: &[Finding]) -> Vec<Finding> {
     let plug = planned.groups.get(PLUG).filter(|_| planned.job.kind.shouldered());
-    let seen = Fitted {
+    let seen = FitsSeen {
         fits,
         corners: planned.job.corners,
         measured: planned.groups.iter().all(|g| g.tools.measured),

@@ -19,7 +19,7 @@ use crate::template::Piece;
 use crate::template::start::StageKind;
 use crate::template::start::{Begun, Start};
 
-/// The facts of all parts: the first with those that follow it. The files for the machine are in the same order.
+/// The facts of all parts, of which there is at least one. The files for the machine are in the order of the parts.
 pub(super) fn facts(parts: Vec<Proved>, job: &Job) -> (Facts, Vec<Vec<Machine>>) {
     let (mut all, machine): (Vec<Facts>, Vec<_>) = parts.into_iter().map(|p| of_part(p, job)).unzip();
     let then = all.split_off(1);
@@ -133,7 +133,7 @@ fn in_hand(start: Start, group: &Group, fits: &[Fit], job: &Job, whole: &Job) ->
     let match_gap = if group.pair.is_some() { job.tools.gap } else { whole.tools.gap_of_one_opening() };
     StartFacts {
         start,
-        round: group.round.1,
+        round: group.round.called,
         match_gap,
         wanted: whole.tools.gap,
         cut: start.cut(&job.tools),
@@ -150,13 +150,13 @@ fn stages(start: Start, b: &Begun, group: &Group, fits: &[Fit], job: &Job) -> Ve
     let fit = fits.iter().find(|f| f.outline == outline);
     let recess = fit.map(|f| f.recess_size);
     let inlay = fit.map(|f| f.inlay_size);
-    let (bush, cutter) = (round.0.bush_radius(), round.0.cutter_radius());
+    let (bush, cutter) = (round.sized.bush_radius(), round.sized.cutter_radius());
     let mut all = Vec::new();
     match start {
         Start::Part => {
             let opening = b.opening.as_deref().map(size).unwrap_or_default();
-            all.push(stage(StageKind::Round, Some(round.1), opening, bush + cutter));
-            all.extend(b.blank.as_deref().map(|r| stage(StageKind::Blank, Some(round.1), size(r), bush - cutter)));
+            all.push(stage(StageKind::Round, Some(round.called), opening, bush + cutter));
+            all.extend(b.blank.as_deref().map(|r| stage(StageKind::Blank, Some(round.called), size(r), bush - cutter)));
             all.iter_mut().for_each(|s| s.taken = tools.one_opening);
             if !tools.one_opening {
                 let offset = tools.gap + tools.recess_offset();

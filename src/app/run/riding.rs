@@ -1,7 +1,7 @@
 //! The router on the panel: the area that its base sweeps, places where it tips, and room for clamps.
 
 use super::super::{AppError, Job};
-use super::plan::uncertified;
+use super::work::uncertified;
 use crate::budget::Budget;
 use crate::check::Finding;
 use crate::check::registry::{self, OF_ROUTER};
@@ -20,6 +20,7 @@ use std::collections::BTreeMap;
 /// For each panel and face, the area that the base sweeps.
 type Swept = Vec<((u32, u8), Region)>;
 
+/// The router on the panels of one part.
 #[derive(Default)]
 pub(super) struct Riding {
     pub swept: Swept,
@@ -30,16 +31,17 @@ pub(super) struct Riding {
     pub findings: Vec<Finding>,
 }
 
-/// Calculates all results. A place that cannot be certified becomes a finding. `stands` has the meaning that
-/// [`registry::Riding`] gives it.
-pub(super) fn look(
+/// Calculates all results. A place that cannot be certified becomes a finding. `wood_under_centre` has the meaning that
+/// [`registry::RouterSeen`] gives it.
+pub(super) fn ridden(
     t: &Template,
     steps: &[Step],
-    stands: &(dyn Fn(&Opening) -> Option<Certified<Region>> + Sync),
+    wood_under_centre: &(dyn Fn(&Opening) -> Option<Certified<Region>> + Sync),
     job: &Job,
     budget: &Budget,
 ) -> Result<Riding, AppError> {
     let mut all = Riding::default();
+    // The template's cutter runs inside the line and takes its own width.
     let loose = each(t.openings.iter().collect(), |o| shrink(&o.region, job.figures.template_cutter.mm, budget));
     for (o, loose) in t.openings.iter().zip(loose) {
         match loose {
@@ -71,7 +73,7 @@ pub(super) fn look(
         Ok(margins) => all.margins = margins,
         Err(e) => all.findings.push(uncertified(e)?),
     }
-    let seen = registry::Riding {
+    let seen = registry::RouterSeen {
         template: t,
         settings: &job.panel,
         steps,
@@ -79,7 +81,7 @@ pub(super) fn look(
         centres: &centres,
         grounds: &grounds,
         swept: &all.swept,
-        stands,
+        wood_under_centre,
     };
     match registry::surveyed(OF_ROUTER, &seen, budget) {
         Ok(found) => all.findings.extend(found),

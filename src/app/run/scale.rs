@@ -5,7 +5,7 @@
 //! slightly larger scale is tried. If that fails too, or the outline has too many edges, nothing is proposed.
 
 use super::super::{AppError, Job};
-use super::plan;
+use super::work;
 use crate::budget::Budget;
 use crate::check::{Code, Finding, Severity};
 use crate::drawing::Drawing;
@@ -23,7 +23,7 @@ const LARGER: [f64; 2] = [1.0, 1.04];
 /// Outlines with more edges than this are not tried. It would take as long as the rest of the run.
 const MOST_EDGES: usize = 500;
 /// Findings of one kind are the same if their places differ by at most this times the scale, mm.
-const SAME_PLACE: f64 = 6.0;
+const SAME_FINDING: f64 = 6.0;
 
 /// The outline scaled by `times`.
 ///
@@ -121,8 +121,8 @@ fn at_scale<'a>(
             return Ok(None);
         }
         let found = match scaled(o, times, budget) {
-            Ok(larger) => plan::worked(&[larger], job.tools.inlay, job, budget)?.1,
-            Err(e) => vec![plan::uncertified(e)?],
+            Ok(larger) => work::worked(&[larger], job.tools.inlay, job, budget)?.1,
+            Err(e) => vec![work::uncertified(e)?],
         };
         trials.push((times, found));
     }
@@ -134,7 +134,7 @@ fn at_scale<'a>(
 fn gone(f: &Finding, before: &[Finding], found: &[Finding], times: f64) -> bool {
     let alike = |g: &&Finding| (g.code, g.severity) == (f.code, f.severity);
     let near = |g: &Finding| match (f.at, g.at) {
-        (Some(a), Some(b)) => (b - (a.to_vec2() * times).to_point()).hypot() <= SAME_PLACE * times,
+        (Some(a), Some(b)) => (b - (a.to_vec2() * times).to_point()).hypot() <= SAME_FINDING * times,
         _ => true,
     };
     let worse = found.iter().any(|g| g.code == Code::Uncertified || g.code == f.code && near(g));

@@ -8,7 +8,7 @@ use super::choose;
 use crate::budget::Budget;
 use crate::check::Finding;
 use crate::check::cutter_reach::Cut;
-use crate::check::registry::{self, Equipment, OF_TOOLS};
+use crate::check::registry::{self, OF_TOOLS, ToolsSeen};
 use crate::drawing::outline::Outline;
 use crate::job::asides::PairChoice;
 use crate::kit::{Pair, Tools};
@@ -24,15 +24,6 @@ use crate::tolerance::WIDE_GAP;
 pub(super) const PLUG: usize = 0;
 
 impl Kind {
-    /// The start from something in hand.
-    pub(super) fn start(&self) -> Option<Start> {
-        if let Kind::InHand(start) = self { Some(*start) } else { None }
-    }
-
-    pub(super) fn shouldered(&self) -> bool {
-        matches!(self, Kind::Shouldered(_))
-    }
-
     /// The pieces whose openings count.
     pub(super) fn served(&self, tools: &Tools) -> Vec<Duty> {
         match self {
@@ -66,8 +57,16 @@ pub(super) struct Equipped {
     pub job: Job,
     /// Why the tools were chosen, with `--pair auto`.
     pub pair: Option<PairChoice>,
-    /// The pair that runs around a part: the sizes for the sums, and the nominal ones.
-    pub round: (Pair, Pair),
+    pub round: Around,
+}
+
+/// The pair that runs around a part in hand.
+#[derive(Clone, Copy)]
+pub(super) struct Around {
+    /// Sizes for the sums.
+    pub sized: Pair,
+    /// Nominal diameters.
+    pub called: Pair,
 }
 
 /// The tools of a group: those of the job, or the matching pair of the kit that does best on the outlines.
@@ -95,9 +94,13 @@ pub(super) fn equipped(outlines: &[Outline], group: usize, job: &Job, budget: &B
             // One opening serves both pieces, so the panel is not turned over.
             own.panel = PanelSettings { turn: Turn::None, ..job.panel };
         }
-        return Ok(Equipped { round: (tools.inlay, tools.inlay_called), job: own, pair: Some(choice) });
+        return Ok(Equipped {
+            round: Around { sized: tools.inlay, called: tools.inlay_called },
+            job: own,
+            pair: Some(choice),
+        });
     }
-    let round = (own.tools.inlay, own.tools.inlay_called);
+    let round = Around { sized: own.tools.inlay, called: own.tools.inlay_called };
     let most = WIDE_GAP.max(own.tools.gap);
     match (start, own.tools.matched(most)) {
         (None, _) => {}
@@ -119,5 +122,5 @@ pub(super) fn findings(groups: &[(usize, Tools)], job: &Job) -> Vec<Finding> {
         tools.iter().map(|t| if around_part { t.only(&job.kit, true) } else { *t }).collect();
     let cuts: Vec<Cut> = groups.iter().flat_map(|(group, t)| job.kind.cuts(*group, t, &job.depths)).collect();
     let (kit, router) = (&job.kit, job.router);
-    registry::all(OF_TOOLS, &Equipment { kit, tools: &tools, over_template: &over_template, cuts: &cuts, router })
+    registry::all(OF_TOOLS, &ToolsSeen { kit, tools: &tools, over_template: &over_template, cuts: &cuts, router })
 }

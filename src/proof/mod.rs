@@ -15,7 +15,7 @@
 //! wrong face or edge shows as a misfit.
 //!
 //! The distances of a fit are exact: branch and bound on the edges finds the greatest within
-//! [`crate::geom::farthest::ACCURACY`], the least are closed forms. The gap along the joint, its stretches, the comparison
+//! [`crate::tolerance::FARTHEST_ACCURACY`], the least are closed forms. The gap along the joint, its stretches, the comparison
 //! with the plan, and the distance of clearing from the plug come from sampled points. These are at most [`STEP`] mm apart
 //! and include the ends and the middle of each edge.
 

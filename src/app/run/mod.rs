@@ -12,6 +12,7 @@
 //! Then the files are written. A faulty drawing gives findings. [`AppError`] means that the run gives no answer.
 
 mod choose;
+mod equip;
 mod layout;
 mod outlines;
 mod plan;

@@ -4,8 +4,9 @@
 //! outline of which nothing is left has only findings. Errors: [`AppError`] for a drawing without outlines.
 
 use super::super::{AppError, Job, Kind};
+use super::equip::{Around, Equipped, equipped};
 use super::outlines::Part;
-use super::tools::{self, Around, Equipped, PLUG};
+use super::tools::{self, PLUG};
 use super::work::{Worked, closed_gaps, uncertified, worked};
 use super::{choose, scale};
 use crate::budget::Budget;
@@ -66,7 +67,7 @@ impl Planned {
 pub(super) fn planned(part: Part, job: &Job, budget: &Budget) -> Result<Planned, AppError> {
     let (mut groups, mut findings, mut own) = (Vec::new(), Vec::new(), job.clone());
     for (place, outlines) in part.groups.into_iter().enumerate() {
-        let equipped = tools::equipped(&outlines.outlines, place, job, budget)?;
+        let equipped = equipped(&outlines.outlines, place, job, budget)?;
         let (group, found) = group(&part.drawing, outlines, &equipped, budget)?;
         groups.push(group);
         findings.extend(found);

@@ -6,8 +6,8 @@
 //! INSERT.
 
 use super::curves::{EntityResult, height, path, unit_deg};
-use super::entities::{Colour, Entity, Geometry, Insert, LineType};
-use super::hatch::Hatch;
+use super::entity::Hatch;
+use super::entity::{Colour, Entity, Geometry, Insert, LineType};
 use super::ocs::to_plane;
 use super::remarks::Notes;
 use super::scan::{Block, File};

@@ -3,7 +3,7 @@
 //! In: an entity and the map that its unit and blocks give. Out: a [`Path`], or the reason for none. Lines and arcs
 //! stay exact under rotation, reflection and uniform scaling. Other curves are fitted within [`tolerance::CURVE_FIT`].
 
-use super::entities::{Entity, Geometry, P3, Vertex};
+use super::entity::{Entity, Geometry, P3, Vertex};
 use super::ocs::to_plane;
 use crate::drawing::Path;
 use crate::geom::fit::fit;

@@ -8,23 +8,13 @@
 //! the library `ezdxf`. Clockwise arcs have mirrored angles. The angles of elliptic edges are angles, not parameters.
 
 use super::curves::unit_deg;
-use super::entities::{Fields, Geometry, Vertex};
+use super::entity::{Geometry, Hatch, HatchLoop, Vertex};
+use super::fields::Fields;
 use super::pairs::CodePair;
 use super::spline::Spline;
 use crate::geom::{Vec2, trig};
 use crate::tolerance::ROUNDING;
 use std::f64::consts::TAU;
-
-/// One boundary path.
-pub type HatchLoop = Vec<Geometry>;
-
-/// The loops of a HATCH.
-#[derive(Clone, Debug)]
-pub struct Hatch {
-    pub loops: Vec<HatchLoop>,
-    /// Number of loops that only keep the pattern off a text.
-    pub text_boxes: usize,
-}
 
 /// Bit flags of a loop (group 92): a polyline, and a box around a text.
 const POLYLINE: i64 = 2;

@@ -23,6 +23,8 @@ mod blocks;
 mod count;
 mod curves;
 mod entities;
+mod entity;
+mod fields;
 mod hatch;
 mod ocs;
 mod pairs;

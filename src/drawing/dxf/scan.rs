@@ -1,6 +1,7 @@
 //! Reads the whole file once: header, layers, blocks and entities, without interpreting them.
 
-use super::entities::{Colour, Entity, Geometry, LineType, SWALLOWED, entity, line_type, swallowed, vertex};
+use super::entities::{SWALLOWED, entity, swallowed, vertex};
+use super::entity::{Colour, Entity, Geometry, LineType, line_type};
 use super::pairs::{CodePairs, Record, Records, Value};
 use super::remarks::Notes;
 use super::size::Header;
@@ -315,7 +316,7 @@ impl Scan<'_> {
                 }
                 let name =
                     record.pairs.iter().find(|p| p.code == 2).map(super::pairs::CodePair::text).unwrap_or_default();
-                let mut f = super::entities::Fields::new(record, self.file.binary, self.notes);
+                let mut f = super::fields::Fields::new(record, self.file.binary, self.notes);
                 match (f.real(10, 0.0), f.real(20, 0.0)) {
                     (Ok(x), Ok(y)) => {
                         let elsewhere = f.int(70, 0).is_ok_and(|flags| flags & (4 | 8) != 0);

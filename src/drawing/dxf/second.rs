@@ -10,7 +10,7 @@
 //! overflow its stack. None of this concerns the outline. Its memory grows to thirty times the file's size, so files
 //! above [`LARGEST`] are read once only, with a message.
 
-use super::entities::{Entity, Geometry};
+use super::entity::{Entity, Geometry};
 use super::pairs::{CodePairs, Record, Records, Value};
 use super::scan::File;
 use crate::tolerance::ROUNDING;

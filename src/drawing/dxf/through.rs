@@ -5,7 +5,7 @@
 //! has no curvature. The format does not define the curve between fit points; most programs draw this one. Source: de
 //! Boor, *A Practical Guide to Splines*, cubic spline interpolation (from memory).
 
-use super::entities::P3;
+use super::entity::P3;
 use super::spline::Spline;
 
 /// Interpolates the points.

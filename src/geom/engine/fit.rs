@@ -10,14 +10,16 @@
 //! and measures the fit.
 
 mod biarc;
+mod curve;
 mod path;
 #[cfg(test)]
 mod tests;
 
 use crate::geom::shape::{Arc, Curve, EllipticArc, Line, Segment, trig};
 use crate::tolerance::{LARGEST_COORDINATE, ROUNDING, ROUNDING_SHARE, SHORTEST_FITTED, STRAIGHT_RUN};
+use curve::{CurveForm, FittedCurve};
 use kurbo::{CubicBez, ParamCurve, Point, Vec2};
-use path::{CurveForm, FittedCurve, tidy};
+use path::tidy;
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
 /// Lines and arcs that follow `curve` within `tolerance` mm, appended to `out`. The first starts and the last ends

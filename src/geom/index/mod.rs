@@ -4,10 +4,12 @@
 //! containment ([`inside`]). No answer depends on the shape of the tree: of equals the item given first comes first.
 
 pub mod edges;
+mod hilbert;
 pub mod inside;
 mod order;
 mod tree;
 
-pub use order::{along_hilbert, clusters, overlapping};
+pub use hilbert::along_hilbert;
+pub use order::{clusters, overlapping};
 pub use tree::BoxTree;
 pub(super) use tree::Nearest;

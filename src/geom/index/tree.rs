@@ -4,7 +4,7 @@
 //! sorted along a Hilbert curve and packed eight to a node (after Kamel and Faloutsos, "On packing R-trees", 1993).
 //! Equally near items come in the order in which they were given, whatever the internal order. No errors.
 
-use super::order::along_hilbert;
+use super::hilbert::along_hilbert;
 use crate::geom::shape::{Point, Rect, Segment};
 use crate::tolerance::ROUNDING_SHARE;
 use std::cmp::{Ordering, Reverse};

@@ -6,7 +6,7 @@
 //! and the distance holds for the arcs' points too. This argument needs radii well above the tolerance; for smaller
 //! radii the arcs' points are measured as well.
 
-use super::path::FittedCurve;
+use super::curve::FittedCurve;
 use crate::geom::shape::{Arc, Segment, trig};
 use crate::tolerance::{FIT_SHARE, FLATTEST_FITTED, ROUNDEST_BULGE, TANGENT};
 use kurbo::{Point, Vec2};

@@ -102,7 +102,8 @@ impl NearEdges {
     /// The points within `base` of `at`, relative to it, in order.
     fn points(&self, at: Point, base: f64) -> impl Iterator<Item = Vec2> {
         let near = self.points.meeting(around(at, base + 1.0)).into_iter();
-        near.map(move |(_, p)| *p - at).filter(move |v| v.hypot2() <= base * base)
+        // A corner on the rim counts, whatever the last digit says: without it the hull would jump.
+        near.map(move |(_, p)| *p - at).filter(move |v| v.hypot() <= base + ROUNDING)
     }
 }
 
@@ -356,6 +357,76 @@ mod tests {
             let alone = Ground::new(sheet, &near);
             assert_eq!(all.margin(at, 75.0), alone.margin(at, 75.0), "{i}");
             assert_eq!(all.is_material(at), alone.is_material(at), "{i}");
+        }
+    }
+
+    /// Points of the material: on all edges, at most 0.02 mm apart.
+    fn edge_points(sheet: Rect, hole: &Ring) -> Vec<Point> {
+        let corners = [(sheet.x0, sheet.y0), (sheet.x1, sheet.y0), (sheet.x1, sheet.y1), (sheet.x0, sheet.y1)];
+        let edges = [hole.clone(), Ring::polygon(&corners.map(Point::from))].into_iter().flat_map(|r| r.segments);
+        let points = |e: Segment| {
+            let n = (e.length() / 0.02).ceil() as u32;
+            (0..=n).map(move |i| e.at(f64::from(i) / f64::from(n)))
+        };
+        edges.flat_map(points).collect()
+    }
+
+    /// The signed distance of `at` from the edge of the convex hull of the material under the base, from dense points of
+    /// its edges and of the rim. The hull is that of Andrew, "Another efficient algorithm for convex hulls", 1979.
+    fn by_dense_points(sheet: Rect, hole: &Region, edges: &[Point], at: Point, base: f64) -> f64 {
+        let holds = |p: Point| {
+            let beside = hole.nearest(p).is_none_or(|n| n.0 > 1e-7);
+            beside && crate::geom::inside::contains(hole, p)
+        };
+        let rim = (0..3600).map(|k| at + trig::unit(f64::from(k) * TAU / 3600.0) * base);
+        let rim = rim.filter(|p| sheet.inflate(1e-7, 1e-7).contains(*p) && !holds(*p));
+        let under = edges.iter().copied().filter(|p| (*p - at).hypot2() <= (base + 1e-7).powi(2));
+        let mut all: Vec<Point> = rim.chain(under).collect();
+        all.sort_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
+        let turn = |a: Point, b: Point, c: Point| (b - a).cross(c - a);
+        let chain = |points: &mut dyn Iterator<Item = Point>| {
+            let mut out: Vec<Point> = Vec::new();
+            for p in points {
+                while out.len() > 1 && turn(out[out.len() - 2], out[out.len() - 1], p) <= 0.0 {
+                    out.pop();
+                }
+                out.push(p);
+            }
+            out.pop();
+            out
+        };
+        let mut hull = chain(&mut all.iter().copied());
+        hull.extend(chain(&mut all.iter().rev().copied()));
+        let sides = || (0..hull.len()).map(|i| (hull[i], hull[(i + 1) % hull.len()]));
+        let near = sides().map(|(a, b)| Segment::line(a, b).nearest(at).0).fold(f64::INFINITY, f64::min);
+        if sides().all(|(a, b)| turn(a, b, at) >= 0.0) { near } else { -near }
+    }
+
+    /// A panel of 300 × 200 with a round or a square hole near its corner, and a base of 75: at 1,000 places the margin is
+    /// that of a hull of dense points. The first ten places lay the rim through a corner of the panel (3-4-5 and 7-24-25),
+    /// or along an edge.
+    #[test]
+    fn margins_are_those_of_an_independent_hull() {
+        let sheet = Rect::new(0.0, 0.0, 300.0, 200.0);
+        let square: Vec<Point> = [(33.0, 33.0), (87.0, 33.0), (87.0, 87.0), (33.0, 87.0)].map(Point::from).to_vec();
+        let ties = [(60.0, 45.0), (45.0, 60.0), (21.0, 72.0), (72.0, 21.0), (75.0, 60.0), (60.0, 75.0)];
+        let others = [(240.0, 45.0), (255.0, 60.0), (60.0, 155.0), (240.0, 155.0)];
+        let mut places: Vec<Point> = ties.into_iter().chain(others).map(Point::from).collect();
+        let (mut x, mut y) = (0.5, 0.5);
+        places.extend((places.len()..250).map(|_| {
+            // A sequence of low discrepancy, by the plastic number (Roberts 2018, from memory).
+            (x, y) = ((x + 0.754_877_666_246_692_7) % 1.0, (y + 0.569_840_290_998_053_3) % 1.0);
+            Point::new(20.0 + 160.0 * x, 20.0 + 120.0 * y)
+        }));
+        for hole in [Ring::circle(Point::new(60.0, 60.0), 37.0), Ring::polygon(&square)] {
+            let (edges, hole) = (edge_points(sheet, &hole), Region::new(vec![hole]));
+            let ground = Ground::new(sheet, std::slice::from_ref(&hole));
+            for &place in &places {
+                for at in [place, place + trig::unit(place.x + place.y) * 0.01] {
+                    let (found, wanted) = (ground.margin(at, 75.0), by_dense_points(sheet, &hole, &edges, at, 75.0));
+                    assert!((found - wanted).abs() < 0.05, "{at:?}: {found}, by dense points {wanted}");
+                }
+            }
         }
     }
 }

@@ -50,6 +50,21 @@ fn a_round_patch_by_hand() {
     }
 }
 
+/// A disc ⌀60 whose middle lies 60 from the left and bottom of its panel. The bush's centre goes as near to these edges as
+/// 60 − (37 − 10) for the recess and 60 − (42.95 − 10) for the inlay, and the panel supports the base up to its edge. Where
+/// the centre is 60 and 45 from the edges, the rim of the base goes through the corner of the panel, exactly 75 away.
+/// Source: none outside; the check does the sums anew.
+#[test]
+fn a_rim_through_the_corner_of_the_panel_does_not_tip() {
+    let drawing = svg(r#"<circle cx="100" cy="100" r="30"/>"#);
+    let v = check(&drawing, &["--panel", "300x200", "--at", "60x60"]);
+    for (step, wanted) in [(0, 33.0), (1, 27.05)] {
+        let found = v["steps"][step]["tipping_margin_mm"].as_f64().unwrap();
+        assert!((found - wanted).abs() < 0.05, "step {step}: {found}, expected {wanted}");
+    }
+    assert!(reported(&v, "base-tips").is_empty(), "{}", v["findings"]);
+}
+
 /// Plug ⌀30 in shoulder ⌀60, bush 20 and cutter 6, gaps 0.25 and 0.05, base 75. The board's openings have the radii 15 + 7
 /// and 30 + 7, the inlay's 15 + 13 − 0.25 and 30 + 13 − 0.05. The base sweeps a disc of radius opening − smallest bush + 75;
 /// in the inlay's plug opening the smallest bush is 12. A base that reaches beyond the far edge of its opening rests on its

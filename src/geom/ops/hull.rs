@@ -10,7 +10,7 @@
 use crate::geom::shape::{Point, Vec2, trig};
 use crate::tolerance::ON_CHORD;
 use geo::{Contains, ConvexHull, Coord, MultiPoint, Polygon};
-use std::f64::consts::{PI, TAU};
+use std::f64::consts::TAU;
 
 /// Distance of `at` from the edge of the convex hull of `points`, mm: positive inside, 0 or less outside. Negative
 /// infinity without points.
@@ -58,7 +58,8 @@ fn across((from, to): (f64, f64), radius: f64, inner: &[Vec2]) -> f64 {
     let is_chord = |s: &geo::Line<f64>| ends.contains(&s.start) && ends.contains(&s.end);
     let sides = hull.exterior().lines().filter(|s| !is_chord(s));
     let near = sides.map(|s| from_origin(s.start, s.end)).fold(f64::INFINITY, f64::min);
-    if half < PI / 2.0 || hull.contains(&Coord { x: 0.0, y: 0.0 }) { near } else { -near }
+    // A centre on the chord lies inside: the hull of the arcs goes on beyond it.
+    if chord >= -ON_CHORD || hull.contains(&Coord { x: 0.0, y: 0.0 }) { near } else { -near }
 }
 
 fn coord(v: Vec2) -> Coord<f64> {
@@ -152,6 +153,19 @@ mod tests {
             let slow = depth(&all.iter().map(|v| v.to_point()).collect::<Vec<_>>(), Point::ORIGIN);
             let fast = in_disc(&rim, 75.0, &inner);
             proptest::prop_assert!((fast - slow).abs() < 0.005, "{fast}, of all points {slow}");
+        }
+    }
+
+    /// Arcs over half the rim, and a point at 90° beyond their chord, which goes through the centre: the nearest sides lead
+    /// from the point to the ends of the arcs, at 75/√2.
+    #[test]
+    fn a_centre_on_the_chord_lies_inside() {
+        use std::f64::consts::PI;
+        for turn in [0.0, 0.3, 1.0, 2.214_297_435_588_181] {
+            let half = [(turn, turn + PI)];
+            let beyond = [trig::unit(turn - PI / 2.0) * 75.0];
+            let found = in_disc(&half, 75.0, &beyond);
+            assert!((found - 75.0 / 2f64.sqrt()).abs() < 1e-6, "{turn}: {found}");
         }
     }
 }
